@@ -1,0 +1,36 @@
+# make demo   the program on an invented kitchen (needs Python 3.11 or newer, sets up the rest)
+# make test   everything that must hold
+
+VENV := .venv
+BIN := $(VENV)/bin
+PIP := $(BIN)/python -m pip --quiet
+PYTHON ?= $(shell for p in python3.11 python3; do \
+	$$p -c 'import ensurepip, sys, venv; sys.exit(sys.version_info < (3, 11))' 2>/dev/null && echo $$p && break; done)
+RUNTIME := import tomllib; print(*tomllib.load(open("pyproject.toml", "rb"))["project"]["dependencies"])
+
+.PHONY: demo test
+
+demo: $(VENV)/runs
+	@$(BIN)/kettlewell demo
+
+test: $(VENV)/tests
+	$(BIN)/ruff check
+	$(BIN)/ruff format --check
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+	$(BIN)/pytest
+
+# Hashes in constraints.txt make pip check every download, which it refuses for an
+# editable project: so first what the project needs, then the project without it.
+$(VENV)/runs: pyproject.toml constraints.txt
+	@test -n "$(PYTHON)" || { echo "Kettlewell needs Python 3.11 or newer with its venv module." >&2; exit 1; }
+	@echo "Setting up $(VENV) (once, about a minute) ..."
+	@$(PYTHON) -m venv --clear $(VENV)
+	@$(PIP) install --upgrade "pip>=25.1"
+	@$(PIP) install --constraint constraints.txt $$($(BIN)/python -c '$(RUNTIME)')
+	@$(PIP) install --no-deps --editable .
+	@touch $@
+
+$(VENV)/tests: $(VENV)/runs
+	@$(PIP) install --constraint constraints.txt --group dev
+	@touch $@

@@ -1,0 +1,139 @@
+"""The house rules that no linter knows: sizes, sources, no clock, nothing of one machine."""
+
+import ast
+import csv
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+CORE = ROOT / "src" / "kettlewell" / "core"
+ROOMS = [ROOT / name for name in ("src", "tests", "docs", "bench", "examples")]
+LONGEST_FILE = 500
+LONGEST_BODY = 60
+MACHINE_PATH = re.compile(r"(?<![\w.~])/(?:work|home|root|tmp|Users)/")
+OWN_DICE = re.compile(r"(np\.random\.)?default_rng\(\)|np\.random\.(?!default_rng)[a-z]")
+CLOCKS = {"now", "today", "utcnow"}
+
+Function = ast.FunctionDef | ast.AsyncFunctionDef
+
+
+def python_files() -> list[Path]:
+    return sorted(file for room in ROOMS for file in room.rglob("*.py"))
+
+
+def written_files() -> Iterator[Path]:
+    yield from (file for file in ROOT.iterdir() if file.is_file())
+    yield from (ROOT / ".ci").iterdir()
+    for room in ROOMS:
+        yield from (file for file in room.rglob("*") if file.is_file() and file.suffix != ".pyc")
+
+
+def functions(file: Path) -> Iterator[Function]:
+    tree = ast.parse(file.read_text(encoding="utf-8"))
+    yield from (node for node in ast.walk(tree) if isinstance(node, Function))
+
+
+def body_length(function: Function) -> int:
+    """Return the lines of a function below its docstring."""
+    first = function.body[1:] if ast.get_docstring(function) is not None else function.body
+    return function.body[-1].end_lineno - first[0].lineno + 1 if first else 0
+
+
+def calls(file: Path) -> Iterator[ast.Call]:
+    tree = ast.parse(file.read_text(encoding="utf-8"))
+    yield from (node for node in ast.walk(tree) if isinstance(node, ast.Call))
+
+
+def rows_without_source(table: Path) -> Iterator[str]:
+    with table.open(encoding="utf-8", newline="") as lines:
+        reader = csv.DictReader(lines)
+        for row in reader:
+            needed = ["grade"] if row.get("force") == "none found" else ["grade", "source"]
+            if not all((row.get(name) or "").strip() for name in needed):
+                yield f"{table.name}:{reader.line_num}"
+
+
+def where(file: Path) -> str:
+    return str(file.relative_to(ROOT))
+
+
+def test_constraints_hold_hashes_and_no_address():
+    text = (ROOT / "constraints.txt").read_text(encoding="utf-8")
+    assert "--hash=sha256:" in text
+    assert "://" not in text
+
+
+def test_no_python_file_is_longer_than_500_lines():
+    lengths = {where(f): len(f.read_text(encoding="utf-8").splitlines()) for f in python_files()}
+    assert lengths
+    assert {name: length for name, length in lengths.items() if length > LONGEST_FILE} == {}
+
+
+def test_no_function_body_is_longer_than_60_lines():
+    lengths = {(where(f), g.name): body_length(g) for f in python_files() for g in functions(f)}
+    assert lengths
+    assert {name: length for name, length in lengths.items() if length > LONGEST_BODY} == {}
+
+
+def test_no_file_names_a_path_of_one_machine():
+    found = [where(f) for f in written_files() if MACHINE_PATH.search(f.read_text("utf-8", "replace"))]
+    assert found == []
+
+
+@pytest.mark.parametrize("text", ["see /" + "work/main", "'/" + "tmp/x'", "=/" + "home/anyone/"])
+def test_a_path_of_one_machine_is_recognised(text):
+    assert MACHINE_PATH.search(text)
+
+
+@pytest.mark.parametrize("text", ["https://example.org/home/", "oil/work/h", "tests/tmp/"])
+def test_an_address_or_a_relative_path_is_no_path_of_one_machine(text):
+    assert not MACHINE_PATH.search(text)
+
+
+def test_every_row_of_packaged_data_has_a_grade_and_a_source():
+    """A jurisdiction where no limit was found has no source to name."""
+    tables = sorted((CORE / "data").glob("*.csv"))
+    assert tables
+    assert [row for table in tables for row in rows_without_source(table)] == []
+
+
+def test_a_row_without_source_is_found(tmp_path):
+    table = tmp_path / "limits.csv"
+    table.write_text("force,source,grade\nbinding,,official\nnone found,,secondary\nhouse,a book,\n", "utf-8")
+    assert list(rows_without_source(table)) == ["limits.csv:2", "limits.csv:4"]
+
+
+def test_the_core_asks_no_clock():
+    asked = [
+        f"{where(file)}:{call.lineno}"
+        for file in sorted(CORE.rglob("*.py"))
+        for call in calls(file)
+        if isinstance(call.func, ast.Attribute) and call.func.attr in CLOCKS
+    ]
+    assert asked == []
+
+
+def test_the_core_draws_no_random_number_of_its_own():
+    """A generator is an argument, or is made from a seed that is one."""
+    drawn = [
+        f"{where(file)}:{call.lineno}"
+        for file in sorted(CORE.rglob("*.py"))
+        for call in calls(file)
+        if OWN_DICE.match(ast.unparse(call))
+    ]
+    assert drawn == []
+
+
+@pytest.mark.parametrize("text", ["np.random.default_rng()", "default_rng()", "np.random.normal(0, 1)"])
+def test_dice_of_its_own_are_recognised(text):
+    assert OWN_DICE.match(text)
+
+
+@pytest.mark.parametrize(
+    "text", ["np.random.default_rng(seed)", "rng.normal(0, 1)", "np.random.SeedSequence(1)"]
+)
+def test_a_generator_made_from_a_seed_is_no_dice_of_its_own(text):
+    assert not OWN_DICE.match(text)
