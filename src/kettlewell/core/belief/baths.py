@@ -1,0 +1,148 @@
+"""A kitchen's fryers as arrays: what the filter needs to know of each bath beforehand."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from kettlewell.core.ageing.coefficients import coefficients, food_defaults, oil_defaults
+from kettlewell.core.ageing.rates import temperature_factor
+from kettlewell.core.arrays import Array, Index, Mask
+from kettlewell.core.belief.loads import Pattern, initial_pattern
+from kettlewell.core.belief.priors import Prior
+from kettlewell.core.belief.week import slots_of_week
+from kettlewell.core.book import Fryer, Kitchen, Meter, Oil, Product, find
+from kettlewell.core.metering import offset_sd_pct
+
+DRAW_REL_SD, DRAW_REL_SD_UNSTATED = 0.3, 0.8
+PLAIN_METER = Meter(key="", name="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Baths:
+    """One kitchen's fryers in the order of the book, arrays (F,).
+
+    ``usual_wear_kg`` and ``usual_uptake_kg`` are of a usual service: food weighed by its
+    wear, and oil taken up. ``heat`` is the ageing at the set temperature relative to 175 °C.
+    ``foods`` gives each product's wear factor and oil uptake.
+    """
+
+    kitchen: Kitchen
+    fryer_index: dict[str, int]
+    oil_index: dict[str, int]
+    oil: Index
+    mass_kg: Array
+    usual_wear_kg: Array
+    usual_uptake_kg: Array
+    load_stated: Mask
+    heat: Array
+    rate_unit: Array
+    foods: dict[str, tuple[float, float]]
+
+    def meter(self) -> Meter:
+        """Return the meter whose offset and gain are learnt: the kitchen's first."""
+        return self.kitchen.meters[0] if self.kitchen.meters else PLAIN_METER
+
+
+def heat_of(oil_temp_c: ArrayLike) -> Array:
+    """Return the ageing at a temperature relative to 175 °C, with the default activation energy."""
+    return temperature_factor(
+        oil_temp_c, activation_energy_kj_per_mol=coefficients()["activation_energy"].value
+    )
+
+
+def wear_and_uptake(product: Product) -> tuple[float, float]:
+    """Return a product's wear factor and oil uptake in kg/kg, its own or its kind's."""
+    kind = food_defaults()[product.kind]
+    wear = kind.wear_factor if product.wear_factor is None else product.wear_factor
+    uptake = kind.uptake_kg_per_kg if product.uptake_kg_per_kg is None else product.uptake_kg_per_kg
+    return wear, uptake
+
+
+def fresh_tpc(oil: Oil) -> tuple[float, float]:
+    """Return the prior mean and standard deviation of an oil's fresh TPC."""
+    kind = oil_defaults()[oil.kind]
+    return (kind.fresh_tpc_pct if oil.fresh_tpc_pct is None else oil.fresh_tpc_pct), kind.fresh_tpc_sd_pct
+
+
+def usual_service(kitchen: Kitchen, fryer: Fryer) -> tuple[float, float, float]:
+    """Return wear-weighed food, oil taken up and mean wear factor of a usual service."""
+    foods = [wear_and_uptake(find(kitchen.products, key)) for key in fryer.fries]
+    wear, uptake = np.mean(foods or [wear_and_uptake(Product(key="", name=""))], axis=0)
+    unstated = coefficients()["usual_load_unstated"].value * fryer.oil_mass_kg
+    load_kg = fryer.usual_load_kg or unstated
+    return load_kg * wear, load_kg * uptake, wear
+
+
+def baths_of(kitchen: Kitchen) -> Baths:
+    """Return the arrays of a kitchen's fryers; raises ValueError for one without fryers."""
+    if not kitchen.fryers:
+        raise ValueError(f"kitchen {kitchen.name!r} has no fryers")
+    oil_index = {oil.key: i for i, oil in enumerate(kitchen.oils)}
+    usual = np.array([usual_service(kitchen, fryer) for fryer in kitchen.fryers])
+    kinds = [oil_defaults()[find(kitchen.oils, fryer.oil).kind] for fryer in kitchen.fryers]
+    gain = coefficients()["meter_gain"].value
+    rate = (
+        coefficients()["rate_at_175_c"].value * np.array([kind.rate_factor for kind in kinds]) * usual[:, 2]
+    )
+    return Baths(
+        kitchen=kitchen,
+        fryer_index={fryer.key: i for i, fryer in enumerate(kitchen.fryers)},
+        oil_index=oil_index,
+        oil=np.array([oil_index[fryer.oil] for fryer in kitchen.fryers], dtype=np.intp),
+        mass_kg=np.array([fryer.oil_mass_kg for fryer in kitchen.fryers]),
+        usual_wear_kg=usual[:, 0],
+        usual_uptake_kg=usual[:, 1],
+        load_stated=np.array([fryer.usual_load_kg is not None for fryer in kitchen.fryers]),
+        heat=heat_of([fryer.set_temp_c for fryer in kitchen.fryers]),
+        rate_unit=gain * rate,
+        foods={product.key: wear_and_uptake(product) for product in kitchen.products},
+    )
+
+
+def prior_of(baths: Baths) -> Prior:
+    """Return the prior of one kitchen, a batch of one."""
+    known = coefficients()
+    fresh = np.array([fresh_tpc(oil) for oil in baths.kitchen.oils])
+    usual_h = np.mean(usual_hours(baths.kitchen))
+    draw_sd = draw_rel_sd(baths) * baths.usual_uptake_kg / baths.mass_kg / usual_h
+    curvature_sd = known["curvature"].sd * baths.rate_unit / 20
+    return Prior(
+        fresh_pct=fresh[None, :, 0],
+        fresh_sd_pct=fresh[None, :, 1],
+        rate_unit=baths.rate_unit[None],
+        bend_sd=np.hypot(curvature_sd, draw_sd)[None],
+        oil=baths.oil[None],
+        gain=(known["meter_gain"].value, known["meter_gain"].sd),
+        offset=(known["meter_offset"].value, offset_sd_pct(baths.meter())),
+        oil_offset_sd_pct=known["oil_offset"].sd if len(baths.kitchen.oils) > 1 else 0.0,
+        kitchen_rate=(known["kitchen_rate"].value, known["kitchen_rate"].sd),
+        sibling_rate_sd=known["sibling_rate"].sd,
+        lot_sd_pct=known["fill_to_fill"].sd,
+    )
+
+
+def usual_hours(kitchen: Kitchen) -> list[float]:
+    """Return the length of each service of the week in hours."""
+    lengths = []
+    for _, service in slots_of_week(kitchen):
+        begins = service.begins.hour + service.begins.minute / 60
+        ends = service.ends.hour + service.ends.minute / 60
+        lengths.append(ends - begins if ends > begins else ends - begins + 24)
+    return lengths
+
+
+def draw_rel_sd(baths: Baths) -> Array:
+    """Return how well the usual oil uptake of each fryer is known, relative."""
+    return np.where(baths.load_stated, DRAW_REL_SD, DRAW_REL_SD_UNSTATED)
+
+
+def pattern_of(baths: Baths) -> Pattern:
+    """Return the loads expected of one kitchen before its first entry, a batch of one."""
+    draw = baths.usual_uptake_kg / baths.mass_kg
+    return initial_pattern(
+        draw[None],
+        draw_rel_sd(baths)[None],
+        known=baths.load_stated[None],
+        slots=len(slots_of_week(baths.kitchen)),
+    )

@@ -1,0 +1,158 @@
+"""The filter: how a belief ages, is refilled and learns, whole batches at a time.
+
+Curvature is learnt as a bend β per hour: dy/dh = rate + β (y - y0) - turnover, the
+level's own estimate standing for y in β (y - y0) (extended Kalman filter).
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from kettlewell.core.ageing.balance import mean_decay
+from kettlewell.core.arrays import Array, Index, Mask
+from kettlewell.core.belief.state import (
+    BEND,
+    FIRST_OFFSET,
+    LEVEL,
+    OWN,
+    RATE,
+    Belief,
+    along,
+    component_first,
+    dot,
+    spread,
+)
+
+AGEING_NOISE = 0.10
+RATE_WALK = 0.005
+REFILL_RATE_WALK = 0.02
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Work:
+    """What a stretch did to each bath, all (K, F).
+
+    ``hours`` are working hours (rates.working_hours), ``turnover`` the share of the bath
+    replaced by fresh oil; ``hours_sd`` and ``turnover_sd`` come from one unknown, the load.
+    """
+
+    hours: Array
+    turnover: Array
+    hours_sd: Array
+    turnover_sd: Array
+
+
+def transition(own: Array, aged: Array, work: Work) -> Array:
+    """Return the row (K, F, 3) that takes own states (means ``own``) to the level after the work.
+
+    ``aged`` (K, F) is how far the level lies above the fresh value.
+    """
+    pull = work.turnover - own[..., BEND] * work.hours
+    row = component_first(*pull.shape, OWN)
+    row[..., LEVEL] = np.exp(-pull)
+    row[..., RATE] = work.hours * mean_decay(pull)
+    row[..., BEND] = row[..., RATE] * aged
+    return row
+
+
+def age(belief: Belief, work: Work) -> Belief:
+    """Return the belief after a stretch of work."""
+    own = belief.own_mean()
+    aged = own[..., LEVEL] - belief.fresh_mean()
+    row = transition(own, aged, work)
+    base = belief.base.copy(order="K")
+    base[..., LEVEL] = dot(row, base) - row[..., BEND] * own[..., BEND]
+    tilt = belief.tilt.copy(order="K")
+    tilt[..., LEVEL, :] = (row[..., None, :] @ tilt)[..., 0, :]
+    tilt[..., LEVEL, :] += (1 - row[..., LEVEL])[..., None] * belief.fresh
+    wear = own[..., RATE] * work.hours_sd - aged * work.turnover_sd
+    noise = wear**2 + (AGEING_NOISE * own[..., RATE] * work.hours) ** 2
+    cov = belief.own_cov.copy(order="K")
+    crossed = (row[..., None, :] @ cov)[..., 0, :]
+    cov[..., LEVEL, :] = cov[..., :, LEVEL] = crossed
+    cov[..., LEVEL, LEVEL] = dot(crossed, row) + noise
+    cov[..., RATE, RATE] += (RATE_WALK * belief.rate_unit) ** 2 * (work.hours > 0)
+    return replace(belief, base=base, tilt=tilt, own_cov=cov)
+
+
+def drift(belief: Belief, offset_var: Array) -> Belief:
+    """Return the belief after the meter's offset wandered by a variance (K,).
+
+    Own states are restated given the shared values after the step. Each fryer's
+    distribution stays exact; that two fryers now share more than s is left aside.
+    """
+    step = np.zeros(belief.shared.shape)
+    step[:, FIRST_OFFSET : FIRST_OFFSET + belief.oils] = 1.0
+    var = offset_var[:, None]
+    shared_cov = belief.shared_cov + var[..., None] * step[:, :, None] * step[:, None, :]
+    back = var * np.linalg.solve(shared_cov, step[..., None])[..., 0]
+    moved = (belief.tilt @ step[:, None, :, None])[..., 0]
+    left = (var[:, 0] * (1 - np.einsum("ks,ks->k", back, step)))[:, None, None, None]
+    return replace(
+        belief,
+        base=belief.base + moved * np.einsum("ks,ks->k", back, belief.shared)[:, None, None],
+        tilt=belief.tilt - moved[..., :, None] * back[:, None, None, :],
+        own_cov=belief.own_cov + left * (moved[..., :, None] * moved[..., None, :]),
+        shared_cov=shared_cov,
+    )
+
+
+def refill(belief: Belief, where: Mask, *, lot_sd: float, oil: Index | None = None) -> Belief:
+    """Return the belief with the baths ``where`` (K, F) filled fresh, with ``oil`` if given.
+
+    ``lot_sd`` is how much the fresh value differs from fill to fill, in the meter's scale.
+    """
+    if oil is not None:
+        belief = belief.with_oil(np.where(where, oil, belief.oil))
+    base, tilt, cov = (a.copy(order="K") for a in (belief.base, belief.tilt, belief.own_cov))
+    base[..., LEVEL] = np.where(where, 0.0, base[..., LEVEL])
+    tilt[..., LEVEL, :] = np.where(where[..., None], belief.fresh, tilt[..., LEVEL, :])
+    for i in (RATE, BEND):
+        cov[..., LEVEL, i] = cov[..., i, LEVEL] = np.where(where, 0.0, cov[..., LEVEL, i])
+    cov[..., LEVEL, LEVEL] = np.where(where, lot_sd**2, cov[..., LEVEL, LEVEL])
+    cov[..., RATE, RATE] += np.where(where, (REFILL_RATE_WALK * belief.rate_unit) ** 2, 0.0)
+    return replace(belief, base=base, tilt=tilt, own_cov=cov, suspect=np.where(where, np.nan, belief.suspect))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Evidence:
+    """A measured value of each bath, or nan: ``value`` = y + ``direction`` @ s + noise of ``var``."""
+
+    value: Array
+    direction: Array
+    var: Array
+
+
+def learn(belief: Belief, evidence: Evidence) -> Belief:
+    """Return the belief after evidence on any of its baths (exact for Gaussian noise)."""
+    seen = ~np.isnan(evidence.value)
+    pull = belief.tilt[..., LEVEL, :] + evidence.direction
+    weight = seen / (belief.own_cov[..., LEVEL, LEVEL] + evidence.var)
+    residual = np.where(seen, evidence.value, 0.0) - belief.base[..., LEVEL]
+    gain = belief.own_cov[..., LEVEL] * weight[..., None]
+    shared, shared_cov = learn_shared(belief, pull, weight, residual)
+    return replace(
+        belief,
+        base=belief.base + gain * residual[..., None],
+        tilt=belief.tilt - gain[..., :, None] * pull[..., None, :],
+        own_cov=belief.own_cov - gain[..., :, None] * belief.own_cov[..., None, LEVEL, :],
+        shared=shared,
+        shared_cov=shared_cov,
+    )
+
+
+def learn_shared(belief: Belief, pull: Array, weight: Array, residual: Array) -> tuple[Array, Array]:
+    """Return mean and covariance of the shared values after all fryers' residuals together."""
+    weighted = (pull * weight[..., None]).swapaxes(-1, -2)
+    surprise = residual - along(pull, belief.shared)
+    unit = np.eye(pull.shape[-1])
+    shared_cov = np.linalg.solve(unit + belief.shared_cov @ (weighted @ pull), belief.shared_cov)
+    shared_cov = (shared_cov + shared_cov.swapaxes(-1, -2)) / 2
+    return belief.shared + (shared_cov @ (weighted @ surprise[..., None]))[..., 0], shared_cov
+
+
+def expected(belief: Belief, direction: Array) -> tuple[Array, Array]:
+    """Return mean and variance (K, F) of y + ``direction`` @ s, without measurement noise."""
+    pull = belief.tilt[..., LEVEL, :] + direction
+    mean = belief.base[..., LEVEL] + along(pull, belief.shared)
+    return mean, belief.own_cov[..., LEVEL, LEVEL] + dot(spread(belief.shared_cov, pull), pull)

@@ -1,0 +1,110 @@
+"""What is believed of the past once everything after it is known, for the records.
+
+The fixed-interval smoother of Rauch, Tung & Striebel (AIAA J. 3:1445-1450, 1965), run on
+each fryer given the shared values: mean, tilt and covariance are smoothed with the same
+gains, and the shared values enter once at the end with all that was learnt of them.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+
+from kettlewell.core.arrays import Array
+from kettlewell.core.belief.filter import transition
+from kettlewell.core.belief.replay import Moment, walk_to
+from kettlewell.core.belief.state import LEVEL, Belief, level_of
+from kettlewell.core.book import Entry, Kitchen
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PastTpc:
+    """The true TPC of one fryer at the end of a past service, as believed now."""
+
+    at: datetime
+    tpc_mean_pct: float
+    tpc_sd_pct: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Smoothed:
+    """Own states given the shared values: base (F, 3), tilt (F, 3, S), covariance (F, 3, 3)."""
+
+    base: Array
+    tilt: Array
+    cov: Array
+
+
+def history(kitchen: Kitchen, entries: Iterable[Entry], *, now: datetime) -> dict[str, tuple[PastTpc, ...]]:
+    """Return for each fryer what its oil was at the end of every past service.
+
+    Raises ValueError as ``assess`` does.
+    """
+    walk = walk_to(kitchen, entries, now=now, keep_moments=True).walk
+    past: dict[str, list[PastTpc]] = {fryer.key: [] for fryer in kitchen.fryers}
+    later: Smoothed | None = None
+    for moment, following in zip(reversed(walk.moments), [None, *reversed(walk.moments)], strict=False):
+        later = (
+            smoothed(moment.measured)
+            if following is None or later is None
+            else step_back(moment, following, later)
+        )
+        if following is None or following.slot is not moment.slot:
+            for fryer, told in zip(kitchen.fryers, tell(moment, walk.belief, later), strict=True):
+                past[fryer.key].append(told)
+    return {key: tuple(reversed(told)) for key, told in past.items()}
+
+
+def smoothed(belief: Belief) -> Smoothed:
+    """Return the own states of a batch of one as they are."""
+    return Smoothed(base=belief.base[0], tilt=belief.tilt[0], cov=belief.own_cov[0])
+
+
+def step_back(moment: Moment, following: Moment, later: Smoothed) -> Smoothed:
+    """Return the states after ``moment`` from those after the ``following`` one.
+
+    Where a bath got other oil in between, its level is not followed back through it.
+    """
+    before = smoothed(moment.measured)
+    predicted = smoothed(following.aged)
+    gain = np.einsum("fij,fjk->fik", crossed(following), np.linalg.pinv(predicted.cov, hermitian=True))
+    gain[following.changed | following.emptied] = 0.0
+    turned = gain.swapaxes(-1, -2)
+    return Smoothed(
+        base=before.base + np.einsum("fij,fj->fi", gain, later.base - predicted.base),
+        tilt=before.tilt + gain @ (later.tilt - predicted.tilt),
+        cov=before.cov + gain @ (later.cov - predicted.cov) @ turned,
+    )
+
+
+def crossed(following: Moment) -> Array:
+    """Return the covariance (F, 3, 3) between own states before and after a moment's work."""
+    filled = following.filled
+    cov = filled.own_cov[0].copy()
+    if following.work is not None:
+        own = filled.own_mean()
+        row = transition(own, own[..., LEVEL] - filled.fresh_mean(), following.work)[0]
+        cov[:, :, LEVEL] = np.einsum("fij,fj->fi", filled.own_cov[0], row)
+    return np.asarray(cov)
+
+
+def tell(moment: Moment, known: Belief, states: Smoothed) -> list[PastTpc]:
+    """Return the TPC of each bath at the end of a moment's service, with what is known of the meter."""
+    seen = Belief(
+        base=states.base[None],
+        tilt=states.tilt[None],
+        own_cov=states.cov[None],
+        shared=known.shared,
+        shared_cov=known.shared_cov,
+        oil=moment.measured.oil,
+        offset=moment.measured.offset,
+        fresh=moment.measured.fresh,
+        rate_unit=known.rate_unit,
+        suspect=known.suspect,
+    )
+    mean, sd = level_of(seen).tpc_mean_sd()
+    return [
+        PastTpc(at=moment.slot.ends, tpc_mean_pct=float(m), tpc_sd_pct=float(s))
+        for m, s in zip(mean[0], sd[0], strict=True)
+    ]

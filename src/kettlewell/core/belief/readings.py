@@ -1,0 +1,98 @@
+"""What a meter reading says, when it may be wet, wrong, or of another fill.
+
+A reading is sound, or wet (water raises it), or odd; the weights of the three follow
+from its surprise, and a doubted reading counts with the share of it that is sound.
+Two readings that surprise alike are believed: something happened that the book lacks.
+A reading that fits a fresh fill far better than the old one was a change nobody wrote down.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from kettlewell.core.arrays import Array, Mask
+from kettlewell.core.belief.filter import Evidence, expected, learn, refill
+from kettlewell.core.belief.state import GAIN, LEVEL, Belief, along, dot, spread
+
+WET_SHARE, WET_SHIFT_PCT, WET_SD_PCT = 0.04, 4.0, 3.0
+ODD_SHARE, ODD_SD_PCT = 0.01, 6.0
+UNLOGGED_CHANGE_SHARE = 0.01
+LEAST_FALL_PCT = 3.0
+SINCE_CHANGE_PCT = 1.5
+DOUBT = 0.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heard:
+    """How a round of readings was taken, all (K, F).
+
+    The share believed sound (nan without a reading), the surprise in percentage points, and
+    where an unlogged change was concluded.
+    """
+
+    sound: Array
+    surprise: Array
+    changed: Mask
+
+
+def hear(belief: Belief, reading_pct: Array, var: Array, *, lot_sd: float) -> tuple[Belief, Heard]:
+    """Return the belief after meter readings (K, F; nan where none) and how they were taken."""
+    mean, spread_var = expected(belief, belief.offset)
+    changed = reading_pct < mean - LEAST_FALL_PCT
+    if changed.any():
+        changed &= fits_fresh_fill(belief, reading_pct, var, reading_pct - mean, spread_var)
+        belief = refill(belief, changed, lot_sd=SINCE_CHANGE_PCT + lot_sd)
+        mean, spread_var = expected(belief, belief.offset)
+    surprise = reading_pct - mean
+    sound = sound_share(surprise, spread_var + var)
+    agrees = np.abs(surprise - belief.suspect) < 3 * np.sqrt(2 * var)
+    if agrees.any():
+        belief = loosen(belief, np.where(agrees, surprise, 0.0))
+        sound = np.where(agrees, 1.0, sound)
+    evidence = Evidence(value=reading_pct, direction=belief.offset, var=var / np.fmax(sound, 1e-3))
+    suspect = np.where(np.isnan(sound), belief.suspect, np.where(sound < DOUBT, surprise, np.nan))
+    return replace(learn(belief, evidence), suspect=suspect), Heard(
+        sound=sound, surprise=surprise, changed=changed
+    )
+
+
+def sound_share(surprise: Array, var: Array) -> Array:
+    """Return the probability that readings with these surprises are sound; nan stays nan."""
+    sound = (1 - WET_SHARE - ODD_SHARE) * density(surprise, var)
+    wet = WET_SHARE * density(surprise - WET_SHIFT_PCT, var + WET_SD_PCT**2)
+    odd = ODD_SHARE * density(surprise, var + ODD_SD_PCT**2)
+    return sound / (sound + wet + odd)
+
+
+def fits_fresh_fill(
+    belief: Belief, reading_pct: Array, var: Array, surprise: Array, spread_var: Array
+) -> Mask:
+    """Return where (K, F) readings fit a fill begun lately far better than the one in the book."""
+    fresh = belief.offset + belief.fresh
+    fresh_mean = along(fresh, belief.shared) + SINCE_CHANGE_PCT
+    fresh_var = dot(spread(belief.shared_cov, fresh), fresh) + SINCE_CHANGE_PCT**2
+    was_changed = UNLOGGED_CHANGE_SHARE * density(reading_pct - fresh_mean, fresh_var + var)
+    same = (1 - UNLOGGED_CHANGE_SHARE) * density(surprise, spread_var + var)
+    odd = ODD_SHARE * density(surprise, spread_var + var + ODD_SD_PCT**2)
+    return was_changed > same + odd
+
+
+def loosen(belief: Belief, by: Array) -> Belief:
+    """Return the belief with the levels' variance raised by ``by`` squared."""
+    own_cov = belief.own_cov.copy(order="K")
+    own_cov[..., LEVEL, LEVEL] += by**2
+    return replace(belief, own_cov=own_cov)
+
+
+def hear_laboratory(belief: Belief, tpc_pct: Array, u_pct: Array) -> Belief:
+    """Return the belief after laboratory results (K, F; nan where none): 0 = y - l g + noise."""
+    direction = np.zeros_like(belief.tilt[..., LEVEL, :])
+    direction[..., GAIN] = -np.nan_to_num(tpc_pct)
+    value = np.where(np.isnan(tpc_pct), np.nan, 0.0)
+    var = (belief.shared[:, None, GAIN] * u_pct) ** 2
+    return learn(belief, Evidence(value=value, direction=direction, var=var))
+
+
+def density(x: Array, var: Array) -> Array:
+    """Return the density of a centred normal."""
+    return np.exp(-0.5 * x * x / var) / np.sqrt(2 * np.pi * var)

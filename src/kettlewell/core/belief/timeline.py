@@ -1,0 +1,75 @@
+"""The day book laid out as steps that a filter can take.
+
+A stretch runs from the beginning of one service to the beginning of the next. Its
+entries are put into as few steps as order allows. In one step oil may first be poured
+and baths refilled; then every bath works; then it is measured. What a bath still has to
+work after it was measured is carried into the next step.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from kettlewell.core.belief.filter import Work
+from kettlewell.core.belief.week import Slot
+from kettlewell.core.book import Change, Entry, LabResult, Move, Reading, Return, Store
+
+Owed = dict[str, list[tuple[Work, float]]]
+
+VESSEL = (Change, Move, Return, Store)
+MEASURED = (Reading, LabResult)
+
+
+@dataclass(slots=True)
+class Step:
+    """What happens at once: acts on vessels, shares of services' work by fryer, measurements."""
+
+    acts: list[Entry] = field(default_factory=list)
+    worked: Owed = field(default_factory=dict)
+    measured: dict[str, Reading | LabResult] = field(default_factory=dict)
+
+
+class Stretch:
+    """One stretch being laid out as ``steps``; ``carried`` is work owed after them."""
+
+    def __init__(self, slot: Slot, work: Work, carried: Owed) -> None:
+        """Begin with the work that earlier stretches left over."""
+        self.slot, self.work = slot, work
+        self.steps = [Step(worked={fryer: list(owed) for fryer, owed in carried.items()})]
+        self.carried: Owed = {}
+        self.done = dict.fromkeys(slot.fryers, 0.0)
+
+    def lay_out(self, entries: Iterable[Entry], until: float) -> None:
+        """Take the stretch's entries in order; its service was worked up to a share ``until``."""
+        for entry in entries:
+            if isinstance(entry, MEASURED):
+                self.measure(entry)
+            elif isinstance(entry, VESSEL):
+                self.act(entry)
+        for fryer in self.slot.fryers:
+            measured = fryer in self.steps[-1].measured
+            self.owe(fryer, until, self.carried if measured else self.steps[-1].worked)
+
+    def measure(self, entry: Reading | LabResult) -> None:
+        """Lay out a measurement, in a new step if the bath was measured in this one."""
+        if entry.fryer in self.steps[-1].measured:
+            self.steps.append(Step())
+        self.owe(entry.fryer, self.slot.share(entry.at), self.steps[-1].worked)
+        self.steps[-1].measured[entry.fryer] = entry
+
+    def act(self, entry: Entry) -> None:
+        """Lay out an act, in a new step if one of its baths worked or was measured in this one."""
+        baths = [entry.fryer, entry.into] if isinstance(entry, Move) else [entry.fryer]
+        if any(fryer in self.steps[-1].measured for fryer in baths):
+            self.steps.append(Step())
+        for fryer in baths:
+            self.owe(fryer, self.slot.share(entry.at), self.steps[-1].worked)
+        if any(fryer in self.steps[-1].worked for fryer in baths):
+            self.steps.append(Step())
+        self.steps[-1].acts.append(entry)
+
+    def owe(self, fryer: str, until: float, owed: Owed) -> None:
+        """Add a bath's work up to a share ``until`` of the service to what is ``owed``."""
+        share = until - self.done.get(fryer, 1.0)
+        if share > 0:
+            self.done[fryer] = until
+            owed.setdefault(fryer, []).append((self.work, share))

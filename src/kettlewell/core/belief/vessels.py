@@ -1,0 +1,75 @@
+"""Acts that move oil between vessels: changes, moves, storing and bringing back."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from kettlewell.core.arrays import Array
+from kettlewell.core.belief.baths import Baths
+from kettlewell.core.belief.filter import refill
+from kettlewell.core.belief.state import BEND, LEVEL, RATE, Belief
+from kettlewell.core.book import Change, Entry, Move, Return, Store
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoredFill:
+    """A fill out of its fryer: what is believed of its level, linear in the shared values."""
+
+    base: float
+    tilt: Array
+    var: float
+    oil: int
+
+
+def act(
+    baths: Baths, belief: Belief, stored: dict[str, StoredFill], entry: Entry, *, lot_sd: float
+) -> Belief:
+    """Return the belief after an act on a vessel; ``stored`` gains or loses the fill it names.
+
+    Bringing back a fill that was never stored, or storing an empty fryer's, changes nothing.
+    """
+    i = baths.fryer_index[entry.fryer]
+    if isinstance(entry, Change):
+        where = np.arange(len(baths.mass_kg))[None] == i
+        oil = baths.oil[i] if entry.oil is None else baths.oil_index[entry.oil]
+        return refill(belief, where, lot_sd=lot_sd, oil=np.where(where, oil, belief.oil))
+    if isinstance(entry, Store):
+        stored[entry.fryer] = take(belief, i)
+    elif isinstance(entry, Return) and entry.fryer in stored:
+        return pour(belief, i, stored.pop(entry.fryer), share=1.0)
+    elif isinstance(entry, Move):
+        into = baths.fryer_index[entry.into]
+        share = 1.0 if entry.mass_kg is None else min(entry.mass_kg / baths.mass_kg[into], 1.0)
+        return pour(belief, into, take(belief, i), share=share)
+    return belief
+
+
+def take(belief: Belief, i: int) -> StoredFill:
+    """Return what is believed of the oil in bath ``i`` of a batch of one kitchen."""
+    return StoredFill(
+        base=float(belief.base[0, i, LEVEL]),
+        tilt=belief.tilt[0, i, LEVEL].copy(),
+        var=float(belief.own_cov[0, i, LEVEL, LEVEL]),
+        oil=int(belief.oil[0, i]),
+    )
+
+
+def pour(belief: Belief, i: int, fill: StoredFill, *, share: float) -> Belief:
+    """Return the belief once ``share`` of bath ``i`` is oil of ``fill``.
+
+    What both oils have in common beyond the shared values is forgotten, so the
+    level's variance is a little too small when they came from one bath.
+    """
+    base, tilt, cov = (a.copy(order="K") for a in (belief.base, belief.tilt, belief.own_cov))
+    rest = 1 - share
+    base[0, i, LEVEL] = rest * base[0, i, LEVEL] + share * fill.base
+    tilt[0, i, LEVEL] = rest * tilt[0, i, LEVEL] + share * fill.tilt
+    cov[0, i, LEVEL, LEVEL] = rest**2 * cov[0, i, LEVEL, LEVEL] + share**2 * fill.var
+    for other in (RATE, BEND):
+        cov[0, i, LEVEL, other] = cov[0, i, other, LEVEL] = rest * cov[0, i, LEVEL, other]
+    poured = replace(belief, base=base, tilt=tilt, own_cov=cov)
+    if share <= 0.5 or belief.oil[0, i] == fill.oil:
+        return poured
+    oil = belief.oil.copy()
+    oil[0, i] = fill.oil
+    return poured.with_oil(oil)

@@ -1,0 +1,63 @@
+"""The kitchen's services laid out in time."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from kettlewell.core.book import Kitchen, Service
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slot:
+    """One service on one day; ``of_week`` numbers the services of the week from 0."""
+
+    name: str
+    begins: datetime
+    ends: datetime
+    of_week: int
+    fryers: frozenset[str]
+
+    @property
+    def hours(self) -> float:
+        """How long the service lasts."""
+        return (self.ends - self.begins).total_seconds() / 3600
+
+    def share(self, at: datetime) -> float:
+        """Return which share of the service lies before ``at``."""
+        return min(max((at - self.begins) / (self.ends - self.begins), 0.0), 1.0)
+
+
+def slots_of_week(kitchen: Kitchen) -> list[tuple[int, Service]]:
+    """Return (weekday, service) of every service of the week, in order.
+
+    Raises ValueError for a kitchen that has no services, since nothing could be foretold.
+    """
+    week = [(day, service) for service in kitchen.services for day in sorted(set(service.weekdays))]
+    if not week:
+        raise ValueError(f"kitchen {kitchen.name!r} has no services: say on which days and hours it fries")
+    return sorted(week, key=lambda item: (item[0], item[1].begins, item[1].name))
+
+
+def slots_from(kitchen: Kitchen, start: datetime) -> Iterator[Slot]:
+    """Yield the kitchen's services that begin at or after ``start``, without end."""
+    zone = ZoneInfo(kitchen.timezone)
+    everyone = frozenset(fryer.key for fryer in kitchen.fryers)
+    by_day: dict[int, list[tuple[int, Service, frozenset[str]]]] = {day: [] for day in range(7)}
+    for number, (weekday, service) in enumerate(slots_of_week(kitchen)):
+        by_day[weekday].append((number, service, frozenset(service.fryers) or everyone))
+    day = start.astimezone(zone).date()
+    while True:
+        for number, service, fryers in by_day[day.weekday()]:
+            begins, ends = service_times(service, day, zone)
+            if begins >= start:
+                yield Slot(name=service.name, begins=begins, ends=ends, of_week=number, fryers=fryers)
+        day += timedelta(days=1)
+
+
+def service_times(service: Service, day: date, zone: ZoneInfo) -> tuple[datetime, datetime]:
+    """Return when a service begins and ends on a day, in UTC."""
+    last = day if service.ends > service.begins else day + timedelta(days=1)
+    begins = datetime.combine(day, service.begins, zone).astimezone(UTC)
+    ends = datetime.combine(last, service.ends, zone).astimezone(UTC)
+    return begins, max(ends, begins + timedelta(minutes=1))

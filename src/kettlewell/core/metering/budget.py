@@ -1,0 +1,66 @@
+"""What a meter reading is uncertain by, beside the meter's offset and gain.
+
+Offset and gain are the same in every reading, so they are learnt by the belief and not
+counted here. Water in hot oil raises a reading by an amount nobody knows: the belief
+weighs each reading's surprise for it. All components are standard uncertainties in
+percentage points, combined as independent (JCGM 100:2008, 5.1.2).
+"""
+
+import math
+from dataclasses import dataclass
+
+from kettlewell.core.ageing.coefficients import coefficients
+from kettlewell.core.book import Meter, Reading
+
+LARGEST_ERROR_SDS = 2.5
+OUT_OF_RANGE_PER_10_K_PCT = 1.0
+UNKNOWN_TEMPERATURE_PCT = 0.3
+UNSOUND_PCT = 3.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Component:
+    """One line of an error budget: its name and standard uncertainty."""
+
+    name: str
+    u_pct: float
+
+
+def offset_sd_pct(meter: Meter) -> float:
+    """Return the prior standard deviation of the meter's offset.
+
+    The maker's largest error is read as 2.5 standard deviations (from memory), so that
+    the common 2 percentage points give 0.8.
+    """
+    return meter.largest_error_pct / LARGEST_ERROR_SDS
+
+
+def reading_budget(reading: Reading, meter: Meter) -> tuple[Component, ...]:
+    """Return the components of a reading's uncertainty; sizes from memory but the resolution's."""
+    components = [
+        Component(name="repeatability", u_pct=coefficients()["meter_repeatability"].sd),
+        Component(name="resolution", u_pct=meter.resolution_pct / math.sqrt(12)),
+    ]
+    if reading.oil_temp_c is None:
+        components.append(Component(name="oil temperature not noted", u_pct=UNKNOWN_TEMPERATURE_PCT))
+    elif beyond := kelvin_out_of_range(reading.oil_temp_c, meter):
+        u_pct = OUT_OF_RANGE_PER_10_K_PCT * (1 + beyond / 10)
+        components.append(Component(name="oil temperature out of range", u_pct=u_pct))
+    if not reading.sound:
+        components.append(Component(name="conditions not met", u_pct=UNSOUND_PCT))
+    return tuple(components)
+
+
+def reading_var(reading: Reading, meter: Meter) -> float:
+    """Return the variance of a reading beside offset and gain, percentage points squared."""
+    return sum(component.u_pct**2 for component in reading_budget(reading, meter))
+
+
+def out_of_range(oil_temp_c: float | None, meter: Meter) -> bool:
+    """Return whether the oil was colder or hotter than the meter may be read at; unknown is not."""
+    return oil_temp_c is not None and kelvin_out_of_range(oil_temp_c, meter) > 0
+
+
+def kelvin_out_of_range(oil_temp_c: float, meter: Meter) -> float:
+    """Return by how many kelvin the oil was colder or hotter than the meter may be read at."""
+    return max(meter.min_oil_temp_c - oil_temp_c, oil_temp_c - meter.max_oil_temp_c, 0.0)

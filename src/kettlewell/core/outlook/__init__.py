@@ -1,0 +1,1 @@
+"""What is to come: forecast, life, next reading, verdict, wall card."""

@@ -1,0 +1,246 @@
+"""The one call: from a kitchen and its day book to what to do with every bath."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import islice, pairwise
+
+import numpy as np
+
+from kettlewell.core.ageing.coefficients import coefficients
+from kettlewell.core.arrays import Array
+from kettlewell.core.belief.baths import Baths, usual_hours
+from kettlewell.core.belief.filter import Work
+from kettlewell.core.belief.replay import Checkpoint, Walk, Walked, walk_to
+from kettlewell.core.belief.service import combine, foresee, noted
+from kettlewell.core.belief.state import RATE, Belief, level_of
+from kettlewell.core.belief.week import Slot
+from kettlewell.core.book import Draining, Entry, Fryer, Kitchen, Reading, find, in_order
+from kettlewell.core.limits import judge_limits, nothing_judged
+from kettlewell.core.metering import reading_var
+from kettlewell.core.outlook.card import URGENCY, Answers, answers, wall_card
+from kettlewell.core.outlook.cautions import cautions_of
+from kettlewell.core.outlook.forecast import forecast
+from kettlewell.core.outlook.life import Coming, life_of
+from kettlewell.core.outlook.outlook import Outlook, passed_limits, steady_tpc_pct
+from kettlewell.core.outlook.soundness import flags_of
+from kettlewell.core.outlook.values import Assessment, VerdictKey, WallCard
+from kettlewell.core.outlook.verdict import Finding, finding_of, meter_of, verdict_of
+from kettlewell.core.version import MODEL_VERSION
+
+HORIZON_SERVICES = 60
+
+
+def assess(
+    kitchen: Kitchen,
+    entries: Iterable[Entry],
+    *,
+    now: datetime,
+    planned: Iterable[Entry] | None = None,
+    since: Checkpoint | None = None,
+) -> tuple[Assessment, ...]:
+    """Return what to do with every bath of a kitchen, most urgent first.
+
+    ``entries`` in any order; those after ``now`` are left aside. ``planned`` are loads
+    (kg), hot hours (h) and top-ups (kg) of coming services; what is not planned is taken
+    as usual. With ``since`` the walk goes on from a checkpoint, and ``entries`` may hold
+    only what came after it. TPC is in % m/m, times are aware.
+
+    Raises ValueError for a time without a zone, a kitchen without services or without any
+    limit that judges the oil, an entry of a fryer the kitchen lacks, and a checkpoint that
+    does not fit.
+    """
+    if now.tzinfo is None:
+        raise ValueError(f"now: the time {now} names no time zone")
+    walked = walk_to(kitchen, entries, now=now, since=since)
+    walk, belief = walked.walk, walked.walk.settled()
+    ahead = list(coming_services(walked, now, in_order(planned or ())))
+    outlooks = outlooks_of(walk, belief, ahead, now)
+    found = all_answers(walk.baths, belief, ahead, outlooks)
+    findings = [
+        finding_of(outlook, change_from_pct=found.change_from_pct(i)) for i, outlook in enumerate(outlooks)
+    ]
+    keys = [finding.key for finding in findings]
+    assessments = [
+        assessment_of(
+            walk,
+            belief,
+            outlook,
+            finding=finding,
+            over=taken_over_by(outlook, finding.key, zip(outlooks, keys, strict=True)),
+            card=wall_card(outlook, found, i),
+        )
+        for i, (outlook, finding) in enumerate(zip(outlooks, findings, strict=True))
+    ]
+    return tuple(sorted(assessments, key=urgency))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ahead:
+    """A coming service: its work (1, F) and hot hours (F,)."""
+
+    slot: Slot
+    work: Work
+    hot_h: Array
+
+
+def urgency(assessment: Assessment) -> tuple[bool, int, float, str]:
+    """Return what to sort by: in use, verdict, then what passes soonest."""
+    key = URGENCY.index(assessment.verdict.key)
+    return not assessment.in_use, key, -assessment.verdict.passing_probability_next, assessment.fryer
+
+
+def coming_services(walked: Walked, now: datetime, planned: Sequence[Entry]) -> Iterator[Ahead]:
+    """Yield the rest of the running service, if one runs, and those to come."""
+    walk, slot = walked.walk, walked.slot
+    if walk.running is not None and slot.begins <= now < slot.ends:
+        rest = 1 - slot.share(now)
+        work, hot_h = walk.running
+        share = np.full(work.hours.shape, rest)
+        yield Ahead(slot=slot, work=combine([(work, share)]), hot_h=hot_h * rest)
+    for coming, following in islice(pairwise(walked.ahead), HORIZON_SERVICES):
+        entries = [entry for entry in planned if coming.begins <= entry.at < following.begins]
+        note = noted(walk.baths, coming, entries, out=walk.out_of_order)
+        yield Ahead(slot=coming, work=foresee(walk.pattern, coming, note), hot_h=note.hot_h[0])
+
+
+def outlooks_of(walk: Walk, belief: Belief, ahead: Sequence[Ahead], now: datetime) -> list[Outlook]:
+    """Return the outlook of every fryer."""
+    kitchen, here = walk.baths.kitchen, level_of(belief)
+    levels = forecast(belief, [one.work for one in ahead])
+    outlooks = []
+    for i, fryer in enumerate(kitchen.fryers):
+        own = own_services(ahead, i, fryer)
+        limits = judge_limits(kitchen, fryer)
+        if message := nothing_judged(limits):
+            raise ValueError(f"fryer {fryer.key}: {message}")
+        level_now, level_ahead = here.at(0, i), levels.at(own, 0, i)
+        passed, passed_now = passed_limits(limits, level_now, level_ahead)
+        coming = Coming(
+            names=tuple(ahead[n].slot.name for n in own),
+            begins=tuple(ahead[n].slot.begins for n in own),
+            ends=tuple(ahead[n].slot.ends for n in own),
+            hot_h=np.array([ahead[n].hot_h[i] for n in own]),
+        )
+        outlooks.append(
+            Outlook(
+                kitchen=kitchen,
+                fryer=fryer,
+                fill=walk.fills[fryer.key],
+                out_of_order=fryer.key in walk.out_of_order,
+                now=now,
+                limits=limits,
+                coming=coming,
+                here=level_now,
+                ahead=level_ahead,
+                passed=passed,
+                passed_now=passed_now,
+            )
+        )
+    return outlooks
+
+
+def own_services(ahead: Sequence[Ahead], i: int, fryer: Fryer) -> list[int]:
+    """Return which coming services fryer ``i`` works in; those it would work in when out of order."""
+    hot = [n for n, one in enumerate(ahead) if one.hot_h[i] > 0]
+    own = hot or [n for n, one in enumerate(ahead) if fryer.key in one.slot.fryers]
+    if not own:
+        raise ValueError(f"fryer {fryer.key}: no service of the week names it; say when it fries")
+    return own
+
+
+def assessment_of(
+    walk: Walk, belief: Belief, outlook: Outlook, *, finding: Finding, over: tuple[str, ...], card: WallCard
+) -> Assessment:
+    """Return everything that is said about one fryer."""
+    fryer, last, due = outlook.fryer, outlook.last(), outlook.due()
+    i = walk.baths.fryer_index[fryer.key]
+    mean, sd = outlook.here.tpc_mean_sd()
+    gain = float(outlook.here.gain)
+    rate_var = (
+        belief.own_cov[0, i, RATE, RATE]
+        + belief.tilt[0, i, RATE] @ belief.shared_cov[0] @ belief.tilt[0, i, RATE]
+    )
+    turnover = float(walk.pattern.draw()[0, i] * walk.pattern.usual()[0, i])
+    steady = steady_tpc_pct(belief, i, turnover_per_h=turnover / usual_working_h(walk, i))
+    lowest = min(limit.tpc_pct for limit in outlook.judged if limit.tpc_pct is not None)
+    at_worst = np.max(outlook.passed, axis=0)
+    return Assessment(
+        fryer=fryer.key,
+        name=fryer.name,
+        at=outlook.now,
+        model_version=MODEL_VERSION,
+        filled_at=outlook.fill.filled_at,
+        last_reading_at=last.reading.at if last else None,
+        last_reading_pct=last.reading.tpc_pct if last else None,
+        tpc_mean_pct=float(mean),
+        tpc_sd_pct=float(sd),
+        fresh_tpc_pct=float(belief.fresh_mean()[0, i] / gain),
+        rate_pct_per_h=float(belief.own_mean()[0, i, RATE] / gain),
+        rate_sd_pct_per_h=float(np.sqrt(rate_var) / gain),
+        turnover_per_service=turnover,
+        steady_state_tpc_pct=steady,
+        in_use=not (outlook.fill.empty or outlook.out_of_order),
+        forecast=outlook.services(),
+        life=life_of(
+            at_worst,
+            float(outlook.passed_now.max()),
+            outlook.coming,
+            steady_below_limit=steady is not None and steady < lowest,
+        ),
+        read_by=outlook.coming.begins[due] if due < len(outlook.coming.begins) else None,
+        verdict=verdict_of(outlook, finding, due, over),
+        limits=outlook.limits,
+        flags=flags_of(outlook.fill, meter_of(outlook), outlook.now),
+        cautions=cautions_of(outlook.kitchen, fryer, finding.key),
+        card=card,
+    )
+
+
+def usual_working_h(walk: Walk, i: int) -> float:
+    """Return the working hours of a usual service of fryer ``i`` at its set temperature."""
+    known, lengths = coefficients(), usual_hours(walk.baths.kitchen)
+    return float(walk.baths.heat[i] * (np.mean(lengths) + known["heat_up_h"].value))
+
+
+def taken_over_by(
+    outlook: Outlook, key: VerdictKey, others: Iterable[tuple[Outlook, VerdictKey]]
+) -> tuple[str, ...]:
+    """Return which fryers can take the work while a bath drained by hand cools.
+
+    Only those in use that fry on, and that already hold every allergen of its food.
+    """
+    if key is not VerdictKey.CHANGE_BEFORE or outlook.fryer.draining is not Draining.HAND:
+        return ()
+    mine = allergens_of(outlook)
+    return tuple(
+        other.fryer.key
+        for other, verdict in others
+        if other is not outlook
+        and verdict is VerdictKey.FRY_ON
+        and not (other.fill.empty or other.out_of_order)
+        and mine <= allergens_of(other)
+    )
+
+
+def allergens_of(outlook: Outlook) -> set[str]:
+    """Return the allergens of a fryer's foods."""
+    foods = [find(outlook.kitchen.products, key) for key in outlook.fryer.fries]
+    return {allergen for food in foods for allergen in food.allergens}
+
+
+def all_answers(baths: Baths, belief: Belief, ahead: Sequence[Ahead], outlooks: Sequence[Outlook]) -> Answers:
+    """Return what every reading of the kitchen's meter would lead to, in all baths."""
+    meter = baths.meter()
+    first_two = []
+    for i, outlook in enumerate(outlooks):
+        own = own_services(ahead, i, outlook.fryer)
+        first_two.append([ahead[own[n]].work for n in (0, min(1, len(own) - 1))])
+    typical = Reading(at=outlooks[0].now, fryer="", tpc_pct=0.0, oil_temp_c=meter.min_oil_temp_c)
+    return answers(
+        belief,
+        first_two,
+        outlooks,
+        resolution_pct=meter.resolution_pct,
+        var=reading_var(typical, meter),
+    )

@@ -1,0 +1,163 @@
+"""The wall card: which reading before the coming service leads to which verdict."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+import numpy as np
+
+from kettlewell.core.ageing.coefficients import coefficients
+from kettlewell.core.arrays import Array
+from kettlewell.core.belief.filter import Work
+from kettlewell.core.belief.readings import DOUBT, hear
+from kettlewell.core.belief.state import Belief
+from kettlewell.core.book import Message
+from kettlewell.core.outlook.forecast import change_now, forecast, passing
+from kettlewell.core.outlook.outlook import Outlook
+from kettlewell.core.outlook.values import CardLine, VerdictKey, WallCard
+from kettlewell.core.words import N_
+
+HIGHEST_PCT = 40.0
+URGENCY = list(VerdictKey)
+
+SAYS = {
+    VerdictKey.CHANGE_BEFORE: N_("change before frying."),
+    VerdictKey.CHANGE_AFTER: N_("change after this service."),
+    VerdictKey.MEASURE_AGAIN: N_("measure again; if it stays, call the chef."),
+    VerdictKey.FRY_ON: N_("fry on."),
+}
+BELOW = N_("Reading below {to_pct} %: ")
+FROM = N_("Reading {from_pct} % or more: ")
+BETWEEN = N_("Reading from {from_pct} % to below {to_pct} %: ")
+ANY = N_("Any reading: ")
+CARD_TEXTS = {
+    (opening, key): opening + text for key, text in SAYS.items() for opening in (BELOW, FROM, BETWEEN, ANY)
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answers:
+    """What each possible ``reading_pct`` (N,) would lead to, by fryer: keys (N, F)."""
+
+    reading_pct: Array
+    keys: Sequence[Sequence[VerdictKey]]
+
+    def change_from_pct(self, i: int) -> float | None:
+        """Return the lowest sound reading of fryer ``i`` from which the oil is changed; None if none is."""
+        changes = [key in (VerdictKey.CHANGE_BEFORE, VerdictKey.CHANGE_AFTER) for key in self.keys[i]]
+        return float(self.reading_pct[changes.index(True)]) if any(changes) else None
+
+
+def one_bath_each(belief: Belief, copies: int) -> Belief:
+    """Return the fryers of a batch of one as kitchens of one fryer, each ``copies`` times over."""
+    fryers = belief.oil.shape[1]
+
+    def own(a: Array) -> Array:
+        return np.repeat(a[0], copies, axis=0)[:, None]
+
+    return Belief(
+        base=own(belief.base),
+        tilt=own(belief.tilt),
+        own_cov=own(belief.own_cov),
+        shared=np.repeat(belief.shared, fryers * copies, axis=0),
+        shared_cov=np.repeat(belief.shared_cov, fryers * copies, axis=0),
+        oil=np.repeat(belief.oil[0], copies)[:, None],
+        offset=own(belief.offset),
+        fresh=own(belief.fresh),
+        rate_unit=own(belief.rate_unit),
+        suspect=own(belief.suspect),
+    )
+
+
+def answers(
+    belief: Belief,
+    works: Sequence[Sequence[Work]],
+    outlooks: Sequence[Outlook],
+    *,
+    resolution_pct: float,
+    var: float,
+) -> Answers:
+    """Return what each reading that the meter can show would lead to, bath by bath.
+
+    ``works`` are the coming services of each fryer: the first two count.
+    """
+    readings = np.arange(0.0, HIGHEST_PCT + resolution_pct / 2, resolution_pct)
+    copies, fryers = len(readings), len(outlooks)
+    many = one_bath_each(belief, copies)
+    shown = np.tile(readings, fryers)[:, None]
+    heard, how = hear(many, shown, np.full(shown.shape, var), lot_sd=coefficients()["fill_to_fill"].sd)
+    ahead = forecast(heard, [per_bath([works[i][n] for i in range(fryers)], copies) for n in range(2)])
+    keys: list[list[VerdictKey]] = []
+    for i, outlook in enumerate(outlooks):
+        rows = slice(i * copies, (i + 1) * copies)
+        before, after = np.zeros(copies, bool), np.zeros(copies, bool)
+        for limit in outlook.judged:
+            chance = passing(ahead, limit.tpc_pct or 0.0, limit.tpc_u_pct or 0.0)[:, rows, 0]
+            first, second = change_now(chance[0], chance[1], limit.risk or 0.0)
+            before, after = before | first, after | second
+        lowest = min(
+            (limit.tpc_pct for limit in outlook.judged if limit.tpc_pct and not limit.tpc_u_pct),
+            default=np.inf,
+        )
+        odd = (how.sound[rows, 0] < DOUBT) | how.changed[rows, 0] | (readings > lowest)
+        keys.append(rising([key_of(*row) for row in zip(before, after, odd, strict=True)]))
+    return Answers(reading_pct=readings, keys=keys)
+
+
+def per_bath(works: Sequence[Work], copies: int) -> Work:
+    """Return one service of each fryer (work of a batch of one) as that of one-fryer kitchens."""
+
+    def own(name: str) -> Array:
+        return np.repeat([getattr(work, name)[0, i] for i, work in enumerate(works)], copies)[:, None]
+
+    return Work(
+        hours=own("hours"), turnover=own("turnover"), hours_sd=own("hours_sd"), turnover_sd=own("turnover_sd")
+    )
+
+
+def key_of(before: bool, after: bool, odd: bool) -> VerdictKey:  # noqa: FBT001
+    """Return the verdict that follows from one reading."""
+    if before:
+        return VerdictKey.CHANGE_BEFORE
+    if after:
+        return VerdictKey.CHANGE_AFTER
+    return VerdictKey.MEASURE_AGAIN if odd else VerdictKey.FRY_ON
+
+
+def rising(keys: list[VerdictKey]) -> list[VerdictKey]:
+    """Return the keys so that no lower reading leads to a stricter verdict than a higher one.
+
+    A reading far below what the book expects is doubted and the odds then rest on the
+    book, so below the lowest reading that lets fry on the card says to measure again.
+    """
+    mildest = max(URGENCY.index(key) for key in keys)
+    lowest = next(n for n, key in enumerate(keys) if URGENCY.index(key) == mildest)
+    return [VerdictKey.MEASURE_AGAIN] * lowest + keys[lowest:]
+
+
+def wall_card(outlook: Outlook, found: Answers, i: int) -> WallCard:
+    """Return the card of fryer ``i``; it expires when the coming service ends."""
+    return WallCard(
+        fryer=outlook.fryer.key,
+        made_at=outlook.now,
+        expires_at=outlook.coming.ends[0],
+        lines=tuple(card_lines(found.reading_pct, found.keys[i])),
+    )
+
+
+def card_lines(reading_pct: Array, keys: Sequence[VerdictKey]) -> Iterator[CardLine]:
+    """Yield a line for each run of readings that lead to one verdict."""
+    start = 0
+    for key, run in groupby(keys):
+        stop = start + len(list(run))
+        from_pct = float(reading_pct[start]) if start else None
+        to_pct = float(reading_pct[stop]) if stop < len(keys) else None
+        opening = {(True, True): ANY, (True, False): BELOW, (False, True): FROM, (False, False): BETWEEN}[
+            from_pct is None, to_pct is None
+        ]
+        values = {
+            name: value for name, value in (("from_pct", from_pct), ("to_pct", to_pct)) if value is not None
+        }
+        message = Message(text=CARD_TEXTS[opening, key], values=values)
+        yield CardLine(key=key, from_pct=from_pct, to_pct=to_pct, message=message)
+        start = stop

@@ -1,0 +1,104 @@
+"""One fryer's outlook: everything a verdict needs, read off the kitchen's belief."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+import numpy as np
+
+from kettlewell.core.arrays import Array
+from kettlewell.core.belief.replay import Fill, Taken
+from kettlewell.core.belief.state import BEND, RATE, Belief, Level
+from kettlewell.core.book import Fryer, Kitchen
+from kettlewell.core.limits import JudgedLimit, LimitStatus
+from kettlewell.core.outlook.forecast import first_passage, passing
+from kettlewell.core.outlook.life import Coming
+from kettlewell.core.outlook.reading import reading_due
+from kettlewell.core.outlook.values import ServiceForecast
+
+LONGEST_UNREAD = timedelta(days=7)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outlook:
+    """One fryer at ``now``: its fill, limits and coming services, H of them.
+
+    ``passed`` (J, H) and ``passed_now`` (J,) are the probabilities of having passed each of
+    the J judged limits; ``ahead`` holds level and gain (H,), ``here`` those of now.
+    """
+
+    kitchen: Kitchen
+    fryer: Fryer
+    fill: Fill
+    out_of_order: bool
+    now: datetime
+    limits: tuple[JudgedLimit, ...]
+    coming: Coming
+    here: Level
+    ahead: Level
+    passed: Array
+    passed_now: Array
+
+    @property
+    def judged(self) -> tuple[JudgedLimit, ...]:
+        """Return the limits that judge the oil."""
+        return tuple(limit for limit in self.limits if limit.status is LimitStatus.JUDGED)
+
+    @property
+    def risks(self) -> Array:
+        """Return the accepted risk (J,) of each judged limit."""
+        return np.array([limit.risk for limit in self.judged], dtype=float)
+
+    def deciding(self, service: int) -> int:
+        """Return which judged limit presses most at the end of a coming service."""
+        return int(np.argmax(self.passed[:, service] / self.risks))
+
+    def last(self) -> Taken | None:
+        """Return the fill's last reading."""
+        return self.fill.readings[-1] if self.fill.readings else None
+
+    def overdue_from(self) -> datetime | None:
+        """Return from when the fill counts as unread for too long; None if nothing is known of it."""
+        last, result = self.last(), self.fill.laboratory
+        seen = [self.fill.filled_at, last.reading.at if last else None, result.at if result else None]
+        return max((at + LONGEST_UNREAD for at in seen if at), default=None)
+
+    def due(self) -> int:
+        """Return the coming service before which the next reading is due; H beyond the horizon."""
+        share = (self.passed / self.risks[:, None]).max(axis=0)
+        due = int(reading_due(share, risk=1.0, unread=np.asarray(not self.fill.readings)))
+        overdue_from = self.overdue_from()
+        in_time = [] if overdue_from is None else [at for at in self.coming.begins if at <= overdue_from]
+        return min(due, max(len(in_time) - 1, 0))
+
+    def services(self) -> tuple[ServiceForecast, ...]:
+        """Return the forecast of each coming service."""
+        mean, sd = self.ahead.tpc_mean_sd()
+        worst = self.passed.max(axis=0)
+        return tuple(
+            ServiceForecast(
+                name=self.coming.names[i],
+                begins_at=self.coming.begins[i],
+                ends_at=self.coming.ends[i],
+                tpc_mean_pct=float(mean[i]),
+                tpc_sd_pct=float(sd[i]),
+                passing_probability=float(worst[i]),
+            )
+            for i in range(len(self.coming.ends))
+        )
+
+
+def passed_limits(limits: tuple[JudgedLimit, ...], here: Level, ahead: Level) -> tuple[Array, Array]:
+    """Return the probabilities (J, H) and (J,) of having passed each judged limit, coming and now."""
+    judged = [limit for limit in limits if limit.status is LimitStatus.JUDGED]
+    now = np.array([passing(here, limit.tpc_pct or 0.0, limit.tpc_u_pct or 0.0) for limit in judged])
+    coming = [passing(ahead, limit.tpc_pct or 0.0, limit.tpc_u_pct or 0.0) for limit in judged]
+    return np.array([first_passage(np.maximum(one, at)) for one, at in zip(coming, now, strict=True)]), now
+
+
+def steady_tpc_pct(belief: Belief, i: int, *, turnover_per_h: float) -> float | None:
+    """Return the TPC at which ageing and turnover of bath ``i`` balance; None where they never do."""
+    own, gain = belief.own_mean()[0, i], belief.shared[0, 0]
+    pull = turnover_per_h - own[BEND]
+    if pull <= 0 or own[RATE] <= 0:
+        return None
+    return float((belief.fresh_mean()[0, i] + own[RATE] / pull) / gain)

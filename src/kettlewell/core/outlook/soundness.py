@@ -1,0 +1,70 @@
+"""Whether what was read can be trusted, and what to ask about it."""
+
+from datetime import datetime, timedelta
+
+from kettlewell.core.belief.readings import DOUBT
+from kettlewell.core.belief.replay import Fill, Taken
+from kettlewell.core.book import Message, Meter, Reading
+from kettlewell.core.metering import out_of_range
+from kettlewell.core.outlook.values import Flag, FlagKind
+from kettlewell.core.words import N_
+
+IN_A_ROW = timedelta(hours=3)
+FLAGS_FROM = timedelta(days=7)
+
+UNSOUND = N_("The reading of {reading_pct} % was taken with its conditions not met.")
+OUT_OF_RANGE = N_(
+    "The reading of {reading_pct} % was taken at {oil_temp_c} °C, where this meter is not to be read."
+)
+WET = N_(
+    "The reading of {reading_pct} % stands {surprise_pct} points above what the book expects: wet probe?"
+)
+CONTRADICTS = N_("The reading of {reading_pct} % stands {surprise_pct} points below what the book expects.")
+UNLOGGED_CHANGE = N_("The reading fell to {reading_pct} %: was the oil changed? No change is written down.")
+
+
+def doubt(taken: Taken, meter: Meter) -> FlagKind | None:
+    """Return why a reading cannot be relied on, or None for a sound one."""
+    if not taken.reading.sound:
+        return FlagKind.UNSOUND
+    if out_of_range(taken.reading.oil_temp_c, meter):
+        return FlagKind.OUT_OF_RANGE
+    if taken.sound_share < DOUBT:
+        return FlagKind.WET if taken.surprise_pct > 0 else FlagKind.CONTRADICTS
+    return FlagKind.UNLOGGED_CHANGE if taken.changed else None
+
+
+def flag(taken: Taken, kind: FlagKind) -> Flag:
+    """Return what to ask about a reading."""
+    texts = {
+        FlagKind.UNSOUND: UNSOUND,
+        FlagKind.OUT_OF_RANGE: OUT_OF_RANGE,
+        FlagKind.WET: WET,
+        FlagKind.CONTRADICTS: CONTRADICTS,
+        FlagKind.UNLOGGED_CHANGE: UNLOGGED_CHANGE,
+    }
+    reading = taken.reading
+    values: dict[str, float | int | str | datetime | None] = {"reading_pct": reading.tpc_pct}
+    if kind is FlagKind.OUT_OF_RANGE:
+        values["oil_temp_c"] = reading.oil_temp_c
+    if kind in (FlagKind.WET, FlagKind.CONTRADICTS):
+        values["surprise_pct"] = abs(taken.surprise_pct)
+    return Flag(kind=kind, at=reading.at, ref=reading.ref, message=Message(text=texts[kind], values=values))
+
+
+def flags_of(fill: Fill, meter: Meter, now: datetime) -> tuple[Flag, ...]:
+    """Return what to ask about the fill's readings of the last week, newest first."""
+    recent = [taken for taken in reversed(fill.readings) if taken.reading.at >= now - FLAGS_FROM]
+    return tuple(flag(taken, kind) for taken in recent if (kind := doubt(taken, meter)))
+
+
+def in_a_row(fill: Fill, meter: Meter) -> list[Reading]:
+    """Return the sound readings taken on the last occasion, oldest first."""
+    if not fill.readings:
+        return []
+    since = fill.readings[-1].reading.at - IN_A_ROW
+    return [
+        taken.reading
+        for taken in fill.readings
+        if taken.reading.at >= since and doubt(taken, meter) in (None, FlagKind.UNLOGGED_CHANGE)
+    ]

@@ -1,0 +1,188 @@
+"""What to do with a bath now, and why."""
+
+import math
+from dataclasses import dataclass
+from datetime import datetime
+
+from kettlewell.core.belief.baths import PLAIN_METER
+from kettlewell.core.book import LabResult, Message, Meter
+from kettlewell.core.limits.judged import tidy
+from kettlewell.core.outlook.forecast import change_now
+from kettlewell.core.outlook.outlook import Outlook
+from kettlewell.core.outlook.soundness import doubt, flag, in_a_row
+from kettlewell.core.outlook.values import FlagKind, Verdict, VerdictKey
+from kettlewell.core.words import N_
+
+EMPTY = N_("The bath is empty: fill it fresh before frying.")
+SPOILED = N_("The senses say spoiled: no number overrides that.")
+MEAN_PAST = N_("The sound readings stand at {mean_pct} % together, past the limit of {limit_pct} %.")
+ODDS = N_("The chance that it passes the limit of {limit_pct} % by the end of {service} is {passing_pct} %.")
+ODDS_POLYMERS = N_(
+    "The chance that it passes the limit on polymers, about {limit_pct} % polar compounds in this oil, "
+    "by the end of {service} is {passing_pct} %."
+)
+ODDS_NO_METER = N_(
+    "No meter here, so by the book and the senses: the chance that it passes the limit of {limit_pct} % "
+    "by the end of {service} is {passing_pct} %."
+)
+ONE_PAST = N_("One reading stands past the limit of {limit_pct} %: read again at once.")
+NEVER_READ = N_("This fill has not been read for a week: the book alone is not enough.")
+CHANGED = N_("Fresh oil changes this; so does a laboratory result below the limit.")
+FRESH = N_("Only fresh oil changes this.")
+SOUND_READING = N_("A sound reading changes this.")
+READING_FROM = N_("A reading of {reading_pct} % or more, or oil that smells or looks spoiled, changes this.")
+SENSES = N_("Oil that smells or looks spoiled changes this.")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """A verdict's key with its reason and what would change it."""
+
+    key: VerdictKey
+    reason: Message
+    changes_if: Message
+
+
+def finding_of(outlook: Outlook, *, change_from_pct: float | None) -> Finding:
+    """Return the verdict as product and rules define it, most urgent reason first.
+
+    ``change_from_pct`` is the lowest reading before the coming service from which the
+    oil would be changed, None if no reading would.
+    """
+    if outlook.fill.empty:
+        return Finding(
+            key=VerdictKey.CHANGE_BEFORE, reason=Message(text=EMPTY), changes_if=Message(text=FRESH)
+        )
+    if outlook.fill.senses is not None and outlook.fill.senses.spoiled:
+        return Finding(
+            key=VerdictKey.CHANGE_BEFORE, reason=Message(text=SPOILED), changes_if=Message(text=FRESH)
+        )
+    return (
+        past_limit(outlook)
+        or contradicted(outlook)
+        or too_risky(outlook)
+        or not_to_be_trusted(outlook)
+        or fry_on(outlook, change_from_pct)
+    )
+
+
+def meter_of(outlook: Outlook) -> Meter:
+    """Return the meter whose ranges count."""
+    return outlook.kitchen.meters[0] if outlook.kitchen.meters else PLAIN_METER
+
+
+def overriding(outlook: Outlook) -> LabResult | None:
+    """Return the laboratory result that overrides the meter: one no older than the last reading."""
+    result, last = outlook.fill.laboratory, outlook.last()
+    return result if result and (last is None or result.at >= last.reading.at) else None
+
+
+def past_limit(outlook: Outlook) -> Finding | None:
+    """Return what follows from sound readings past a limit on polar compounds itself."""
+    result, readings = overriding(outlook), in_a_row(outlook.fill, meter_of(outlook))
+    values = [result.tpc_pct] if result else [reading.tpc_pct for reading in readings]
+    limits = [limit.tpc_pct for limit in outlook.judged if limit.tpc_pct is not None and not limit.tpc_u_pct]
+    if not values or not limits:
+        return None
+    mean_pct, limit_pct = sum(values) / len(values), min(limits)
+    if mean_pct > limit_pct and (len(values) > 1 or result):
+        reason = Message(text=MEAN_PAST, values={"mean_pct": mean_pct, "limit_pct": tidy(limit_pct)})
+        return Finding(key=VerdictKey.CHANGE_BEFORE, reason=reason, changes_if=Message(text=CHANGED))
+    return None
+
+
+def contradicted(outlook: Outlook) -> Finding | None:
+    """Return the verdict after a reading far below what the book expects: the odds rest on that book."""
+    last = outlook.last()
+    if last is None or overriding(outlook) or doubt(last, meter_of(outlook)) is not FlagKind.CONTRADICTS:
+        return None
+    return measure_again(flag(last, FlagKind.CONTRADICTS).message)
+
+
+def too_risky(outlook: Outlook) -> Finding | None:
+    """Return what follows from the probabilities of passing a limit in the next two services."""
+    services = outlook.passed.shape[1]
+    if services == 0:
+        return None
+    this, following = outlook.passed[:, 0], outlook.passed[:, min(1, services - 1)]
+    before, after = change_now(this, following, outlook.risks)
+    if not before.any() and not after.any():
+        return None
+    key = VerdictKey.CHANGE_BEFORE if before.any() else VerdictKey.CHANGE_AFTER
+    service = 0 if before.any() else min(1, services - 1)
+    return Finding(key=key, reason=odds(outlook, service), changes_if=Message(text=CHANGED))
+
+
+def not_to_be_trusted(outlook: Outlook) -> Finding | None:
+    """Return why to measure again, if the last reading or its absence makes the odds doubtful."""
+    if not outlook.kitchen.meters:
+        return None
+    meter, last, result = meter_of(outlook), outlook.last(), overriding(outlook)
+    if last and not result and (kind := doubt(last, meter)):
+        return measure_again(flag(last, kind).message)
+    readings = in_a_row(outlook.fill, meter)
+    limits = [limit.tpc_pct for limit in outlook.judged if limit.tpc_pct is not None and not limit.tpc_u_pct]
+    if not result and len(readings) == 1 and limits and readings[0].tpc_pct > min(limits):
+        return measure_again(Message(text=ONE_PAST, values={"limit_pct": tidy(min(limits))}))
+    overdue_from = outlook.overdue_from()
+    if overdue_from is None or outlook.now > overdue_from:
+        return measure_again(Message(text=NEVER_READ))
+    return None
+
+
+def measure_again(reason: Message) -> Finding:
+    """Return the verdict to measure again."""
+    return Finding(key=VerdictKey.MEASURE_AGAIN, reason=reason, changes_if=Message(text=SOUND_READING))
+
+
+def fry_on(outlook: Outlook, change_from_pct: float | None) -> Finding:
+    """Return the verdict when nothing speaks against frying on."""
+    changes_if = Message(text=SENSES)
+    if outlook.kitchen.meters and change_from_pct is not None:
+        changes_if = Message(text=READING_FROM, values={"reading_pct": change_from_pct})
+    return Finding(key=VerdictKey.FRY_ON, reason=odds(outlook, 0), changes_if=changes_if)
+
+
+def odds(outlook: Outlook, service: int) -> Message:
+    """Return a sentence with the probability of passing the pressing limit by a coming service's end."""
+    j = outlook.deciding(service)
+    limit = outlook.judged[j]
+    text = ODDS if outlook.kitchen.meters else ODDS_NO_METER
+    return Message(
+        text=ODDS_POLYMERS if limit.tpc_u_pct else text,
+        values={
+            "limit_pct": tidy(limit.tpc_pct or 0.0),
+            "service": outlook.coming.names[service],
+            "passing_pct": percent(float(outlook.passed[j, service])),
+        },
+    )
+
+
+def percent(probability: float) -> float | int:
+    """Return a probability in per cent as one says it: whole, or below 10 to a tenth, never as 0."""
+    pct = 100 * probability
+    return round(pct) if pct >= 9.5 else math.ceil(10 * pct) / 10
+
+
+def holds_until(outlook: Outlook, key: VerdictKey, due: int) -> datetime:
+    """Return until when a verdict stands: the next service's end, or the reading that is due."""
+    coming = outlook.coming
+    if key is not VerdictKey.FRY_ON or due == 0:
+        return coming.ends[0]
+    return coming.begins[min(due, len(coming.begins) - 1)]
+
+
+def verdict_of(outlook: Outlook, finding: Finding, due: int, taken_over_by: tuple[str, ...] = ()) -> Verdict:
+    """Return the whole verdict."""
+    this = outlook.deciding(0)
+    following = min(1, outlook.passed.shape[1] - 1)
+    return Verdict(
+        key=finding.key,
+        reason=finding.reason,
+        changes_if=finding.changes_if,
+        passing_probability=float(outlook.passed[this, 0]),
+        passing_probability_next=float(outlook.passed[outlook.deciding(following), following]),
+        risk=float(outlook.risks[this]),
+        holds_until=holds_until(outlook, finding.key, due),
+        taken_over_by=taken_over_by,
+    )
