@@ -1,0 +1,32 @@
+"""A kitchen as files: kitchen.toml and log.csv in, core values out.
+
+The format is described in docs/reference/kitchen-folder.md and in the JSON
+Schemas beside this module.
+"""
+
+from pathlib import Path
+
+from kettlewell.folder.kitchen import KITCHEN_NAME, read_kitchen
+from kettlewell.folder.log import LOG_NAME, read_log
+from kettlewell.folder.values import Folder, KitchenError, Log, Problem, Setup
+
+MARROWBY = Path(__file__).parent / "marrowby"
+
+
+def read_folder(path: Path) -> Folder:
+    """Return the kitchen and the log in a folder; raise KitchenError where one cannot be used."""
+    setup = read_kitchen(path / KITCHEN_NAME)
+    return Folder(setup=setup, log=read_log(path / LOG_NAME, setup))
+
+
+__all__ = [
+    "MARROWBY",
+    "Folder",
+    "KitchenError",
+    "Log",
+    "Problem",
+    "Setup",
+    "read_folder",
+    "read_kitchen",
+    "read_log",
+]

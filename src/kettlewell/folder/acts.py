@@ -1,0 +1,219 @@
+"""What one row of the log becomes: a builder for each word under "what"."""
+
+from collections.abc import Callable
+from datetime import datetime, tzinfo
+from typing import NamedTuple, TypedDict, TypeVar
+from zoneinfo import ZoneInfo
+
+from kettlewell.core.book import (
+    CARE_KINDS,
+    Care,
+    Change,
+    Entry,
+    Fryer,
+    HotHours,
+    LabResult,
+    Load,
+    Meter,
+    Move,
+    Oil,
+    OutOfOrder,
+    Product,
+    Reading,
+    Return,
+    SensoryNote,
+    Store,
+    TopUp,
+    find,
+)
+from kettlewell.folder.amounts import food_kg, oil_kg
+from kettlewell.folder.cells import number
+from kettlewell.folder.values import Setup
+from kettlewell.folder.words import ANSWERS, HOUR_UNITS, SENSES, TPC_UNITS, NotUnderstoodError, Words
+
+T = TypeVar("T", Fryer, Product, Oil, Meter)
+
+_ANSWERS = Words(ANSWERS.items())
+_SENSES = Words(SENSES.items())
+_TPC_UNITS = Words(TPC_UNITS.items())
+_HOUR_UNITS = Words(HOUR_UNITS.items())
+
+
+class Row(NamedTuple):
+    """The cells of a row by column, stripped; "" where empty. In the order of COLUMNS."""
+
+    when: str
+    fryer: str
+    what: str
+    amount: str
+    unit: str
+    product: str
+    oil: str
+    into: str
+    oil_temp: str
+    meter: str
+    sound: str
+    uncertainty: str
+    who: str
+    note: str
+
+
+class Stamp(TypedDict):
+    """What every entry carries."""
+
+    at: datetime
+    fryer: str
+    person: str | None
+    ref: str
+
+
+class Names:
+    """What the words of a row point at in this kitchen: by key, or by name."""
+
+    def __init__(self, setup: Setup) -> None:
+        """Look nothing up yet."""
+        kitchen = setup.kitchen
+        self.kitchen = kitchen
+        self.jug_l = setup.jug_l
+        self.zone: tzinfo = ZoneInfo(kitchen.timezone)
+        self.fryers = _named(kitchen.fryers)
+        self.products = _named(kitchen.products)
+        self.oils = _named(kitchen.oils)
+        self.meters = _named(kitchen.meters)
+
+
+def _named(things: tuple[T, ...]) -> Words[T]:
+    return Words([(t.key, t) for t in things] + [(t.name, t) for t in things])
+
+
+class Act(NamedTuple):
+    """One row, what every entry of it carries, its fryer and the names of the kitchen."""
+
+    row: Row
+    stamp: Stamp
+    fryer: Fryer
+    names: Names
+
+
+Builder = Callable[[Act], Entry]
+
+
+def _reading(act: Act) -> Entry:
+    row, meters = act.row, act.names.kitchen.meters
+    meter = act.names.meters.find(row.meter, "meter").key if row.meter else None
+    if meter is None and len(meters) == 1:
+        meter = meters[0].key
+    return Reading(
+        **act.stamp,
+        tpc_pct=_tpc_pct(row),
+        oil_temp_c=_oil_temp_c(row),
+        meter=meter,
+        sound=_ANSWERS.find(row.sound, "sound") if row.sound else True,
+    )
+
+
+def _lab(act: Act) -> Entry:
+    given = act.row.uncertainty
+    u_pct = number(given, "uncertainty", 0.01, 100.0, unit="%") if given else None
+    return LabResult(**act.stamp, tpc_pct=_tpc_pct(act.row), u_pct=u_pct)
+
+
+def _smell(act: Act) -> Entry:
+    said, note = act.row.amount, act.row.note
+    if not said and not note:
+        reason = "is empty; write spoiled or fine, or say under note what you noticed"
+        raise NotUnderstoodError("amount", reason)
+    return SensoryNote(**act.stamp, spoiled=bool(said) and _SENSES.find(said, "amount"), note=note)
+
+
+def _top_up(act: Act) -> Entry:
+    return TopUp(**act.stamp, mass_kg=_oil_kg(act))
+
+
+def _load(act: Act) -> Entry:
+    product = _product(act)
+    mass_kg = food_kg(act.row.amount, act.row.unit, product=product)
+    return Load(**act.stamp, product=product.key, mass_kg=mass_kg)
+
+
+def _hot_hours(act: Act) -> Entry:
+    row = act.row
+    unit = _HOUR_UNITS.find(row.unit, "unit") if row.unit else "h"
+    _needed(row.amount, "amount", "say how long it was hot; 0 when it stood cold")
+    if unit == "min":
+        hot_h = number(row.amount, "amount", 0.0, 24.0 * 60, unit="min") / 60
+    else:
+        hot_h = number(row.amount, "amount", 0.0, 24.0, unit="h")
+    return HotHours(**act.stamp, hot_h=hot_h, oil_temp_c=_oil_temp_c(row))
+
+
+def _change(act: Act) -> Entry:
+    oil = act.row.oil
+    return Change(**act.stamp, oil=act.names.oils.find(oil, "oil").key if oil else None)
+
+
+def _move(act: Act) -> Entry:
+    _needed(act.row.into, "into", "name the fryer the oil went into")
+    into = act.names.fryers.find(act.row.into, "into").key
+    if into == act.fryer.key:
+        raise NotUnderstoodError("into", "is the fryer the oil came from; name the other one")
+    return Move(**act.stamp, into=into, mass_kg=_oil_kg(act))
+
+
+def _care(kind: str) -> Builder:
+    return lambda act: Care(**act.stamp, kind=kind)
+
+
+BUILDERS: dict[str, Builder] = {
+    "reading": _reading,
+    "lab": _lab,
+    "smell": _smell,
+    "top-up": _top_up,
+    "load": _load,
+    "hot-hours": _hot_hours,
+    "change": _change,
+    "move": _move,
+    "store": lambda act: Store(**act.stamp),
+    "return": lambda act: Return(**act.stamp),
+    **{kind: _care(kind) for kind in CARE_KINDS},
+    "out-of-order": lambda act: OutOfOrder(**act.stamp),
+    "back-in-order": lambda act: OutOfOrder(**act.stamp, back=True),
+}
+
+
+def _tpc_pct(row: Row) -> float:
+    _needed(row.amount, "amount", "write what the meter or the laboratory said, in %")
+    if row.unit:
+        _TPC_UNITS.find(row.unit, "unit")
+    return number(row.amount, "amount", 0.0, 100.0, unit="%")
+
+
+def _oil_temp_c(row: Row) -> float | None:
+    return number(row.oil_temp, "oil_temp", 0.0, 300.0, unit="°C") if row.oil_temp else None
+
+
+def _oil_kg(act: Act) -> float | None:
+    mass_kg = oil_kg(
+        act.row.amount,
+        act.row.unit,
+        oil=find(act.names.kitchen.oils, act.fryer.oil),
+        jug_l=act.names.jug_l,
+        oil_temp_c=_oil_temp_c(act.row),
+    )
+    if mass_kg is not None and mass_kg > (bath_kg := act.fryer.oil_mass_kg):
+        reason = f"{mass_kg:.1f} kg is more than the whole bath ({bath_kg:g} kg); check amount and unit"
+        raise NotUnderstoodError("amount", reason)
+    return mass_kg
+
+
+def _product(act: Act) -> Product:
+    if act.row.product:
+        return act.names.products.find(act.row.product, "product")
+    if len(act.fryer.fries) != 1:
+        raise NotUnderstoodError("product", "is empty; say what was fried")
+    return find(act.names.kitchen.products, act.fryer.fries[0])
+
+
+def _needed(cell: str, field: str, advice: str) -> None:
+    if not cell:
+        raise NotUnderstoodError(field, f"is empty; {advice}")

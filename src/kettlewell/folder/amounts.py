@@ -1,0 +1,79 @@
+"""Amounts of oil and food in kilograms, whatever a kitchen measures them with."""
+
+from kettlewell.core.book import Oil, Product
+from kettlewell.core.units import DENSITY_KG_PER_L, REFERENCE_TEMP_C, oil_mass_kg
+from kettlewell.folder.cells import number
+from kettlewell.folder.words import FOOD_UNITS, OIL_UNITS, NotUnderstoodError, Words
+
+MOST_KG = 10_000.0
+MOST_COUNT = 1e6
+_OIL_UNITS = Words(OIL_UNITS.items())
+_FOOD_UNITS = Words(FOOD_UNITS.items())
+
+
+def oil_kg(
+    amount: str, unit: str, *, oil: Oil, jug_l: float | None, oil_temp_c: float | None
+) -> float | None:
+    """Return the mass of an amount of oil; None, unknown, for "mark" and for no amount.
+
+    Litres, millilitres and jugs are taken at ``oil_temp_c``, or at 20 °C where the
+    row does not say. Raises NotUnderstoodError with what to write instead.
+    """
+    kind = _OIL_UNITS.find(unit, "unit") if unit else None
+    if not amount:
+        return None
+    if kind is None:
+        raise NotUnderstoodError("unit", "is empty; say what the amount is in: kg, g, l, ml, jugs or packs")
+    if kind == "mark":
+        raise NotUnderstoodError(
+            "amount", 'must be empty when the unit is "mark"; or give the amount in kg or l'
+        )
+    count = number(amount, "amount", 0.0, MOST_COUNT)
+    return _at_most(count * _oil_unit_kg(kind, oil, jug_l, oil_temp_c))
+
+
+def _oil_unit_kg(kind: str, oil: Oil, jug_l: float | None, oil_temp_c: float | None) -> float:
+    if kind == "kg":
+        return 1.0
+    if kind == "g":
+        return 1e-3
+    if kind == "pack":
+        return _told(oil.pack_kg, f"oil {oil.key!r} has no pack_kg in kitchen.toml")
+    litres = {"l": 1.0, "ml": 1e-3}.get(kind) or _told(jug_l, "kitchen.toml has no jug_l")
+    return oil_mass_kg(
+        litres,
+        REFERENCE_TEMP_C if oil_temp_c is None else oil_temp_c,
+        DENSITY_KG_PER_L if oil.density_kg_per_l is None else oil.density_kg_per_l,
+    )
+
+
+def food_kg(amount: str, unit: str, *, product: Product) -> float | None:
+    """Return the mass of an amount of food; None, unknown, for no amount."""
+    kind = _FOOD_UNITS.find(unit, "unit") if unit else None
+    if not amount:
+        return None
+    if kind is None:
+        raise NotUnderstoodError("unit", "is empty; say what the amount is in: kg, g, portions or baskets")
+    count = number(amount, "amount", 0.0, MOST_COUNT)
+    return _at_most(count * _food_unit_kg(kind, product))
+
+
+def _food_unit_kg(kind: str, product: Product) -> float:
+    if kind == "kg":
+        return 1.0
+    if kind == "g":
+        return 1e-3
+    each = product.portion_kg if kind == "portion" else product.basket_kg
+    return _told(each, f"product {product.key!r} has no {kind}_kg in kitchen.toml")
+
+
+def _told(value: float | None, lack: str) -> float:
+    if value is None:
+        raise NotUnderstoodError("unit", f"{lack}; add it, or write the amount in kg")
+    return value
+
+
+def _at_most(mass_kg: float) -> float:
+    if mass_kg > MOST_KG:
+        raise NotUnderstoodError("amount", f"{mass_kg:,.0f} kg cannot be; check the amount and its unit")
+    return mass_kg

@@ -1,0 +1,125 @@
+"""What a value in kitchen.toml may be: each check returns it, or raises ValueError with advice."""
+
+import math
+from collections.abc import Callable, Sequence
+from datetime import time
+from decimal import Decimal
+from enum import StrEnum
+from typing import TypeVar
+from zoneinfo import ZoneInfo, available_timezones
+
+from kettlewell.core.limits import jurisdictions
+from kettlewell.folder.words import nearest, squeezed
+
+Check = Callable[[object], object]
+E = TypeVar("E", bound=StrEnum)
+
+DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
+
+def text(value: object) -> str:
+    """Return a text that is not empty."""
+    if not isinstance(value, str) or not value.strip():
+        raise ValueError(f'{value!r} is not a text; write it in quotes, like "F1"')
+    return value.strip()
+
+
+def texts(value: object) -> tuple[str, ...]:
+    """Return a list of texts."""
+    if isinstance(value, list):
+        return tuple(text(each) for each in value)
+    raise ValueError(f'{value!r} is not a list; write it in brackets, like ["F1", "F2"]')
+
+
+def number_in(low: float, high: float, *, above: bool = False) -> Check:
+    """Return a check for a number in [low, high], or in (low, high] with ``above``."""
+
+    def check(value: object) -> float:
+        found = _finite(value)
+        if not low <= found <= high or (above and found == low):
+            raise ValueError(
+                f"{value} must lie {'above' if above else 'from'} {low:g} and at most at {high:g}"
+            )
+        return found
+
+    return check
+
+
+def price(value: object) -> Decimal:
+    """Return a price of 0 or more, exact to its last digit."""
+    if _finite(value) < 0:
+        raise ValueError(f"{value} must be 0 or more")
+    return Decimal(str(value))
+
+
+def _finite(value: object) -> float:
+    try:
+        found = float(value) if isinstance(value, int | float | Decimal) else math.nan
+    except OverflowError:
+        found = math.inf
+    if isinstance(value, bool) or not math.isfinite(found):
+        raise ValueError(f"{value!r} is not a number; write it with a point and without quotes, like 12.5")
+    return found
+
+
+def one_of(kinds: type[E]) -> Check:
+    """Return a check for one of the words of an enumeration."""
+
+    def check(value: object) -> E:
+        return kinds(word_of([kind.value for kind in kinds])(value))
+
+    return check
+
+
+def word_of(words: Sequence[str]) -> Callable[[object], str]:
+    """Return a check for one of these words, exactly as it stands."""
+
+    def check(value: object) -> str:
+        word = text(value)
+        if word not in words:
+            raise ValueError(f"{word!r} is not known; {nearest(word, words)}")
+        return word
+
+    return check
+
+
+def zone(value: object) -> str:
+    """Return the name of a time zone."""
+    name = text(value)
+    try:
+        ZoneInfo(name)
+    except (ValueError, OSError, LookupError):
+        raise ValueError(
+            f"{name!r} is not a time zone; {nearest(name, sorted(available_timezones()))}"
+        ) from None
+    return name
+
+
+def jurisdiction(value: object) -> str:
+    """Return the code of a jurisdiction whose limits are packaged."""
+    return word_of(jurisdictions())(value)
+
+
+def clock(value: object) -> time:
+    """Return a time of day written like "11:30"."""
+    try:
+        hour, minute = text(value).split(":")
+        return time(int(hour), int(minute))
+    except ValueError:
+        raise ValueError(f'{str(value)!r} is not a time of day; write it in quotes, like "11:30"') from None
+
+
+def weekdays(value: object) -> tuple[int, ...]:
+    """Return days counted from Monday = 0: a list, one day, or a stretch like "fri-sun"."""
+    if isinstance(value, list):
+        return tuple(sorted({_day(each) for each in value}))
+    first, dash, last = text(value).partition("-")
+    begin, end = _day(first), _day(last if dash else first)
+    return tuple(sorted((begin + step) % 7 for step in range((end - begin) % 7 + 1)))
+
+
+def _day(value: object) -> int:
+    word = squeezed(text(value))
+    if word not in DAYS:
+        raise ValueError(f'{value!r} is not a day; write mon, tue … sun, "mon-fri" or ["mon", "wed"]')
+    return DAYS.index(word)

@@ -1,0 +1,127 @@
+"""Reads log.csv: every row becomes an entry or a problem, none is lost."""
+
+from collections.abc import Iterator
+from operator import itemgetter
+from pathlib import Path
+from typing import BinaryIO
+
+from kettlewell.core.book import Entry
+from kettlewell.folder.acts import BUILDERS, Act, Names, Row, Stamp
+from kettlewell.folder.cells import moment
+from kettlewell.folder.rows import NOT_UTF8, Lines, RawRow, split_rows
+from kettlewell.folder.values import KitchenError, Log, Problem, Setup
+from kettlewell.folder.words import COLUMNS, REQUIRED_COLUMNS, NotUnderstoodError, Words, nearest, short
+
+LOG_NAME = "log.csv"
+TOO_WIDE = (
+    "has more cells than the first line has columns; put a number with a decimal comma in quotes, "
+    "or part the columns by semicolons"
+)
+
+_COLUMNS = Words((column, column) for column in COLUMNS)
+_WHATS = Words(BUILDERS.items())
+
+
+def read_log(source: Path | BinaryIO, setup: Setup) -> Log:
+    """Return what a log says; its rows in the order of the file.
+
+    ``source`` is the file or a stream of its bytes, which is left open. A row that
+    cannot be used is a problem and the others stand; a row that says the same as
+    an earlier one, cell by cell, counts once. Raises KitchenError only when the
+    file cannot be opened.
+    """
+    if isinstance(source, Path):
+        try:
+            with source.open("rb") as stream:
+                return read_log(stream, setup)
+        except OSError as error:
+            reason = error.strerror or "cannot be read"
+            advice = f"begin one with the line {','.join(COLUMNS)}"
+            raise KitchenError(source.name, "", f"{reason}; {advice}") from None
+    lines = Lines(source)
+    entries: list[Entry] = []
+    problems: list[Problem] = []
+    for read in _read(lines, setup):
+        if isinstance(read, Problem):
+            problems.append(read)
+        else:
+            entries.append(read)
+    lines.release()
+    if lines.foreign_line is not None:
+        problems.append(Problem(line=lines.foreign_line, field="row", reason=NOT_UTF8))
+    return Log(entries=tuple(entries), problems=tuple(sorted(problems, key=lambda p: p.line)))
+
+
+def _read(lines: Lines, setup: Setup) -> Iterator[Entry | Problem]:
+    names = Names(setup)
+    rows = split_rows(lines)
+    header = next(rows, None)
+    if header is None:
+        yield Problem(line=1, field="header", reason=f"the file is empty; begin it with {','.join(COLUMNS)}")
+        return
+    if isinstance(header, Problem):
+        yield header
+        return
+    places, found = _header(header)
+    yield from found
+    if not all(places[column] is not None for column in REQUIRED_COLUMNS):
+        return
+    yield from _entries(rows, list(places.values()), len(header.cells), names)
+
+
+def _header(header: RawRow) -> tuple[dict[str, int | None], list[Problem]]:
+    """Return where each column stands, and what is wrong with the first line."""
+    places: dict[str, int | None] = dict.fromkeys(COLUMNS)
+    problems = []
+    for place, title in enumerate(header.cells):
+        try:
+            column = _COLUMNS.find(title, "header") if title.strip() else None
+        except NotUnderstoodError:
+            reason = f"column {short(title)!r} is not known and is not read; {nearest(title, COLUMNS)}"
+            problems.append(Problem(line=header.line, field="header", reason=reason))
+            continue
+        if column and places[column] is not None:
+            reason = f"column {column!r} is there twice; the first is read, take the other out"
+            problems.append(Problem(line=header.line, field="header", reason=reason))
+        elif column:
+            places[column] = place
+    if missing := [column for column in REQUIRED_COLUMNS if places[column] is None]:
+        lacks = " and ".join(map(repr, missing))
+        reason = f"no column {lacks}, so no row can be read; begin the file with {','.join(COLUMNS)}"
+        problems.append(Problem(line=header.line, field="header", reason=reason))
+    return places, problems
+
+
+def _entries(
+    rows: Iterator[RawRow | Problem], places: list[int | None], width: int, names: Names
+) -> Iterator[Entry | Problem]:
+    # a column that is not there is read from the empty cell put behind the last
+    pick = itemgetter(*(width if place is None else place for place in places))
+    # hashes, not rows: a million rows would not fit; 64 bits collide once in 10^7 such files
+    seen: set[int] = set()
+    for raw in rows:
+        if isinstance(raw, Problem):
+            yield raw
+            continue
+        cells = [cell.strip() for cell in raw.cells]
+        if (same := hash(tuple(cells))) in seen:
+            continue
+        seen.add(same)
+        try:
+            if len(cells) > width and any(cells[width:]):
+                raise NotUnderstoodError("row", TOO_WIDE)  # noqa: TRY301 - listed as any other bad row
+            cells += [""] * (width + 1 - len(cells))
+            yield _entry(Row._make(pick(cells)), raw.line, names)
+        except NotUnderstoodError as error:
+            yield Problem(line=raw.line, field=error.field, reason=error.reason)
+
+
+def _entry(row: Row, line: int, names: Names) -> Entry:
+    if not (row.when and row.fryer and row.what):
+        empty = next(column for column in REQUIRED_COLUMNS if not getattr(row, column))
+        raise NotUnderstoodError(empty, "is empty; every row needs when, fryer and what")
+    at = moment(row.when, names.zone)
+    fryer = names.fryers.find(row.fryer, "fryer")
+    build = _WHATS.find(row.what, "what")
+    stamp: Stamp = {"at": at, "fryer": fryer.key, "person": row.who or None, "ref": f"{LOG_NAME}:{line}"}
+    return build(Act(row, stamp, fryer, names))

@@ -1,0 +1,53 @@
+"""What is read out of a kitchen's folder."""
+
+from dataclasses import dataclass
+
+from kettlewell.core.book import Entry, Kitchen
+
+
+class KitchenError(ValueError):
+    """A file of the folder that cannot be used: which, where in it, and what to do."""
+
+    def __init__(self, file: str, where: str, advice: str) -> None:
+        """``where`` names table and key, or is empty when the whole file is meant."""
+        super().__init__(": ".join(part for part in (file, where, advice) if part))
+        self.file = file
+        self.where = where
+        self.advice = advice
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Problem:
+    """Something in log.csv that was not used: the line where the row begins, the column, why."""
+
+    line: int
+    field: str
+    reason: str
+
+    def __str__(self) -> str:
+        """Return it as one sentence."""
+        return f"log.csv, line {self.line}, {self.field}: {self.reason}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setup:
+    """What kitchen.toml says: the kitchen, and the litres in its own jug (None: it has none)."""
+
+    kitchen: Kitchen
+    jug_l: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Log:
+    """What log.csv says: the entries in the order of the file, and what could not be read."""
+
+    entries: tuple[Entry, ...]
+    problems: tuple[Problem, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Folder:
+    """A whole kitchen as files: kitchen.toml and log.csv."""
+
+    setup: Setup
+    log: Log

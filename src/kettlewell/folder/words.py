@@ -1,0 +1,121 @@
+"""The words of the log, and how a word that is nearly right is understood."""
+
+import difflib
+import unicodedata
+from collections.abc import Iterable
+from functools import lru_cache
+from typing import Generic, TypeVar
+
+from kettlewell.core.book import CARE_KINDS
+
+T = TypeVar("T")
+
+COLUMNS = (
+    "when",
+    "fryer",
+    "what",
+    "amount",
+    "unit",
+    "product",
+    "oil",
+    "into",
+    "oil_temp",
+    "meter",
+    "sound",
+    "uncertainty",
+    "who",
+    "note",
+)
+REQUIRED_COLUMNS = ("when", "fryer", "what")
+
+OIL_UNITS = {
+    "kg": "kg",
+    "g": "g",
+    "l": "l",
+    "litre": "l",
+    "litres": "l",
+    "ml": "ml",
+    "mark": "mark",
+    "jug": "jug",
+    "jugs": "jug",
+    "pack": "pack",
+    "packs": "pack",
+}
+FOOD_UNITS = {
+    "kg": "kg",
+    "g": "g",
+    "portion": "portion",
+    "portions": "portion",
+    "basket": "basket",
+    "baskets": "basket",
+}
+HOUR_UNITS = {"h": "h", "hour": "h", "hours": "h", "min": "min"}
+TPC_UNITS = {"%": "%"}
+SENSES = {"spoiled": True, "fine": False}
+ANSWERS = {"yes": True, "no": False}
+WHATS = (
+    "reading",
+    "lab",
+    "smell",
+    "top-up",
+    "load",
+    "hot-hours",
+    "change",
+    "move",
+    "store",
+    "return",
+    *CARE_KINDS,
+    "out-of-order",
+    "back-in-order",
+)
+
+
+class NotUnderstoodError(ValueError):
+    """A cell that cannot be used: its column, and what to do about it."""
+
+    def __init__(self, field: str, reason: str) -> None:
+        """Keep both apart for the list of problems."""
+        super().__init__(reason)
+        self.field = field
+        self.reason = reason
+
+
+class Words(Generic[T]):
+    """A choice of words, each with its meaning, forgiving in case, spaces and hyphens."""
+
+    def __init__(self, meanings: Iterable[tuple[str, T]]) -> None:
+        """Let an earlier word win over a later one that reads the same once squeezed."""
+        self._words: list[str] = []
+        self._meanings: dict[str, T] = {}
+        for word, meaning in meanings:
+            self._words.append(word)
+            self._meanings.setdefault(squeezed(word), meaning)
+
+    def find(self, text: str, field: str) -> T:
+        """Return what ``text`` means; raise NotUnderstoodError with the nearest word there is."""
+        try:
+            return self._meanings[squeezed(text)]
+        except KeyError:
+            raise NotUnderstoodError(
+                field, f"{short(text)!r} is not known; {nearest(text, self._words)}"
+            ) from None
+
+
+@lru_cache(maxsize=4096)
+def squeezed(text: str) -> str:
+    """Return the letters and digits alone, in lower case (or all of it where there are none)."""
+    plain = unicodedata.normalize("NFKC", text).casefold()
+    return "".join(c for c in plain if c.isalnum()) or plain.strip()
+
+
+def nearest(text: str, words: Iterable[str]) -> str:
+    """Return "did you mean …?", or the choice there is when nothing comes near."""
+    known = {word.casefold(): word for word in words}
+    if near := difflib.get_close_matches(short(text).casefold(), known, n=1):
+        return f"did you mean {known[near[0]]!r}?"
+    return f"use one of: {', '.join(known.values())}" if known else "kitchen.toml names none"
+
+
+def short(text: str) -> str:
+    """Return ``text`` cut so that a message stays readable."""
+    return text if len(text) <= 40 else text[:39] + "…"

@@ -1,0 +1,122 @@
+"""What kitchen.toml says, and what is said about one that cannot be used."""
+
+from datetime import time
+from decimal import Decimal
+
+import pytest
+
+from kettlewell.core.book import Force, Judges
+from kettlewell.folder import MARROWBY, KitchenError, read_kitchen
+
+TOP = 'name = "K"\ntimezone = "Europe/London"\n'
+OIL = '[[oils]]\nkey = "rapeseed"\n'
+FRYER = '[[fryers]]\nkey = "F1"\noil = "rapeseed"\noil_mass_kg = 20\n'
+LIMIT = '[[limits]]\nquantity = "total polar compounds"\nunfit_when = ">"\nvalue = 24\nunit = "% m/m"\n'
+SERVICE = '[[services]]\nname = "Lunch"\ndays = "mon-fri"\nfrom = "11:30"\nto = "14:30"\n'
+WHOLE = TOP + OIL + FRYER + LIMIT + SERVICE
+
+
+@pytest.fixture
+def kitchen_of(tmp_path):
+    """Read a kitchen.toml given as text or bytes."""
+
+    def read(typed):
+        path = tmp_path / "kitchen.toml"
+        path.write_bytes(typed if isinstance(typed, bytes) else typed.encode())
+        return read_kitchen(path).kitchen
+
+    return read
+
+
+def test_the_demo_kitchen_is_read_with_its_jug():
+    setup = read_kitchen(MARROWBY / "kitchen.toml")
+    assert setup.jug_l == 2.0
+    assert [fryer.key for fryer in setup.kitchen.fryers] == ["F1", "F2", "F3", "F4", "F5"]
+    assert setup.kitchen.oils[0].price_per_kg == Decimal("1.85")
+
+
+def test_a_house_limit_knows_what_it_judges(kitchen_of):
+    hot = LIMIT.replace("total polar compounds", "oil temperature").replace("% m/m", "degC")
+    tpc, temperature = kitchen_of(TOP + OIL + FRYER + LIMIT + hot).limits
+    assert (tpc.force, tpc.judges, tpc.value) == (Force.HOUSE, Judges.OIL, 24.0)
+    assert temperature.judges is Judges.PROCESS
+
+
+@pytest.mark.parametrize(
+    ("typed", "days"),
+    [
+        ('"mon-fri"', (0, 1, 2, 3, 4)),
+        ('"sat"', (5,)),
+        ('"sat-mon"', (0, 5, 6)),
+        ('["wed", "mon"]', (0, 2)),
+        ('"Mon - Wed"', (0, 1, 2)),
+    ],
+)
+def test_days_are_a_stretch_or_a_list(kitchen_of, typed, days):
+    (service,) = kitchen_of(WHOLE.replace('"mon-fri"', typed)).services
+    assert (service.weekdays, service.begins, service.ends) == (days, time(11, 30), time(14, 30))
+
+
+def test_a_thing_without_a_name_is_called_by_its_key(kitchen_of):
+    assert kitchen_of(WHOLE).fryers[0].name == "F1"
+
+
+def test_a_byte_order_mark_is_left_out(kitchen_of):
+    assert kitchen_of(WHOLE.encode("utf-8-sig")).name == "K"
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        (WHOLE.replace('"K"', '"K'), "line 1"),
+        (WHOLE.encode().replace(b'"K"', b'"\xff"'), "save it as UTF-8"),
+        ("", "there is none; describe at least one under"),
+        ("fryers = 3\n" + TOP + OIL, "fryers: is not a list of tables; write [[fryers]]"),
+        (OIL + FRYER, "'name' is missing"),
+        (WHOLE.replace("oil_mass_kg = 20\n", ""), "[[fryers]] F1: 'oil_mass_kg' is missing"),
+        (WHOLE.replace("oil_mass_kg", "oil_mas_kg"), "F1 oil_mas_kg: this key is not known; did you mean"),
+        (WHOLE.replace("timezone", "time_zone"), "did you mean 'timezone'?"),
+        (WHOLE.replace("[[services]]", "[[service]]"), "did you mean 'services'?"),
+        (TOP + OIL + FRYER + "risk = 0.05\n", "F1 risk: this belongs to the whole kitchen"),
+        ("risk = 0\n" + WHOLE, "risk: 0 must lie above 0"),
+        ("risk = true\n" + WHOLE, "risk: True is not a number"),
+        ("risk = nan\n" + WHOLE, "is not a number"),
+        ("risk = " + "9" * 400 + "\n" + WHOLE, "is not a number"),
+        ("jug_l = '2'\n" + WHOLE, "jug_l: '2' is not a number"),
+        (WHOLE.replace("= 20", "= -20"), "F1 oil_mass_kg: -20 must lie above 0"),
+        (WHOLE.replace("Europe/London", "Europe/Londn"), "did you mean 'Europe/London'?"),
+        (WHOLE.replace("Europe/London", "../../etc"), "is not a time zone"),
+        ('jurisdiction = "UK"\n' + WHOLE, "jurisdiction: 'UK' is not known"),
+        (WHOLE.replace('oil = "rapeseed"', 'oil = "rapsed"'), "fryer 'F1': no oil 'rapsed'"),
+        (WHOLE + FRYER, "key 'F1' is given twice"),
+        (WHOLE + FRYER.replace("F1", "f-1"), "[[fryers]] f-1: in the log 'f-1' could also mean 'F1'"),
+        (
+            WHOLE + FRYER.replace("F1", "F2") + 'name = "F1"',
+            "[[fryers]] F2: in the log 'F1' could also mean 'F1'",
+        ),
+        (WHOLE + FRYER.replace("20", "20\nminimum_mass_kg = 21"), "minimum_mass_kg is more than"),
+        (WHOLE + FRYER.replace("20", "20\nfries = 'x'"), "is not a list"),
+        (WHOLE + FRYER.replace("20", "20\nfries = ['x']"), "no product 'x'"),
+        (WHOLE + "[[meters]]\nkey = 'a'\nmin_oil_temp_c = 200\n", "must lie below max_oil_temp_c"),
+        (WHOLE + "[[oils]]\nkey = 'a'\nkind = 'rape'\n", "did you mean 'rapeseed'?"),
+        (WHOLE + "[[oils]]\nkey = 'a'\nprice_per_kg = -1\n", "price_per_kg: -1 must be 0 or more"),
+        (WHOLE + "[[oils]]\nkey = ' '\n", "is not a text"),
+        (WHOLE.replace("mon-fri", "mon-fry"), "'fry' is not a day"),
+        (WHOLE.replace('"11:30"', "11:30:00"), "write it in quotes"),
+        (WHOLE.replace("11:30", "25:00"), "is not a time of day"),
+        (WHOLE + 'fryers = ["F2"]', "[[services]] Lunch fryers: no fryer 'F2'"),
+        (WHOLE.replace("% m/m", "%"), "is given in '% m/m', not in '%'"),
+        (WHOLE.replace('">"', '"<"'), "is unfit when >, not when <"),
+        (WHOLE.replace("total polar compounds", "total polar"), "did you mean 'total polar compounds'?"),
+    ],
+)
+def test_a_mistake_names_file_place_and_what_to_do(kitchen_of, typed, said):
+    with pytest.raises(KitchenError) as raised:
+        kitchen_of(typed)
+    assert said in str(raised.value)
+    assert str(raised.value).startswith("kitchen.toml: ")
+
+
+def test_a_missing_file_is_named(tmp_path):
+    with pytest.raises(KitchenError, match=r"kitchen\.toml: No such file"):
+        read_kitchen(tmp_path / "kitchen.toml")

@@ -1,0 +1,45 @@
+"""The demo kitchen holds the events its documentation names."""
+
+from collections import Counter
+from datetime import UTC, datetime
+
+import pytest
+
+from kettlewell.core.book import Change, LabResult, Move, Reading, SensoryNote
+from kettlewell.folder import MARROWBY, read_folder
+
+LOG = read_folder(MARROWBY).log
+
+
+def readings(fryer):
+    return [entry for entry in LOG.entries if isinstance(entry, Reading) and entry.fryer == fryer]
+
+
+def test_it_spans_ten_weeks_in_the_order_of_time():
+    times = [entry.at for entry in LOG.entries]
+    assert times == sorted(times)
+    # 09:35 in summer time, 21:14 in winter time
+    assert times[0] == datetime(2026, 9, 7, 8, 35, tzinfo=UTC)
+    assert times[-1] == datetime(2026, 11, 15, 21, 14, tzinfo=UTC)
+
+
+def test_every_fryer_is_read_and_no_fryer_every_day():
+    counts = Counter(entry.fryer for entry in LOG.entries if isinstance(entry, Reading))
+    assert set(counts) == {"F1", "F2", "F3", "F4", "F5"}
+    assert all(10 <= count < 70 for count in counts.values())
+
+
+def test_one_change_of_the_fish_fryer_was_never_written_down():
+    before, after = (entry for entry in readings("F2") if entry.at.month == 10 and entry.at.day in (14, 15))
+    assert (before.tpc_pct, after.tpc_pct) == (21.0, 4.0)
+    changes = [entry.at for entry in LOG.entries if isinstance(entry, Change) and entry.fryer == "F2"]
+    assert not any(before.at < at < after.at for at in changes)
+
+
+def test_the_vegetable_fryer_has_not_been_read_for_over_a_week():
+    assert readings("F5")[-1].at == datetime(2026, 11, 7, 11, 0, tzinfo=UTC)
+
+
+@pytest.mark.parametrize(("kind", "count"), [(LabResult, 2), (Move, 1), (SensoryNote, 2)])
+def test_rare_entries_are_there(kind, count):
+    assert sum(isinstance(entry, kind) for entry in LOG.entries) == count
