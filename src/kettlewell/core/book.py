@@ -341,9 +341,9 @@ class Message:
 def in_order(entries: Iterable[Entry]) -> list[Entry]:
     """Return the entries by time, then by what they say, and each of them once."""
     ordered: list[Entry] = []
-    for _, group in groupby(sorted(dict.fromkeys(entries), key=attrgetter("at")), key=attrgetter("at")):
+    for _, group in groupby(sorted(entries, key=attrgetter("at")), key=attrgetter("at")):
         same = list(group)
-        ordered += sorted(same, key=repr) if len(same) > 1 else same
+        ordered += sorted(set(same), key=repr) if len(same) > 1 else same
     return ordered
 
 

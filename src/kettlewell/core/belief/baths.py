@@ -14,7 +14,6 @@ from kettlewell.core.belief.week import slots_of_week
 from kettlewell.core.book import Fryer, Kitchen, Meter, Oil, Product, find
 from kettlewell.core.metering import offset_sd_pct
 
-DRAW_REL_SD, DRAW_REL_SD_UNSTATED = 0.3, 0.8
 PLAIN_METER = Meter(key="", name="")
 
 
@@ -134,7 +133,7 @@ def usual_hours(kitchen: Kitchen) -> list[float]:
 
 def draw_rel_sd(baths: Baths) -> Array:
     """Return how well the usual oil uptake of each fryer is known, relative."""
-    return np.where(baths.load_stated, DRAW_REL_SD, DRAW_REL_SD_UNSTATED)
+    return np.where(baths.load_stated, coefficients()["draw_stated"].sd, coefficients()["draw_unstated"].sd)
 
 
 def pattern_of(baths: Baths) -> Pattern:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from kettlewell.core.ageing.balance import mean_decay
+from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.state import (
     BEND,
@@ -23,9 +24,9 @@ from kettlewell.core.belief.state import (
     spread,
 )
 
-AGEING_NOISE = 0.10
-RATE_WALK = 0.005
-REFILL_RATE_WALK = 0.02
+AGEING_NOISE = coefficients()["ageing_noise"].sd
+RATE_WALK = coefficients()["rate_walk"].sd
+REFILL_RATE_WALK = coefficients()["refill_rate_walk"].sd
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,8 +13,9 @@ import numpy as np
 
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.filter import transition
-from kettlewell.core.belief.replay import Moment, walk_to
+from kettlewell.core.belief.replay import walk_to
 from kettlewell.core.belief.state import LEVEL, Belief, level_of
+from kettlewell.core.belief.walk import Moment
 from kettlewell.core.book import Entry, Kitchen
 
 

@@ -11,14 +11,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Array, Mask
 
-LOAD_REL_SD = 0.10
-USUAL_REL_SD = 0.35
-TOP_UP_REL_SD = 0.35
-SLOT_STRENGTH = 2.0
-SPREAD_STRENGTH = 8.0
-BUSY_FACTOR, BUSY_STRENGTH = 1.1, 10.0
+LOAD_REL_SD = coefficients()["load_note"].sd
+USUAL_REL_SD = coefficients()["load_spread"].sd
+TOP_UP_REL_SD = coefficients()["top_up_note"].sd
+BUSY_FACTOR = coefficients()["busy_forgetting"].value
+SLOT_STRENGTH, SPREAD_STRENGTH, BUSY_STRENGTH = 2.0, 8.0, 10.0
+STATED_STRENGTH, UNSTATED_STRENGTH = 3.0, 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,7 +91,7 @@ def initial_pattern(draw: Array, draw_rel_sd: Array, *, known: Mask, slots: int)
     ``draw_rel_sd`` how well that is known; ``known`` says whether a usual load was stated.
     """
     shape = draw.shape
-    strength = np.where(known, 3.0, 0.5)
+    strength = np.where(known, STATED_STRENGTH, UNSTATED_STRENGTH)
     draw_strength = (TOP_UP_REL_SD / draw_rel_sd) ** 2
     zero = np.zeros(shape)
     return Pattern(

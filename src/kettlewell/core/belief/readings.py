@@ -10,15 +10,18 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.belief.filter import Evidence, expected, learn, refill
 from kettlewell.core.belief.state import GAIN, LEVEL, Belief, along, dot, spread
 
-WET_SHARE, WET_SHIFT_PCT, WET_SD_PCT = 0.04, 4.0, 3.0
-ODD_SHARE, ODD_SD_PCT = 0.01, 6.0
-UNLOGGED_CHANGE_SHARE = 0.01
+WET_SHARE = coefficients()["wet_share"].value
+WET = coefficients()["wet_shift"]
+ODD_SHARE = coefficients()["odd_share"].value
+ODD_SD_PCT = coefficients()["odd_spread"].sd
+UNLOGGED_CHANGE_SHARE = coefficients()["unlogged_change_share"].value
+SINCE_CHANGE = coefficients()["since_unlogged_change"]
 LEAST_FALL_PCT = 3.0
-SINCE_CHANGE_PCT = 1.5
 DOUBT = 0.5
 
 
@@ -41,7 +44,7 @@ def hear(belief: Belief, reading_pct: Array, var: Array, *, lot_sd: float) -> tu
     changed = reading_pct < mean - LEAST_FALL_PCT
     if changed.any():
         changed &= fits_fresh_fill(belief, reading_pct, var, reading_pct - mean, spread_var)
-        belief = refill(belief, changed, lot_sd=SINCE_CHANGE_PCT + lot_sd)
+        belief = refill(belief, changed, lot_sd=SINCE_CHANGE.sd + lot_sd)
         mean, spread_var = expected(belief, belief.offset)
     surprise = reading_pct - mean
     sound = sound_share(surprise, spread_var + var)
@@ -59,7 +62,7 @@ def hear(belief: Belief, reading_pct: Array, var: Array, *, lot_sd: float) -> tu
 def sound_share(surprise: Array, var: Array) -> Array:
     """Return the probability that readings with these surprises are sound; nan stays nan."""
     sound = (1 - WET_SHARE - ODD_SHARE) * density(surprise, var)
-    wet = WET_SHARE * density(surprise - WET_SHIFT_PCT, var + WET_SD_PCT**2)
+    wet = WET_SHARE * density(surprise - WET.value, var + WET.sd**2)
     odd = ODD_SHARE * density(surprise, var + ODD_SD_PCT**2)
     return sound / (sound + wet + odd)
 
@@ -69,8 +72,8 @@ def fits_fresh_fill(
 ) -> Mask:
     """Return where (K, F) readings fit a fill begun lately far better than the one in the book."""
     fresh = belief.offset + belief.fresh
-    fresh_mean = along(fresh, belief.shared) + SINCE_CHANGE_PCT
-    fresh_var = dot(spread(belief.shared_cov, fresh), fresh) + SINCE_CHANGE_PCT**2
+    fresh_mean = along(fresh, belief.shared) + SINCE_CHANGE.value
+    fresh_var = dot(spread(belief.shared_cov, fresh), fresh) + SINCE_CHANGE.sd**2
     was_changed = UNLOGGED_CHANGE_SHARE * density(reading_pct - fresh_mean, fresh_var + var)
     same = (1 - UNLOGGED_CHANGE_SHARE) * density(surprise, spread_var + var)
     odd = ODD_SHARE * density(surprise, spread_var + var + ODD_SD_PCT**2)

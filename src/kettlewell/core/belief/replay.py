@@ -1,4 +1,4 @@
-"""Walking through the day book: from entries to a belief, and on from where it stopped."""
+"""From entries to a belief, and on from where it stopped."""
 
 import hashlib
 from collections.abc import Iterable, Iterator, Sequence
@@ -9,97 +9,18 @@ from itertools import chain, pairwise
 import numpy as np
 
 from kettlewell.core.ageing.coefficients import coefficients
-from kettlewell.core.arrays import Array, Mask
-from kettlewell.core.belief.baths import Baths, baths_of, pattern_of, prior_of
-from kettlewell.core.belief.filter import Work, age, drift
-from kettlewell.core.belief.loads import Pattern
-from kettlewell.core.belief.priors import initial_belief
-from kettlewell.core.belief.readings import Heard, hear, hear_laboratory
-from kettlewell.core.belief.service import combine, noted, serve
+from kettlewell.core.belief.baths import Baths, baths_of
 from kettlewell.core.belief.state import LEVEL, Belief
-from kettlewell.core.belief.timeline import Owed, Step, Stretch
-from kettlewell.core.belief.vessels import StoredFill, act
+from kettlewell.core.belief.walk import Checkpoint, Walk
 from kettlewell.core.belief.week import Slot, slots_from
 from kettlewell.core.book import (
     Change,
     Entry,
     Kitchen,
-    LabResult,
     Move,
-    OutOfOrder,
-    Reading,
-    Return,
-    SensoryNote,
-    Store,
-    find,
     in_order,
 )
-from kettlewell.core.metering import offset_sd_pct, reading_var
 from kettlewell.core.version import MODEL_VERSION
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Taken:
-    """A reading and how it was taken: the share believed sound, and its surprise."""
-
-    reading: Reading
-    sound_share: float
-    surprise_pct: float
-    changed: bool
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fill:
-    """What the book says of the fill in a fryer.
-
-    Since when it is there (None: before the book began), its readings, its last laboratory
-    result and sensory note, and whether the fryer is empty.
-    """
-
-    filled_at: datetime | None = None
-    readings: tuple[Taken, ...] = ()
-    laboratory: LabResult | None = None
-    senses: SensoryNote | None = None
-    empty: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Checkpoint:
-    """Where a walk stopped: everything needed to go on without replay.
-
-    It covers all entries before ``covers_to``; ``digest`` stands for them in any order.
-    """
-
-    model_version: str
-    covers_to: datetime
-    entries: int
-    digest: int
-    belief: Belief
-    pattern: Pattern
-    carried: Owed
-    stored: dict[str, StoredFill]
-    fills: dict[str, Fill]
-    stored_fills: dict[str, Fill]
-    out_of_order: frozenset[str]
-    drifted_to: datetime | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Moment:
-    """One step of a walk, kept for the smoother.
-
-    The ``work`` done (None: none), and the belief after the acts on vessels, after the work and
-    after the measurements. ``emptied`` (F,) are baths whose oil is no longer what it was before
-    the step's acts, ``changed`` (F,) those where an unlogged change was concluded.
-    """
-
-    slot: Slot
-    work: Work | None
-    filled: Belief
-    aged: Belief
-    measured: Belief
-    emptied: Mask
-    changed: Mask
 
 
 def digest_of(entries: Iterable[Entry]) -> int:
@@ -108,163 +29,6 @@ def digest_of(entries: Iterable[Entry]) -> int:
     for entry in entries:
         total += int.from_bytes(hashlib.sha256(repr(entry).encode()).digest()[:16])
     return total % (1 << 128)
-
-
-class Walk:
-    """A walk through the day book of one kitchen, service by service."""
-
-    def __init__(self, baths: Baths, since: Checkpoint | None = None) -> None:
-        """Begin with what is believed beforehand, or where ``since`` stopped."""
-        self.baths = baths
-        keys = list(baths.fryer_index)
-        self.belief = initial_belief(prior_of(baths)) if since is None else since.belief
-        self.pattern = pattern_of(baths) if since is None else since.pattern
-        self.carried: Owed = {} if since is None else since.carried
-        self.stored = {} if since is None else dict(since.stored)
-        self.fills = dict.fromkeys(keys, Fill()) if since is None else dict(since.fills)
-        self.stored_fills = {} if since is None else dict(since.stored_fills)
-        self.out_of_order = set() if since is None else set(since.out_of_order)
-        self.drifted_to = None if since is None else since.drifted_to
-        self.moments: list[Moment] = []
-        self.keep_moments = False
-        self.running: tuple[Work, Array] | None = None
-        self.lot_sd = coefficients()["fill_to_fill"].sd
-
-    def stretch(self, slot: Slot, entries: Sequence[Entry], *, until: float = 1.0) -> None:
-        """Walk one stretch: a service from its beginning, with all entries up to the next."""
-        for entry in entries:
-            if isinstance(entry, OutOfOrder):
-                (self.out_of_order.discard if entry.back else self.out_of_order.add)(entry.fryer)
-        note = noted(self.baths, slot, entries, out=self.out_of_order)
-        self.pattern, work = serve(self.pattern, slot, note)
-        self.running = work, note.hot_h[0]
-        stretch = Stretch(slot, work, self.carried)
-        stretch.lay_out(entries, until)
-        if any(step.measured for step in stretch.steps):
-            self.wander(slot.begins)
-        for step in stretch.steps:
-            self.take(slot, step)
-        self.carried = stretch.carried
-        for entry in entries:
-            if isinstance(entry, SensoryNote):
-                self.fills[entry.fryer] = replace(self.fills[entry.fryer], senses=entry)
-
-    def wander(self, to: datetime) -> None:
-        """Let the meter drift up to a time; until its first reading there is nothing to drift from."""
-        if self.drifted_to is not None:
-            days = (to - self.drifted_to).total_seconds() / 86400
-            self.belief = drift(self.belief, np.array([days * coefficients()["meter_walk"].sd ** 2]))
-        self.drifted_to = to
-
-    def take(self, slot: Slot, step: Step) -> None:
-        """Take one step: acts on vessels, work, measurements."""
-        for entry in step.acts:
-            self.belief = act(self.baths, self.belief, self.stored, entry, lot_sd=self.lot_sd)
-            self.note_act(entry)
-        filled, work = self.belief, self.work_of(step.worked) if step.worked else None
-        if work is not None:
-            self.belief = age(self.belief, work)
-        aged = self.belief
-        changed = self.measure(step.measured) if step.measured else np.zeros(len(self.baths.mass_kg), bool)
-        if self.keep_moments:
-            self.moments.append(
-                Moment(
-                    slot=slot,
-                    work=work,
-                    filled=filled,
-                    aged=aged,
-                    measured=self.belief,
-                    emptied=self.touched_by(step.acts),
-                    changed=changed,
-                )
-            )
-
-    def touched_by(self, acts: Sequence[Entry]) -> Mask:
-        """Return which baths (F,) hold other oil after these acts."""
-        keys = {entry.into if isinstance(entry, Move) else entry.fryer for entry in acts}
-        return np.array([key in keys for key in self.baths.fryer_index])
-
-    def work_of(self, worked: Owed) -> Work:
-        """Return the work of one step from shares of services."""
-        shares: dict[int, tuple[Work, Array]] = {}
-        for fryer, owed in worked.items():
-            for work, share in owed:
-                _, row = shares.setdefault(id(work), (work, np.zeros((1, len(self.baths.mass_kg)))))
-                row[0, self.baths.fryer_index[fryer]] += share
-        return combine(list(shares.values()))
-
-    def measure(self, measured: dict[str, Reading | LabResult]) -> Mask:
-        """Learn from the readings and laboratory results of one step; return unlogged changes (F,)."""
-        shape = self.belief.oil.shape
-        value, var = np.full(shape, np.nan), np.ones(shape)
-        result, u_pct = np.full(shape, np.nan), np.ones(shape)
-        for fryer, entry in measured.items():
-            i = self.baths.fryer_index[fryer]
-            if isinstance(entry, Reading):
-                value[0, i], var[0, i] = entry.tpc_pct, self.reading_var(entry)
-            else:
-                result[0, i], u_pct[0, i] = entry.tpc_pct, laboratory_u_pct(entry)
-                self.fills[fryer] = replace(self.fills[fryer], laboratory=entry)
-        changed = np.zeros(shape[1], bool)
-        if not np.isnan(value).all():
-            self.belief, heard = hear(self.belief, value, var, lot_sd=self.lot_sd)
-            self.note_readings(measured, heard)
-            changed = heard.changed[0]
-        if not np.isnan(result).all():
-            self.belief = hear_laboratory(self.belief, result, u_pct)
-        return changed
-
-    def reading_var(self, reading: Reading) -> float:
-        """Return the variance of a reading; a meter other than the first has an unknown offset and gain."""
-        own = self.baths.meter()
-        meter = own if reading.meter is None else find(self.baths.kitchen.meters or (own,), reading.meter)
-        if meter.key == own.key:
-            return reading_var(reading, meter)
-        apart = offset_sd_pct(meter) ** 2 + (coefficients()["meter_gain"].sd * reading.tpc_pct) ** 2
-        return reading_var(reading, meter) + 2 * apart
-
-    def note_readings(self, measured: dict[str, Reading | LabResult], heard: Heard) -> None:
-        """Write the readings into their fills; an unlogged change begins a new fill."""
-        for fryer, entry in measured.items():
-            if isinstance(entry, Reading):
-                i = self.baths.fryer_index[fryer]
-                changed = bool(heard.changed[0, i])
-                taken = Taken(
-                    reading=entry,
-                    sound_share=float(heard.sound[0, i]),
-                    surprise_pct=float(heard.surprise[0, i]),
-                    changed=changed,
-                )
-                fill = Fill(filled_at=entry.at) if changed else self.fills[fryer]
-                self.fills[fryer] = replace(fill, readings=(*fill.readings, taken))
-
-    def note_act(self, entry: Entry) -> None:
-        """Write an act on a vessel into the fills it begins, ends or moves."""
-        fryer = entry.fryer
-        if isinstance(entry, Change):
-            self.fills[fryer] = Fill(filled_at=entry.at)
-        elif isinstance(entry, Store):
-            self.stored_fills[fryer] = self.fills[fryer]
-            self.fills[fryer] = Fill(empty=True)
-        elif isinstance(entry, Return) and fryer in self.stored_fills:
-            self.fills[fryer] = self.stored_fills.pop(fryer)
-        elif isinstance(entry, Move):
-            into_kg = self.baths.mass_kg[self.baths.fryer_index[entry.into]]
-            if entry.mass_kg is None or entry.mass_kg > into_kg / 2:
-                self.fills[entry.into] = Fill(filled_at=self.fills[fryer].filled_at)
-            if entry.mass_kg is None:
-                self.fills[fryer] = Fill(empty=True)
-
-    def settled(self) -> Belief:
-        """Return the belief once the work still owed is done."""
-        return age(self.belief, self.work_of(self.carried)) if self.carried else self.belief
-
-
-def laboratory_u_pct(result: LabResult) -> float:
-    """Return a laboratory result's standard uncertainty: its own, or that of the method."""
-    if result.u_pct is not None:
-        return result.u_pct
-    return coefficients()["laboratory"].sd * max(result.tpc_pct, 5.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

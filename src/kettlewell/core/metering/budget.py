@@ -8,14 +8,10 @@ percentage points, combined as independent (JCGM 100:2008, 5.1.2).
 
 import math
 from dataclasses import dataclass
+from functools import cache
 
 from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.book import Meter, Reading
-
-LARGEST_ERROR_SDS = 2.5
-OUT_OF_RANGE_PER_10_K_PCT = 1.0
-UNKNOWN_TEMPERATURE_PCT = 0.3
-UNSOUND_PCT = 3.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,22 +28,30 @@ def offset_sd_pct(meter: Meter) -> float:
     The maker's largest error is read as 2.5 standard deviations (from memory), so that
     the common 2 percentage points give 0.8.
     """
-    return meter.largest_error_pct / LARGEST_ERROR_SDS
+    return meter.largest_error_pct / coefficients()["largest_error_sds"].value
 
 
 def reading_budget(reading: Reading, meter: Meter) -> tuple[Component, ...]:
     """Return the components of a reading's uncertainty; sizes from memory but the resolution's."""
+    return budget(reading.oil_temp_c, meter, sound=reading.sound)
+
+
+@cache
+def budget(oil_temp_c: float | None, meter: Meter, *, sound: bool) -> tuple[Component, ...]:
+    """Return the components for an oil temperature (None: not noted) and whether conditions were met."""
     components = [
         Component(name="repeatability", u_pct=coefficients()["meter_repeatability"].sd),
         Component(name="resolution", u_pct=meter.resolution_pct / math.sqrt(12)),
     ]
-    if reading.oil_temp_c is None:
-        components.append(Component(name="oil temperature not noted", u_pct=UNKNOWN_TEMPERATURE_PCT))
-    elif beyond := kelvin_out_of_range(reading.oil_temp_c, meter):
-        u_pct = OUT_OF_RANGE_PER_10_K_PCT * (1 + beyond / 10)
+    if oil_temp_c is None:
+        components.append(
+            Component(name="oil temperature not noted", u_pct=coefficients()["temperature_not_noted"].sd)
+        )
+    elif beyond := kelvin_out_of_range(oil_temp_c, meter):
+        u_pct = coefficients()["out_of_range"].sd * (1 + beyond / 10)
         components.append(Component(name="oil temperature out of range", u_pct=u_pct))
-    if not reading.sound:
-        components.append(Component(name="conditions not met", u_pct=UNSOUND_PCT))
+    if not sound:
+        components.append(Component(name="conditions not met", u_pct=coefficients()["conditions_not_met"].sd))
     return tuple(components)
 
 

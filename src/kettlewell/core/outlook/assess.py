@@ -11,9 +11,10 @@ from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.baths import Baths, usual_hours
 from kettlewell.core.belief.filter import Work
-from kettlewell.core.belief.replay import Checkpoint, Walk, Walked, walk_to
+from kettlewell.core.belief.replay import Walked, walk_to
 from kettlewell.core.belief.service import combine, foresee, noted
 from kettlewell.core.belief.state import RATE, Belief, level_of
+from kettlewell.core.belief.walk import Checkpoint, Walk
 from kettlewell.core.belief.week import Slot
 from kettlewell.core.book import Draining, Entry, Fryer, Kitchen, Reading, find, in_order
 from kettlewell.core.limits import judge_limits, nothing_judged

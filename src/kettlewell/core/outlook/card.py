@@ -20,18 +20,31 @@ from kettlewell.core.words import N_
 HIGHEST_PCT = 40.0
 URGENCY = list(VerdictKey)
 
-SAYS = {
-    VerdictKey.CHANGE_BEFORE: N_("change before frying."),
-    VerdictKey.CHANGE_AFTER: N_("change after this service."),
-    VerdictKey.MEASURE_AGAIN: N_("measure again; if it stays, call the chef."),
-    VerdictKey.FRY_ON: N_("fry on."),
+BELOW = {
+    VerdictKey.CHANGE_BEFORE: N_("Reading below {to_pct} %: change before frying."),
+    VerdictKey.CHANGE_AFTER: N_("Reading below {to_pct} %: change after this service."),
+    VerdictKey.MEASURE_AGAIN: N_("Reading below {to_pct} %: measure again; if it stays, call the chef."),
+    VerdictKey.FRY_ON: N_("Reading below {to_pct} %: fry on."),
 }
-BELOW = N_("Reading below {to_pct} %: ")
-FROM = N_("Reading {from_pct} % or more: ")
-BETWEEN = N_("Reading from {from_pct} % to below {to_pct} %: ")
-ANY = N_("Any reading: ")
-CARD_TEXTS = {
-    (opening, key): opening + text for key, text in SAYS.items() for opening in (BELOW, FROM, BETWEEN, ANY)
+BETWEEN = {
+    VerdictKey.CHANGE_BEFORE: N_("Reading from {from_pct} % to below {to_pct} %: change before frying."),
+    VerdictKey.CHANGE_AFTER: N_("Reading from {from_pct} % to below {to_pct} %: change after this service."),
+    VerdictKey.MEASURE_AGAIN: N_(
+        "Reading from {from_pct} % to below {to_pct} %: measure again; if it stays, call the chef."
+    ),
+    VerdictKey.FRY_ON: N_("Reading from {from_pct} % to below {to_pct} %: fry on."),
+}
+FROM = {
+    VerdictKey.CHANGE_BEFORE: N_("Reading {from_pct} % or more: change before frying."),
+    VerdictKey.CHANGE_AFTER: N_("Reading {from_pct} % or more: change after this service."),
+    VerdictKey.MEASURE_AGAIN: N_("Reading {from_pct} % or more: measure again; if it stays, call the chef."),
+    VerdictKey.FRY_ON: N_("Reading {from_pct} % or more: fry on."),
+}
+ANY = {
+    VerdictKey.CHANGE_BEFORE: N_("Whatever the reading: change before frying."),
+    VerdictKey.CHANGE_AFTER: N_("Whatever the reading: change after this service."),
+    VerdictKey.MEASURE_AGAIN: N_("Whatever the reading: measure again; if it stays, call the chef."),
+    VerdictKey.FRY_ON: N_("Whatever the reading: fry on."),
 }
 
 
@@ -152,12 +165,9 @@ def card_lines(reading_pct: Array, keys: Sequence[VerdictKey]) -> Iterator[CardL
         stop = start + len(list(run))
         from_pct = float(reading_pct[start]) if start else None
         to_pct = float(reading_pct[stop]) if stop < len(keys) else None
-        opening = {(True, True): ANY, (True, False): BELOW, (False, True): FROM, (False, False): BETWEEN}[
-            from_pct is None, to_pct is None
-        ]
-        values = {
-            name: value for name, value in (("from_pct", from_pct), ("to_pct", to_pct)) if value is not None
-        }
-        message = Message(text=CARD_TEXTS[opening, key], values=values)
+        texts = {(True, True): ANY, (True, False): BELOW, (False, True): FROM, (False, False): BETWEEN}
+        text = texts[from_pct is None, to_pct is None][key]
+        ends = (("from_pct", from_pct), ("to_pct", to_pct))
+        message = Message(text=text, values={name: pct for name, pct in ends if pct is not None})
         yield CardLine(key=key, from_pct=from_pct, to_pct=to_pct, message=message)
         start = stop

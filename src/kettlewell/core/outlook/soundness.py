@@ -3,7 +3,7 @@
 from datetime import datetime, timedelta
 
 from kettlewell.core.belief.readings import DOUBT
-from kettlewell.core.belief.replay import Fill, Taken
+from kettlewell.core.belief.walk import Fill, Taken
 from kettlewell.core.book import Message, Meter, Reading
 from kettlewell.core.metering import out_of_range
 from kettlewell.core.outlook.values import Flag, FlagKind

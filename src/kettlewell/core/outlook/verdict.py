@@ -16,14 +16,28 @@ from kettlewell.core.words import N_
 EMPTY = N_("The bath is empty: fill it fresh before frying.")
 SPOILED = N_("The senses say spoiled: no number overrides that.")
 MEAN_PAST = N_("The sound readings stand at {mean_pct} % together, past the limit of {limit_pct} %.")
-ODDS = N_("The chance that it passes the limit of {limit_pct} % by the end of {service} is {passing_pct} %.")
+ODDS = N_(
+    "The chance that it passes the limit of {limit_pct} % by the end of {service}, {ends_at}, "
+    "is {passing_pct} %."
+)
 ODDS_POLYMERS = N_(
     "The chance that it passes the limit on polymers, about {limit_pct} % polar compounds in this oil, "
-    "by the end of {service} is {passing_pct} %."
+    "by the end of {service}, {ends_at}, is {passing_pct} %."
+)
+TOO_RISKY = N_(
+    "The chance that it passes the limit of {limit_pct} % by the end of {service}, {ends_at}, "
+    "is {passing_pct} %; {risk_pct} % is accepted."
+)
+TOO_RISKY_POLYMERS = N_(
+    "The chance that it passes the limit on polymers, about {limit_pct} % polar compounds in this oil, "
+    "by the end of {service}, {ends_at}, is {passing_pct} %; {risk_pct} % is accepted."
 )
 ODDS_NO_METER = N_(
     "No meter here, so by the book and the senses: the chance that it passes the limit of {limit_pct} % "
-    "by the end of {service} is {passing_pct} %."
+    "by the end of {service}, {ends_at}, is {passing_pct} %."
+)
+UNKNOWN_FILL = N_(
+    "Nothing is known of this fill: the book does not say when it was filled, and it has not been read."
 )
 ONE_PAST = N_("One reading stands past the limit of {limit_pct} %: read again at once.")
 NEVER_READ = N_("This fill has not been read for a week: the book alone is not enough.")
@@ -57,6 +71,8 @@ def finding_of(outlook: Outlook, *, change_from_pct: float | None) -> Finding:
         return Finding(
             key=VerdictKey.CHANGE_BEFORE, reason=Message(text=SPOILED), changes_if=Message(text=FRESH)
         )
+    if outlook.fill.filled_at is None and not outlook.fill.readings and outlook.fill.laboratory is None:
+        return measure_again(Message(text=UNKNOWN_FILL))
     return (
         past_limit(outlook)
         or contradicted(outlook)
@@ -110,7 +126,8 @@ def too_risky(outlook: Outlook) -> Finding | None:
         return None
     key = VerdictKey.CHANGE_BEFORE if before.any() else VerdictKey.CHANGE_AFTER
     service = 0 if before.any() else min(1, services - 1)
-    return Finding(key=key, reason=odds(outlook, service), changes_if=Message(text=CHANGED))
+    texts = TOO_RISKY, TOO_RISKY_POLYMERS
+    return Finding(key=key, reason=odds(outlook, service, *texts), changes_if=Message(text=CHANGED))
 
 
 def not_to_be_trusted(outlook: Outlook) -> Finding | None:
@@ -140,20 +157,22 @@ def fry_on(outlook: Outlook, change_from_pct: float | None) -> Finding:
     changes_if = Message(text=SENSES)
     if outlook.kitchen.meters and change_from_pct is not None:
         changes_if = Message(text=READING_FROM, values={"reading_pct": change_from_pct})
-    return Finding(key=VerdictKey.FRY_ON, reason=odds(outlook, 0), changes_if=changes_if)
+    texts = (ODDS if outlook.kitchen.meters else ODDS_NO_METER), ODDS_POLYMERS
+    return Finding(key=VerdictKey.FRY_ON, reason=odds(outlook, 0, *texts), changes_if=changes_if)
 
 
-def odds(outlook: Outlook, service: int) -> Message:
+def odds(outlook: Outlook, service: int, text: str, polymers_text: str) -> Message:
     """Return a sentence with the probability of passing the pressing limit by a coming service's end."""
     j = outlook.deciding(service)
     limit = outlook.judged[j]
-    text = ODDS if outlook.kitchen.meters else ODDS_NO_METER
     return Message(
-        text=ODDS_POLYMERS if limit.tpc_u_pct else text,
+        text=polymers_text if limit.tpc_u_pct else text,
         values={
             "limit_pct": tidy(limit.tpc_pct or 0.0),
             "service": outlook.coming.names[service],
+            "ends_at": outlook.coming.ends[service],
             "passing_pct": percent(float(outlook.passed[j, service])),
+            "risk_pct": tidy(100 * outlook.risks[j]),
         },
     )
 

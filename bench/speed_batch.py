@@ -1,0 +1,140 @@
+"""How fast many kitchens are filtered and forecast, and one update beside two general filters.
+
+python bench/speed_batch.py    about half a minute; filterpy and progpy are needed
+"""
+
+import resource
+import time
+from collections.abc import Callable
+from concurrent.futures import ProcessPoolExecutor
+from typing import ClassVar
+
+import filterpy.kalman
+import numpy as np
+from progpy import PrognosticsModel
+from progpy.state_estimators import UnscentedKalmanFilter
+
+from kettlewell.core.belief.filter import Work, age, refill
+from kettlewell.core.belief.priors import initial_belief
+from kettlewell.core.belief.readings import hear
+from kettlewell.core.outlook.forecast import forecast, passing
+from kettlewell.core.practice.watch import practice_prior
+
+KITCHENS, FRYERS, READINGS, AHEAD = 12_500, 8, 200, 14
+CHUNK, CORES = 625, 2
+FILL_READINGS, STEP_PCT, FRESH_PCT, LIMIT_PCT = 25, 0.8, 4.0, 24.0
+READING_SD_PCT = 0.5
+
+
+def readings(rng: np.random.Generator, kitchens: int) -> np.ndarray:
+    """Return readings (READINGS, K, F) of fills that age straight and are changed in turn; some skipped."""
+    shape = (READINGS, kitchens, FRYERS)
+    age_readings = (np.arange(READINGS) % FILL_READINGS)[:, None, None]
+    shown = FRESH_PCT + STEP_PCT * (age_readings + 1) + READING_SD_PCT * rng.standard_normal(shape)
+    return np.where(rng.random(shape) < 0.3, np.nan, shown)
+
+
+def usual_work(kitchens: int) -> Work:
+    """Return what a usual service does to every bath (K, F)."""
+    shape = (kitchens, FRYERS)
+    amounts = {"hours": 2.0, "turnover": 0.01, "hours_sd": 0.3, "turnover_sd": 0.002}
+    return Work(**{name: np.full(shape, amount) for name, amount in amounts.items()})
+
+
+def assess_chunk(seed: int, kitchens: int = CHUNK) -> np.ndarray:
+    """Return the probability (AHEAD, K, F) of having passed the limit, after all readings."""
+    work, shape = usual_work(kitchens), (kitchens, FRYERS)
+    belief = initial_belief(practice_prior(shape))
+    var, everywhere = np.full(shape, READING_SD_PCT**2), np.ones(shape, bool)
+    for n, shown in enumerate(readings(np.random.default_rng(seed), kitchens)):
+        if n % FILL_READINGS == 0:
+            belief = refill(belief, everywhere, lot_sd=0.3)
+        belief, _ = hear(age(belief, work), shown, var, lot_sd=0.3)
+    return passing(forecast(belief, [work] * AHEAD), LIMIT_PCT)
+
+
+def seconds(call: Callable[[], object]) -> float:
+    """Return how long a call takes."""
+    begun = time.perf_counter()
+    call()
+    return time.perf_counter() - begun
+
+
+def all_chunks() -> None:
+    """Work through every chunk on all cores."""
+    with ProcessPoolExecutor(CORES) as pool:
+        for _ in pool.map(assess_chunk, range(KITCHENS // CHUNK)):
+            pass
+
+
+def filterpy_update_s(updates: int = 2000) -> float:
+    """Return filterpy's time for one step of level and rate and one reading."""
+    one = filterpy.kalman.KalmanFilter(dim_x=2, dim_z=1)
+    one.x, one.P = np.array([FRESH_PCT, 0.5]), np.diag([0.5, 0.3])
+    one.F, one.H = np.array([[1.0, 2.0], [0.0, 1.0]]), np.array([[1.0, 0.0]])
+    one.Q, one.R = np.diag([0.01, 1e-5]), np.array([[READING_SD_PCT**2]])
+
+    def work() -> None:
+        for _ in range(updates):
+            one.predict()
+            one.update(5.0)
+
+    return seconds(work) / updates
+
+
+class Bath(PrognosticsModel):
+    """A bath that ages at a rate of its own: state level and rate, output the reading."""
+
+    inputs: ClassVar[list[str]] = ["hours"]
+    states: ClassVar[list[str]] = ["level", "rate"]
+    outputs: ClassVar[list[str]] = ["reading"]
+    events: ClassVar[list[str]] = ["limit"]
+    default_parameters: ClassVar[dict[str, object]] = {
+        "x0": {"level": FRESH_PCT, "rate": 0.5},
+        "process_noise": 0.01,
+        "measurement_noise": READING_SD_PCT,
+    }
+
+    def dx(self, x, u):  # noqa: ANN001, ANN201
+        """Return the change of the state."""
+        return self.StateContainer({"level": x["rate"] * u["hours"], "rate": 0 * x["rate"]})
+
+    def output(self, x):  # noqa: ANN001, ANN201
+        """Return the reading."""
+        return self.OutputContainer({"reading": x["level"]})
+
+
+def progpy_update_s(updates: int = 300) -> float:
+    """Return the time of one update of progpy's unscented Kalman filter."""
+    bath = Bath()
+    one = UnscentedKalmanFilter(bath, bath.initialize())
+    worked, shown = bath.InputContainer({"hours": 1.0}), bath.OutputContainer({"reading": 5.0})
+
+    def work() -> None:
+        for n in range(1, updates + 1):
+            one.estimate(float(n), worked, shown)
+
+    return seconds(work) / updates
+
+
+def spent() -> tuple[float, float]:
+    """Return the workers' processor time in s, and the most memory all can have held in GB (Linux)."""
+    own, workers = resource.getrusage(resource.RUSAGE_SELF), resource.getrusage(resource.RUSAGE_CHILDREN)
+    return workers.ru_utime + workers.ru_stime, 1024 * (own.ru_maxrss + CORES * workers.ru_maxrss) / 1e9
+
+
+def main() -> None:
+    """Print the time and memory of the batch, and the times of one update."""
+    batch_s = seconds(all_chunks)
+    processor_s, peak_gb = spent()
+    ours_s = seconds(lambda: assess_chunk(0)) / (CHUNK * FRYERS * READINGS)
+    filterpy_s, progpy_s = filterpy_update_s(), progpy_update_s()
+    print(f"{KITCHENS} kitchens x {FRYERS} fryers x {READINGS} readings, {AHEAD} services ahead:")
+    print(f"{batch_s:.1f} s in {CORES} processes ({processor_s:.1f} s of processor time), {peak_gb:.2f} GB")
+    print("\n| one update, one core | microseconds | times ours |\n|---|---|---|")
+    for name, took_s in (("ours, in a batch", ours_s), ("filterpy", filterpy_s), ("progpy's UKF", progpy_s)):
+        print(f"| {name} | {1e6 * took_s:.2f} | {took_s / ours_s:.0f} |")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,185 @@
+"""The commands and their options. Exit code 0: done; 2: the input was no good."""
+
+import json
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Annotated
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import typer
+
+from kettlewell.cli.document import document
+from kettlewell.cli.report import report
+from kettlewell.cli.screen import Line, complain, console, draws_unicode, show, width_of
+from kettlewell.cli.wallcard import wall_card
+from kettlewell.cli.words import reader
+from kettlewell.core import assess as assess_kitchen
+from kettlewell.core.book import Kitchen
+from kettlewell.core.limits import judge_limits, nothing_judged
+from kettlewell.core.outlook.values import Assessment
+from kettlewell.core.words import N_
+from kettlewell.folder import MARROWBY, Folder, read_folder
+from kettlewell.folder.cells import moment
+from kettlewell.folder.words import NotUnderstoodError
+
+BAD_INPUT = 2
+PROBLEMS_TOLD = 3
+DEMO_TIME = datetime(2026, 11, 15, 21, 30, tzinfo=ZoneInfo("Europe/London"))
+INVENTED = N_("Marrowby ferry terminal is invented: the place, its people and every figure.")
+
+FolderArgument = Annotated[Path, typer.Argument(help="The kitchen's folder, with kitchen.toml and log.csv.")]
+At = Annotated[
+    str | None,
+    typer.Option("--at", help="Assess as of this time, such as '15.11.2026 21:30'; now unless given."),
+]
+Json = Annotated[bool, typer.Option("--json", help="Answer with one JSON document and nothing else.")]
+
+app = typer.Typer(
+    help="Keeps frying oil fit to fry in, throws none away early, and can show it.",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+log = typer.Typer(help="The day book.", no_args_is_help=True, rich_markup_mode=None)
+app.add_typer(log, name="log")
+
+
+@app.command()
+def assess(folder: FolderArgument, at: At = None, *, as_json: Json = False) -> None:
+    """Say what to do with every bath, most urgent first."""
+    with bad_input():
+        kitchen_folder = _read(folder)
+        now = _moment(at, kitchen_folder.setup.kitchen)
+        _answer(kitchen_folder, now, as_json=as_json)
+
+
+@app.command()
+def card(folder: FolderArgument) -> None:
+    """Print the wall card: which reading leads to what."""
+    with bad_input():
+        kitchen_folder = _read(folder)
+        kitchen = kitchen_folder.setup.kitchen
+        now = clock()
+        _show(wall_card(_assess(kitchen_folder, now), kitchen, reader(kitchen.timezone, now)))
+        _tell_problems(kitchen_folder, now)
+
+
+@log.command()
+def check(folder: FolderArgument) -> None:
+    """List every row of the log that cannot be used; exit code 2 if there is one."""
+    with bad_input():
+        kitchen_folder = _read(folder)
+    kitchen = kitchen_folder.setup.kitchen
+    problems, entries = kitchen_folder.log.problems, kitchen_folder.log.entries
+    words = reader(kitchen.timezone, clock())
+    _show(Line(text=str(problem), picture=True) for problem in problems)
+    used = words.count(len(entries), "{number} row can be used.", "{number} rows can be used.")
+    _show([Line(text=used)])
+    if problems:
+        raise typer.Exit(BAD_INPUT)
+
+
+@app.command()
+def practice(
+    kitchens: Annotated[int, typer.Option(min=2, help="How many practice kitchens.")] = 30,
+    fryers: Annotated[int, typer.Option(min=1, help="How many fryers in each.")] = 4,
+    days: Annotated[int, typer.Option(min=1, help="How many days they fry.")] = 120,
+    seed: Annotated[int, typer.Option(min=0, help="Another number draws other kitchens.")] = 1,
+) -> None:
+    """Compare rules on kitchens whose truth is known."""
+    # a tenth of the time a cook waits for `assess`, which needs neither
+    from kettlewell.cli.practice import practice_table  # noqa: PLC0415
+    from kettlewell.core.practice import compare_rules  # noqa: PLC0415
+
+    with bad_input():
+        rng = np.random.default_rng(seed)
+        scores = compare_rules(rng, kitchens=kitchens, fryers=fryers, days=days)
+        _show(practice_table(scores, reader("UTC", clock())))
+
+
+@app.command()
+def demo() -> None:
+    """Assess the invented canteen of Marrowby ferry terminal."""
+    with bad_input():
+        kitchen_folder = read_folder(MARROWBY)
+        words = reader(kitchen_folder.setup.kitchen.timezone, DEMO_TIME)
+        _show([Line(text=words.say(INVENTED)), Line(text="")])
+        _answer(kitchen_folder, DEMO_TIME, as_json=False)
+
+
+@contextmanager
+def bad_input() -> Iterator[None]:
+    """Turn an error that speaks of the input into its sentence on standard error and exit code 2."""
+    try:
+        yield
+    except ValueError as error:
+        complain(str(error))
+        raise typer.Exit(BAD_INPUT) from None
+
+
+def clock() -> datetime:
+    """Return what time it is: the only place in the program that asks."""
+    return datetime.now(UTC)
+
+
+def _read(folder: Path) -> Folder:
+    if not folder.is_dir():
+        raise ValueError(f"{folder}: there is no such folder; give one that holds kitchen.toml and log.csv")
+    return read_folder(folder)
+
+
+def _moment(at: str | None, kitchen: Kitchen) -> datetime:
+    if at is None:
+        return clock()
+    try:
+        return moment(at.strip(), ZoneInfo(kitchen.timezone))
+    except NotUnderstoodError as error:
+        raise ValueError(f"--at: {error.reason}") from None
+
+
+def _assess(kitchen_folder: Folder, now: datetime) -> tuple[Assessment, ...]:
+    kitchen = kitchen_folder.setup.kitchen
+    for fryer in kitchen.fryers:
+        if message := nothing_judged(judge_limits(kitchen, fryer)):
+            words = reader(kitchen.timezone, now)
+            raise ValueError(f"kitchen.toml: {fryer.key}: {words.tell(message)}")
+    return assess_kitchen(kitchen, kitchen_folder.log.entries, now=now)
+
+
+def _answer(kitchen_folder: Folder, now: datetime, *, as_json: bool) -> None:
+    kitchen, problems = kitchen_folder.setup.kitchen, kitchen_folder.log.problems
+    assessments = _assess(kitchen_folder, now)
+    if as_json:
+        answer = document(assessments, kitchen, at=now, problems=problems)
+        typer.echo(json.dumps(answer, ensure_ascii=True, allow_nan=False, indent=2))
+    else:
+        screen, words = console(), reader(kitchen.timezone, now)
+        lines = report(assessments, kitchen, words, width=width_of(screen), unicode=draws_unicode(screen))
+        show(lines, screen)
+    _tell_problems(kitchen_folder, now)
+
+
+def _tell_problems(kitchen_folder: Folder, now: datetime) -> None:
+    problems = kitchen_folder.log.problems
+    if not problems:
+        return
+    words = reader(kitchen_folder.setup.kitchen.timezone, now)
+    complain(
+        words.count(
+            len(problems),
+            "{number} row of the log could not be used; all others were:",
+            "{number} rows of the log could not be used; all others were:",
+        )
+    )
+    for problem in problems[:PROBLEMS_TOLD]:
+        complain(f"  {problem}")
+    if len(problems) > PROBLEMS_TOLD:
+        complain(f"  {words.say(N_('`kettlewell log check` lists them all.'))}")
+
+
+def _show(lines: Iterable[Line]) -> None:
+    show(lines, console())

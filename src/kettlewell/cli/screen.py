@@ -1,0 +1,89 @@
+"""Puts lines on a terminal or into a pipe: weight where there is any, ASCII where there must be."""
+
+import sys
+import textwrap
+import unicodedata
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+from rich.console import Console
+from rich.text import Text
+
+WIDEST, NARROWEST = 80, 48
+LOOKALIKES = str.maketrans(
+    {"—": "-", "–": "-", "…": "...", "·": ",", "±": "+/-", "≥": ">=", "≤": "<=", "━": "=", "─": "-", "°": ""}
+)
+
+
+class Weight(StrEnum):
+    """How heavy a line stands; the words are styles of rich."""
+
+    PLAIN = ""
+    BOLD = "bold"
+    REVERSED = "bold reverse"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One paragraph; a ``picture`` is never wrapped."""
+
+    text: str
+    weight: Weight = Weight.PLAIN
+    indent: int = 0
+    picture: bool = False
+
+
+def console() -> Console:
+    """Return standard output, without colour."""
+    return Console(highlight=False, markup=False, emoji=False, no_color=True, soft_wrap=True)
+
+
+def width_of(screen: Console) -> int:
+    """Return how many columns to use: at most 80, so that it reads the same when piped."""
+    return max(min(screen.width, WIDEST), NARROWEST)
+
+
+def draws_unicode(screen: Console) -> bool:
+    """Tell whether the picture's signs can be written there."""
+    return _writes("▁█║│╵·━", screen.encoding)
+
+
+def show(lines: Iterable[Line], screen: Console) -> None:
+    """Print lines wrapped to the screen's width."""
+    for line in lines:
+        for row in wrapped(line, width_of(screen)):
+            text = Text(legible(row, screen.encoding))
+            if line.weight:
+                text.stylize(line.weight, start=line.indent)
+            screen.print(text)
+
+
+def wrapped(line: Line, width: int) -> list[str]:
+    """Return the rows of a paragraph."""
+    margin = " " * line.indent
+    if line.picture or not line.text:
+        return [(margin + line.text).rstrip()]
+    return textwrap.wrap(line.text, width, initial_indent=margin, subsequent_indent=margin)
+
+
+def complain(text: str) -> None:
+    """Print to standard error."""
+    print(legible(text, sys.stderr.encoding or "ascii"), file=sys.stderr)  # noqa: T201 - that is its job
+
+
+def legible(text: str, encoding: str) -> str:
+    """Return the text with what ``encoding`` cannot write replaced by what comes near."""
+    if _writes(text, encoding):
+        return text
+    plain = unicodedata.normalize("NFKD", text.translate(LOOKALIKES))
+    bare = "".join(c for c in plain if not unicodedata.combining(c))
+    return bare.encode("ascii", "replace").decode("ascii")
+
+
+def _writes(text: str, encoding: str) -> bool:
+    try:
+        text.encode(encoding)
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True

@@ -1,0 +1,186 @@
+"""One fryer as a strip of lines: what to do, why, how long it lasts, and its life line."""
+
+from collections.abc import Iterator
+
+from kettlewell.cli.lifeline import ASCII, UNICODE, Labels, LifeLine, draw
+from kettlewell.cli.screen import Line, Weight
+from kettlewell.cli.words import Reader
+from kettlewell.core.book import Fryer, Kitchen, find
+from kettlewell.core.limits import LimitStatus
+from kettlewell.core.outlook.values import Assessment, ServiceForecast, VerdictKey
+from kettlewell.core.words import N_
+
+INDENT = 3
+SERVICES_TOLD = 3
+
+VERDICTS = {
+    VerdictKey.CHANGE_BEFORE: N_("Change before frying"),
+    VerdictKey.CHANGE_AFTER: N_("Change after this service"),
+    VerdictKey.MEASURE_AGAIN: N_("Measure again"),
+    VerdictKey.FRY_ON: N_("Fry on"),
+}
+READ_NOW = N_("Next: read it now.")
+STOP = N_("Change before frying: stop now")
+WEIGHTS = {
+    VerdictKey.CHANGE_BEFORE: Weight.REVERSED,
+    VerdictKey.CHANGE_AFTER: Weight.BOLD,
+    VerdictKey.MEASURE_AGAIN: Weight.BOLD,
+    VerdictKey.FRY_ON: Weight.PLAIN,
+}
+
+
+def strip(
+    assessment: Assessment, kitchen: Kitchen, reader: Reader, *, width: int, unicode: bool = True
+) -> Iterator[Line]:
+    """Yield the lines of one fryer."""
+    fryer = find(kitchen.fryers, assessment.fryer)
+    verdict = assessment.verdict
+    urgent = verdict.key in (VerdictKey.CHANGE_BEFORE, VerdictKey.CHANGE_AFTER)
+    yield _heading(fryer, kitchen, reader, width=width, sign="━" if urgent else "─")
+    words = verdict_words(assessment, reader)
+    yield Line(text=words.upper() if urgent else words, weight=WEIGHTS[verdict.key], indent=INDENT)
+    yield _told(f"{reader.tell(verdict.reason)} {reader.tell(verdict.changes_if)}")
+    yield _told(services_left(assessment, reader))
+    yield _told(next_act(assessment, reader))
+    yield from _take_over(assessment, kitchen, reader)
+    yield from _life_line(assessment, reader, width=width, unicode=unicode)
+    for flag in assessment.flags:
+        where = f" ({flag.ref})" if flag.ref else ""
+        yield _told(reader.say(N_("Please check: {what}"), what=reader.tell(flag.message)) + where)
+    for limit in assessment.limits:
+        if limit.status is LimitStatus.WARNING:
+            yield _told(reader.tell(limit.message))
+
+
+def verdict_words(assessment: Assessment, reader: Reader) -> str:
+    """Return the verdict as a cook says it; while a service runs, changing before it means stop."""
+    running = any(s.begins_at <= assessment.at < s.ends_at for s in assessment.forecast[:1])
+    if running and assessment.verdict.key is VerdictKey.CHANGE_BEFORE:
+        return reader.say(STOP)
+    return reader.say(VERDICTS[assessment.verdict.key])
+
+
+def services_left(assessment: Assessment, reader: Reader) -> str:
+    """Return how many whole services the oil has left, with its range, and until when."""
+    life = assessment.life
+    if life.never:
+        return reader.say(N_("Services left: no end in sight, as long as it is topped up as usual."))
+    beyond = reader.say(N_("more than {number}"), number=life.horizon_services)
+    low, middle, high = (
+        beyond if services is None else reader.number(int(services))
+        for services in (life.services_low, life.services_median, life.services_high)
+    )
+    if life.services_low is None:
+        return reader.say(N_("Services left: {number}."), number=beyond)
+    if life.services_median is None:
+        return reader.say(N_("Services left: {number}, at the least {low}."), number=middle, low=low)
+    if int(life.services_median) == 0:
+        text = (
+            N_("Services left: none.")
+            if high == middle
+            else N_("Services left: none for sure, perhaps {high}.")
+        )
+        return reader.say(text, high=high)
+    last = assessment.forecast[min(int(life.services_median), len(assessment.forecast) - 1)]
+    return reader.say(
+        N_("Services left: about {number} ({low} to {high}), until {service} on {day}."),
+        number=middle,
+        low=low,
+        high=high,
+        service=last.name,
+        day=reader.day(last.begins_at),
+    )
+
+
+def next_act(assessment: Assessment, reader: Reader) -> str:
+    """Return what is to be done next at this fryer, and when."""
+    coming = assessment.forecast[0] if assessment.forecast else None
+    match assessment.verdict.key:
+        case VerdictKey.CHANGE_BEFORE:
+            return _before(
+                coming, reader, N_("Next: change before {service}, {at}."), N_("Next: change now.")
+            )
+        case VerdictKey.CHANGE_AFTER if coming:
+            return reader.say(
+                N_("Next: change after {service}, {at}."), service=coming.name, at=coming.ends_at
+            )
+        case VerdictKey.MEASURE_AGAIN:
+            return _before(coming, reader, N_("Next: read again before {service}, {at}."), READ_NOW)
+    if assessment.read_by is None:
+        holds_until = assessment.verdict.holds_until
+        return reader.say(N_("Next: no reading needed yet. This holds until {at}."), at=holds_until)
+    if assessment.read_by <= assessment.at:
+        return reader.say(READ_NOW)
+    return reader.say(N_("Next: read it by {at}."), at=assessment.read_by)
+
+
+def _before(coming: ServiceForecast | None, reader: Reader, text: str, otherwise: str) -> str:
+    if coming is None or coming.begins_at <= reader.now:
+        return reader.say(otherwise)
+    return reader.say(text, service=coming.name, at=coming.begins_at)
+
+
+def _heading(fryer: Fryer, kitchen: Kitchen, reader: Reader, *, width: int, sign: str) -> Line:
+    foods = ", ".join(reader.say(find(kitchen.products, key).name) for key in fryer.fries)
+    title = f"{sign}{sign} {named(fryer)} "
+    if foods:
+        title += f"{sign} {foods} "
+    return Line(text=title + sign * (width - len(title)), weight=Weight.BOLD, picture=True)
+
+
+def named(fryer: Fryer) -> str:
+    """Return the fryer's name, with its key where the two differ."""
+    return fryer.name if fryer.name == fryer.key else f"{fryer.name} ({fryer.key})"
+
+
+def _take_over(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> Iterator[Line]:
+    if keys := assessment.verdict.taken_over_by:
+        fryers = ", ".join(named(find(kitchen.fryers, key)) for key in keys)
+        yield _told(reader.say(N_("While it cools, this can take the work: {fryers}."), fryers=fryers))
+
+
+def _life_line(assessment: Assessment, reader: Reader, *, width: int, unicode: bool) -> Iterator[Line]:
+    limits = [limit.tpc_pct for limit in assessment.limits if limit.tpc_pct is not None]
+    limit_pct = min(limits)
+    life = LifeLine(
+        fresh_pct=assessment.fresh_tpc_pct,
+        limit_pct=limit_pct,
+        mean_pct=assessment.tpc_mean_pct,
+        sd_pct=assessment.tpc_sd_pct,
+        coming=assessment.forecast,
+    )
+    number = reader.number
+    labels = Labels(
+        fresh=reader.say(N_("fresh {number}"), number=number(assessment.fresh_tpc_pct)),
+        now=reader.say(N_("now {number}"), number=number(assessment.tpc_mean_pct)),
+        limit=reader.say(N_("limit {number}"), number=number(limit_pct)),
+    )
+    yield Line(text="")
+    for row in draw(life, labels, width=width - 2 * INDENT, signs=UNICODE if unicode else ASCII):
+        yield Line(text=row, indent=INDENT, picture=True)
+    yield _told(picture_in_words(assessment, limit_pct, reader))
+
+
+def picture_in_words(assessment: Assessment, limit_pct: float, reader: Reader) -> str:
+    """Return the life line as a sentence."""
+    number = reader.number
+    now = reader.say(
+        N_("Polar compounds about {now} % now, give or take {spread}; the limit is {limit} %."),
+        now=number(assessment.tpc_mean_pct),
+        spread=number(assessment.tpc_sd_pct),
+        limit=number(limit_pct),
+    )
+    coming = [number(service.tpc_mean_pct) for service in assessment.forecast[:SERVICES_TOLD]]
+    if not coming:
+        return now
+    after = reader.count(
+        len(coming),
+        "After the coming service about {levels}.",
+        "After the next {number} services about {levels}.",
+        levels="; ".join(coming),
+    )
+    return f"{now} {after}"
+
+
+def _told(text: str) -> Line:
+    return Line(text=text, indent=INDENT)

@@ -1,0 +1,39 @@
+"""The wall card in plain text: to be printed, pinned up, and taken down when it expires."""
+
+from collections.abc import Iterator, Sequence
+
+from kettlewell.cli.report import ADVISES
+from kettlewell.cli.screen import Line, Weight
+from kettlewell.cli.strip import INDENT, named
+from kettlewell.cli.words import Reader
+from kettlewell.core.book import Kitchen, find
+from kettlewell.core.outlook.values import Assessment
+from kettlewell.core.words import N_
+
+HOW = N_(
+    "Read before you fry: no food in the bath, no bubbles rising, the probe dry and away from metal. "
+    "Then find your reading below."
+)
+SENSES = N_("Oil that smokes, foams, smells or tastes spoiled is changed, whatever the meter says.")
+
+
+def wall_card(assessments: Sequence[Assessment], kitchen: Kitchen, reader: Reader) -> Iterator[Line]:
+    """Yield the lines of the card, fryers in the kitchen's own order."""
+    cards = {assessment.fryer: assessment.card for assessment in assessments}
+    expires = min(card.expires_at for card in cards.values())
+    yield Line(text=reader.say(N_("Wall card, {kitchen}"), kitchen=kitchen.name), weight=Weight.BOLD)
+    yield Line(text=reader.say(N_("Made {at}"), at=reader.date(reader.now)))
+    expiry = reader.say(N_("Good until {at}; then take it down"), at=reader.date(expires))
+    yield Line(text=expiry, weight=Weight.BOLD)
+    yield Line(text="")
+    yield Line(text=reader.say(HOW))
+    for fryer in kitchen.fryers:
+        if fryer.key not in cards:
+            continue
+        yield Line(text="")
+        yield Line(text=named(find(kitchen.fryers, fryer.key)), weight=Weight.BOLD)
+        yield from (Line(text=reader.tell(line.message), indent=INDENT) for line in cards[fryer.key].lines)
+        if (until := cards[fryer.key].expires_at) > expires:
+            yield Line(text=reader.say(N_("These hold until {at}."), at=reader.date(until)), indent=INDENT)
+    yield Line(text="")
+    yield from (Line(text=reader.say(text)) for text in (SENSES, ADVISES))

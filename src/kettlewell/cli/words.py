@@ -1,0 +1,117 @@
+"""The words on the screen: sentences in the reader's language, numbers and times as written there.
+
+Texts are English; a catalogue in ``kettlewell/locale`` replaces them. It is begun with
+``pybabel extract -k N_ -k count:2,3``. Weekdays and months follow the language of the
+sentences, the decimal sign the reader's own locale.
+"""
+
+import gettext
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from importlib.resources import files
+from zoneinfo import ZoneInfo
+
+from babel import Locale, UnknownLocaleError, default_locale
+from babel.dates import format_datetime
+from babel.numbers import format_decimal
+
+from kettlewell.core.book import Message
+from kettlewell.core.words import N_
+
+DOMAIN = "kettlewell"
+HOME = "en_GB"
+THIS_WEEK = timedelta(days=6)
+UNKNOWN = N_("unknown")
+
+# Patterns of Unicode TR 35; a translation may put the parts in another order.
+SOON = N_("EEE HH:mm")
+FAR = N_("EEE d MMM HH:mm")
+DAY_SOON = N_("EEE")
+DAY_FAR = N_("EEE d MMM")
+DATED = N_("EEE d MMM yyyy, HH:mm")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reader:
+    """Who reads: locale and catalogue, the kitchen's zone, and the moment of reading."""
+
+    locale: Locale
+    zone: ZoneInfo
+    now: datetime
+    catalogue: gettext.NullTranslations = field(default_factory=gettext.NullTranslations)
+
+    def tell(self, message: Message) -> str:
+        """Return a sentence of the core, translated, with its values filled in."""
+        return self.say(message.text, **message.values)
+
+    def say(self, text: str, **values: float | str | datetime | None) -> str:
+        """Return ``text`` translated, with its {fields} filled in."""
+        shown = {name: self.show(value) for name, value in values.items()}
+        return self._gettext(text).format(**shown)
+
+    def count(self, number: int, one: str, many: str, **values: float | str | datetime | None) -> str:
+        """Return the sentence for ``number`` things; it is the {number} of either text."""
+        text = self.catalogue.ngettext(one, many, number)
+        return text.format(number=number, **{name: self.show(value) for name, value in values.items()})
+
+    def show(self, value: float | str | datetime | None) -> str:
+        """Return a value as it stands in a sentence."""
+        if value is None:
+            return self._gettext(UNKNOWN)
+        if isinstance(value, str):
+            return self._gettext(value)
+        if isinstance(value, datetime):
+            return self.moment(value)
+        return self.number(value)
+
+    def number(self, value: float, *, digits: int | None = None) -> str:
+        """Return a number with ``digits`` decimals; with one at the most unless given."""
+        pattern = "0.#" if digits is None else f"0.{'0' * digits}"
+        return str(format_decimal(value, pattern, locale=self.locale))
+
+    def percent(self, probability: float) -> str:
+        """Return a probability in whole percent; one that is not 0 or 1 never reads as 0 or 100."""
+        if 0 < probability < 0.01:
+            return self.say(N_("under 1 %"))
+        if 0.99 < probability < 1:
+            return self.say(N_("over 99 %"))
+        return self.say(N_("{percent} %"), percent=round(100 * probability))
+
+    def moment(self, at: datetime) -> str:
+        """Return weekday and time in the kitchen's zone, with the date when it is not near."""
+        return self._dated(at, SOON if self._near(at) else FAR)
+
+    def day(self, at: datetime) -> str:
+        """Return the weekday in the kitchen's zone, with the date when it is not near."""
+        return self._dated(at, DAY_SOON if self._near(at) else DAY_FAR)
+
+    def date(self, at: datetime) -> str:
+        """Return weekday, date, year and time in the kitchen's zone."""
+        return self._dated(at, DATED)
+
+    def _near(self, at: datetime) -> bool:
+        return abs(at - self.now) < THIS_WEEK
+
+    def _dated(self, at: datetime, pattern: str) -> str:
+        language = self.locale if isinstance(self.catalogue, gettext.GNUTranslations) else HOME
+        return format_datetime(at, self._gettext(pattern), tzinfo=self.zone, locale=language)
+
+    def _gettext(self, text: str) -> str:
+        # gettext answers the empty text with the catalogue's own header
+        return self.catalogue.gettext(text) if text else text
+
+
+def reader(zone: str, now: datetime) -> Reader:
+    """Return the reader that the environment speaks of (LC_ALL, LC_MESSAGES, LANG)."""
+    locale = _own_locale()
+    folder = str(files("kettlewell").joinpath("locale"))
+    catalogue = gettext.translation(DOMAIN, folder, [str(locale), locale.language], fallback=True)
+    return Reader(locale=locale, zone=ZoneInfo(zone), now=now, catalogue=catalogue)
+
+
+def _own_locale() -> Locale:
+    name = default_locale("LC_MESSAGES") or HOME
+    try:
+        return Locale.parse(HOME if name.startswith("en_US_POSIX") else name)
+    except (UnknownLocaleError, ValueError):
+        return Locale.parse(HOME)

@@ -1,0 +1,123 @@
+"""The rules that are compared: thresholds, the calendar, one that knows the future, and ours."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from kettlewell.core.arrays import Array, Mask
+from kettlewell.core.outlook.forecast import change_now, passing
+from kettlewell.core.outlook.reading import LOOK_AHEAD_SERVICES, reading_due
+from kettlewell.core.practice.kitchens import LIMIT_PCT, SERVICES_PER_DAY, Practice
+from kettlewell.core.practice.run import Logged, fry
+from kettlewell.core.practice.watch import Watch
+
+
+@dataclass(slots=True, kw_only=True)
+class Never:
+    """Never read and never change: what the other rules start from."""
+
+    practice: Practice
+
+    def wants_reading(self, _t: int, /) -> Mask:
+        """Return which baths (K, F) to read before service ``t``."""
+        return self.all_or_none(wanted=False)
+
+    def before(self, _t: int, _reading_pct: Array, /) -> Mask:
+        """Return which baths to change before service ``t``."""
+        return self.all_or_none(wanted=False)
+
+    def after(self, _t: int, _logged: Logged, /) -> Mask:
+        """Return which baths to change after service ``t``."""
+        return self.all_or_none(wanted=False)
+
+    def all_or_none(self, *, wanted: bool) -> Mask:
+        """Return every bath (K, F) if ``wanted``, else none."""
+        return np.full(self.practice.draw_assumed.shape, wanted)
+
+
+@dataclass(slots=True, kw_only=True)
+class Threshold(Never):
+    """Read every morning and change at a reading of ``at_pct``, the same for all or by kitchen (K, 1)."""
+
+    at_pct: Array | float
+
+    def wants_reading(self, t: int, /) -> Mask:
+        """Return every bath in the morning."""
+        return self.all_or_none(wanted=t % SERVICES_PER_DAY == 0)
+
+    def before(self, _t: int, reading_pct: Array, /) -> Mask:
+        """Return the baths that show as much or more."""
+        return np.asarray(reading_pct >= self.at_pct)
+
+
+@dataclass(slots=True, kw_only=True)
+class Calendar(Never):
+    """Change every so many days, whatever the oil."""
+
+    every_days: int
+
+    def before(self, t: int, _reading_pct: Array, /) -> Mask:
+        """Return every bath on the morning of its day."""
+        return self.all_or_none(wanted=t > 0 and t % (self.every_days * SERVICES_PER_DAY) == 0)
+
+
+@dataclass(slots=True, kw_only=True)
+class Clairvoyant(Never):
+    """Change before the service in which the true TPC would pass the limit, never earlier."""
+
+    tpc_pct: Array = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Start with every bath filled fresh."""
+        self.tpc_pct = np.broadcast_to(self.practice.fresh_pct[0], self.practice.draw_assumed.shape)
+
+    def before(self, t: int, _reading_pct: Array, /) -> Mask:
+        """Return the baths that would pass the limit in service ``t``."""
+        change = fry(self.practice, t, self.tpc_pct) > LIMIT_PCT
+        self.tpc_pct = fry(self.practice, t, np.where(change, self.practice.fresh_pct[t], self.tpc_pct))
+        return change
+
+
+@dataclass(slots=True, kw_only=True)
+class Ours(Never):
+    """Follow the verdicts at ``risk``: change before the service, change after it, or fry on.
+
+    Reads every morning, or ``when_told`` only before services at which a reading is due.
+    ``meter_known`` tells the program that the meter has gain 1 and offset 0.
+    """
+
+    risk: float
+    when_told: bool = False
+    meter_known: bool = False
+    watch: Watch = field(init=False)
+    late: Mask = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Start with nothing known beyond the priors and no change announced."""
+        self.watch = Watch(practice=self.practice, meter_known=self.meter_known)
+        self.late = self.all_or_none(wanted=False)
+
+    def risks(self, t: int, services: int) -> Array:
+        """Return the probability (services, K, F) that the limit is passed by the end of coming services."""
+        return passing(self.watch.forecast(t, services), LIMIT_PCT)
+
+    def wants_reading(self, t: int, /) -> Mask:
+        """Return every bath in the morning, or those whose reading is due."""
+        if not self.when_told:
+            return self.all_or_none(wanted=t % SERVICES_PER_DAY == 0)
+        due = reading_due(self.risks(t, LOOK_AHEAD_SERVICES), risk=self.risk, unread=self.watch.unread)
+        return np.asarray(due == 0)
+
+    def before(self, t: int, reading_pct: Array, /) -> Mask:
+        """Return the baths with the verdict "change before frying"."""
+        self.watch.hear(t, reading_pct)
+        coming, next_one = self.risks(t, 2)
+        change, self.late = change_now(coming, next_one, self.risk)
+        self.watch.refill(change)
+        return change
+
+    def after(self, t: int, logged: Logged, /) -> Mask:
+        """Return the baths with the verdict "change after this service"."""
+        self.watch.serve(t, logged)
+        self.watch.refill(self.late)
+        return self.late

@@ -1,0 +1,113 @@
+"""What the program makes of a practice kitchen's log, and of nothing else."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from kettlewell.core.ageing.coefficients import coefficients, oil_defaults
+from kettlewell.core.ageing.rates import working_hours
+from kettlewell.core.arrays import Array, Mask
+from kettlewell.core.belief.filter import Work, age, drift, refill
+from kettlewell.core.belief.loads import Fried, Pattern, expect, infer, initial_pattern
+from kettlewell.core.belief.priors import Prior, initial_belief
+from kettlewell.core.belief.readings import hear
+from kettlewell.core.belief.state import Belief, Level
+from kettlewell.core.book import OilKind
+from kettlewell.core.outlook.forecast import forecast
+from kettlewell.core.practice.kitchens import SERVICES_PER_DAY, SERVICES_PER_WEEK, USUAL_HOT_H, Practice
+from kettlewell.core.practice.run import Logged
+
+
+def practice_prior(shape: tuple[int, int], *, meter_known: bool = False) -> Prior:
+    """Return the shipped priors of kitchens and fryers (K, F) with rapeseed oil, frying fries.
+
+    ``meter_known`` says that the meter has gain 1 and offset 0.
+    """
+    known = coefficients()
+    oil, rate = oil_defaults()[OilKind.RAPESEED], known["rate_at_175_c"].value
+    gain, offset = known["meter_gain"], known["meter_offset"]
+    return Prior(
+        fresh_pct=np.full((shape[0], 1), oil.fresh_tpc_pct),
+        fresh_sd_pct=np.full((shape[0], 1), oil.fresh_tpc_sd_pct),
+        rate_unit=np.full(shape, rate),
+        bend_sd=np.full(shape, known["curvature"].sd * rate / 20),
+        oil=np.zeros(shape, np.intp),
+        gain=(1.0, 1e-4) if meter_known else (gain.value, gain.sd),
+        offset=(0.0, 1e-3) if meter_known else (offset.value, offset.sd),
+        oil_offset_sd_pct=0.0,
+        kitchen_rate=(known["kitchen_rate"].value, known["kitchen_rate"].sd),
+        sibling_rate_sd=known["sibling_rate"].sd,
+        lot_sd_pct=known["fill_to_fill"].sd,
+    )
+
+
+def usual_work(t: int, fried: Fried) -> Work:
+    """Return the work of service ``t`` at its usual hours with what was ``fried``."""
+    usual_h, share = float(USUAL_HOT_H[t % SERVICES_PER_DAY]), coefficients()["load_share"].value
+    hours = working_hours(
+        usual_h,
+        fried.relative,
+        usual_hot_h=usual_h,
+        load_share=share,
+        heat_up_h=coefficients()["heat_up_h"].value,
+    )
+    hours_sd = share * usual_h * fried.relative_sd
+    return Work(hours=hours, hours_sd=hours_sd, turnover=fried.turnover, turnover_sd=fried.turnover_sd)
+
+
+@dataclass(slots=True, kw_only=True)
+class Watch:
+    """The belief about practice kitchens, kept up service by service from their log.
+
+    Of ``practice`` it reads what everybody knows: shape, services of the week, the usual
+    draw by the book, and the meter's resolution.
+    """
+
+    practice: Practice
+    meter_known: bool = False
+    belief: Belief = field(init=False)
+    pattern: Pattern = field(init=False)
+    unread: Mask = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Start with every bath filled fresh."""
+        draw = self.practice.draw_assumed
+        self.belief = initial_belief(practice_prior((len(draw), draw.shape[1]), meter_known=self.meter_known))
+        draw_rel_sd = np.full(draw.shape, coefficients()["draw_stated"].sd)
+        self.pattern = initial_pattern(
+            draw, draw_rel_sd, known=np.ones(draw.shape, bool), slots=SERVICES_PER_WEEK
+        )
+        self.unread = np.ones(draw.shape, bool)
+
+    def hear(self, t: int, reading_pct: Array) -> None:
+        """Take in the readings (K, F) before service ``t``; nan where none."""
+        if t % SERVICES_PER_DAY == 0 and not self.meter_known:
+            walk_var = coefficients()["meter_walk"].sd ** 2
+            self.belief = drift(self.belief, np.full(len(reading_pct), walk_var))
+        read = ~np.isnan(reading_pct)
+        if read.any():
+            var = coefficients()["meter_repeatability"].sd ** 2 + self.practice.resolution_pct**2 / 12
+            lot_sd = coefficients()["fill_to_fill"].sd
+            self.belief, _ = hear(self.belief, reading_pct, np.full(read.shape, var), lot_sd=lot_sd)
+            self.unread = self.unread & ~read
+
+    def serve(self, t: int, logged: Logged) -> None:
+        """Take in what the log holds of service ``t``."""
+        everywhere = np.ones(logged.load.shape, bool)
+        self.pattern, fried = infer(
+            self.pattern, t % SERVICES_PER_WEEK, logged.load, top_up=logged.top_up, worked=everywhere
+        )
+        self.belief = age(self.belief, usual_work(t, fried))
+
+    def refill(self, where: Mask) -> None:
+        """Take in that the baths ``where`` (K, F) were changed."""
+        if where.any():
+            self.belief = refill(self.belief, where, lot_sd=coefficients()["fill_to_fill"].sd)
+            self.unread = self.unread | where
+
+    def forecast(self, t: int, services: int) -> Level:
+        """Return level and gain (services, K, F) expected at the ends of services from ``t`` on."""
+        coming = range(t, t + services)
+        return forecast(
+            self.belief, [usual_work(s, expect(self.pattern, s % SERVICES_PER_WEEK)) for s in coming]
+        )

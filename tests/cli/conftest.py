@@ -1,0 +1,192 @@
+"""A kitchen of two fryers and what the core might say about them; every figure is invented."""
+
+from dataclasses import replace
+from datetime import UTC, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+import pytest
+from babel import Locale
+
+from kettlewell.cli.words import Reader
+from kettlewell.core.book import (
+    Force,
+    Fryer,
+    Judges,
+    Kitchen,
+    Limit,
+    Message,
+    Oil,
+    Product,
+    Service,
+)
+from kettlewell.core.limits import judge_limits
+from kettlewell.core.outlook.values import (
+    Assessment,
+    CardLine,
+    Flag,
+    FlagKind,
+    Life,
+    ServiceForecast,
+    Verdict,
+    VerdictKey,
+    WallCard,
+)
+
+NOW = datetime(2026, 11, 15, 21, 30, tzinfo=UTC)
+LUNCH = datetime(2026, 11, 16, 11, 30, tzinfo=UTC)
+
+
+@pytest.fixture
+def now():
+    return NOW
+
+
+@pytest.fixture
+def kitchen():
+    return Kitchen(
+        name="Two baths (invented)",
+        timezone="Europe/London",
+        oils=(Oil(key="rapeseed", name="Rapeseed oil"),),
+        products=(Product(key="fish", name="Battered fish"), Product(key="fries", name="Frozen fries")),
+        fryers=(
+            Fryer(key="F1", name="Fries", oil="rapeseed", oil_mass_kg=20, fries=("fries",)),
+            Fryer(key="F2", name="Fish", oil="rapeseed", oil_mass_kg=14, fries=("fish",)),
+        ),
+        services=(Service(name="Lunch", weekdays=tuple(range(7)), begins=time(11, 30), ends=time(14, 30)),),
+        limits=(
+            Limit(
+                jurisdiction="house",
+                judges=Judges.OIL,
+                quantity="total polar compounds",
+                unfit_when=">",
+                value=24.0,
+                unit="% m/m",
+                force=Force.HOUSE,
+            ),
+        ),
+    )
+
+
+@pytest.fixture
+def reader():
+    return Reader(locale=Locale.parse("en_GB"), zone=ZoneInfo("Europe/London"), now=NOW)
+
+
+def forecast(start_pct, step_pct, sd_pct=1.0):
+    services = []
+    for day in range(12):
+        mean = start_pct + step_pct * (day + 1)
+        services.append(
+            ServiceForecast(
+                name="Lunch",
+                begins_at=LUNCH + timedelta(days=day),
+                ends_at=LUNCH + timedelta(days=day, hours=3),
+                tpc_mean_pct=mean,
+                tpc_sd_pct=sd_pct,
+                passing_probability=min(max((mean - 21) / 6, 0.0), 1.0),
+            )
+        )
+    return tuple(services)
+
+
+LIFE = Life(
+    services_median=5.4,
+    services_low=4.0,
+    services_high=7.0,
+    hot_h_median=16.2,
+    hot_h_low=12.0,
+    hot_h_high=21.0,
+    ends_at_median=datetime(2026, 11, 20, 14, 30, tzinfo=UTC),
+    ends_at_low=datetime(2026, 11, 19, 14, 30, tzinfo=UTC),
+    ends_at_high=datetime(2026, 11, 22, 14, 30, tzinfo=UTC),
+    never=False,
+    horizon_services=28,
+)
+
+
+@pytest.fixture
+def fry_on(kitchen):
+    """F1: fit to fry in, read by Wednesday."""
+    return Assessment(
+        fryer="F1",
+        name="Fries",
+        at=NOW,
+        model_version="1",
+        filled_at=datetime(2026, 11, 9, 9, 0, tzinfo=UTC),
+        last_reading_at=datetime(2026, 11, 15, 10, 50, tzinfo=UTC),
+        last_reading_pct=15.0,
+        tpc_mean_pct=15.3,
+        tpc_sd_pct=1.1,
+        fresh_tpc_pct=4.0,
+        rate_pct_per_h=0.5,
+        rate_sd_pct_per_h=0.05,
+        turnover_per_service=0.06,
+        steady_state_tpc_pct=29.0,
+        in_use=True,
+        forecast=forecast(15.3, 1.2),
+        life=LIFE,
+        read_by=datetime(2026, 11, 18, 11, 30, tzinfo=UTC),
+        verdict=Verdict(
+            key=VerdictKey.FRY_ON,
+            reason=Message(text="The limit is {n} services away.", values={"n": 5}),
+            changes_if=Message(text="A reading of {tpc_pct} % or more.", values={"tpc_pct": 19.5}),
+            passing_probability=0.001,
+            passing_probability_next=0.002,
+            risk=0.05,
+            holds_until=datetime(2026, 11, 18, 11, 30, tzinfo=UTC),
+        ),
+        limits=judge_limits(kitchen, kitchen.fryers[0]),
+        flags=(
+            Flag(
+                kind=FlagKind.WET,
+                at=NOW,
+                ref="log.csv:12",
+                message=Message(text="The reading of {tpc_pct} % looks wet.", values={"tpc_pct": 21.0}),
+            ),
+        ),
+        cautions=(Message(text="Never water on burning oil."),),
+        card=WallCard(
+            fryer="F1",
+            made_at=NOW,
+            expires_at=datetime(2026, 11, 17, 11, 30, tzinfo=UTC),
+            lines=(
+                CardLine(
+                    key=VerdictKey.FRY_ON,
+                    from_pct=None,
+                    to_pct=18.5,
+                    message=Message(text="Reading below {to_pct} %: fry on.", values={"to_pct": 18.5}),
+                ),
+                CardLine(
+                    key=VerdictKey.CHANGE_BEFORE,
+                    from_pct=18.5,
+                    to_pct=None,
+                    message=Message(
+                        text="Reading {from_pct} % or more: change before frying.", values={"from_pct": 18.5}
+                    ),
+                ),
+            ),
+        ),
+    )
+
+
+@pytest.fixture
+def change_before(fry_on, kitchen):
+    """F2: so near the limit that it must go before the coming service."""
+    return replace(
+        fry_on,
+        fryer="F2",
+        name="Fish",
+        tpc_mean_pct=22.8,
+        forecast=forecast(22.8, 1.0),
+        life=replace(LIFE, services_median=1.2, services_low=0.4, services_high=1.9),
+        verdict=replace(
+            fry_on.verdict,
+            key=VerdictKey.CHANGE_BEFORE,
+            reason=Message(text="It would pass the limit during Lunch."),
+            passing_probability=0.3,
+            taken_over_by=("F1",),
+        ),
+        limits=judge_limits(kitchen, kitchen.fryers[1]),
+        flags=(),
+        card=replace(fry_on.card, fryer="F2"),
+    )

@@ -1,0 +1,82 @@
+"""The docs know every command and option, and show what the program really prints."""
+
+import re
+import shlex
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+import typer
+from typer.testing import CliRunner
+
+from kettlewell.cli import commands
+from kettlewell.core.ageing.coefficients import coefficients
+
+ROOT = Path(__file__).parents[2]
+COMMANDS = (ROOT / "docs" / "reference" / "commands.md").read_text("utf-8")
+PAGES = [ROOT / "README.md", *sorted((ROOT / "docs").rglob("*.md"))]
+SHELL = re.compile(r"```sh\n(.*?)```(?:\n+```text\n(.*?)```)?", re.DOTALL)
+
+
+@pytest.fixture(autouse=True)
+def at_the_root(monkeypatch):
+    """Run where a reader of the docs does, in English, on the evening of the example's last entry."""
+    monkeypatch.chdir(ROOT)
+    for name in ("LANGUAGE", "LC_ALL", "LC_MESSAGES", "LANG", "COLUMNS"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setattr(commands, "clock", lambda: datetime(2026, 9, 3, 13, 0, tzinfo=UTC))
+
+
+def walk(command, path=()):
+    yield path, command
+    for name, child in getattr(command, "commands", {}).items():
+        yield from walk(child, (*path, name))
+
+
+def every_command():
+    return [(path, command) for path, command in walk(typer.main.get_command(commands.app)) if path]
+
+
+def examples():
+    return [
+        (page.name, line.removeprefix("kettlewell "), printed or None)
+        for page in PAGES
+        for block, printed in SHELL.findall(page.read_text("utf-8"))
+        for line in block.splitlines()
+        if line.startswith("kettlewell ")
+    ]
+
+
+@pytest.mark.parametrize(("path", "command"), every_command(), ids=str)
+def test_every_command_and_option_is_documented(path, command):
+    assert f"kettlewell {' '.join(path)}" in COMMANDS
+    options = [opt for param in command.params for opt in param.opts if opt.startswith("--")]
+    assert [opt for opt in options if f"`{opt}" not in COMMANDS] == []
+
+
+def test_the_readme_shows_how_the_demo_begins():
+    shown = re.search(r"<!-- demo.*?-->\n```text\n(.*?)```", PAGES[0].read_text("utf-8"), re.DOTALL)[1]
+    assert "Change" in shown
+    printed = CliRunner().invoke(commands.app, ["demo"]).stdout
+    assert shown.splitlines() == printed.splitlines()[: len(shown.splitlines())]
+
+
+@pytest.mark.parametrize(
+    "name", ["activation_energy", "curvature", "load_share", "heat_up_h", "meter_gain", "old_fill"]
+)
+def test_a_prior_in_the_models_page_is_that_of_the_data(name):
+    known = coefficients()[name]
+    assert f"{known.value:g} ± {known.sd:g}" in (ROOT / "docs/reference/models.md").read_text("utf-8")
+
+
+def test_there_are_examples_to_run():
+    assert len(examples()) >= 4
+
+
+@pytest.mark.parametrize(("page", "line", "printed"), examples())
+def test_an_example_runs_and_prints_what_the_page_shows(page, line, printed):
+    words = shlex.split(line.partition(" > ")[0])
+    result = CliRunner().invoke(commands.app, words)
+    assert result.exit_code == (2 if words[:2] == ["log", "check"] else 0), f"{page}: {result.stderr}"
+    if printed:
+        assert result.stdout.strip() == printed.strip()

@@ -1,0 +1,152 @@
+"""One fryer's strip, the whole report and the wall card say what the core found."""
+
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import pytest
+
+from kettlewell.cli.report import report
+from kettlewell.cli.screen import Weight
+from kettlewell.cli.strip import next_act, services_left, strip, verdict_words
+from kettlewell.cli.wallcard import wall_card
+from kettlewell.core.book import Message
+from kettlewell.core.limits import LimitStatus
+from kettlewell.core.outlook.values import VerdictKey
+
+WIDTH = 80
+
+
+def texts(lines):
+    return [line.text for line in lines]
+
+
+@pytest.mark.parametrize(
+    ("key", "words"),
+    [
+        (VerdictKey.CHANGE_BEFORE, "Change before frying"),
+        (VerdictKey.CHANGE_AFTER, "Change after this service"),
+        (VerdictKey.MEASURE_AGAIN, "Measure again"),
+        (VerdictKey.FRY_ON, "Fry on"),
+    ],
+)
+def test_a_verdict_is_told_in_the_cooks_words(fry_on, reader, key, words):
+    assessment = replace(fry_on, verdict=replace(fry_on.verdict, key=key))
+    assert verdict_words(assessment, reader) == words
+
+
+def test_while_a_service_runs_change_before_frying_means_stop(change_before, reader):
+    running = replace(change_before, at=datetime(2026, 11, 16, 12, 0, tzinfo=UTC))
+    assert verdict_words(running, reader) == "Change before frying: stop now"
+
+
+def test_urgency_is_told_by_words_and_weight(change_before, fry_on, kitchen, reader):
+    urgent = list(strip(change_before, kitchen, reader, width=WIDTH))
+    calm = list(strip(fry_on, kitchen, reader, width=WIDTH))
+    assert (urgent[1].text, urgent[1].weight) == ("CHANGE BEFORE FRYING", Weight.REVERSED)
+    assert (calm[1].text, calm[1].weight) == ("Fry on", Weight.PLAIN)
+    assert urgent[0].text.startswith("━━ Fish (F2) ━ Battered fish ━")
+    assert calm[0].text.startswith("── Fries (F1) ─ Frozen fries ─")
+
+
+def test_a_strip_holds_reason_life_next_act_and_the_picture_in_words(fry_on, kitchen, reader):
+    told = texts(strip(fry_on, kitchen, reader, width=WIDTH))
+    assert "The limit is 5 services away. A reading of 19.5 % or more." in told
+    assert "Services left: about 5 (4 to 7), until Lunch on Sat." in told
+    assert "Next: read it by Wed 11:30." in told
+    assert (
+        "Polar compounds about 15.3 % now, give or take 1.1; the limit is 24 %. "
+        "After the next 3 services about 16.5; 17.7; 18.9."
+    ) in told
+    assert "Please check: The reading of 21 % looks wet. (log.csv:12)" in told
+
+
+def test_a_fryer_that_can_take_over_is_named(change_before, kitchen, reader):
+    told = texts(strip(change_before, kitchen, reader, width=WIDTH))
+    assert "While it cools, this can take the work: Fries (F1)." in told
+
+
+@pytest.mark.parametrize(
+    ("left", "told"),
+    [
+        ((5.9, 4.2, 7.0), "Services left: about 5 (4 to 7), until Lunch on Sat."),
+        ((0.5, 0.0, 0.9), "Services left: none."),
+        ((0.5, 0.0, 2.9), "Services left: none for sure, perhaps 2."),
+        ((9.0, 3.0, None), "Services left: about 9 (3 to more than 28), until Lunch on Wed 25 Nov."),
+        ((None, 12.0, None), "Services left: more than 28, at the least 12."),
+        ((None, None, None), "Services left: more than 28."),
+    ],
+)
+def test_services_left_are_whole_and_have_their_range(fry_on, reader, left, told):
+    life = dict(zip(("services_median", "services_low", "services_high"), left, strict=True))
+    assert services_left(replace(fry_on, life=replace(fry_on.life, **life)), reader) == told
+
+
+def test_oil_that_turns_over_fast_enough_has_no_end_in_sight(fry_on, reader):
+    steady = replace(fry_on, life=replace(fry_on.life, never=True))
+    assert "no end in sight" in services_left(steady, reader)
+
+
+@pytest.mark.parametrize(
+    ("key", "told"),
+    [
+        (VerdictKey.CHANGE_BEFORE, "Next: change before Lunch, Mon 11:30."),
+        (VerdictKey.CHANGE_AFTER, "Next: change after Lunch, Mon 14:30."),
+        (VerdictKey.MEASURE_AGAIN, "Next: read again before Lunch, Mon 11:30."),
+        (VerdictKey.FRY_ON, "Next: read it by Wed 11:30."),
+    ],
+)
+def test_the_next_act_has_its_time(fry_on, reader, key, told):
+    assert next_act(replace(fry_on, verdict=replace(fry_on.verdict, key=key)), reader) == told
+
+
+def test_without_need_for_a_reading_the_strip_says_until_when(fry_on, reader):
+    told = next_act(replace(fry_on, read_by=None), reader)
+    assert told == "Next: no reading needed yet. This holds until Wed 11:30."
+
+
+def test_a_report_tells_all_fryers_in_the_order_given_and_each_caution_once(
+    change_before, fry_on, kitchen, reader
+):
+    lines = list(report([change_before, fry_on], kitchen, reader, width=WIDTH))
+    told = texts(lines)
+    assert told[:3] == [
+        "Two baths (invented), Sun 15 Nov 2026, 21:30",
+        "Change before frying: Fish",
+        "Fry on: Fries",
+    ]
+    assert told.count("Never water on burning oil.") == 1
+    assert told.count("Judged: polar compounds, limit 24 %.") == 1
+    assert told[-1].endswith("The program advises; the person in charge answers.")
+
+
+def test_a_limit_of_one_fryer_names_it_and_a_warning_stands_in_its_strip(
+    change_before, fry_on, kitchen, reader
+):
+    kept, warning = (
+        replace(fry_on.limits[0], status=status, message=Message(text=text), tpc_pct=None)
+        for status, text in ((LimitStatus.KEPT, "Kept."), (LimitStatus.WARNING, "Turn it down."))
+    )
+    hot = replace(fry_on, limits=(*fry_on.limits, kept, warning))
+    told = texts(report([change_before, hot], kitchen, reader, width=WIDTH))
+    assert "Fries (F1): Kept." in told
+    assert told.index("Turn it down.") < told.index("Limits")
+
+
+def test_a_wall_card_is_dated_expires_and_goes_by_the_kitchens_order(change_before, fry_on, kitchen, reader):
+    told = texts(wall_card([change_before, fry_on], kitchen, reader))
+    assert told[:3] == [
+        "Wall card, Two baths (invented)",
+        "Made Sun 15 Nov 2026, 21:30",
+        "Good until Tue 17 Nov 2026, 11:30; then take it down",
+    ]
+    assert told.index("Fries (F1)") < told.index("Fish (F2)")
+    assert told.count("Reading below 18.5 %: fry on.") == 2
+
+
+def test_a_wall_card_holds_no_longer_than_its_first_fryer(change_before, fry_on, kitchen, reader):
+    early = replace(
+        change_before, card=replace(change_before.card, expires_at=datetime(2026, 11, 16, 11, 30, tzinfo=UTC))
+    )
+    told = texts(wall_card([early, fry_on], kitchen, reader))
+    assert "Good until Mon 16 Nov 2026, 11:30; then take it down" in told
+    assert "These hold until Tue 17 Nov 2026, 11:30." in told

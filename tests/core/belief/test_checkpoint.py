@@ -1,0 +1,118 @@
+"""Going on from where a walk stopped, without replay."""
+
+from dataclasses import replace
+
+import pytest
+
+from kettlewell.core import assess, checkpoint
+from kettlewell.core.book import Change, Move, OutOfOrder, Return, SensoryNote, Store
+
+BUSY = (4, 6.5, 9, 11.5, 14)
+
+
+@pytest.fixture
+def entries(book, at, read):
+    """A book with a reading amid a service, a move, a fill stored and brought back, a fryer out of order."""
+    return [
+        *book(*BUSY),
+        Change(at=at(0, "08:10"), fryer="small"),
+        read(1, "12:10", 7.5),
+        SensoryNote(at=at(1, "13:00"), fryer="big", spoiled=False),
+        OutOfOrder(at=at(2, "10:00"), fryer="small"),
+        OutOfOrder(at=at(2, "15:00"), fryer="small", back=True),
+        Store(at=at(2, "21:00"), fryer="small"),
+        Return(at=at(3, "15:00"), fryer="small"),
+        Move(at=at(3, "21:00"), fryer="big", into="small", mass_kg=2.0),
+    ]
+
+
+MOMENTS = [(0, "08:05"), (0, "12:00"), (1, "12:15"), (2, "11:30"), (2, "22:00"), (3, "18:00"), (4, "09:30")]
+
+
+@pytest.mark.parametrize(("day", "clock"), MOMENTS)
+@pytest.mark.parametrize("only_later", [True, False])
+def test_a_checkpoint_and_what_came_after_it_give_exactly_what_a_replay_gives(
+    kitchen, entries, at, day, clock, only_later
+):
+    then, now = checkpoint(kitchen, entries, at=at(day, clock)), at(4, "12:30")
+    rest = [entry for entry in entries if entry.at >= then.covers_to] if only_later else entries
+    assert assess(kitchen, rest, now=now, since=then) == assess(kitchen, entries, now=now)
+
+
+@pytest.mark.parametrize(("day", "clock"), MOMENTS[1:])
+def test_a_checkpoint_made_from_a_checkpoint_is_as_good(kitchen, entries, at, day, clock):
+    first = checkpoint(kitchen, entries, at=at(0, "11:30"))
+    second = checkpoint(kitchen, entries, at=at(day, clock), since=first)
+    direct = checkpoint(kitchen, entries, at=at(day, clock))
+    assert (second.covers_to, second.entries, second.digest) == (
+        direct.covers_to,
+        direct.entries,
+        direct.digest,
+    )
+    now = at(4, "12:30")
+    assert assess(kitchen, entries, now=now, since=second) == assess(kitchen, entries, now=now)
+
+
+def test_a_checkpoint_covers_whole_stretches_only(kitchen, entries, at):
+    assert checkpoint(kitchen, entries, at=at(3, "18:00")).covers_to == at(3, "17:00")
+    assert checkpoint(kitchen, entries, at=at(3, "16:59")).covers_to == at(3, "11:00")
+
+
+def test_going_on_leaves_the_checkpoint_as_it_was(kitchen, entries, at):
+    then, now = checkpoint(kitchen, entries, at=at(2, "22:00")), at(4, "12:30")
+    first = assess(kitchen, entries, now=now, since=then)
+    assert assess(kitchen, entries, now=now, since=then) == first
+
+
+@pytest.mark.xfail(
+    strict=True, reason="a checkpoint of no entries begins the walk earlier than a replay does"
+)
+def test_a_checkpoint_from_before_the_first_entry_is_as_good(kitchen, entries, at):
+    then, now = checkpoint(kitchen, entries, at=at(-3, "12:00")), at(2, "12:30")
+    assert assess(kitchen, entries, now=now, since=then) == assess(kitchen, entries, now=now)
+
+
+def test_an_entry_that_came_late_is_refused_in_a_sentence(kitchen, entries, at, read):
+    then = checkpoint(kitchen, entries, at=at(3, "18:00"))
+    late = read(1, "09:30", 6)
+    for given in ([late], [*entries, late]):
+        with pytest.raises(
+            ValueError, match=r"entries before .* differ from those the checkpoint covers: replay"
+        ):
+            assess(kitchen, given, now=at(4, "09:30"), since=then)
+
+
+def test_a_covered_entry_that_is_gone_or_changed_is_refused(kitchen, entries, at):
+    then = checkpoint(kitchen, entries, at=at(3, "18:00"))
+    for given in (entries[1:], [replace(entries[1], tpc_pct=5), *entries[2:], entries[0]]):
+        with pytest.raises(ValueError, match="differ from those the checkpoint covers: replay"):
+            assess(kitchen, given, now=at(4, "09:30"), since=then)
+
+
+def test_a_checkpoint_of_another_model_is_refused(kitchen, entries, at):
+    then = replace(checkpoint(kitchen, entries, at=at(3, "18:00")), model_version="0")
+    with pytest.raises(ValueError, match=r"the checkpoint is of model 0, this is .*: replay"):
+        assess(kitchen, entries, now=at(4, "09:30"), since=then)
+
+
+@pytest.mark.xfail(strict=True, reason="walk_to answers from what was not known at now")
+def test_a_checkpoint_of_a_later_time_is_refused(kitchen, entries, at):
+    """It holds what nobody could know at ``now``."""
+    then = checkpoint(kitchen, entries, at=at(3, "18:00"))
+    with pytest.raises(ValueError, match="checkpoint"):
+        assess(kitchen, entries, now=at(2, "09:30"), since=then)
+
+
+@pytest.mark.xfail(strict=True, reason="a Checkpoint does not know its kitchen")
+def test_a_checkpoint_of_another_kitchen_is_refused(kitchen, entries, at):
+    then = checkpoint(kitchen, entries, at=at(3, "18:00"))
+    only = replace(kitchen, fryers=kitchen.fryers[:1], services=kitchen.services[1:])
+    with pytest.raises(ValueError, match="checkpoint"):
+        assess(only, [], now=at(4, "09:30"), since=then)
+
+
+@pytest.mark.xfail(strict=True, reason="digest_of tells one moment in two zones apart")
+def test_the_zone_in_which_times_are_told_does_not_spoil_a_checkpoint(kitchen, entries, at, tokyo):
+    then, now = checkpoint(kitchen, entries, at=at(3, "18:00")), at(4, "09:30")
+    elsewhere = [replace(entry, at=entry.at.astimezone(tokyo)) for entry in entries]
+    assert assess(kitchen, elsewhere, now=now, since=then) == assess(kitchen, entries, now=now)

@@ -1,0 +1,130 @@
+"""Readings that cannot be relied on: flagged, asked about, never silently dropped."""
+
+import pytest
+
+from kettlewell.core.book import Change, HotHours, LabResult
+
+STEADY = (4, 6, 8, 10)
+
+
+def kinds(one):
+    return [flag.kind for flag in one.flags]
+
+
+def test_an_unsound_reading_leads_to_measure_again_and_is_flagged(told, book, at, read):
+    entries = [*book(*STEADY), read(4, "09:00", 12, sound=False)]
+    one = told(entries, at(4, "09:30"))
+    assert (one.verdict.key, kinds(one)) == ("measure_again", ["unsound"])
+    assert one.flags[0].ref == "day 4 09:00"
+
+
+@pytest.mark.parametrize("oil_temp_c", [20, 215])
+def test_a_reading_outside_the_meters_temperatures_leads_to_measure_again(told, book, at, read, oil_temp_c):
+    entries = [*book(*STEADY), read(4, "09:00", 12, oil_temp_c=oil_temp_c)]
+    one = told(entries, at(4, "09:30"))
+    assert (one.verdict.key, kinds(one)) == ("measure_again", ["temperature"])
+    assert str(oil_temp_c) in str(one.flags[0].message)
+
+
+def test_a_reading_at_a_temperature_nobody_noted_is_taken_as_sound(told, book, at, read):
+    one = told([*book(*STEADY), read(4, "09:00", 12, oil_temp_c=None)], at(4, "09:30"))
+    assert (one.verdict.key, one.flags) == ("fry_on", ())
+
+
+def test_a_reading_far_above_what_is_expected_is_flagged_as_wet_and_measured_again(told, book, at, read):
+    one = told([*book(*STEADY), read(4, "09:00", 19)], at(4, "09:30"))
+    assert (one.verdict.key, kinds(one)) == ("measure_again", ["wet"])
+    assert one.last_reading_pct == 19
+    assert one.tpc_mean_pct < 14
+
+
+def test_a_wet_reading_is_not_dropped(told, book, at, read):
+    """It still counts with the share of it that may be sound, the less the wilder it is."""
+    none, wet, wetter = (
+        told([*book(*STEADY), *more], at(4, "09:30"))
+        for more in ([], [read(4, "09:00", 15)], [read(4, "09:00", 19)])
+    )
+    assert kinds(wet) == kinds(wetter) == ["wet"]
+    assert wet.tpc_mean_pct > wetter.tpc_mean_pct > none.tpc_mean_pct
+
+
+def test_a_second_reading_that_agrees_is_believed(told, book, at, read):
+    entries = [*book(*STEADY), read(4, "09:00", 19), read(4, "09:20", 19)]
+    one = told(entries, at(4, "09:30"))
+    assert one.verdict.key != "measure_again"
+    assert one.tpc_mean_pct == pytest.approx(19 / 0.97, abs=1.0)
+    assert [flag.ref for flag in one.flags] == ["day 4 09:00"]
+
+
+def test_a_second_reading_that_fits_the_book_settles_it(told, book, at, read):
+    entries = [*book(*STEADY), read(4, "09:00", 19), read(4, "09:20", 12)]
+    one = told(entries, at(4, "09:30"))
+    assert (one.verdict.key, kinds(one)) == ("fry_on", ["wet"])
+    assert one.tpc_mean_pct < 14
+
+
+def test_a_reading_that_contradicts_the_one_before_it_is_measured_again(told, book, at, read):
+    entries = [*book(*STEADY), read(4, "09:00", 12), read(4, "09:20", 19)]
+    one = told(entries, at(4, "09:30"))
+    assert (one.verdict.key, [flag.ref for flag in one.flags]) == ("measure_again", ["day 4 09:20"])
+
+
+def test_a_reading_that_falls_from_22_to_5_was_a_change_nobody_wrote_down(told, book, at):
+    one = told(book(4, 8, 12, 17, 22, 5), at(5, "09:30"))
+    assert (one.verdict.key, kinds(one)) == ("measure_again", ["unlogged_change"])
+    assert one.filled_at == at(5, "09:00")
+    assert one.tpc_mean_pct == pytest.approx(5, abs=0.7)
+    message = str(one.flags[0].message)
+    assert message.startswith("The reading fell to 5")
+    assert "?" in message
+
+
+def test_the_change_once_written_down_ends_the_question(told, book, at):
+    entries = [*book(4, 8, 12, 17, 22, 5), Change(at=at(4, "21:00"), fryer="big")]
+    one = told(entries, at(5, "09:30"))
+    assert (one.verdict.key, one.flags, one.filled_at) == ("fry_on", (), at(4, "21:00"))
+
+
+def test_the_next_reading_of_a_fill_nobody_wrote_down_lets_fry_on_and_the_question_stays(
+    told, book, at, read
+):
+    entries = [*book(4, 8, 12, 17, 22, 5), read(5, "09:20", 5.5)]
+    one = told(entries, at(5, "09:30"))
+    assert (one.verdict.key, kinds(one)) == ("fry_on", ["unlogged_change"])
+
+
+def test_a_reading_well_below_the_book_that_fits_no_fresh_fill_contradicts_it(told, book, at):
+    one = told(book(4, 8, 12, 17, 22, 15), at(5, "09:30"))
+    assert (one.verdict.key, kinds(one)) == ("measure_again", ["contradicts"])
+    assert "below" in str(one.flags[0].message)
+
+
+def test_flags_are_of_the_last_week_and_newest_first(told, book, at, read):
+    doubted = [read(4, "09:00", 12, sound=False), read(6, "09:00", 15, sound=False)]
+    entries = [*book(*STEADY), *doubted]
+    assert [flag.ref for flag in told(entries, at(6, "09:30")).flags] == ["day 6 09:00", "day 4 09:00"]
+    assert [flag.ref for flag in told(entries, at(11, "10:00")).flags] == ["day 6 09:00"]
+
+
+def test_a_fill_that_was_not_read_for_a_week_is_to_be_measured(told, at, read, book):
+    """It stood cold, so the odds stay low and only the missing reading speaks."""
+    cold = [
+        HotHours(at=at(day, clock), fryer="big", hot_h=0.0)
+        for day in range(4, 13)
+        for clock in ("13:00", "19:00")
+    ]
+    entries = [*book(*STEADY), read(4, "09:00", 12), *cold]
+    on_time, overdue = told(entries, at(11, "09:00")), told(entries, at(11, "09:01"))
+    assert on_time.verdict.key == "fry_on"
+    assert overdue.verdict.key == "measure_again"
+    assert "week" in str(overdue.verdict.reason)
+    assert overdue.verdict.passing_probability < 0.01
+
+
+def test_a_laboratory_result_counts_as_having_been_read(told, at, book):
+    entries = [*book(*STEADY), LabResult(at=at(8, "09:00"), fryer="big", tpc_pct=14)]
+    assert told(entries, at(10, "10:00")).verdict.key != "measure_again"
+
+
+def test_a_fill_whose_beginning_and_readings_the_book_lacks_is_never_simply_fried_on(told, at):
+    assert told([], at(0, "09:30")).verdict.key != "fry_on"

@@ -1,0 +1,244 @@
+"""What must hold of every answer, whatever a kitchen wrote down and in whatever order."""
+
+import random
+from datetime import UTC, datetime, time, timedelta
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from kettlewell.core import assess, checkpoint, history
+from kettlewell.core.belief.baths import baths_of, prior_of
+from kettlewell.core.belief.filter import Work, age, drift, refill
+from kettlewell.core.belief.priors import initial_belief
+from kettlewell.core.belief.readings import hear, hear_laboratory
+from kettlewell.core.belief.replay import walk_to
+from kettlewell.core.book import (
+    Change,
+    FoodKind,
+    Force,
+    Fryer,
+    HotHours,
+    Judges,
+    Kitchen,
+    LabResult,
+    Limit,
+    Load,
+    Meter,
+    Move,
+    Oil,
+    OilKind,
+    OutOfOrder,
+    Product,
+    Reading,
+    Return,
+    SensoryNote,
+    Service,
+    Store,
+    TopUp,
+)
+from kettlewell.folder import MARROWBY, read_folder
+
+FEW = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+FEWER = settings(FEW, max_examples=10)
+START = datetime(2026, 9, 7, 6, tzinfo=UTC)
+DAYS = 6
+NOW = START + timedelta(days=DAYS)
+EVERY_DAY = tuple(range(7))
+KEYS = ["one", "two"]
+
+KITCHEN = Kitchen(
+    name="Test kitchen",
+    fryers=(
+        Fryer(key="one", name="One", oil="rape", oil_mass_kg=20, fries=("fries",), usual_load_kg=20),
+        Fryer(key="two", name="Two", oil="sun", oil_mass_kg=8, fries=("fries",)),
+    ),
+    oils=(
+        Oil(key="rape", name="Rapeseed oil", kind=OilKind.RAPESEED),
+        Oil(key="sun", name="Sunflower oil", kind=OilKind.SUNFLOWER),
+    ),
+    products=(Product(key="fries", name="Fries", kind=FoodKind.FROZEN_FRIES),),
+    meters=(Meter(key="hand", name="Hand meter"),),
+    services=(
+        Service(name="Lunch", weekdays=EVERY_DAY, begins=time(11), ends=time(14)),
+        Service(name="Dinner", weekdays=EVERY_DAY, begins=time(17), ends=time(20), fryers=("one",)),
+    ),
+    limits=(
+        Limit(
+            jurisdiction="house",
+            judges=Judges.OIL,
+            quantity="total polar compounds",
+            unfit_when=">",
+            value=24,
+            unit="% m/m",
+            force=Force.HOUSE,
+        ),
+    ),
+)
+
+moments = st.integers(0, DAYS * 24 * 4).map(lambda quarters: START + timedelta(minutes=15 * quarters))
+common = {"at": moments, "fryer": st.sampled_from(KEYS)}
+tpc = st.integers(4, 80).map(lambda halves: halves / 2)
+mass = st.none() | st.integers(0, 40).map(float)
+kinds = st.one_of(
+    st.builds(
+        Reading, tpc_pct=tpc, oil_temp_c=st.none() | st.integers(20, 220), sound=st.booleans(), **common
+    ),
+    st.builds(LabResult, tpc_pct=tpc, **common),
+    st.builds(Load, product=st.just("fries"), mass_kg=mass, **common),
+    st.builds(TopUp, mass_kg=mass, **common),
+    st.builds(HotHours, hot_h=st.integers(0, 6).map(float), **common),
+    st.builds(Change, oil=st.sampled_from([None, "rape", "sun"]), **common),
+    st.builds(Move, at=moments, fryer=st.just("one"), into=st.just("two"), mass_kg=mass),
+    st.builds(Store, **common),
+    st.builds(Return, **common),
+    st.builds(OutOfOrder, back=st.booleans(), **common),
+    st.builds(SensoryNote, spoiled=st.booleans(), **common),
+)
+books = st.lists(kinds, max_size=25)
+begun = st.lists(kinds, min_size=1, max_size=25)
+
+
+@given(entries=books, seed=st.integers(0, 99))
+@FEW
+def test_the_order_of_arrival_never_matters(entries, seed):
+    shuffled = random.Random(seed).sample(entries, len(entries))  # noqa: S311
+    assert assess(KITCHEN, shuffled, now=NOW) == assess(KITCHEN, entries, now=NOW)
+
+
+@given(entries=books, doubled=st.integers(1, 25))
+@FEW
+def test_the_same_entry_twice_counts_once(entries, doubled):
+    assert assess(KITCHEN, [*entries, *entries[:doubled]], now=NOW) == assess(KITCHEN, entries, now=NOW)
+
+
+def from_the_first(entries, moment):
+    """Return a moment no earlier than the book's first entry."""
+    return max(moment, min(entry.at for entry in entries))
+
+
+@given(entries=begun, first=moments, second=moments, now=moments, only_later=st.booleans())
+@FEW
+def test_going_on_from_a_checkpoint_is_exactly_a_replay(entries, first, second, now, only_later):
+    """Also from a checkpoint made from a checkpoint, and amid a service."""
+    first, second, now = sorted(from_the_first(entries, moment) for moment in (first, second, now))
+    then = checkpoint(KITCHEN, entries, at=first)
+    rest = [entry for entry in entries if entry.at >= then.covers_to] if only_later else entries
+    later = checkpoint(KITCHEN, rest, at=second, since=then)
+    replayed = assess(KITCHEN, entries, now=now)
+    assert assess(KITCHEN, rest, now=now, since=then) == replayed
+    rest = [entry for entry in entries if entry.at >= later.covers_to] if only_later else entries
+    assert assess(KITCHEN, rest, now=now, since=later) == replayed
+
+
+@given(entries=books, now=moments)
+@FEW
+def test_what_comes_after_now_is_not_known(entries, now):
+    known = [entry for entry in entries if entry.at <= now]
+    assert assess(KITCHEN, entries, now=now) == assess(KITCHEN, known, now=now)
+
+
+def in_order(*values):
+    known = [value for value in values if value is not None]
+    return known == sorted(known)
+
+
+@given(entries=books, now=moments)
+@FEW
+def test_every_answer_makes_sense_in_itself(entries, now):
+    for one in assess(KITCHEN, entries, now=now):
+        life, verdict = one.life, one.verdict
+        assert np.isfinite(
+            [one.tpc_mean_pct, one.tpc_sd_pct, one.rate_pct_per_h, one.turnover_per_service]
+        ).all()
+        assert one.tpc_sd_pct > 0
+        assert 0 <= verdict.passing_probability <= verdict.passing_probability_next <= 1
+        assert verdict.holds_until > now
+        assert in_order(life.services_low, life.services_median, life.services_high)
+        assert in_order(life.hot_h_low, life.hot_h_median, life.hot_h_high)
+        assert in_order(life.ends_at_low, life.ends_at_median, life.ends_at_high)
+        assert all(coming.ends_at > now for coming in one.forecast)
+        assert one.card.lines[0].from_pct is one.card.lines[-1].to_pct is None
+        assert [line.to_pct for line in one.card.lines[:-1]] == [line.from_pct for line in one.card.lines[1:]]
+
+
+@given(entries=books)
+@FEWER
+def test_history_has_one_finite_value_for_each_past_service(entries):
+    for past in history(KITCHEN, entries, now=NOW).values():
+        ends = [one.at for one in past]
+        assert ends == sorted(set(ends))
+        assert np.isfinite([[one.tpc_mean_pct, one.tpc_sd_pct] for one in past]).all()
+
+
+hours = st.floats(0, 8)
+acts = st.one_of(
+    st.tuples(st.just("age"), hours, hours),
+    st.tuples(st.just("drift"), st.floats(0, 0.5)),
+    st.tuples(st.just("refill"), st.integers(0, 1), st.integers(0, 1)),
+    st.tuples(st.just("hear"), st.floats(2, 40) | st.just(np.nan), st.floats(2, 40) | st.just(np.nan)),
+    st.tuples(st.just("laboratory"), st.floats(2, 40), st.floats(0.1, 2)),
+)
+
+
+def acted(belief, act):
+    match act:
+        case "age", one, two:
+            work = np.array([[one, two]])
+            return age(
+                belief, Work(hours=work, turnover=0.02 * work, hours_sd=0.2 * work, turnover_sd=0.005 * work)
+            )
+        case "drift", var:
+            return drift(belief, np.array([var]))
+        case "refill", fryer, oil:
+            return refill(belief, np.arange(2)[None] == fryer, lot_sd=0.3, oil=np.full((1, 2), oil))
+        case "hear", one, two:
+            return hear(belief, np.array([[one, two]]), np.full((1, 2), 0.3), lot_sd=0.3)[0]
+        case "laboratory", tpc_pct, u_pct:
+            return hear_laboratory(belief, np.array([[tpc_pct, np.nan]]), np.full((1, 2), u_pct))
+    raise ValueError(act)
+
+
+def least_eigenvalue(covs):
+    return np.linalg.eigvalsh((covs + covs.swapaxes(-1, -2)) / 2).min()
+
+
+@given(sequence=st.lists(acts, min_size=1, max_size=30))
+@settings(max_examples=100, deadline=None)
+def test_covariances_stay_positive_semidefinite(sequence):
+    belief = initial_belief(prior_of(baths_of(KITCHEN)))
+    for act in sequence:
+        belief = acted(belief, act)
+        assert least_eigenvalue(belief.shared_cov) > -1e-9
+        assert least_eigenvalue(belief.own_cov) > -1e-9
+        assert np.isfinite(belief.own_mean()).all()
+
+
+@given(entries=books)
+@FEW
+def test_a_book_never_leads_to_a_covariance_that_cannot_be(entries):
+    belief = walk_to(KITCHEN, entries, now=NOW).walk.settled()
+    assert least_eigenvalue(belief.shared_cov) > -1e-9
+    assert least_eigenvalue(belief.own_cov) > -1e-9
+
+
+@pytest.fixture(scope="module")
+def marrowby():
+    """The demo's kitchen, its entries and the time of the last one."""
+    folder = read_folder(MARROWBY)
+    entries = list(folder.log.entries)
+    return folder.setup.kitchen, entries, max(entry.at for entry in entries)
+
+
+def test_marrowbys_book_read_backwards_and_twice_says_the_same(marrowby):
+    kitchen, entries, now = marrowby
+    assert assess(kitchen, [*entries[::-1], *entries], now=now) == assess(kitchen, entries, now=now)
+
+
+@pytest.mark.parametrize("days_ago", [1, 7, 30])
+def test_going_on_from_a_checkpoint_of_marrowby_is_exactly_a_replay(marrowby, days_ago):
+    kitchen, entries, now = marrowby
+    then = checkpoint(kitchen, entries, at=now - timedelta(days=days_ago))
+    later = [entry for entry in entries if entry.at >= then.covers_to]
+    assert assess(kitchen, later, now=now, since=then) == assess(kitchen, entries, now=now)
