@@ -173,9 +173,6 @@ def test_history_has_one_value_for_each_past_service_in_order():
     assert [one.tpc_mean_pct for one in past] == sorted(one.tpc_mean_pct for one in past)
 
 
-@pytest.mark.xfail(
-    strict=True, reason="history(): the value is of the last reading and leaves out the rest of its service"
-)
 def test_history_tells_of_the_end_of_a_service_though_the_last_reading_was_taken_at_its_beginning():
     entries, now = kept(4, 6, 8.5), NOON.replace(day=9, hour=18)
     early = Reading(at=NOON.replace(day=9, hour=11, minute=5), fryer="big", tpc_pct=8.5, oil_temp_c=150)
@@ -183,7 +180,6 @@ def test_history_tells_of_the_end_of_a_service_though_the_last_reading_was_taken
     assert with_it.tpc_mean_pct == pytest.approx(without.tpc_mean_pct, abs=0.2)
 
 
-@pytest.mark.xfail(strict=True, reason="history(): a running service is told under its end, in the future")
 def test_history_leaves_out_a_service_that_still_runs():
     now = NOON.replace(day=9)
     assert all(one.at <= now for one in history(KITCHEN, kept(4, 6, 8.5), now=now)["big"])

@@ -6,7 +6,7 @@ never zero.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time
 from decimal import Decimal
 from enum import StrEnum
@@ -343,8 +343,13 @@ def in_order(entries: Iterable[Entry]) -> list[Entry]:
     ordered: list[Entry] = []
     for _, group in groupby(sorted(entries, key=attrgetter("at")), key=attrgetter("at")):
         same = list(group)
-        ordered += sorted(set(same), key=repr) if len(same) > 1 else same
+        ordered += sorted(set(same), key=told) if len(same) > 1 else same
     return ordered
+
+
+def told(entry: Entry) -> str:
+    """Return what an entry says as text, whatever zone its time is told in."""
+    return repr(replace(entry, at=utc(entry.at)))
 
 
 def find(things: Sequence[T], key: str) -> T:

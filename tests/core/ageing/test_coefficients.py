@@ -4,11 +4,12 @@ from datetime import date
 
 import pytest
 
-from kettlewell.core.ageing.coefficients import coefficients, food_defaults, oil_defaults, read_rows
+from kettlewell.core.ageing.coefficients import coefficients, food_defaults, oil_defaults
 from kettlewell.core.book import FoodKind, Grade, OilKind
+from kettlewell.core.data import packaged_rows
 
 TABLES = ["coefficients.csv", "oils.csv", "foods.csv", "polymers.csv"]
-ROWS = [(table, row) for table in TABLES for row in read_rows(table)]
+ROWS = [(table, row) for table in TABLES for row in packaged_rows(table)]
 
 
 @pytest.mark.parametrize(("table", "row"), ROWS, ids=[f"{t}:{next(iter(r.values()))}" for t, r in ROWS])

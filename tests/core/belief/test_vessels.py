@@ -54,7 +54,6 @@ def test_a_stored_fill_waits_while_another_is_fried_in(told, book, at):
     assert after.tpc_mean_pct == pytest.approx(told(book(*OLD), at(3, "09:05")).tpc_mean_pct)
 
 
-@pytest.mark.xfail(strict=True, reason="vessels.act and Walk.note_act store an empty bath over the fill")
 def test_storing_what_is_already_stored_changes_nothing(told, book, at):
     once = [*book(*OLD), Store(at=at(3, "09:10"), fryer="big")]
     back = Return(at=at(6, "09:00"), fryer="big")
@@ -103,14 +102,12 @@ def test_a_fryer_put_back_into_use_ages_again(told, book, at):
     assert worked.tpc_mean_pct > stood.tpc_mean_pct + 0.5
 
 
-@pytest.mark.xfail(strict=True, reason="Walk.stretch takes a fryer out of order for the service before")
 def test_a_fryer_taken_out_of_order_after_a_service_has_worked_in_it(told, book, at):
     entries, now = book(*OLD), at(3, "16:00")
     broken = OutOfOrder(at=at(3, "15:00"), fryer="big")
     assert told([*entries, broken], now).tpc_mean_pct == pytest.approx(told(entries, now).tpc_mean_pct)
 
 
-@pytest.mark.xfail(strict=True, reason="Walk.stretch puts a fryer back for the service before")
 def test_a_fryer_put_back_after_a_service_stood_cold_in_it(told, book, at):
     entries = [*book(*OLD), OutOfOrder(at=at(3, "09:10"), fryer="big")]
     back = OutOfOrder(at=at(3, "15:00"), fryer="big", back=True)

@@ -51,7 +51,6 @@ def test_the_verdict_never_grows_milder_as_the_reading_rises(told, case):
     assert order == sorted(order, reverse=True)
 
 
-@pytest.mark.xfail(strict=True, reason="card.rising holds below the mildest reading only")
 def test_nor_does_it_for_oil_that_ages_fast_in_the_middle_of_a_service(told, book, at):
     order = [URGENCY.index(line.key) for line in told(book(4, 8, 12, 16, 19), at(4, "12:30")).card.lines[1:]]
     assert order == sorted(order, reverse=True)
@@ -67,9 +66,6 @@ def test_the_card_says_what_the_program_says_of_that_reading(told, case, read, a
     assert line.key == verdict.key
 
 
-@pytest.mark.xfail(
-    strict=True, reason="verdict.contradicted comes before the odds, card.key_of asks the odds first"
-)
 @pytest.mark.parametrize("case", ["at the limit"], indirect=True)
 @pytest.mark.parametrize("reading_pct", [11.0, 17.0, 21.0])
 def test_a_reading_far_below_a_book_near_the_limit_is_answered_alike(told, case, read, reading_pct):

@@ -94,16 +94,12 @@ def test_a_change_in_a_later_service_puts_spoiled_oil_right(told, book, at):
     assert told([*book(*SLOW), spoiled, change], at(4, "21:00")).verdict.key == "fry_on"
 
 
-@pytest.mark.xfail(
-    strict=True, reason="Walk.stretch writes sensory notes after the change that followed them"
-)
 def test_a_change_right_after_the_note_puts_spoiled_oil_right(told, book, at):
     spoiled = SensoryNote(at=at(4, "14:30"), fryer="big", spoiled=True)
     change = Change(at=at(4, "14:50"), fryer="big")
     assert told([*book(*SLOW), spoiled, change], at(4, "15:00")).verdict.key == "fry_on"
 
 
-@pytest.mark.xfail(strict=True, reason="Walk.note_act drops the sensory note of moved oil")
 def test_spoiled_oil_stays_spoiled_in_another_fryer(told, book, at):
     spoiled = SensoryNote(at=at(4, "09:10"), fryer="big", spoiled=True)
     move = Move(at=at(4, "09:20"), fryer="big", into="small")
@@ -142,14 +138,12 @@ def test_one_sound_reading_past_the_limit_never_leads_to_fry_on(told, book, at, 
     assert told([*book(*PLATEAU), *readings], at(STANDS_ON_DAY, "09:30"), place=bold).verdict.key != "fry_on"
 
 
-@pytest.mark.xfail(strict=True, reason="verdict.not_to_be_trusted returns early without a meter")
 def test_a_reading_past_the_limit_never_leads_to_fry_on_where_no_meter_is_listed(told, book, at, read, bold):
     place = replace(bold, meters=())
     entries = [*book(*PLATEAU), read(STANDS_ON_DAY, "09:00", 24.5)]
     assert told(entries, at(STANDS_ON_DAY, "09:30"), place=place).verdict.key != "fry_on"
 
 
-@pytest.mark.xfail(strict=True, reason="verdict.not_to_be_trusted looks at a single reading only")
 @pytest.mark.parametrize("before_pct", [22.5, 23, 23.5])
 def test_a_reading_past_the_limit_after_one_below_never_leads_to_fry_on(
     told, book, at, read, bold, before_pct
@@ -192,7 +186,6 @@ def test_the_limit_on_polymers_can_decide(told, book, at, kitchen):
     assert milder.passing_probability < verdict.passing_probability
 
 
-@pytest.mark.xfail(strict=True, reason="too_risky does not say that no meter is at hand")
 def test_without_a_meter_the_verdict_runs_on_the_forecast_says_so_and_expires(told, at, kitchen):
     place = replace(kitchen, meters=())
     for day, key in ((1, "fry_on"), (9, "change_before")):
@@ -202,7 +195,6 @@ def test_without_a_meter_the_verdict_runs_on_the_forecast_says_so_and_expires(to
         assert verdict.holds_until > at(day, "09:30")
 
 
-@pytest.mark.xfail(strict=True, reason="odds on polymers do not say that no meter is at hand")
 def test_without_a_meter_a_verdict_by_polymers_says_so_too(told, at, kitchen):
     place = replace(kitchen, meters=(), limits=(), jurisdiction="DE")
     change = Change(at=at(0, "08:00"), fryer="small")

@@ -14,6 +14,7 @@ from kettlewell.core.belief.week import slots_of_week
 from kettlewell.core.book import Fryer, Kitchen, Meter, Oil, Product, find
 from kettlewell.core.metering import offset_sd_pct
 
+LEAST_UPTAKE_KG = 1e-9
 PLAIN_METER = Meter(key="", name="")
 
 
@@ -91,7 +92,7 @@ def baths_of(kitchen: Kitchen) -> Baths:
         oil=np.array([oil_index[fryer.oil] for fryer in kitchen.fryers], dtype=np.intp),
         mass_kg=np.array([fryer.oil_mass_kg for fryer in kitchen.fryers]),
         usual_wear_kg=usual[:, 0],
-        usual_uptake_kg=usual[:, 1],
+        usual_uptake_kg=np.maximum(usual[:, 1], LEAST_UPTAKE_KG),
         load_stated=np.array([fryer.usual_load_kg is not None for fryer in kitchen.fryers]),
         heat=heat_of([fryer.set_temp_c for fryer in kitchen.fryers]),
         rate_unit=gain * rate,

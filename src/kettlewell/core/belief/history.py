@@ -12,7 +12,7 @@ from datetime import datetime
 import numpy as np
 
 from kettlewell.core.arrays import Array
-from kettlewell.core.belief.filter import transition
+from kettlewell.core.belief.filter import age, transition
 from kettlewell.core.belief.replay import walk_to
 from kettlewell.core.belief.state import LEVEL, Belief, level_of
 from kettlewell.core.belief.walk import Moment
@@ -51,7 +51,8 @@ def history(kitchen: Kitchen, entries: Iterable[Entry], *, now: datetime) -> dic
             if following is None or later is None
             else step_back(moment, following, later)
         )
-        if following is None or following.slot is not moment.slot:
+        ended = following is None or following.slot is not moment.slot
+        if ended and moment.slot.ends <= now:
             for fryer, told in zip(kitchen.fryers, tell(moment, walk.belief, later), strict=True):
                 past[fryer.key].append(told)
     return {key: tuple(reversed(told)) for key, told in past.items()}
@@ -104,7 +105,7 @@ def tell(moment: Moment, known: Belief, states: Smoothed) -> list[PastTpc]:
         rate_unit=known.rate_unit,
         suspect=known.suspect,
     )
-    mean, sd = level_of(seen).tpc_mean_sd()
+    mean, sd = level_of(seen if moment.owed is None else age(seen, moment.owed)).tpc_mean_sd()
     return [
         PastTpc(at=moment.slot.ends, tpc_mean_pct=float(m), tpc_sd_pct=float(s))
         for m, s in zip(mean[0], sd[0], strict=True)

@@ -13,13 +13,7 @@ from kettlewell.core.belief.baths import Baths, baths_of
 from kettlewell.core.belief.state import LEVEL, Belief
 from kettlewell.core.belief.walk import Checkpoint, Walk
 from kettlewell.core.belief.week import Slot, slots_from
-from kettlewell.core.book import (
-    Change,
-    Entry,
-    Kitchen,
-    Move,
-    in_order,
-)
+from kettlewell.core.book import Change, Entry, Kitchen, Load, Move, Reading, in_order, told
 from kettlewell.core.version import MODEL_VERSION
 
 
@@ -27,7 +21,7 @@ def digest_of(entries: Iterable[Entry]) -> int:
     """Return a number that stands for a set of entries, whatever their order."""
     total = 0
     for entry in entries:
-        total += int.from_bytes(hashlib.sha256(repr(entry).encode()).digest()[:16])
+        total += int.from_bytes(hashlib.sha256(told(entry).encode()).digest()[:16])
     return total % (1 << 128)
 
 
@@ -54,6 +48,14 @@ def walk_to(
     Raises ValueError for entries that ``since`` should cover and does not, for an entry
     that names a fryer, product, meter or oil the kitchen lacks, and for other model versions.
     """
+    if now.tzinfo is None:
+        raise ValueError(f"the time {now} names no time zone")
+    if since is not None and since.covers_to > now:
+        raise ValueError(
+            f"the checkpoint covers entries up to {since.covers_to}, after {now}: take an earlier one"
+        )
+    if since is not None and since.entries == 0:
+        since = None
     book = check(kitchen, in_order(entries), since)
     book = [entry for entry in book if entry.at <= now]
     baths = baths_of(kitchen)
@@ -93,18 +95,41 @@ def first_slots(kitchen: Kitchen, first: datetime) -> Iterator[Slot]:
 
 def check(kitchen: Kitchen, entries: list[Entry], since: Checkpoint | None) -> list[Entry]:
     """Return the entries that are new to ``since``; raises ValueError as ``walk_to`` says."""
-    fryers = {fryer.key for fryer in kitchen.fryers}
-    for entry in entries:
-        if entry.fryer not in fryers or (isinstance(entry, Move) and entry.into not in fryers):
-            raise ValueError(f"{entry.ref or 'entry'}: no fryer {entry.fryer!r} in {kitchen.name!r}")
+    check_names(kitchen, entries)
     if since is None:
         return entries
+    if since.kitchen != kitchen:
+        raise ValueError(f"the checkpoint is of {since.kitchen.name!r} with other settings: replay")
     if since.model_version != MODEL_VERSION:
         raise ValueError(f"the checkpoint is of model {since.model_version}, this is {MODEL_VERSION}: replay")
     old = [entry for entry in entries if entry.at < since.covers_to]
     if old and (len(old) != since.entries or digest_of(old) != since.digest):
         raise ValueError(f"entries before {since.covers_to} differ from those the checkpoint covers: replay")
     return entries[len(old) :]
+
+
+def check_names(kitchen: Kitchen, entries: list[Entry]) -> list[Entry]:
+    """Return the entries; raises ValueError for one that names what the kitchen lacks."""
+    known = {
+        "fryer": {fryer.key for fryer in kitchen.fryers},
+        "product": {product.key for product in kitchen.products},
+        "meter": {meter.key for meter in kitchen.meters},
+        "oil": {oil.key for oil in kitchen.oils},
+    }
+    for entry in entries:
+        named = [("fryer", entry.fryer)]
+        if isinstance(entry, Move):
+            named.append(("fryer", entry.into))
+        elif isinstance(entry, Load):
+            named.append(("product", entry.product))
+        elif isinstance(entry, Reading) and entry.meter is not None:
+            named.append(("meter", entry.meter))
+        elif isinstance(entry, Change) and entry.oil is not None:
+            named.append(("oil", entry.oil))
+        for what, key in named:
+            if key not in known[what]:
+                raise ValueError(f"{entry.ref or 'entry'}: no {what} {key!r} in {kitchen.name!r}")
+    return entries
 
 
 def with_old_fills(belief: Belief, baths: Baths, book: Sequence[Entry]) -> Belief:
@@ -132,6 +157,7 @@ def checkpoint(
     new = [entry for entry in check(kitchen, book, since) if entry.at < covers_to]
     return Checkpoint(
         model_version=MODEL_VERSION,
+        kitchen=kitchen,
         covers_to=covers_to,
         entries=len(new) + (since.entries if since else 0),
         digest=(digest_of(new) + (since.digest if since else 0)) % (1 << 128),

@@ -33,40 +33,44 @@ class Noted:
 
 def noted(baths: Baths, slot: Slot, entries: Sequence[Entry], *, out: Collection[str]) -> Noted:
     """Return what ``entries`` say of a service; baths ``out`` of order stood cold."""
-    count = len(baths.mass_kg)
-    wear_kg, uptake_kg, top_up_kg, hot_h = ([math.nan] * count for _ in range(4))
+    wear_kg, uptake_kg, top_up_kg, hot_h = (dict[int, float]() for _ in range(4))
     heat = baths.heat
     for entry in entries:
         i = baths.fryer_index[entry.fryer]
         if isinstance(entry, Load):
             wear, uptake = baths.foods[entry.product]
             mass_kg = math.nan if entry.mass_kg is None else entry.mass_kg
-            wear_kg[i] = known_or_0(wear_kg[i]) + mass_kg * wear
-            uptake_kg[i] = known_or_0(uptake_kg[i]) + mass_kg * uptake
+            add(wear_kg, i, mass_kg * wear)
+            add(uptake_kg, i, mass_kg * uptake)
         elif isinstance(entry, TopUp) and entry.mass_kg is not None:
-            top_up_kg[i] = known_or_0(top_up_kg[i]) + entry.mass_kg
+            add(top_up_kg, i, entry.mass_kg)
         elif isinstance(entry, HotHours):
-            hot_h[i] = known_or_0(hot_h[i]) + entry.hot_h
+            add(hot_h, i, entry.hot_h)
             if entry.oil_temp_c is not None:
                 heat = heat.copy()
                 heat[i] = heat_of(entry.oil_temp_c)
     for key, i in baths.fryer_index.items():
         if key in out:
             hot_h[i] = 0.0
-        elif math.isnan(hot_h[i]):
-            hot_h[i] = slot.hours if key in slot.fryers else 0.0
+        else:
+            hot_h.setdefault(i, slot.hours if key in slot.fryers else 0.0)
     return Noted(
-        load=(np.array([wear_kg]) / baths.usual_wear_kg),
-        taken=(np.array([uptake_kg]) / baths.usual_uptake_kg),
-        top_up=np.array([top_up_kg]) / baths.mass_kg,
-        hot_h=np.array([hot_h]),
+        load=row(baths, wear_kg) / baths.usual_wear_kg,
+        taken=row(baths, uptake_kg) / baths.usual_uptake_kg,
+        top_up=row(baths, top_up_kg) / baths.mass_kg,
+        hot_h=row(baths, hot_h),
         heat=heat[None],
     )
 
 
-def known_or_0(value: float) -> float:
-    """Return a running sum to add to: 0 where nothing was noted yet."""
-    return 0.0 if math.isnan(value) else value
+def add(sums: dict[int, float], i: int, amount: float) -> None:
+    """Add to the sum of bath ``i``; an unknown amount (nan) makes the sum unknown."""
+    sums[i] = sums.get(i, 0.0) + amount
+
+
+def row(baths: Baths, sums: dict[int, float]) -> Array:
+    """Return sums as an array (1, F), nan where nothing was noted."""
+    return np.array([[sums.get(i, math.nan) for i in range(len(baths.mass_kg))]])
 
 
 def serve(pattern: Pattern, slot: Slot, note: Noted) -> tuple[Pattern, Work]:
@@ -79,13 +83,18 @@ def serve(pattern: Pattern, slot: Slot, note: Noted) -> tuple[Pattern, Work]:
 
 
 def foresee(pattern: Pattern, slot: Slot, note: Noted) -> Work:
-    """Return the work that each bath is expected to do in a coming service."""
-    if np.isnan(note.load).all():
-        return work_of(expect(pattern, slot.of_week), slot, note)
-    _, planned = infer(
-        pattern, slot.of_week, note.load, top_up=note.top_up, worked=note.hot_h > 0, taken=note.taken
+    """Return the work that each bath is expected to do in a coming service, as planned or as usual."""
+    usual = work_of(expect(pattern, slot.of_week), slot, note)
+    planned = ~np.isnan(note.load) | ~np.isnan(note.top_up)
+    if not planned.any():
+        return usual
+    _, work = serve(pattern, slot, note)
+    return Work(
+        hours=np.where(planned, work.hours, usual.hours),
+        turnover=np.where(planned, work.turnover, usual.turnover),
+        hours_sd=np.where(planned, work.hours_sd, usual.hours_sd),
+        turnover_sd=np.where(planned, work.turnover_sd, usual.turnover_sd),
     )
-    return work_of(planned, slot, note)
 
 
 def work_of(fried: Fried, slot: Slot, note: Noted) -> Work:

@@ -2,7 +2,7 @@
 
 Everything is kept in the meter's own scale. With true TPC p, gain g and offset b a
 reading is z = b + g p + noise; in y = g p the mass balance keeps its form (rate g k,
-fresh value g p0), so no reading says anything of g: only the prior and laboratory
+fresh value g p0), so readings say hardly anything of g: only the prior and laboratory
 results do. The true TPC is y / g.
 
 A kitchen shares s = (g, mean rate, offsets by oil, fresh values y0 by oil). Given s

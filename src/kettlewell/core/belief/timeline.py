@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.week import Slot
-from kettlewell.core.book import Change, Entry, LabResult, Move, Reading, Return, Store
+from kettlewell.core.book import Change, Entry, LabResult, Move, Reading, Return, SensoryNote, Store
 
 Owed = dict[str, list[tuple[Work, float]]]
 
@@ -21,7 +21,10 @@ MEASURED = (Reading, LabResult)
 
 @dataclass(slots=True)
 class Step:
-    """What happens at once: acts on vessels, shares of services' work by fryer, measurements."""
+    """What happens at once: acts on vessels, shares of services' work by fryer, measurements.
+
+    Sensory notes stand among the acts, since a change ends what they say.
+    """
 
     acts: list[Entry] = field(default_factory=list)
     worked: Owed = field(default_factory=dict)
@@ -45,6 +48,8 @@ class Stretch:
                 self.measure(entry)
             elif isinstance(entry, VESSEL):
                 self.act(entry)
+            elif isinstance(entry, SensoryNote):
+                self.steps[-1].acts.append(entry)
         for fryer in self.slot.fryers:
             measured = fryer in self.steps[-1].measured
             self.owe(fryer, until, self.carried if measured else self.steps[-1].worked)

@@ -26,7 +26,7 @@ def act(
 ) -> Belief:
     """Return the belief after an act on a vessel; ``stored`` gains or loses the fill it names.
 
-    Bringing back a fill that was never stored, or storing an empty fryer's, changes nothing.
+    Bringing back a fill that was never stored changes nothing.
     """
     i = baths.fryer_index[entry.fryer]
     if isinstance(entry, Change):

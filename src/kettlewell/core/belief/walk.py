@@ -1,6 +1,6 @@
 """Walking through the day book of one kitchen, service by service."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -21,6 +21,7 @@ from kettlewell.core.belief.week import Slot
 from kettlewell.core.book import (
     Change,
     Entry,
+    Kitchen,
     LabResult,
     Move,
     OutOfOrder,
@@ -31,6 +32,8 @@ from kettlewell.core.book import (
     find,
 )
 from kettlewell.core.metering import offset_sd_pct, reading_var
+
+MIDDLE = 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,6 +69,7 @@ class Checkpoint:
     """
 
     model_version: str
+    kitchen: Kitchen
     covers_to: datetime
     entries: int
     digest: int
@@ -85,7 +89,8 @@ class Moment:
 
     The ``work`` done (None: none), and the belief after the acts on vessels, after the work and
     after the measurements. ``emptied`` (F,) are baths whose oil is no longer what it was before
-    the step's acts, ``changed`` (F,) those where an unlogged change was concluded.
+    the step's acts, ``changed`` (F,) those where an unlogged change was concluded. ``owed`` is
+    work of the same service that comes after its last measurement.
     """
 
     slot: Slot
@@ -95,6 +100,7 @@ class Moment:
     measured: Belief
     emptied: Mask
     changed: Mask
+    owed: Work | None = None
 
 
 class Walk:
@@ -119,9 +125,8 @@ class Walk:
 
     def stretch(self, slot: Slot, entries: Sequence[Entry], *, until: float = 1.0) -> None:
         """Walk one stretch: a service from its beginning, with all entries up to the next."""
-        for entry in entries:
-            if isinstance(entry, OutOfOrder):
-                (self.out_of_order.discard if entry.back else self.out_of_order.add)(entry.fryer)
+        orders = [entry for entry in entries if isinstance(entry, OutOfOrder)]
+        self.put_out_of_order(order for order in orders if slot.share(order.at) < MIDDLE)
         note = noted(self.baths, slot, entries, out=self.out_of_order)
         self.pattern, work = serve(self.pattern, slot, note)
         self.running = work, note.hot_h[0]
@@ -131,10 +136,15 @@ class Walk:
             self.wander(slot.begins)
         for step in stretch.steps:
             self.take(slot, step)
+        self.put_out_of_order(order for order in orders if slot.share(order.at) >= MIDDLE)
         self.carried = stretch.carried
-        for entry in entries:
-            if isinstance(entry, SensoryNote):
-                self.fills[entry.fryer] = replace(self.fills[entry.fryer], senses=entry)
+        if self.keep_moments and self.carried:
+            self.moments[-1] = replace(self.moments[-1], owed=self.work_of(self.carried))
+
+    def put_out_of_order(self, orders: Iterable[OutOfOrder]) -> None:
+        """Take fryers out of use or put them back; what comes before mid-service counts for the service."""
+        for order in orders:
+            (self.out_of_order.discard if order.back else self.out_of_order.add)(order.fryer)
 
     def wander(self, to: datetime) -> None:
         """Let the meter drift up to a time; until its first reading there is nothing to drift from."""
@@ -146,6 +156,8 @@ class Walk:
     def take(self, slot: Slot, step: Step) -> None:
         """Take one step: acts on vessels, work, measurements."""
         for entry in step.acts:
+            if isinstance(entry, Store | Move) and self.fills[entry.fryer].empty:
+                continue
             self.belief = act(self.baths, self.belief, self.stored, entry, lot_sd=self.lot_sd)
             self.note_act(entry)
         filled, work = self.belief, self.work_of(step.worked) if step.worked else None
@@ -168,7 +180,8 @@ class Walk:
 
     def touched_by(self, acts: Sequence[Entry]) -> Mask:
         """Return which baths (F,) hold other oil after these acts."""
-        keys = {entry.into if isinstance(entry, Move) else entry.fryer for entry in acts}
+        vessels = [entry for entry in acts if not isinstance(entry, SensoryNote)]
+        keys = {entry.into if isinstance(entry, Move) else entry.fryer for entry in vessels}
         return np.array([key in keys for key in self.baths.fryer_index])
 
     def work_of(self, worked: Owed) -> Work:
@@ -226,9 +239,11 @@ class Walk:
                 self.fills[fryer] = replace(fill, readings=(*fill.readings, taken))
 
     def note_act(self, entry: Entry) -> None:
-        """Write an act on a vessel into the fills it begins, ends or moves."""
+        """Write an act on a vessel, or a sensory note, into the fills it concerns."""
         fryer = entry.fryer
-        if isinstance(entry, Change):
+        if isinstance(entry, SensoryNote):
+            self.fills[fryer] = replace(self.fills[fryer], senses=entry)
+        elif isinstance(entry, Change):
             self.fills[fryer] = Fill(filled_at=entry.at)
         elif isinstance(entry, Store):
             self.stored_fills[fryer] = self.fills[fryer]
@@ -236,11 +251,19 @@ class Walk:
         elif isinstance(entry, Return) and fryer in self.stored_fills:
             self.fills[fryer] = self.stored_fills.pop(fryer)
         elif isinstance(entry, Move):
-            into_kg = self.baths.mass_kg[self.baths.fryer_index[entry.into]]
-            if entry.mass_kg is None or entry.mass_kg > into_kg / 2:
-                self.fills[entry.into] = Fill(filled_at=self.fills[fryer].filled_at)
-            if entry.mass_kg is None:
-                self.fills[fryer] = Fill(empty=True)
+            self.note_move(entry)
+
+    def note_move(self, move: Move) -> None:
+        """Write a move into both fills: most of a bath makes it the other fill; spoiled oil stays spoiled."""
+        moved, into = self.fills[move.fryer], self.fills[move.into]
+        into_kg = self.baths.mass_kg[self.baths.fryer_index[move.into]]
+        if move.mass_kg is None or move.mass_kg > into_kg / 2:
+            into = Fill(filled_at=moved.filled_at)
+        if moved.senses is not None and moved.senses.spoiled:
+            into = replace(into, senses=moved.senses)
+        self.fills[move.into] = into
+        if move.mass_kg is None:
+            self.fills[move.fryer] = Fill(empty=True)
 
     def settled(self) -> Belief:
         """Return the belief once the work still owed is done."""

@@ -11,7 +11,7 @@ from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.baths import Baths, usual_hours
 from kettlewell.core.belief.filter import Work
-from kettlewell.core.belief.replay import Walked, walk_to
+from kettlewell.core.belief.replay import Walked, check_names, walk_to
 from kettlewell.core.belief.service import combine, foresee, noted
 from kettlewell.core.belief.state import RATE, Belief, level_of
 from kettlewell.core.belief.walk import Checkpoint, Walk
@@ -51,11 +51,10 @@ def assess(
     limit that judges the oil, an entry of a fryer the kitchen lacks, and a checkpoint that
     does not fit.
     """
-    if now.tzinfo is None:
-        raise ValueError(f"now: the time {now} names no time zone")
     walked = walk_to(kitchen, entries, now=now, since=since)
     walk, belief = walked.walk, walked.walk.settled()
-    ahead = list(coming_services(walked, now, in_order(planned or ())))
+    plan = check_names(kitchen, in_order(planned or ()))
+    ahead = list(coming_services(walked, now, plan))
     outlooks = outlooks_of(walk, belief, ahead, now)
     found = all_answers(walk.baths, belief, ahead, outlooks)
     findings = [
@@ -119,7 +118,7 @@ def outlooks_of(walk: Walk, belief: Belief, ahead: Sequence[Ahead], now: datetim
         passed, passed_now = passed_limits(limits, level_now, level_ahead)
         coming = Coming(
             names=tuple(ahead[n].slot.name for n in own),
-            begins=tuple(ahead[n].slot.begins for n in own),
+            begins=tuple(max(ahead[n].slot.begins, now) for n in own),
             ends=tuple(ahead[n].slot.ends for n in own),
             hot_h=np.array([ahead[n].hot_h[i] for n in own]),
         )

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import accumulate, groupby
 
 import numpy as np
 
@@ -112,8 +112,9 @@ def answers(
             (limit.tpc_pct for limit in outlook.judged if limit.tpc_pct and not limit.tpc_u_pct),
             default=np.inf,
         )
+        low = (how.sound[rows, 0] < DOUBT) & (how.surprise[rows, 0] < 0)
         odd = (how.sound[rows, 0] < DOUBT) | how.changed[rows, 0] | (readings > lowest)
-        keys.append(rising([key_of(*row) for row in zip(before, after, odd, strict=True)]))
+        keys.append(rising([key_of(*row) for row in zip(low, before, after, odd, strict=True)]))
     return Answers(reading_pct=readings, keys=keys)
 
 
@@ -128,8 +129,10 @@ def per_bath(works: Sequence[Work], copies: int) -> Work:
     )
 
 
-def key_of(before: bool, after: bool, odd: bool) -> VerdictKey:  # noqa: FBT001
-    """Return the verdict that follows from one reading."""
+def key_of(low: bool, before: bool, after: bool, odd: bool) -> VerdictKey:  # noqa: FBT001
+    """Return the verdict after one reading, doubted as too ``low`` or else as ``odd`` or not at all."""
+    if low:
+        return VerdictKey.MEASURE_AGAIN
     if before:
         return VerdictKey.CHANGE_BEFORE
     if after:
@@ -138,14 +141,16 @@ def key_of(before: bool, after: bool, odd: bool) -> VerdictKey:  # noqa: FBT001
 
 
 def rising(keys: list[VerdictKey]) -> list[VerdictKey]:
-    """Return the keys so that no lower reading leads to a stricter verdict than a higher one.
+    """Return the keys so that no higher reading leads to a milder verdict than a lower one.
 
-    A reading far below what the book expects is doubted and the odds then rest on the
-    book, so below the lowest reading that lets fry on the card says to measure again.
+    A reading far from what the book expects is doubted, and the odds then rest on the book.
+    Below the lowest reading with the mildest verdict the card says to measure again, above
+    it never less than for a lower reading: on paper nobody can ask what is behind it.
     """
-    mildest = max(URGENCY.index(key) for key in keys)
-    lowest = next(n for n, key in enumerate(keys) if URGENCY.index(key) == mildest)
-    return [VerdictKey.MEASURE_AGAIN] * lowest + keys[lowest:]
+    strictness = [-URGENCY.index(key) for key in keys]
+    lowest = strictness.index(min(strictness))
+    above = accumulate(strictness[lowest:], max)
+    return [VerdictKey.MEASURE_AGAIN] * lowest + [URGENCY[-one] for one in above]
 
 
 def wall_card(outlook: Outlook, found: Answers, i: int) -> WallCard:

@@ -62,7 +62,10 @@ class Life:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ServiceForecast:
-    """The true TPC expected at the end of one coming service (mean, standard deviation)."""
+    """The true TPC expected at the end of one coming service (mean, standard deviation).
+
+    Of a running service it is the rest, which begins now.
+    """
 
     name: str
     begins_at: datetime

@@ -16,11 +16,11 @@ from kettlewell.core.words import N_
 EMPTY = N_("The bath is empty: fill it fresh before frying.")
 SPOILED = N_("The senses say spoiled: no number overrides that.")
 MEAN_PAST = N_("The sound readings stand at {mean_pct} % together, past the limit of {limit_pct} %.")
-ODDS = N_(
+CHANCE = N_(
     "The chance that it passes the limit of {limit_pct} % by the end of {service}, {ends_at}, "
     "is {passing_pct} %."
 )
-ODDS_POLYMERS = N_(
+CHANCE_POLYMERS = N_(
     "The chance that it passes the limit on polymers, about {limit_pct} % polar compounds in this oil, "
     "by the end of {service}, {ends_at}, is {passing_pct} %."
 )
@@ -32,10 +32,33 @@ TOO_RISKY_POLYMERS = N_(
     "The chance that it passes the limit on polymers, about {limit_pct} % polar compounds in this oil, "
     "by the end of {service}, {ends_at}, is {passing_pct} %; {risk_pct} % is accepted."
 )
-ODDS_NO_METER = N_(
+CHANCE_NO_METER = N_(
     "No meter here, so by the book and the senses: the chance that it passes the limit of {limit_pct} % "
     "by the end of {service}, {ends_at}, is {passing_pct} %."
 )
+CHANCE_POLYMERS_NO_METER = N_(
+    "No meter here, so by the book and the senses: the chance that it passes the limit on polymers, "
+    "about {limit_pct} % polar compounds in this oil, by the end of {service}, {ends_at}, is {passing_pct} %."
+)
+TOO_RISKY_NO_METER = N_(
+    "No meter here, so by the book and the senses: the chance that it passes the limit of {limit_pct} % "
+    "by the end of {service}, {ends_at}, is {passing_pct} %; {risk_pct} % is accepted."
+)
+TOO_RISKY_POLYMERS_NO_METER = N_(
+    "No meter here, so by the book and the senses: the chance that it passes the limit on polymers, "
+    "about {limit_pct} % polar compounds in this oil, by the end of {service}, {ends_at}, "
+    "is {passing_pct} %; {risk_pct} % is accepted."
+)
+ODDS = {  # by: too risky, through polymers, without a meter
+    (False, False, False): CHANCE,
+    (False, True, False): CHANCE_POLYMERS,
+    (True, False, False): TOO_RISKY,
+    (True, True, False): TOO_RISKY_POLYMERS,
+    (False, False, True): CHANCE_NO_METER,
+    (False, True, True): CHANCE_POLYMERS_NO_METER,
+    (True, False, True): TOO_RISKY_NO_METER,
+    (True, True, True): TOO_RISKY_POLYMERS_NO_METER,
+}
 UNKNOWN_FILL = N_(
     "Nothing is known of this fill: the book does not say when it was filled, and it has not been read."
 )
@@ -126,23 +149,21 @@ def too_risky(outlook: Outlook) -> Finding | None:
         return None
     key = VerdictKey.CHANGE_BEFORE if before.any() else VerdictKey.CHANGE_AFTER
     service = 0 if before.any() else min(1, services - 1)
-    texts = TOO_RISKY, TOO_RISKY_POLYMERS
-    return Finding(key=key, reason=odds(outlook, service, *texts), changes_if=Message(text=CHANGED))
+    reason = odds(outlook, service, too_risky=True)
+    return Finding(key=key, reason=reason, changes_if=Message(text=CHANGED))
 
 
 def not_to_be_trusted(outlook: Outlook) -> Finding | None:
     """Return why to measure again, if the last reading or its absence makes the odds doubtful."""
-    if not outlook.kitchen.meters:
-        return None
     meter, last, result = meter_of(outlook), outlook.last(), overriding(outlook)
     if last and not result and (kind := doubt(last, meter)):
         return measure_again(flag(last, kind).message)
-    readings = in_a_row(outlook.fill, meter)
+    readings = [] if result else [reading.tpc_pct for reading in in_a_row(outlook.fill, meter)]
     limits = [limit.tpc_pct for limit in outlook.judged if limit.tpc_pct is not None and not limit.tpc_u_pct]
-    if not result and len(readings) == 1 and limits and readings[0].tpc_pct > min(limits):
+    if readings and limits and max(readings) > min(limits):
         return measure_again(Message(text=ONE_PAST, values={"limit_pct": tidy(min(limits))}))
     overdue_from = outlook.overdue_from()
-    if overdue_from is None or outlook.now > overdue_from:
+    if outlook.kitchen.meters and (overdue_from is None or outlook.now > overdue_from):
         return measure_again(Message(text=NEVER_READ))
     return None
 
@@ -157,16 +178,16 @@ def fry_on(outlook: Outlook, change_from_pct: float | None) -> Finding:
     changes_if = Message(text=SENSES)
     if outlook.kitchen.meters and change_from_pct is not None:
         changes_if = Message(text=READING_FROM, values={"reading_pct": change_from_pct})
-    texts = (ODDS if outlook.kitchen.meters else ODDS_NO_METER), ODDS_POLYMERS
-    return Finding(key=VerdictKey.FRY_ON, reason=odds(outlook, 0, *texts), changes_if=changes_if)
+    reason = odds(outlook, 0, too_risky=False)
+    return Finding(key=VerdictKey.FRY_ON, reason=reason, changes_if=changes_if)
 
 
-def odds(outlook: Outlook, service: int, text: str, polymers_text: str) -> Message:
+def odds(outlook: Outlook, service: int, *, too_risky: bool) -> Message:
     """Return a sentence with the probability of passing the pressing limit by a coming service's end."""
     j = outlook.deciding(service)
     limit = outlook.judged[j]
     return Message(
-        text=polymers_text if limit.tpc_u_pct else text,
+        text=ODDS[too_risky, bool(limit.tpc_u_pct), not outlook.kitchen.meters],
         values={
             "limit_pct": tidy(limit.tpc_pct or 0.0),
             "service": outlook.coming.names[service],
