@@ -11,7 +11,6 @@ from datetime import UTC, date, datetime, time
 from decimal import Decimal
 from enum import StrEnum
 from itertools import groupby
-from operator import attrgetter
 from typing import TypeVar
 
 
@@ -341,10 +340,15 @@ class Message:
 def in_order(entries: Iterable[Entry]) -> list[Entry]:
     """Return the entries by time, then by what they say, and each of them once."""
     ordered: list[Entry] = []
-    for _, group in groupby(sorted(entries, key=attrgetter("at")), key=attrgetter("at")):
+    for _, group in groupby(sorted(entries, key=place), key=place):
         same = list(group)
         ordered += sorted(set(same), key=told) if len(same) > 1 else same
     return ordered
+
+
+def place(entry: Entry) -> tuple[datetime, str, str]:
+    """Return what entries are ordered by."""
+    return entry.at, type(entry).__name__, entry.fryer
 
 
 def told(entry: Entry) -> str:

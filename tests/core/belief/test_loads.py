@@ -1,20 +1,15 @@
 """What was fried when nobody wrote it down, and what top-ups and loads say of each other."""
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import numpy as np
 import pytest
 
-from kettlewell.core.belief.loads import expect, infer, initial_pattern
+from kettlewell.core.belief.loads import Fried, Served, expect, infer, initial_pattern
 from kettlewell.core.book import Change, Load, TopUp
 
 DRAW = 0.07  # the share of the bath a usual load takes up
-NOTHING = np.full((1, 1), np.nan)
-WORKED = np.ones((1, 1), bool)
-
-
-def number(value):
-    return NOTHING if value is None else np.full((1, 1), float(value))
+FRIED = [field.name for field in fields(Fried)]
 
 
 def pattern(slots=2, *, known=True):
@@ -22,12 +17,36 @@ def pattern(slots=2, *, known=True):
     return initial_pattern(share, np.full((1, 1), 0.3), known=np.full((1, 1), known), slots=slots)
 
 
+def served(services):
+    """Return slots and what the book says of (slot, load, top-up) of each service; None is nothing."""
+    told = np.array(services, dtype=float)[:, :, None, None]
+    worked = np.ones((len(services), 1, 1), bool)
+    said = Served(load=told[:, 1], taken=told[:, 1], top_up=told[:, 2], worked=worked)
+    return told[:, 0, 0, 0].astype(int), said
+
+
 def after(services, learnt=None):
     """Return the pattern and the last service's load after (slot, load, top-up) of each service."""
-    learnt = learnt or pattern()
-    for slot, load, top_up in services:
-        learnt, fried = infer(learnt, slot, number(load), top_up=number(top_up), worked=WORKED)
-    return learnt, fried
+    learnt, fried = infer(learnt or pattern(), *served(services))
+    return learnt, Fried(**{name: getattr(fried, name)[-1] for name in FRIED})
+
+
+def test_services_at_once_teach_what_they_teach_one_by_one():
+    rng = np.random.default_rng(4)
+    services = [
+        (n % 2, load if rng.random() < 0.5 else None, top_up if rng.random() < 0.5 else None)
+        for n, (load, top_up) in enumerate(
+            zip(rng.uniform(0.2, 2, 60), rng.uniform(0.02, 0.3, 60), strict=True)
+        )
+    ]
+    at_once, last = after(services)
+    one_by_one = pattern()
+    for service in services:
+        one_by_one, single = after([service], one_by_one)
+    for field in fields(at_once):
+        np.testing.assert_array_equal(getattr(at_once, field.name), getattr(one_by_one, field.name))
+    for name in FRIED:
+        np.testing.assert_array_equal(getattr(last, name), getattr(single, name))
 
 
 def test_an_unlogged_load_is_about_the_usual_one_and_uncertain():
@@ -88,7 +107,7 @@ def test_a_top_up_after_several_services_is_shared_among_them():
 def test_the_pattern_learns_the_days_of_the_week():
     quiet_and_busy = [(0, 0.5, None), (1, 2.0, None)] * 10
     learnt, _ = after(quiet_and_busy)
-    quiet, busy = (expect(learnt, slot).relative.item() for slot in (0, 1))
+    quiet, busy = expect(learnt, np.array([0, 1])).relative.ravel()
     assert busy / quiet > 2.5
     assert learnt.usual().item() == pytest.approx(1.25, abs=0.15)
 
@@ -97,26 +116,27 @@ def test_cooks_forget_more_on_busy_days_so_an_unlogged_load_counts_for_more():
     learnt, _ = after([(0, 1.0, None)] * 20)
     _, unlogged = after([(0, None, None)], learnt)
     assert unlogged.relative.item() == pytest.approx(1.1, abs=0.03)
-    assert expect(learnt, 0).relative.item() == pytest.approx(1.0, abs=0.03)
+    assert expect(learnt, np.array([0])).relative.item() == pytest.approx(1.0, abs=0.03)
 
 
 def test_how_much_busier_unlogged_services_are_is_learnt_from_their_top_ups():
     usual, busier = (after([(0, 1.0, DRAW), (0, None, drawn)] * 20)[0] for drawn in (DRAW, 2 * DRAW))
-    assert busier.busy().item() > 1.15
-    assert usual.busy().item() < 1.1
+    assert (busier.busy_sum / busier.busy_count).item() > 1.15
+    assert (usual.busy_sum / usual.busy_count).item() < 1.1
 
 
 def test_a_fryer_that_did_not_work_teaches_nothing_of_loads():
-    learnt, _ = infer(pattern(), 0, NOTHING, top_up=NOTHING, worked=~WORKED)
-    fresh = pattern()
-    for name in ("slot_sum", "slot_count", "load_sum", "load_count", "forgotten", "services", "busy_count"):
-        np.testing.assert_array_equal(getattr(learnt, name), getattr(fresh, name))
+    slots, said = served([(0, 1.0, 0.1)])
+    learnt, _ = infer(pattern(), slots, replace(said, worked=~said.worked))
+    for field in fields(learnt):
+        np.testing.assert_array_equal(getattr(learnt, field.name), getattr(pattern(), field.name))
 
 
 def test_irregular_loads_make_an_unlogged_one_less_certain():
     steady, _ = after([(0, 1.0, None)] * 20)
     wild, _ = after([(0, 0.4, None), (0, 1.6, None)] * 10)
-    assert wild.rel_sd().item() > 2 * steady.rel_sd().item()
+    wild_var, steady_var = ((one.spread_sum / one.spread_count).item() for one in (wild, steady))
+    assert wild_var > 4 * steady_var
 
 
 def test_a_stated_usual_load_weighs_more_than_a_guessed_one():

@@ -69,16 +69,19 @@ def walk_to(
     if since is None:
         walk.belief = with_old_fills(walk.belief, baths, book)
     slot, i = next(slots), 0
+    stretches: list[tuple[Slot, Sequence[Entry]]] = []
     for coming in slots:
         if coming.begins > now:
             break
         j = i
         while j < len(book) and book[j].at < coming.begins:
             j += 1
-        walk.stretch(slot, book[i:j])
+        stretches.append((slot, book[i:j]))
         slot, i = coming, j
-    if not whole and slot.begins <= now:
-        walk.stretch(slot, book[i:], until=slot.share(now))
+    if whole or slot.begins > now:
+        walk.walk(stretches)
+    else:
+        walk.walk([*stretches, (slot, book[i:])], until=slot.share(now))
     return Walked(walk=walk, slot=slot, ahead=chain([coming], slots))
 
 

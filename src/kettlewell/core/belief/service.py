@@ -1,4 +1,4 @@
-"""One service of the book turned into work done by each bath."""
+"""Services of the book turned into work done by each bath."""
 
 import math
 from collections.abc import Collection, Sequence
@@ -8,59 +8,50 @@ import numpy as np
 
 from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.ageing.rates import working_hours
-from kettlewell.core.arrays import Array
+from kettlewell.core.arrays import Array, Index
 from kettlewell.core.belief.baths import Baths, heat_of
 from kettlewell.core.belief.filter import Work
-from kettlewell.core.belief.loads import Fried, Pattern, expect, infer
+from kettlewell.core.belief.loads import Fried, Pattern, Served, expect, infer
 from kettlewell.core.belief.week import Slot
 from kettlewell.core.book import Entry, HotHours, Load, TopUp
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True)
 class Noted:
-    """What the book says of one service, each (1, F), nan where it says nothing.
+    """What the book says of one service, by the index of the bath; what is not there is unknown.
 
-    ``load`` and ``taken`` are relative to the usual service, ``top_up`` is a share of
-    the bath, ``hot_h`` hours, ``heat`` ageing relative to 175 °C.
+    Food weighed by its wear, oil it takes up, oil added, hot hours, oil temperature.
     """
 
-    load: Array
-    taken: Array
-    top_up: Array
-    hot_h: Array
-    heat: Array
+    wear_kg: dict[int, float]
+    uptake_kg: dict[int, float]
+    top_up_kg: dict[int, float]
+    hot_h: dict[int, float]
+    oil_temp_c: dict[int, float]
 
 
 def noted(baths: Baths, slot: Slot, entries: Sequence[Entry], *, out: Collection[str]) -> Noted:
     """Return what ``entries`` say of a service; baths ``out`` of order stood cold."""
-    wear_kg, uptake_kg, top_up_kg, hot_h = (dict[int, float]() for _ in range(4))
-    heat = baths.heat
+    note = Noted({}, {}, {}, {}, {})
     for entry in entries:
         i = baths.fryer_index[entry.fryer]
         if isinstance(entry, Load):
             wear, uptake = baths.foods[entry.product]
             mass_kg = math.nan if entry.mass_kg is None else entry.mass_kg
-            add(wear_kg, i, mass_kg * wear)
-            add(uptake_kg, i, mass_kg * uptake)
+            add(note.wear_kg, i, mass_kg * wear)
+            add(note.uptake_kg, i, mass_kg * uptake)
         elif isinstance(entry, TopUp) and entry.mass_kg is not None:
-            add(top_up_kg, i, entry.mass_kg)
+            add(note.top_up_kg, i, entry.mass_kg)
         elif isinstance(entry, HotHours):
-            add(hot_h, i, entry.hot_h)
+            add(note.hot_h, i, entry.hot_h)
             if entry.oil_temp_c is not None:
-                heat = heat.copy()
-                heat[i] = heat_of(entry.oil_temp_c)
+                note.oil_temp_c[i] = entry.oil_temp_c
     for key, i in baths.fryer_index.items():
         if key in out:
-            hot_h[i] = 0.0
+            note.hot_h[i] = 0.0
         else:
-            hot_h.setdefault(i, slot.hours if key in slot.fryers else 0.0)
-    return Noted(
-        load=row(baths, wear_kg) / baths.usual_wear_kg,
-        taken=row(baths, uptake_kg) / baths.usual_uptake_kg,
-        top_up=row(baths, top_up_kg) / baths.mass_kg,
-        hot_h=row(baths, hot_h),
-        heat=heat[None],
-    )
+            note.hot_h.setdefault(i, slot.hours if key in slot.fryers else 0.0)
+    return note
 
 
 def add(sums: dict[int, float], i: int, amount: float) -> None:
@@ -68,27 +59,61 @@ def add(sums: dict[int, float], i: int, amount: float) -> None:
     sums[i] = sums.get(i, 0.0) + amount
 
 
-def row(baths: Baths, sums: dict[int, float]) -> Array:
-    """Return sums as an array (1, F), nan where nothing was noted."""
-    return np.array([[sums.get(i, math.nan) for i in range(len(baths.mass_kg))]])
+def table(notes: Sequence[dict[int, float]], baths: Baths) -> Array:
+    """Return what was noted of T services as an array (T, 1, F), nan where nothing was."""
+    rows = np.full((len(notes), 1, len(baths.mass_kg)), np.nan)
+    for t, note in enumerate(notes):
+        for i, value in note.items():
+            rows[t, 0, i] = value
+    return rows
 
 
-def serve(pattern: Pattern, slot: Slot, note: Noted) -> tuple[Pattern, Work]:
-    """Return the pattern after a past service, and the work each bath did."""
-    worked = note.hot_h > 0
-    pattern, fried = infer(
-        pattern, slot.of_week, note.load, top_up=note.top_up, worked=worked, taken=note.taken
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Services:
+    """T services as arrays.
+
+    Their slots ``of_week`` (T,), how many ``hours`` long they are (T, 1, 1), what was ``served``,
+    hot hours and ageing relative to 175 °C (T, 1, F).
+    """
+
+    of_week: Index
+    hours: Array
+    served: Served
+    hot_h: Array
+    heat: Array
+
+
+def services_of(baths: Baths, slots: Sequence[Slot], notes: Sequence[Noted]) -> Services:
+    """Return T services with what was noted of each."""
+    hot_h = table([note.hot_h for note in notes], baths)
+    temps_c = table([note.oil_temp_c for note in notes], baths)
+    return Services(
+        of_week=np.array([slot.of_week for slot in slots], dtype=np.intp),
+        hours=np.array([slot.hours for slot in slots])[:, None, None],
+        served=Served(
+            load=table([note.wear_kg for note in notes], baths) / baths.usual_wear_kg,
+            taken=table([note.uptake_kg for note in notes], baths) / baths.usual_uptake_kg,
+            top_up=table([note.top_up_kg for note in notes], baths) / baths.mass_kg,
+            worked=hot_h > 0,
+        ),
+        hot_h=hot_h,
+        heat=np.where(np.isnan(temps_c), baths.heat, heat_of(temps_c)),
     )
-    return pattern, work_of(fried, slot, note)
 
 
-def foresee(pattern: Pattern, slot: Slot, note: Noted) -> Work:
-    """Return the work that each bath is expected to do in a coming service, as planned or as usual."""
-    usual = work_of(expect(pattern, slot.of_week), slot, note)
-    planned = ~np.isnan(note.load) | ~np.isnan(note.top_up)
+def serve(pattern: Pattern, services: Services) -> tuple[Pattern, Work]:
+    """Return the pattern after T past services, and the work (T, 1, F) each bath did in them."""
+    pattern, fried = infer(pattern, services.of_week, services.served)
+    return pattern, work_of(fried, services)
+
+
+def foresee(pattern: Pattern, services: Services) -> Work:
+    """Return the work (T, 1, F) expected of T coming services, as planned or as usual."""
+    usual = work_of(expect(pattern, services.of_week), services)
+    planned = ~np.isnan(services.served.load) | ~np.isnan(services.served.top_up)
     if not planned.any():
         return usual
-    _, work = serve(pattern, slot, note)
+    _, work = serve(pattern, services)
     return Work(
         hours=np.where(planned, work.hours, usual.hours),
         turnover=np.where(planned, work.turnover, usual.turnover),
@@ -97,20 +122,26 @@ def foresee(pattern: Pattern, slot: Slot, note: Noted) -> Work:
     )
 
 
-def work_of(fried: Fried, slot: Slot, note: Noted) -> Work:
-    """Return a service's work; a bath that stood cold did none."""
+def work_of(fried: Fried, services: Services) -> Work:
+    """Return the work (T, 1, F) of T services; a bath that stood cold did none."""
     share, heat_up = coefficients()["load_share"].value, coefficients()["heat_up_h"].value
     hours = working_hours(
-        note.hot_h, fried.relative, usual_hot_h=slot.hours, load_share=share, heat_up_h=heat_up
+        services.hot_h, fried.relative, usual_hot_h=services.hours, load_share=share, heat_up_h=heat_up
     )
-    hot = note.hot_h > 0
-    heat = note.heat * hot
+    hot = services.hot_h > 0
+    heat = services.heat * hot
     return Work(
         hours=heat * hours,
         turnover=hot * fried.turnover,
-        hours_sd=heat * (share * slot.hours) * fried.relative_sd,
+        hours_sd=heat * (share * services.hours) * fried.relative_sd,
         turnover_sd=hot * fried.turnover_sd,
     )
+
+
+def each(work: Work) -> list[Work]:
+    """Return the work of T services one by one, each (1, F)."""
+    parts = zip(work.hours, work.turnover, work.hours_sd, work.turnover_sd, strict=True)
+    return [Work(hours=h, turnover=t, hours_sd=hs, turnover_sd=ts) for h, t, hs, ts in parts]
 
 
 def combine(shares: Sequence[tuple[Work, Array]]) -> Work:

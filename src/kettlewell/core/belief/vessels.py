@@ -22,11 +22,18 @@ class StoredFill:
 
 
 def act(
-    baths: Baths, belief: Belief, stored: dict[str, StoredFill], entry: Entry, *, lot_sd: float
+    baths: Baths,
+    belief: Belief,
+    stored: dict[str, StoredFill],
+    entry: Entry,
+    *,
+    lot_sd: float,
+    into_empty: bool = False,
 ) -> Belief:
     """Return the belief after an act on a vessel; ``stored`` gains or loses the fill it names.
 
-    Bringing back a fill that was never stored changes nothing.
+    Bringing back a fill that was never stored changes nothing. ``into_empty`` says that oil
+    is moved into an empty bath, so that it mixes with nothing.
     """
     i = baths.fryer_index[entry.fryer]
     if isinstance(entry, Change):
@@ -39,7 +46,8 @@ def act(
         return pour(belief, i, stored.pop(entry.fryer), share=1.0)
     elif isinstance(entry, Move):
         into = baths.fryer_index[entry.into]
-        share = 1.0 if entry.mass_kg is None else min(entry.mass_kg / baths.mass_kg[into], 1.0)
+        all_of_it = into_empty or entry.mass_kg is None
+        share = 1.0 if all_of_it else min(entry.mass_kg / baths.mass_kg[into], 1.0)
         return pour(belief, into, take(belief, i), share=share)
     return belief
 

@@ -13,7 +13,7 @@ from kettlewell.core.belief.filter import Work, age, drift
 from kettlewell.core.belief.loads import Pattern
 from kettlewell.core.belief.priors import initial_belief
 from kettlewell.core.belief.readings import Heard, hear, hear_laboratory
-from kettlewell.core.belief.service import combine, noted, serve
+from kettlewell.core.belief.service import Noted, combine, each, noted, serve, services_of
 from kettlewell.core.belief.state import Belief
 from kettlewell.core.belief.timeline import Owed, Step, Stretch
 from kettlewell.core.belief.vessels import StoredFill, act
@@ -123,26 +123,48 @@ class Walk:
         self.running: tuple[Work, Array] | None = None
         self.lot_sd = coefficients()["fill_to_fill"].sd
 
-    def stretch(self, slot: Slot, entries: Sequence[Entry], *, until: float = 1.0) -> None:
-        """Walk one stretch: a service from its beginning, with all entries up to the next."""
+    def walk(self, stretches: Sequence[tuple[Slot, Sequence[Entry]]], *, until: float = 1.0) -> None:
+        """Walk stretches, each a service from its beginning with all entries up to the next.
+
+        The service of the last one was worked up to a share ``until``.
+        """
+        if not stretches:
+            return
+        services = services_of(
+            self.baths, [slot for slot, _ in stretches], [self.note(*one) for one in stretches]
+        )
+        self.pattern, work = serve(self.pattern, services)
+        works = each(work)
+        for (slot, entries), one in zip(stretches[:-1], works, strict=False):
+            self.stretch(slot, entries, one, until=1.0)
+        self.stretch(*stretches[-1], works[-1], until=until)
+        self.running = works[-1], services.hot_h[-1, 0]
+
+    def note(self, slot: Slot, entries: Sequence[Entry]) -> Noted:
+        """Return what is noted of a service, and take fryers out of use or put them back.
+
+        What comes before the middle of the service counts for the service.
+        """
         orders = [entry for entry in entries if isinstance(entry, OutOfOrder)]
         self.put_out_of_order(order for order in orders if slot.share(order.at) < MIDDLE)
         note = noted(self.baths, slot, entries, out=self.out_of_order)
-        self.pattern, work = serve(self.pattern, slot, note)
-        self.running = work, note.hot_h[0]
+        self.put_out_of_order(order for order in orders if slot.share(order.at) >= MIDDLE)
+        return note
+
+    def stretch(self, slot: Slot, entries: Sequence[Entry], work: Work, *, until: float) -> None:
+        """Walk one stretch with the work its service did."""
         stretch = Stretch(slot, work, self.carried)
         stretch.lay_out(entries, until)
         if any(step.measured for step in stretch.steps):
             self.wander(slot.begins)
         for step in stretch.steps:
             self.take(slot, step)
-        self.put_out_of_order(order for order in orders if slot.share(order.at) >= MIDDLE)
         self.carried = stretch.carried
         if self.keep_moments and self.carried:
             self.moments[-1] = replace(self.moments[-1], owed=self.work_of(self.carried))
 
     def put_out_of_order(self, orders: Iterable[OutOfOrder]) -> None:
-        """Take fryers out of use or put them back; what comes before mid-service counts for the service."""
+        """Take fryers out of use or put them back."""
         for order in orders:
             (self.out_of_order.discard if order.back else self.out_of_order.add)(order.fryer)
 
@@ -158,7 +180,10 @@ class Walk:
         for entry in step.acts:
             if isinstance(entry, Store | Move) and self.fills[entry.fryer].empty:
                 continue
-            self.belief = act(self.baths, self.belief, self.stored, entry, lot_sd=self.lot_sd)
+            empty = isinstance(entry, Move) and self.fills[entry.into].empty
+            self.belief = act(
+                self.baths, self.belief, self.stored, entry, lot_sd=self.lot_sd, into_empty=empty
+            )
             self.note_act(entry)
         filled, work = self.belief, self.work_of(step.worked) if step.worked else None
         if work is not None:
@@ -257,7 +282,7 @@ class Walk:
         """Write a move into both fills: most of a bath makes it the other fill; spoiled oil stays spoiled."""
         moved, into = self.fills[move.fryer], self.fills[move.into]
         into_kg = self.baths.mass_kg[self.baths.fryer_index[move.into]]
-        if move.mass_kg is None or move.mass_kg > into_kg / 2:
+        if into.empty or move.mass_kg is None or move.mass_kg > into_kg / 2:
             into = Fill(filled_at=moved.filled_at)
         if moved.senses is not None and moved.senses.spoiled:
             into = replace(into, senses=moved.senses)

@@ -12,7 +12,7 @@ from kettlewell.core.arrays import Array
 from kettlewell.core.belief.baths import Baths, usual_hours
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.replay import Walked, check_names, walk_to
-from kettlewell.core.belief.service import combine, foresee, noted
+from kettlewell.core.belief.service import combine, each, foresee, noted, services_of
 from kettlewell.core.belief.state import RATE, Belief, level_of
 from kettlewell.core.belief.walk import Checkpoint, Walk
 from kettlewell.core.belief.week import Slot
@@ -98,10 +98,21 @@ def coming_services(walked: Walked, now: datetime, planned: Sequence[Entry]) -> 
         work, hot_h = walk.running
         share = np.full(work.hours.shape, rest)
         yield Ahead(slot=slot, work=combine([(work, share)]), hot_h=hot_h * rest)
-    for coming, following in islice(pairwise(walked.ahead), HORIZON_SERVICES):
-        entries = [entry for entry in planned if coming.begins <= entry.at < following.begins]
-        note = noted(walk.baths, coming, entries, out=walk.out_of_order)
-        yield Ahead(slot=coming, work=foresee(walk.pattern, coming, note), hot_h=note.hot_h[0])
+    pairs = list(islice(pairwise(walked.ahead), HORIZON_SERVICES))
+    notes = [
+        noted(
+            walk.baths,
+            coming,
+            [entry for entry in planned if coming.begins <= entry.at < following.begins],
+            out=walk.out_of_order,
+        )
+        for coming, following in pairs
+    ]
+    services = services_of(walk.baths, [coming for coming, _ in pairs], notes)
+    for (coming, _), work, hot_h in zip(
+        pairs, each(foresee(walk.pattern, services)), services.hot_h, strict=True
+    ):
+        yield Ahead(slot=coming, work=work, hot_h=hot_h[0])
 
 
 def outlooks_of(walk: Walk, belief: Belief, ahead: Sequence[Ahead], now: datetime) -> list[Outlook]:

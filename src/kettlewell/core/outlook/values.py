@@ -82,7 +82,6 @@ class FlagKind(StrEnum):
     UNSOUND = "unsound"
     OUT_OF_RANGE = "temperature"
     UNLOGGED_CHANGE = "unlogged_change"
-    PAST_LIMIT = "past_limit"
     CONTRADICTS = "contradicts"
 
 

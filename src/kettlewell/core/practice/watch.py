@@ -6,11 +6,12 @@ import numpy as np
 
 from kettlewell.core.ageing.coefficients import coefficients, oil_defaults
 from kettlewell.core.ageing.rates import working_hours
-from kettlewell.core.arrays import Array, Mask
+from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.filter import Work, age, drift, refill
-from kettlewell.core.belief.loads import Fried, Pattern, expect, infer, initial_pattern
+from kettlewell.core.belief.loads import Fried, Pattern, Served, expect, infer, initial_pattern
 from kettlewell.core.belief.priors import Prior, initial_belief
 from kettlewell.core.belief.readings import hear
+from kettlewell.core.belief.service import each
 from kettlewell.core.belief.state import Belief, Level
 from kettlewell.core.book import OilKind
 from kettlewell.core.outlook.forecast import forecast
@@ -41,9 +42,9 @@ def practice_prior(shape: tuple[int, int], *, meter_known: bool = False) -> Prio
     )
 
 
-def usual_work(t: int, fried: Fried) -> Work:
-    """Return the work of service ``t`` at its usual hours with what was ``fried``."""
-    usual_h, share = float(USUAL_HOT_H[t % SERVICES_PER_DAY]), coefficients()["load_share"].value
+def usual_works(services: Index, fried: Fried) -> list[Work]:
+    """Return the work of ``services`` (T,) at their usual hours with what was ``fried``."""
+    usual_h, share = USUAL_HOT_H[services % SERVICES_PER_DAY, None, None], coefficients()["load_share"].value
     hours = working_hours(
         usual_h,
         fried.relative,
@@ -52,7 +53,7 @@ def usual_work(t: int, fried: Fried) -> Work:
         heat_up_h=coefficients()["heat_up_h"].value,
     )
     hours_sd = share * usual_h * fried.relative_sd
-    return Work(hours=hours, hours_sd=hours_sd, turnover=fried.turnover, turnover_sd=fried.turnover_sd)
+    return each(Work(hours=hours, hours_sd=hours_sd, turnover=fried.turnover, turnover_sd=fried.turnover_sd))
 
 
 @dataclass(slots=True, kw_only=True)
@@ -93,11 +94,14 @@ class Watch:
 
     def serve(self, t: int, logged: Logged) -> None:
         """Take in what the log holds of service ``t``."""
-        everywhere = np.ones(logged.load.shape, bool)
-        self.pattern, fried = infer(
-            self.pattern, t % SERVICES_PER_WEEK, logged.load, top_up=logged.top_up, worked=everywhere
+        served = Served(
+            load=logged.load[None],
+            taken=logged.load[None],
+            top_up=logged.top_up[None],
+            worked=np.ones((1, *logged.load.shape), bool),
         )
-        self.belief = age(self.belief, usual_work(t, fried))
+        self.pattern, fried = infer(self.pattern, np.array([t % SERVICES_PER_WEEK]), served)
+        self.belief = age(self.belief, usual_works(np.array([t]), fried)[0])
 
     def refill(self, where: Mask) -> None:
         """Take in that the baths ``where`` (K, F) were changed."""
@@ -107,7 +111,5 @@ class Watch:
 
     def forecast(self, t: int, services: int) -> Level:
         """Return level and gain (services, K, F) expected at the ends of services from ``t`` on."""
-        coming = range(t, t + services)
-        return forecast(
-            self.belief, [usual_work(s, expect(self.pattern, s % SERVICES_PER_WEEK)) for s in coming]
-        )
+        coming = np.arange(t, t + services)
+        return forecast(self.belief, usual_works(coming, expect(self.pattern, coming % SERVICES_PER_WEEK)))
