@@ -106,10 +106,8 @@ def main() -> None:
     assess(place, new, now=now, since=stopped)
     print(f"{FRYERS} fryers, {DAYS} days, {len(book)} entries")
     print(f"from nothing: {median_ms(lambda: assess(place, book, now=now)):.0f} ms")
-    print(
-    from_checkpoint_ms = median_ms(lambda: assess(place, new, now=now, since=stopped))
-    print(f"from a checkpoint and {len(new)} entries: {from_checkpoint_ms:.1f} ms")
-    )
+    continued_ms = median_ms(lambda: assess(place, new, now=now, since=stopped))
+    print(f"from a checkpoint and {len(new)} entries: {continued_ms:.1f} ms")
 
 
 if __name__ == "__main__":
