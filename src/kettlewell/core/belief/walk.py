@@ -60,6 +60,16 @@ class Fill:
     senses: SensoryNote | None = None
     empty: bool = False
 
+    def with_reading(self, taken: Taken) -> "Fill":
+        """Return the fill with one more reading."""
+        return Fill(
+            filled_at=self.filled_at,
+            readings=(*self.readings, taken),
+            laboratory=self.laboratory,
+            senses=self.senses,
+            empty=self.empty,
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Checkpoint:
@@ -211,12 +221,14 @@ class Walk:
 
     def work_of(self, worked: Owed) -> Work:
         """Return the work of one step from shares of services."""
-        shares: dict[int, tuple[Work, Array]] = {}
+        shares: dict[int, tuple[Work, list[float]]] = {}
         for fryer, owed in worked.items():
             for work, share in owed:
-                _, row = shares.setdefault(id(work), (work, np.zeros((1, len(self.baths.mass_kg)))))
-                row[0, self.baths.fryer_index[fryer]] += share
-        return combine(list(shares.values()))
+                _, row = shares.setdefault(id(work), (work, [0.0] * len(self.baths.mass_kg)))
+                row[self.baths.fryer_index[fryer]] += share
+        if len(shares) == 1 and all(share == 1 for _, row in shares.values() for share in row):
+            return next(iter(shares.values()))[0]
+        return combine([(work, np.array([row])) for work, row in shares.values()])
 
     def measure(self, measured: dict[str, Reading | LabResult]) -> Mask:
         """Learn from the readings and laboratory results of one step; return unlogged changes (F,)."""
@@ -261,7 +273,7 @@ class Walk:
                     changed=changed,
                 )
                 fill = Fill(filled_at=entry.at) if changed else self.fills[fryer]
-                self.fills[fryer] = replace(fill, readings=(*fill.readings, taken))
+                self.fills[fryer] = fill.with_reading(taken)
 
     def note_act(self, entry: Entry) -> None:
         """Write an act on a vessel, or a sensory note, into the fills it concerns."""
