@@ -15,6 +15,7 @@ from kettlewell.core.book import (
     Kitchen,
     Limit,
     Message,
+    Meter,
     Oil,
     Product,
     Service,
@@ -52,6 +53,7 @@ def kitchen():
             Fryer(key="F1", name="Fries", oil="rapeseed", oil_mass_kg=20, fries=("fries",)),
             Fryer(key="F2", name="Fish", oil="rapeseed", oil_mass_kg=14, fries=("fish",)),
         ),
+        meters=(Meter(key="hand", name="Hand meter"),),
         services=(Service(name="Lunch", weekdays=tuple(range(7)), begins=time(11, 30), ends=time(14, 30)),),
         limits=(
             Limit(

@@ -129,7 +129,11 @@ def clock() -> datetime:
 def _read(folder: Path) -> Folder:
     if not folder.is_dir():
         raise ValueError(f"{folder}: there is no such folder; give one that holds kitchen.toml and log.csv")
-    return read_folder(folder)
+    kitchen_folder = read_folder(folder)
+    problems = kitchen_folder.log.problems
+    if problems and not kitchen_folder.log.entries:
+        raise ValueError(f"log.csv: no row could be used. The first: {problems[0]}")
+    return kitchen_folder
 
 
 def _moment(at: str | None, kitchen: Kitchen) -> datetime:
@@ -144,9 +148,11 @@ def _moment(at: str | None, kitchen: Kitchen) -> datetime:
 def _assess(kitchen_folder: Folder, now: datetime) -> tuple[Assessment, ...]:
     kitchen = kitchen_folder.setup.kitchen
     for fryer in kitchen.fryers:
-        if message := nothing_judged(judge_limits(kitchen, fryer)):
+        limits = judge_limits(kitchen, fryer)
+        if message := nothing_judged(limits):
             words = reader(kitchen.timezone, now)
-            raise ValueError(f"kitchen.toml: {fryer.key}: {words.tell(message)}")
+            told = " ".join(words.tell(one) for one in (message, *(limit.message for limit in limits)))
+            raise ValueError(f"kitchen.toml: {fryer.key}: {told}")
     return assess_kitchen(kitchen, kitchen_folder.log.entries, now=now)
 
 
@@ -164,10 +170,19 @@ def _answer(kitchen_folder: Folder, now: datetime, *, as_json: bool) -> None:
 
 
 def _tell_problems(kitchen_folder: Folder, now: datetime) -> None:
-    problems = kitchen_folder.log.problems
+    problems, entries = kitchen_folder.log.problems, kitchen_folder.log.entries
+    words = reader(kitchen_folder.setup.kitchen.timezone, now)
+    if later := sum(entry.at > now for entry in entries):
+        complain(
+            words.count(
+                later,
+                "{number} row of the log lies after {now} and was left out.",
+                "{number} rows of the log lie after {now} and were left out.",
+                now=now,
+            )
+        )
     if not problems:
         return
-    words = reader(kitchen_folder.setup.kitchen.timezone, now)
     complain(
         words.count(
             len(problems),

@@ -55,7 +55,8 @@ def limits(assessments: Sequence[Assessment], kitchen: Kitchen, reader: Reader) 
 
 def cautions(assessments: Iterable[Assessment], reader: Reader) -> list[str]:
     """Return every caution once, and who answers."""
-    told = [reader.tell(caution) for assessment in assessments for caution in assessment.cautions]
+    in_use = [assessment for assessment in assessments if assessment.in_use]
+    told = [reader.tell(caution) for assessment in in_use for caution in assessment.cautions]
     return list(dict.fromkeys([*told, reader.say(ADVISES)]))
 
 

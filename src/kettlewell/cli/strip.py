@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from kettlewell.cli.lifeline import ASCII, UNICODE, Labels, LifeLine, draw
 from kettlewell.cli.screen import Line, Weight
 from kettlewell.cli.words import Reader
-from kettlewell.core.book import Fryer, Kitchen, find
+from kettlewell.core.book import Draining, Fryer, Kitchen, find
 from kettlewell.core.limits import LimitStatus
 from kettlewell.core.outlook.values import Assessment, ServiceForecast, VerdictKey
 from kettlewell.core.words import N_
@@ -20,7 +20,11 @@ VERDICTS = {
     VerdictKey.FRY_ON: N_("Fry on"),
 }
 READ_NOW = N_("Next: read it now.")
-STOP = N_("Change before frying: stop now")
+STOP = N_("Stop frying: change now")
+NOT_IN_USE = N_("Not in use")
+AGE_UNKNOWN = N_("How old this oil is cannot be told from the book.")
+SMELL = N_("Next: smell it and look at it before every service; ask again by {at}.")
+UNKNOWN_FROM_SD_PCT = 6.0
 WEIGHTS = {
     VerdictKey.CHANGE_BEFORE: Weight.REVERSED,
     VerdictKey.CHANGE_AFTER: Weight.BOLD,
@@ -35,15 +39,25 @@ def strip(
     """Yield the lines of one fryer."""
     fryer = find(kitchen.fryers, assessment.fryer)
     verdict = assessment.verdict
-    urgent = verdict.key in (VerdictKey.CHANGE_BEFORE, VerdictKey.CHANGE_AFTER)
+    changes = verdict.key in (VerdictKey.CHANGE_BEFORE, VerdictKey.CHANGE_AFTER)
+    urgent = changes and assessment.in_use
     yield _heading(fryer, kitchen, reader, width=width, sign="━" if urgent else "─")
     words = verdict_words(assessment, reader)
+    if not assessment.in_use:
+        yield Line(text=words, indent=INDENT)
+        yield _told(reader.tell(verdict.reason))
+        return
     yield Line(text=words.upper() if urgent else words, weight=WEIGHTS[verdict.key], indent=INDENT)
     yield _told(f"{reader.tell(verdict.reason)} {reader.tell(verdict.changes_if)}")
-    yield _told(services_left(assessment, reader))
-    yield _told(next_act(assessment, reader))
+    known = assessment.tpc_sd_pct < UNKNOWN_FROM_SD_PCT
+    if known and verdict.key is not VerdictKey.CHANGE_BEFORE:
+        yield _told(services_left(assessment, reader))
+    yield _told(next_act(assessment, kitchen, reader))
     yield from _take_over(assessment, kitchen, reader)
-    yield from _life_line(assessment, reader, width=width, unicode=unicode)
+    if known:
+        yield from _life_line(assessment, reader, width=width, unicode=unicode)
+    else:
+        yield _told(reader.say(AGE_UNKNOWN))
     for flag in assessment.flags:
         where = f" ({flag.ref})" if flag.ref else ""
         yield _told(reader.say(N_("Please check: {what}"), what=reader.tell(flag.message)) + where)
@@ -54,6 +68,8 @@ def strip(
 
 def verdict_words(assessment: Assessment, reader: Reader) -> str:
     """Return the verdict as a cook says it; while a service runs, changing before it means stop."""
+    if not assessment.in_use:
+        return reader.say(NOT_IN_USE)
     running = any(s.begins_at <= assessment.at < s.ends_at for s in assessment.forecast[:1])
     if running and assessment.verdict.key is VerdictKey.CHANGE_BEFORE:
         return reader.say(STOP)
@@ -81,6 +97,8 @@ def services_left(assessment: Assessment, reader: Reader) -> str:
             else N_("Services left: none for sure, perhaps {high}.")
         )
         return reader.say(text, high=high)
+    if life.services_high is None:
+        return reader.say(N_("Services left: about {number}, at the least {low}."), number=middle, low=low)
     last = assessment.forecast[min(int(life.services_median), len(assessment.forecast) - 1)]
     return reader.say(
         N_("Services left: about {number} ({low} to {high}), until {service} on {day}."),
@@ -92,7 +110,7 @@ def services_left(assessment: Assessment, reader: Reader) -> str:
     )
 
 
-def next_act(assessment: Assessment, reader: Reader) -> str:
+def next_act(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str:
     """Return what is to be done next at this fryer, and when."""
     coming = assessment.forecast[0] if assessment.forecast else None
     match assessment.verdict.key:
@@ -106,8 +124,14 @@ def next_act(assessment: Assessment, reader: Reader) -> str:
             )
         case VerdictKey.MEASURE_AGAIN:
             return _before(coming, reader, N_("Next: read again before {service}, {at}."), READ_NOW)
+    return _next_reading(assessment, kitchen, reader)
+
+
+def _next_reading(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str:
+    holds_until = assessment.verdict.holds_until
+    if not kitchen.meters:
+        return reader.say(SMELL, at=holds_until)
     if assessment.read_by is None:
-        holds_until = assessment.verdict.holds_until
         return reader.say(N_("Next: no reading needed yet. This holds until {at}."), at=holds_until)
     if assessment.read_by <= assessment.at:
         return reader.say(READ_NOW)
@@ -134,9 +158,13 @@ def named(fryer: Fryer) -> str:
 
 
 def _take_over(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> Iterator[Line]:
+    fryer = find(kitchen.fryers, assessment.fryer)
     if keys := assessment.verdict.taken_over_by:
         fryers = ", ".join(named(find(kitchen.fryers, key)) for key in keys)
-        yield _told(reader.say(N_("While it cools, this can take the work: {fryers}."), fryers=fryers))
+        text = N_("While it cools, this can take the work: {fryers}. Its oil then carries the allergens too.")
+        yield _told(reader.say(text, fryers=fryers))
+    elif assessment.verdict.key is VerdictKey.CHANGE_BEFORE and fryer.draining is Draining.HAND:
+        yield _told(reader.say(N_("It takes 6 to 7 hours to cool; no other fryer can take its work.")))
 
 
 def _life_line(assessment: Assessment, reader: Reader, *, width: int, unicode: bool) -> Iterator[Line]:

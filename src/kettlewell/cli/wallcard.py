@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from kettlewell.cli.report import ADVISES
 from kettlewell.cli.screen import Line, Weight
-from kettlewell.cli.strip import INDENT, named
+from kettlewell.cli.strip import INDENT, NOT_IN_USE, named
 from kettlewell.cli.words import Reader
 from kettlewell.core.book import Kitchen, find
 from kettlewell.core.outlook.values import Assessment
@@ -19,6 +19,7 @@ SENSES = N_("Oil that smokes, foams, smells or tastes spoiled is changed, whatev
 
 def wall_card(assessments: Sequence[Assessment], kitchen: Kitchen, reader: Reader) -> Iterator[Line]:
     """Yield the lines of the card, fryers in the kitchen's own order."""
+    in_use = {assessment.fryer: assessment.in_use for assessment in assessments}
     cards = {assessment.fryer: assessment.card for assessment in assessments}
     expires = min(card.expires_at for card in cards.values())
     yield Line(text=reader.say(N_("Wall card, {kitchen}"), kitchen=kitchen.name), weight=Weight.BOLD)
@@ -26,12 +27,16 @@ def wall_card(assessments: Sequence[Assessment], kitchen: Kitchen, reader: Reade
     expiry = reader.say(N_("Good until {at}; then take it down"), at=reader.date(expires))
     yield Line(text=expiry, weight=Weight.BOLD)
     yield Line(text="")
-    yield Line(text=reader.say(HOW))
+    if kitchen.meters:
+        yield Line(text=reader.say(HOW))
     for fryer in kitchen.fryers:
         if fryer.key not in cards:
             continue
         yield Line(text="")
         yield Line(text=named(find(kitchen.fryers, fryer.key)), weight=Weight.BOLD)
+        if not in_use[fryer.key]:
+            yield Line(text=reader.say(NOT_IN_USE), indent=INDENT)
+            continue
         yield from (Line(text=reader.tell(line.message), indent=INDENT) for line in cards[fryer.key].lines)
         if (until := cards[fryer.key].expires_at) > expires:
             yield Line(text=reader.say(N_("These hold until {at}."), at=reader.date(until)), indent=INDENT)

@@ -31,7 +31,7 @@ def begins_a_row(line: str) -> bool:
 
 def number(text: str, field: str, low: float, high: float, *, unit: str = "") -> float:
     """Return a typed number; raise NotUnderstoodError unless it lies in [low, high]."""
-    value = _number(text)
+    value = _number(text.removesuffix("%").rstrip())
     if value is None:
         raise NotUnderstoodError(field, f"{short(text)!r} is not a number; write it like 12.5 or 12,5")
     if not low <= value <= high:

@@ -137,7 +137,9 @@ def _load(path: Path) -> dict[str, Any]:
     except UnicodeDecodeError as error:
         raise _MistakeError(f"byte {error.start}", "the file is not UTF-8; save it as UTF-8") from None
     except tomllib.TOMLDecodeError as error:
-        raise _MistakeError("", f"this is not TOML: {error}") from None
+        raise _MistakeError(
+            "", f"this is not TOML: {error}; write 18.5 with a point, and times and texts in quotes"
+        ) from None
     except (ValueError, RecursionError) as error:
         raise _MistakeError("", f"this cannot be read: {error}") from None
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from kettlewell.core.book import Change, HotHours, Move, OutOfOrder, Return, Store
+from kettlewell.core.book import Change, HotHours, Move, OutOfOrder, Return, Store, TopUp
 
 OLD = (4, 7, 10, 13)  # read on the mornings of days 0 to 3
 
@@ -135,3 +135,16 @@ def test_a_bath_ages_by_the_part_of_a_service_that_has_passed(told, at):
     start, middle, end = (told(fresh, at(0, clock)).tpc_mean_pct for clock in ("11:00", "12:30", "14:00"))
     assert middle - start == pytest.approx(end - middle, rel=0.1)
     assert told(fresh, at(0, "16:30")).tpc_mean_pct == pytest.approx(end)
+
+
+def test_oil_moved_into_an_empty_bath_mixes_with_nothing(told, book, at):
+    entries = [*book(*OLD), Store(at=at(3, "09:10"), fryer="small")]
+    move = Move(at=at(3, "09:20"), fryer="big", into="small", mass_kg=3.0)
+    after = levels(told, [*entries, move], at(3, "09:30"))
+    assert after["small"] == pytest.approx(after["big"])
+
+
+def test_a_top_up_that_no_gap_explains_was_drained_first_and_freshens_the_bath(told, book, at):
+    usual, large = (TopUp(at=at(3, "14:10"), fryer="big", mass_kg=mass_kg) for mass_kg in (1.4, 12.0))
+    now = at(3, "16:00")
+    assert told([*book(*OLD), large], now).tpc_mean_pct < told([*book(*OLD), usual], now).tpc_mean_pct - 3

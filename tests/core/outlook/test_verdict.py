@@ -4,7 +4,17 @@ from dataclasses import replace
 
 import pytest
 
-from kettlewell.core.book import Change, Draining, Force, LabResult, Move, Product, SensoryNote, Store
+from kettlewell.core.book import (
+    Change,
+    Draining,
+    Force,
+    LabResult,
+    Move,
+    OutOfOrder,
+    Product,
+    SensoryNote,
+    Store,
+)
 
 SLOW = (4, 6, 8, 10, 12)
 PLATEAU = (10, 15, 17, 18, 19, 20, 20.5, 21, *[22] * 8)  # a bath that nearly stands still below its limit
@@ -233,3 +243,29 @@ def test_who_takes_the_work_of_a_bath_drained_by_hand_already_holds_its_allergen
     place, entries, now = fried_in_batter(draining, held)
     verdict = told(entries, now, place=place).verdict
     assert (verdict.key, verdict.taken_over_by) == ("change_before", over)
+
+
+def test_a_later_fine_does_not_clear_spoiled_oil(told, book, at):
+    notes = [SensoryNote(at=at(4, hour), fryer="big", spoiled=hour == "09:10") for hour in ("09:10", "09:20")]
+    assert told([*book(*SLOW), *notes], at(4, "09:30")).verdict.key == "change_before"
+
+
+def test_a_fill_never_read_is_measured_before_it_is_thrown_away(told, at):
+    verdict = told([Change(at=at(0, "08:00"), fryer="big")], at(5, "09:30")).verdict
+    assert verdict.passing_probability > 0.05
+    assert verdict.key == "measure_again"
+
+
+def test_a_fryer_out_of_order_is_not_told_to_fry(told, book, at):
+    out = OutOfOrder(at=at(4, "09:10"), fryer="big")
+    one = told([*book(*SLOW), out], at(4, "09:30"))
+    assert (one.in_use, one.verdict.key) == (False, "measure_again")
+    assert len(one.card.lines) == 1
+
+
+def test_a_change_that_a_low_reading_would_spare_says_which(told, book, at):
+    one = told(book(4, 8, 12, 16, 20), at(4, "12:30"))
+    assert one.verdict.key in ("change_before", "change_after")
+    below = float(one.verdict.changes_if.values["reading_pct"])
+    milder = [line for line in one.card.lines if line.to_pct and line.to_pct <= below]
+    assert {line.key for line in milder} - {one.verdict.key, "measure_again"}

@@ -20,6 +20,7 @@ TOP_UP_REL_SD = coefficients()["top_up_note"].sd
 BUSY_FACTOR = coefficients()["busy_forgetting"].value
 HINT_WEIGHT = USUAL_REL_SD**2 / (USUAL_REL_SD**2 + TOP_UP_REL_SD**2)
 SLOT_STRENGTH, SPREAD_STRENGTH, BUSY_STRENGTH = 2.0, 8.0, 10.0
+LARGEST_GAP, FULL = 0.25, 0.99
 STATED_STRENGTH, UNSTATED_STRENGTH = 3.0, 0.5
 
 
@@ -165,7 +166,7 @@ def infer(pattern: Pattern, slots: Index, served: Served) -> tuple[Pattern, Frie
     fried = Fried(
         relative=mean / usual,
         relative_sd=sd / usual,
-        turnover=np.where(topped, hinted.drawn, hinted.draw * taken),
+        turnover=np.where(topped, hinted.drawn + hinted.drained, hinted.draw * taken),
         turnover_sd=hinted.draw * sd,
     )
     learnt = Pattern(
@@ -194,14 +195,16 @@ class Hinted:
     """Loads logged or told by top-ups, (T, K, F), and the sums (K, F) after them.
 
     ``load`` is as logged, else what the top-up tells (0 where neither), ``drawn`` the share of
-    the bath topped up for one service, ``draw`` the share a load of 1 draws, ``services`` how
-    many there had been before.
+    the bath topped up for one service, ``drained`` the turnover by fresh oil that cannot have
+    replaced what the food took, ``draw`` the share a load of 1 draws, ``services`` how many
+    there had been before.
     """
 
     logged: Mask
     topped: Mask
     load: Array
     drawn: Array
+    drained: Array
     draw: Array
     services: Array
     logged_sum: Array
@@ -216,7 +219,8 @@ def hint(pattern: Pattern, served: Served) -> Hinted:
     """Return what logged loads and top-ups tell; a top-up may make up for several services.
 
     It counts for as many as its size suggests by the coefficients, at most for those since
-    the last one that was logged.
+    the last one that was logged. A bath cannot miss more than a quarter of its oil and fry:
+    what goes beyond was drained first.
     """
     logged = served.worked & ~np.isnan(served.load)
     topped = served.worked & ~np.isnan(served.top_up)
@@ -228,8 +232,9 @@ def hint(pattern: Pattern, served: Served) -> Hinted:
     topped_at = np.maximum.accumulate(
         np.concatenate([pattern.topped_at[None], np.where(topped, services + 1, 0.0)])
     )
-    covered = np.minimum(top_up / (pattern.draw_book * usual), services + 1 - topped_at[:-1])
-    drawn = top_up / np.maximum(covered, 1.0)
+    missing = np.minimum(top_up, LARGEST_GAP)
+    covered = np.minimum(missing / (pattern.draw_book * usual), services + 1 - topped_at[:-1])
+    drawn = missing / np.maximum(covered, 1.0)
     draw_sum, draw_end = running(pattern.draw_sum, drawn)
     draw_count, draw_count_end = running(pattern.draw_count, topped * np.where(logged, load, usual))
     draw = draw_sum / draw_count
@@ -238,6 +243,7 @@ def hint(pattern: Pattern, served: Served) -> Hinted:
         topped=topped,
         load=np.where(logged, load, drawn / draw),
         drawn=drawn,
+        drained=-np.log1p(-np.minimum(top_up - missing, FULL)),
         draw=draw,
         services=services,
         logged_sum=logged_end,

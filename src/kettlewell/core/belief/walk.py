@@ -60,6 +60,15 @@ class Fill:
     senses: SensoryNote | None = None
     empty: bool = False
 
+    def with_senses(self, note: SensoryNote) -> "Fill":
+        """Return the fill with a sensory note; oil once found spoiled stays so until it is changed."""
+        return self if self.spoiled else replace(self, senses=note)
+
+    @property
+    def spoiled(self) -> bool:
+        """Whether the senses found the oil spoiled."""
+        return self.senses is not None and self.senses.spoiled
+
     def with_reading(self, taken: Taken) -> "Fill":
         """Return the fill with one more reading."""
         return Fill(
@@ -279,7 +288,7 @@ class Walk:
         """Write an act on a vessel, or a sensory note, into the fills it concerns."""
         fryer = entry.fryer
         if isinstance(entry, SensoryNote):
-            self.fills[fryer] = replace(self.fills[fryer], senses=entry)
+            self.fills[fryer] = self.fills[fryer].with_senses(entry)
         elif isinstance(entry, Change):
             self.fills[fryer] = Fill(filled_at=entry.at)
         elif isinstance(entry, Store):
@@ -296,8 +305,8 @@ class Walk:
         into_kg = self.baths.mass_kg[self.baths.fryer_index[move.into]]
         if into.empty or move.mass_kg is None or move.mass_kg > into_kg / 2:
             into = Fill(filled_at=moved.filled_at)
-        if moved.senses is not None and moved.senses.spoiled:
-            into = replace(into, senses=moved.senses)
+        if moved.spoiled and moved.senses is not None:
+            into = into.with_senses(moved.senses)
         self.fills[move.into] = into
         if move.mass_kg is None:
             self.fills[move.fryer] = Fill(empty=True)

@@ -17,6 +17,7 @@ NOTHING_JUDGED = N_(
     "or confirm one that is shown as unverified."
 )
 NONE_FOUND = N_("No number was found for {quantity} in {jurisdiction}. Set a limit of your own.")
+NONE_FOUND_OWN_SET = N_("No number was found for {quantity} in {jurisdiction}; your own limit is used.")
 UNVERIFIED = N_(
     "Not judged: {quantity}. The number {value} {unit} is unverified: confirm before relying on it, "
     "then set it as a limit of your own."
@@ -78,7 +79,8 @@ def _concerns(kitchen: Kitchen, fryer: Fryer, limit: Limit) -> bool:
 
 def _judge(kitchen: Kitchen, fryer: Fryer, limit: Limit) -> JudgedLimit:
     if limit.force is Force.NONE_FOUND:
-        return _shown(limit, LimitStatus.NONE_FOUND, NONE_FOUND)
+        own = any(mine.quantity == limit.quantity for mine in kitchen.limits)
+        return _shown(limit, LimitStatus.NONE_FOUND, NONE_FOUND_OWN_SET if own else NONE_FOUND)
     if limit.grade is Grade.MEMORY:
         return _shown(limit, LimitStatus.NOT_JUDGED, UNVERIFIED)
     match limit.judges, limit.quantity:
@@ -136,7 +138,8 @@ def _shown(limit: Limit, status: LimitStatus, text: str, **numbers: float) -> Ju
 def _message(limit: Limit, text: str, **numbers: float) -> Message:
     if limit.value is not None:
         numbers["value"] = limit.value
-    words = {"quantity": limit.quantity, "unit": limit.unit, "jurisdiction": limit.jurisdiction}
+    unit = limit.unit.replace("degC", "°C")
+    words = {"quantity": limit.quantity, "unit": unit, "jurisdiction": limit.jurisdiction}
     return Message(text=text, values={**words, **{name: tidy(number) for name, number in numbers.items()}})
 
 

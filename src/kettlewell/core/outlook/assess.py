@@ -19,7 +19,7 @@ from kettlewell.core.belief.week import Slot
 from kettlewell.core.book import Draining, Entry, Fryer, Kitchen, Reading, find, in_order
 from kettlewell.core.limits import judge_limits, nothing_judged
 from kettlewell.core.metering import reading_var
-from kettlewell.core.outlook.card import URGENCY, Answers, answers, wall_card
+from kettlewell.core.outlook.card import URGENCY, BathAnswers, answers, wall_card
 from kettlewell.core.outlook.cautions import cautions_of
 from kettlewell.core.outlook.forecast import forecast
 from kettlewell.core.outlook.life import Coming, life_of
@@ -57,22 +57,21 @@ def assess(
     ahead = list(coming_services(walked, now, plan))
     outlooks = outlooks_of(walk, belief, ahead, now)
     found = all_answers(walk.baths, belief, ahead, outlooks)
-    findings = [
-        finding_of(outlook, change_from_pct=found.change_from_pct(i)) for i, outlook in enumerate(outlooks)
-    ]
+    findings = [finding_of(outlook, answer) for outlook, answer in zip(outlooks, found, strict=True)]
     keys = [finding.key for finding in findings]
-    assessments = [
+    told = [
         assessment_of(
             walk,
             belief,
             outlook,
             finding=finding,
             over=taken_over_by(outlook, finding.key, zip(outlooks, keys, strict=True)),
-            card=wall_card(outlook, found, i),
+            card=wall_card(outlook, finding.key, answer),
         )
-        for i, (outlook, finding) in enumerate(zip(outlooks, findings, strict=True))
+        for outlook, finding, answer in zip(outlooks, findings, found, strict=True)
     ]
-    return tuple(sorted(assessments, key=urgency))
+    order = sorted(range(len(told)), key=lambda i: urgency(told[i], spoiled=outlooks[i].fill.spoiled))
+    return tuple(told[i] for i in order)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,10 +83,11 @@ class Ahead:
     hot_h: Array
 
 
-def urgency(assessment: Assessment) -> tuple[bool, int, float, str]:
-    """Return what to sort by: in use, verdict, then what passes soonest."""
-    key = URGENCY.index(assessment.verdict.key)
-    return not assessment.in_use, key, -assessment.verdict.passing_probability_next, assessment.fryer
+def urgency(assessment: Assessment, *, spoiled: bool) -> tuple[bool, int, bool, float, str]:
+    """Return what to sort by: in use, verdict, the senses first, then what passes soonest."""
+    verdict = assessment.verdict
+    sooner = -verdict.passing_probability_next
+    return not assessment.in_use, URGENCY.index(verdict.key), not spoiled, sooner, assessment.fryer
 
 
 def coming_services(walked: Walked, now: datetime, planned: Sequence[Entry]) -> Iterator[Ahead]:
@@ -191,7 +191,7 @@ def assessment_of(
         rate_sd_pct_per_h=float(np.sqrt(rate_var) / gain),
         turnover_per_service=turnover,
         steady_state_tpc_pct=steady,
-        in_use=not (outlook.fill.empty or outlook.out_of_order),
+        in_use=outlook.in_use,
         forecast=outlook.services(),
         life=life_of(
             at_worst,
@@ -229,7 +229,7 @@ def taken_over_by(
         for other, verdict in others
         if other is not outlook
         and verdict is VerdictKey.FRY_ON
-        and not (other.fill.empty or other.out_of_order)
+        and other.in_use
         and mine <= allergens_of(other)
     )
 
@@ -240,7 +240,9 @@ def allergens_of(outlook: Outlook) -> set[str]:
     return {allergen for food in foods for allergen in food.allergens}
 
 
-def all_answers(baths: Baths, belief: Belief, ahead: Sequence[Ahead], outlooks: Sequence[Outlook]) -> Answers:
+def all_answers(
+    baths: Baths, belief: Belief, ahead: Sequence[Ahead], outlooks: Sequence[Outlook]
+) -> list[BathAnswers]:
     """Return what every reading of the kitchen's meter would lead to, in all baths."""
     meter = baths.meter()
     first_two = []

@@ -40,6 +40,12 @@ FROM = {
     VerdictKey.MEASURE_AGAIN: N_("Reading {from_pct} % or more: measure again; if it stays, call the chef."),
     VerdictKey.FRY_ON: N_("Reading {from_pct} % or more: fry on."),
 }
+PLAIN = {
+    VerdictKey.CHANGE_BEFORE: N_("Change before frying."),
+    VerdictKey.CHANGE_AFTER: N_("Change after this service."),
+    VerdictKey.MEASURE_AGAIN: N_("Measure again before frying."),
+    VerdictKey.FRY_ON: N_("Fry on."),
+}
 ANY = {
     VerdictKey.CHANGE_BEFORE: N_("Whatever the reading: change before frying."),
     VerdictKey.CHANGE_AFTER: N_("Whatever the reading: change after this service."),
@@ -49,16 +55,29 @@ ANY = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Answers:
-    """What each possible ``reading_pct`` (N,) would lead to, by fryer: keys (N, F)."""
+class BathAnswers:
+    """What each possible ``reading_pct`` (N,) of one bath would lead to: ``keys``, N of them."""
 
     reading_pct: Array
-    keys: Sequence[Sequence[VerdictKey]]
+    keys: Sequence[VerdictKey]
 
-    def change_from_pct(self, i: int) -> float | None:
-        """Return the lowest sound reading of fryer ``i`` from which the oil is changed; None if none is."""
-        changes = [key in (VerdictKey.CHANGE_BEFORE, VerdictKey.CHANGE_AFTER) for key in self.keys[i]]
-        return float(self.reading_pct[changes.index(True)]) if any(changes) else None
+    @property
+    def could_fry_on(self) -> bool:
+        """Whether some reading would let the bath fry on."""
+        return VerdictKey.FRY_ON in self.keys
+
+    @property
+    def milder_until_pct(self) -> float | None:
+        """Return the lowest reading above those to fry on with; None if there is none."""
+        stricter = [n for n, key in enumerate(self.keys) if key is not VerdictKey.FRY_ON]
+        above = [n for n in stricter if VerdictKey.FRY_ON in self.keys[:n]]
+        return float(self.reading_pct[above[0]]) if above else None
+
+    def strict_from_pct(self, key: VerdictKey) -> float | None:
+        """Return the lowest reading that leads to ``key``, or to worse, if a lower one fries on or longer."""
+        first = next((n for n, one in enumerate(self.keys) if URGENCY.index(one) <= URGENCY.index(key)), 0)
+        milder = {VerdictKey.FRY_ON, VerdictKey.CHANGE_AFTER} - {key}
+        return float(self.reading_pct[first]) if milder & set(self.keys[:first]) else None
 
 
 def one_bath_each(belief: Belief, copies: int) -> Belief:
@@ -89,7 +108,7 @@ def answers(
     *,
     resolution_pct: float,
     var: float,
-) -> Answers:
+) -> list[BathAnswers]:
     """Return what each reading that the meter can show would lead to, bath by bath.
 
     ``works`` are the coming services of each fryer: the first two count.
@@ -100,7 +119,7 @@ def answers(
     shown = np.tile(readings, fryers)[:, None]
     heard, how = hear(many, shown, np.full(shown.shape, var), lot_sd=coefficients()["fill_to_fill"].sd)
     ahead = forecast(heard, [per_bath([works[i][n] for i in range(fryers)], copies) for n in range(2)])
-    keys: list[list[VerdictKey]] = []
+    found = []
     for i, outlook in enumerate(outlooks):
         rows = slice(i * copies, (i + 1) * copies)
         before, after = np.zeros(copies, bool), np.zeros(copies, bool)
@@ -114,8 +133,9 @@ def answers(
         )
         low = (how.sound[rows, 0] < DOUBT) & (how.surprise[rows, 0] < 0)
         odd = (how.sound[rows, 0] < DOUBT) | how.changed[rows, 0] | (readings > lowest)
-        keys.append(rising([key_of(*row) for row in zip(low, before, after, odd, strict=True)]))
-    return Answers(reading_pct=readings, keys=keys)
+        keys = rising([key_of(*row) for row in zip(low, before, after, odd, strict=True)])
+        found.append(BathAnswers(reading_pct=readings, keys=keys))
+    return found
 
 
 def per_bath(works: Sequence[Work], copies: int) -> Work:
@@ -153,13 +173,18 @@ def rising(keys: list[VerdictKey]) -> list[VerdictKey]:
     return [VerdictKey.MEASURE_AGAIN] * lowest + [URGENCY[-one] for one in above]
 
 
-def wall_card(outlook: Outlook, found: Answers, i: int) -> WallCard:
-    """Return the card of fryer ``i``; it expires when the coming service ends."""
+def wall_card(outlook: Outlook, key: VerdictKey, found: BathAnswers) -> WallCard:
+    """Return a fryer's card; it expires when the coming service ends.
+
+    A fryer that is not in use, or a kitchen without a meter, has its verdict alone.
+    """
+    readable = outlook.in_use and outlook.kitchen.meters
+    plain = CardLine(key=key, from_pct=None, to_pct=None, message=Message(text=PLAIN[key]))
     return WallCard(
         fryer=outlook.fryer.key,
         made_at=outlook.now,
         expires_at=outlook.coming.ends[0],
-        lines=tuple(card_lines(found.reading_pct, found.keys[i])),
+        lines=tuple(card_lines(found.reading_pct, found.keys)) if readable else (plain,),
     )
 
 

@@ -39,6 +39,11 @@ class Outlook:
     passed_now: Array
 
     @property
+    def in_use(self) -> bool:
+        """Whether there is oil in the fryer and it is in order."""
+        return not (self.fill.empty or self.out_of_order)
+
+    @property
     def judged(self) -> tuple[JudgedLimit, ...]:
         """Return the limits that judge the oil."""
         return tuple(limit for limit in self.limits if limit.status is LimitStatus.JUDGED)

@@ -1,6 +1,7 @@
 """Whether what was read can be trusted, and what to ask about it."""
 
 from datetime import datetime, timedelta
+from itertools import zip_longest
 
 from kettlewell.core.belief.readings import DOUBT
 from kettlewell.core.belief.walk import Fill, Taken
@@ -11,6 +12,7 @@ from kettlewell.core.words import N_
 
 IN_A_ROW = timedelta(hours=3)
 FLAGS_FROM = timedelta(days=7)
+AGREEMENT_PCT = 1.5
 
 UNSOUND = N_("The reading of {reading_pct} % was taken with its conditions not met.")
 OUT_OF_RANGE = N_(
@@ -20,7 +22,9 @@ WET = N_(
     "The reading of {reading_pct} % stands {surprise_pct} points above what the book expects: wet probe?"
 )
 CONTRADICTS = N_("The reading of {reading_pct} % stands {surprise_pct} points below what the book expects.")
-UNLOGGED_CHANGE = N_("The reading fell to {reading_pct} %: was the oil changed? No change is written down.")
+UNLOGGED_CHANGE = N_(
+    "The reading fell to {reading_pct} %: was the oil changed? If so, write it down; if not, read again."
+)
 
 
 def doubt(taken: Taken, meter: Meter) -> FlagKind | None:
@@ -54,8 +58,17 @@ def flag(taken: Taken, kind: FlagKind) -> Flag:
 
 def flags_of(fill: Fill, meter: Meter, now: datetime) -> tuple[Flag, ...]:
     """Return what to ask about the fill's readings of the last week, newest first."""
-    recent = [taken for taken in reversed(fill.readings) if taken.reading.at >= now - FLAGS_FROM]
+    followed = zip_longest(fill.readings, fill.readings[1:])
+    asked = [taken for taken, later in followed if later is None or not borne_out(taken, later)]
+    recent = [taken for taken in reversed(asked) if taken.reading.at >= now - FLAGS_FROM]
     return tuple(flag(taken, kind) for taken in recent if (kind := doubt(taken, meter)))
+
+
+def borne_out(taken: Taken, later: Taken) -> bool:
+    """Return whether a doubted reading was borne out by the next one taken in a row."""
+    doubted = taken.reading.sound and taken.sound_share < DOUBT and later.sound_share >= DOUBT
+    near = abs(later.reading.tpc_pct - taken.reading.tpc_pct) <= AGREEMENT_PCT
+    return doubted and near and later.reading.at - taken.reading.at <= IN_A_ROW
 
 
 def in_a_row(fill: Fill, meter: Meter) -> list[Reading]:

@@ -7,6 +7,7 @@ from datetime import datetime
 from kettlewell.core.belief.baths import PLAIN_METER
 from kettlewell.core.book import LabResult, Message, Meter
 from kettlewell.core.limits.judged import tidy
+from kettlewell.core.outlook.card import BathAnswers
 from kettlewell.core.outlook.forecast import change_now
 from kettlewell.core.outlook.outlook import Outlook
 from kettlewell.core.outlook.soundness import doubt, flag, in_a_row
@@ -59,12 +60,15 @@ ODDS = {  # by: too risky, through polymers, without a meter
     (True, False, True): TOO_RISKY_NO_METER,
     (True, True, True): TOO_RISKY_POLYMERS_NO_METER,
 }
+OUT_OF_ORDER = N_("Out of order. Measure again before it fries.")
+UNREAD = N_("This fill has not been read yet, and by the book alone it may have to be changed.")
 UNKNOWN_FILL = N_(
     "Nothing is known of this fill: the book does not say when it was filled, and it has not been read."
 )
 ONE_PAST = N_("One reading stands past the limit of {limit_pct} %: read again at once.")
-NEVER_READ = N_("This fill has not been read for a week: the book alone is not enough.")
-CHANGED = N_("Fresh oil changes this; so does a laboratory result below the limit.")
+OVERDUE = N_("This fill has not been read for a week: the book alone is not enough.")
+LABORATORY = N_("Fresh oil changes this; so does a laboratory result well below the limit.")
+READING_BELOW = N_("A sound reading below {reading_pct} % changes this; so does fresh oil.")
 FRESH = N_("Only fresh oil changes this.")
 SOUND_READING = N_("A sound reading changes this.")
 READING_FROM = N_("A reading of {reading_pct} % or more, or oil that smells or looks spoiled, changes this.")
@@ -80,29 +84,53 @@ class Finding:
     changes_if: Message
 
 
-def finding_of(outlook: Outlook, *, change_from_pct: float | None) -> Finding:
+def finding_of(outlook: Outlook, answers: BathAnswers) -> Finding:
     """Return the verdict as product and rules define it, most urgent reason first.
 
-    ``change_from_pct`` is the lowest reading before the coming service from which the
-    oil would be changed, None if no reading would.
+    ``answers`` are what the readings before the coming service would lead to.
     """
     if outlook.fill.empty:
         return Finding(
             key=VerdictKey.CHANGE_BEFORE, reason=Message(text=EMPTY), changes_if=Message(text=FRESH)
         )
-    if outlook.fill.senses is not None and outlook.fill.senses.spoiled:
+    if outlook.fill.spoiled:
         return Finding(
             key=VerdictKey.CHANGE_BEFORE, reason=Message(text=SPOILED), changes_if=Message(text=FRESH)
         )
-    if outlook.fill.filled_at is None and not outlook.fill.readings and outlook.fill.laboratory is None:
-        return measure_again(Message(text=UNKNOWN_FILL))
+    if outlook.out_of_order:
+        return measure_again(Message(text=OUT_OF_ORDER))
     return (
-        past_limit(outlook)
+        unknown_fill(outlook)
+        or past_limit(outlook)
         or contradicted(outlook)
-        or too_risky(outlook)
+        or overdue(outlook, answers)
+        or too_risky(outlook, answers)
         or not_to_be_trusted(outlook)
-        or fry_on(outlook, change_from_pct)
+        or fry_on(outlook, answers)
     )
+
+
+def unknown_fill(outlook: Outlook) -> Finding | None:
+    """Return the verdict on a fill of which the book says nothing."""
+    fill = outlook.fill
+    if fill.filled_at is not None or fill.readings or fill.laboratory is not None:
+        return None
+    return measure_again(Message(text=UNKNOWN_FILL))
+
+
+def overdue(outlook: Outlook, answers: BathAnswers) -> Finding | None:
+    """Return the verdict where a reading is overdue, so that the odds cannot be trusted.
+
+    That is a fill unread for a week, or one never read whose odds are too bad; but only
+    where there is a meter and some reading would let it fry on.
+    """
+    if not outlook.kitchen.meters or not answers.could_fry_on:
+        return None
+    since = outlook.overdue_from()
+    if since is None or outlook.now > since:
+        return measure_again(Message(text=OVERDUE))
+    unread = not outlook.fill.readings and outlook.fill.laboratory is None
+    return measure_again(Message(text=UNREAD)) if unread and too_risky(outlook, answers) else None
 
 
 def meter_of(outlook: Outlook) -> Meter:
@@ -126,7 +154,7 @@ def past_limit(outlook: Outlook) -> Finding | None:
     mean_pct, limit_pct = sum(values) / len(values), min(limits)
     if mean_pct > limit_pct and (len(values) > 1 or result):
         reason = Message(text=MEAN_PAST, values={"mean_pct": mean_pct, "limit_pct": tidy(limit_pct)})
-        return Finding(key=VerdictKey.CHANGE_BEFORE, reason=reason, changes_if=Message(text=CHANGED))
+        return Finding(key=VerdictKey.CHANGE_BEFORE, reason=reason, changes_if=Message(text=LABORATORY))
     return None
 
 
@@ -138,7 +166,7 @@ def contradicted(outlook: Outlook) -> Finding | None:
     return measure_again(flag(last, FlagKind.CONTRADICTS).message)
 
 
-def too_risky(outlook: Outlook) -> Finding | None:
+def too_risky(outlook: Outlook, answers: BathAnswers) -> Finding | None:
     """Return what follows from the probabilities of passing a limit in the next two services."""
     services = outlook.passed.shape[1]
     if services == 0:
@@ -150,7 +178,11 @@ def too_risky(outlook: Outlook) -> Finding | None:
     key = VerdictKey.CHANGE_BEFORE if before.any() else VerdictKey.CHANGE_AFTER
     service = 0 if before.any() else min(1, services - 1)
     reason = odds(outlook, service, too_risky=True)
-    return Finding(key=key, reason=reason, changes_if=Message(text=CHANGED))
+    below_pct = answers.strict_from_pct(key)
+    changes_if = Message(text=FRESH)
+    if outlook.kitchen.meters and below_pct:
+        changes_if = Message(text=READING_BELOW, values={"reading_pct": below_pct})
+    return Finding(key=key, reason=reason, changes_if=changes_if)
 
 
 def not_to_be_trusted(outlook: Outlook) -> Finding | None:
@@ -162,9 +194,6 @@ def not_to_be_trusted(outlook: Outlook) -> Finding | None:
     limits = [limit.tpc_pct for limit in outlook.judged if limit.tpc_pct is not None and not limit.tpc_u_pct]
     if readings and limits and max(readings) > min(limits):
         return measure_again(Message(text=ONE_PAST, values={"limit_pct": tidy(min(limits))}))
-    overdue_from = outlook.overdue_from()
-    if outlook.kitchen.meters and (overdue_from is None or outlook.now > overdue_from):
-        return measure_again(Message(text=NEVER_READ))
     return None
 
 
@@ -173,11 +202,12 @@ def measure_again(reason: Message) -> Finding:
     return Finding(key=VerdictKey.MEASURE_AGAIN, reason=reason, changes_if=Message(text=SOUND_READING))
 
 
-def fry_on(outlook: Outlook, change_from_pct: float | None) -> Finding:
+def fry_on(outlook: Outlook, answers: BathAnswers) -> Finding:
     """Return the verdict when nothing speaks against frying on."""
     changes_if = Message(text=SENSES)
-    if outlook.kitchen.meters and change_from_pct is not None:
-        changes_if = Message(text=READING_FROM, values={"reading_pct": change_from_pct})
+    from_pct = answers.milder_until_pct
+    if outlook.kitchen.meters and from_pct is not None:
+        changes_if = Message(text=READING_FROM, values={"reading_pct": from_pct})
     reason = odds(outlook, 0, too_risky=False)
     return Finding(key=VerdictKey.FRY_ON, reason=reason, changes_if=changes_if)
 
