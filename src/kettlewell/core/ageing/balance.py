@@ -16,6 +16,7 @@ from numpy.typing import ArrayLike
 from kettlewell.core.arrays import Array
 
 CURVATURE_SPAN_PCT = 20.0
+TINY = np.finfo(float).tiny
 
 
 def advance(
@@ -43,7 +44,7 @@ def advance(
 def mean_decay(pull: ArrayLike) -> Array:
     """Return (1 - exp(-x)) / x, the mean of exp(-x t) over 0 ≤ t ≤ 1; 1 at x = 0."""
     x = np.asarray(pull, dtype=float)
-    x = np.where(x == 0, np.finfo(float).tiny, x)
+    x = np.where(x == 0, TINY, x)
     return np.asarray(-np.expm1(-x) / x)
 
 

@@ -73,7 +73,7 @@ def age(belief: Belief, work: Work) -> Belief:
     cov[..., LEVEL, :] = cov[..., :, LEVEL] = crossed
     cov[..., LEVEL, LEVEL] = dot(crossed, row) + noise
     cov[..., RATE, RATE] += (RATE_WALK * belief.rate_unit) ** 2 * (work.hours > 0)
-    return replace(belief, base=base, tilt=tilt, own_cov=cov)
+    return belief.with_own(base, tilt, cov)
 
 
 def drift(belief: Belief, offset_var: Array) -> Belief:

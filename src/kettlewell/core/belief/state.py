@@ -11,6 +11,7 @@ its fryers are independent, so each carries the mean and covariance of its own s
 the separate-bias filter of Friedland, IEEE Trans. Autom. Control 14:359-367, 1969.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Self
 
@@ -60,6 +61,21 @@ class Belief:
         """Return the mean fresh value y0 (K, F) of the oil in the bath."""
         return along(self.fresh, self.shared)
 
+    def with_own(self, base: Array, tilt: Array, own_cov: Array) -> "Belief":
+        """Return the belief with other own states."""
+        return Belief(
+            base=base,
+            tilt=tilt,
+            own_cov=own_cov,
+            shared=self.shared,
+            shared_cov=self.shared_cov,
+            oil=self.oil,
+            offset=self.offset,
+            fresh=self.fresh,
+            rate_unit=self.rate_unit,
+            suspect=self.suspect,
+        )
+
     def with_oil(self, oil: Index) -> Self:
         """Return the belief with other oils (K, F) in the baths."""
         offset, fresh = picks(oil, self.oils)
@@ -86,18 +102,18 @@ def component_first(*shape: int) -> Array:
 
 
 def along(direction: Array, shared: Array) -> Array:
-    """Return ``direction`` (K, F, S) times ``shared`` (K, S)."""
+    """Return ``direction`` (..., K, F, S) times ``shared`` (K, S)."""
     return np.asarray((direction @ shared[..., None])[..., 0])
 
 
 def spread(shared_cov: Array, direction: Array) -> Array:
-    """Return ``shared_cov`` (K, S, S) times ``direction`` (K, F, S)."""
+    """Return ``shared_cov`` (K, S, S) times ``direction`` (..., K, F, S)."""
     return np.asarray(direction @ shared_cov)
 
 
 def dot(left: Array, right: Array) -> Array:
-    """Return the products (K, F, n) summed over the last axis."""
-    return np.asarray(np.einsum("kfi,kfi->kf", left, right))
+    """Return the products (..., n) summed over the last axis."""
+    return np.asarray(np.einsum("...i,...i->...", left, right))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,13 +161,20 @@ class Level:
 
 def level_of(belief: Belief) -> Level:
     """Return the joint moments of level and gain."""
-    tilt = belief.tilt[..., LEVEL, :]
-    turned = spread(belief.shared_cov, tilt)
-    shape = belief.oil.shape
+    return levels_of([belief]).at(0)
+
+
+def levels_of(beliefs: Sequence[Belief]) -> Level:
+    """Return the joint moments (H, K, F) of level and gain in H beliefs that share what is shared."""
+    shared, shared_cov = beliefs[0].shared, beliefs[0].shared_cov
+    tilt = np.stack([belief.tilt[..., LEVEL, :] for belief in beliefs])
+    turned = spread(shared_cov, tilt)
+    level = np.stack([belief.base[..., LEVEL] for belief in beliefs]) + along(tilt, shared)
+    own_var = np.stack([belief.own_cov[..., LEVEL, LEVEL] for belief in beliefs])
     return Level(
-        level=belief.base[..., LEVEL] + along(tilt, belief.shared),
-        gain=np.broadcast_to(belief.shared[:, None, GAIN], shape),
-        level_var=belief.own_cov[..., LEVEL, LEVEL] + dot(turned, tilt),
+        level=level,
+        gain=np.broadcast_to(shared[:, None, GAIN], level.shape),
+        level_var=own_var + dot(turned, tilt),
         level_gain_cov=turned[..., GAIN],
-        gain_var=np.broadcast_to(belief.shared_cov[:, None, GAIN, GAIN], shape),
+        gain_var=np.broadcast_to(shared_cov[:, None, GAIN, GAIN], level.shape),
     )

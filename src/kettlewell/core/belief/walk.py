@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import numpy as np
 
@@ -34,6 +34,7 @@ from kettlewell.core.book import (
 from kettlewell.core.metering import offset_sd_pct, reading_var
 
 MIDDLE = 0.5
+DRIFT_STEP = timedelta(days=7)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -188,11 +189,16 @@ class Walk:
             (self.out_of_order.discard if order.back else self.out_of_order.add)(order.fryer)
 
     def wander(self, to: datetime) -> None:
-        """Let the meter drift up to a time; until its first reading there is nothing to drift from."""
-        if self.drifted_to is not None:
-            days = (to - self.drifted_to).total_seconds() / 86400
+        """Let the meter drift up to a time, in steps of a week; nothing drifts before its first reading.
+
+        A week's walk is 0.08 points, so nothing is lost by the step.
+        """
+        if self.drifted_to is None:
+            self.drifted_to = to
+        elif to - self.drifted_to >= DRIFT_STEP:
+            days = (to - self.drifted_to) / timedelta(days=1)
             self.belief = drift(self.belief, np.array([days * coefficients()["meter_walk"].sd ** 2]))
-        self.drifted_to = to
+            self.drifted_to = to
 
     def take(self, slot: Slot, step: Step) -> None:
         """Take one step: acts on vessels, work, measurements."""

@@ -1,33 +1,19 @@
 """What the oil is expected to be at the end of each coming service."""
 
 from collections.abc import Sequence
+from itertools import accumulate
 
 import numpy as np
 from scipy.special import ndtr
 
 from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.belief.filter import Work, age
-from kettlewell.core.belief.state import Belief, Level, level_of
+from kettlewell.core.belief.state import Belief, Level, levels_of
 
 
 def forecast(belief: Belief, works: Sequence[Work]) -> Level:
     """Return level and gain after each of H services without a reading, arrays (H, K, F)."""
-    levels = []
-    for work in works:
-        belief = age(belief, work)
-        levels.append(level_of(belief))
-    return stack(levels)
-
-
-def stack(levels: Sequence[Level]) -> Level:
-    """Return levels one after the other along a new first axis."""
-    return Level(
-        level=np.stack([one.level for one in levels]),
-        gain=np.stack([one.gain for one in levels]),
-        level_var=np.stack([one.level_var for one in levels]),
-        level_gain_cov=np.stack([one.level_gain_cov for one in levels]),
-        gain_var=np.stack([one.gain_var for one in levels]),
-    )
+    return levels_of(list(accumulate(works, age, initial=belief))[1:])
 
 
 def passing(level: Level, limit_pct: Array | float, limit_u_pct: Array | float = 0.0) -> Array:
