@@ -13,14 +13,15 @@ from kettlewell.core.belief.history import smoothed, step_back
 from kettlewell.core.belief.priors import Prior, initial_belief
 from kettlewell.core.belief.replay import walk_to
 from kettlewell.core.belief.state import GAIN, LEVEL, OWN, RATE, level_of
-from kettlewell.core.belief.walk import Moment
+from kettlewell.core.belief.walk import Leg, Moment
 from kettlewell.core.belief.week import Slot
 from kettlewell.core.book import Fryer, Kitchen, LabResult, Meter, Oil, Reading, Service
 
 FRYERS, STEPS = 3, 30
 READING_VAR = np.full((1, FRYERS), 0.27)
 NOON = datetime(2026, 9, 7, 12, tzinfo=UTC)
-SLOT = Slot(name="Lunch", begins=NOON, ends=NOON, of_week=0, fryers=frozenset())
+SLOT = Slot(name="Lunch", begins=NOON, ends=NOON, day=NOON.date(), of_week=0, fryers=frozenset())
+LEG = Leg(slot=SLOT, until=NOON, entries=(), said=())
 NONE = np.zeros(FRYERS, bool)
 
 
@@ -91,7 +92,14 @@ def walked(seed):
             belief = learn(belief, Evidence(value=nought, direction=direction, var=READING_VAR))
         moments.append(
             Moment(
-                slot=SLOT, work=work, filled=filled, aged=aged, measured=belief, emptied=NONE, changed=NONE
+                leg=LEG,
+                work=work,
+                wandered=0.0,
+                filled=filled,
+                aged=aged,
+                measured=belief,
+                emptied=NONE,
+                changed=NONE,
             )
         )
     return moments, steps
@@ -188,7 +196,7 @@ def test_history_leaves_out_a_service_that_still_runs():
 def test_history_is_surer_than_what_was_believed_at_the_time():
     entries, now = kept(4, 6, 8.5, 10, 12, 14), NOON.replace(day=12, hour=10)
     walk = walk_to(KITCHEN, entries, now=now, keep_moments=True).walk
-    last = {moment.slot.ends: moment for moment in walk.moments}
+    last = {moment.leg.slot.ends: moment for moment in walk.moments}
     for one in history(KITCHEN, entries, now=now)["big"]:
         then = level_of(last[one.at].measured).tpc_mean_sd()[1].item()
         assert one.tpc_sd_pct <= then * (1 + 1e-9)

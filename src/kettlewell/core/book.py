@@ -195,26 +195,28 @@ class Kitchen:
     risk: float = 0.05
 
     def __post_init__(self) -> None:
-        """Raise ValueError where a name points nowhere or a mass cannot be."""
-        oils = {oil.key for oil in self.oils}
-        products = {product.key for product in self.products}
+        """Raise ValueError where a name points nowhere, is given twice, or a number cannot be."""
         for fryer in self.fryers:
-            if fryer.oil not in oils:
-                raise ValueError(f"fryer {fryer.key!r}: no oil {fryer.oil!r} in this kitchen")
-            if missing := set(fryer.fries) - products:
-                raise ValueError(f"fryer {fryer.key!r}: no product {min(missing)!r} in this kitchen")
-            if not fryer.oil_mass_kg > 0:
-                raise ValueError(f"fryer {fryer.key!r}: oil_mass_kg must be above 0")
-        for keys in (
-            [fryer.key for fryer in self.fryers],
-            [oil.key for oil in self.oils],
-            [product.key for product in self.products],
-            [meter.key for meter in self.meters],
-        ):
+            self._check(fryer)
+        for things in (self.fryers, self.oils, self.products, self.meters):
+            keys = [thing.key for thing in things]
             if doubled := {key for key in keys if keys.count(key) > 1}:
                 raise ValueError(f"key {min(doubled)!r} is given twice")
+        for product in self.products:
+            if product.wear_factor is not None and not product.wear_factor > 0:
+                raise ValueError(f"product {product.key!r}: wear_factor must be above 0, or left out")
         if not 0 < self.risk <= 0.5:
             raise ValueError("risk must lie above 0 and at most at 0.5")
+
+    def _check(self, fryer: Fryer) -> None:
+        if fryer.oil not in {oil.key for oil in self.oils}:
+            raise ValueError(f"fryer {fryer.key!r}: no oil {fryer.oil!r} in this kitchen")
+        if missing := set(fryer.fries) - {product.key for product in self.products}:
+            raise ValueError(f"fryer {fryer.key!r}: no product {min(missing)!r} in this kitchen")
+        if not fryer.oil_mass_kg > 0:
+            raise ValueError(f"fryer {fryer.key!r}: oil_mass_kg must be above 0")
+        if fryer.usual_load_kg is not None and not fryer.usual_load_kg > 0:
+            raise ValueError(f"fryer {fryer.key!r}: usual_load_kg must be above 0, or left out")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -295,6 +297,12 @@ class Move(Entry):
     into: str
     mass_kg: float | None = None
 
+    def __post_init__(self) -> None:
+        """Raise ValueError for oil moved into the bath it comes from."""
+        Entry.__post_init__(self)
+        if self.into == self.fryer:
+            raise ValueError(f"{self.ref or 'entry'}: oil cannot be moved from {self.fryer!r} into itself")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Store(Entry):
@@ -319,6 +327,22 @@ class OutOfOrder(Entry):
 
     back: bool = False
 
+
+IN_ONE_MINUTE = (
+    Entry,
+    Reading,
+    LabResult,
+    SensoryNote,
+    Load,
+    HotHours,
+    Store,
+    Move,
+    Care,
+    Change,
+    Return,
+    TopUp,
+    OutOfOrder,
+)
 
 T = TypeVar("T", Oil, Product, Fryer, Meter)
 
@@ -346,9 +370,9 @@ def in_order(entries: Iterable[Entry]) -> list[Entry]:
     return ordered
 
 
-def place(entry: Entry) -> tuple[datetime, str, str]:
-    """Return what entries are ordered by."""
-    return entry.at, type(entry).__name__, entry.fryer
+def place(entry: Entry) -> tuple[datetime, int, str]:
+    """Return what entries are ordered by: within a minute oil is read before it is moved or changed."""
+    return entry.at, IN_ONE_MINUTE.index(type(entry)), entry.fryer
 
 
 def told(entry: Entry) -> str:

@@ -6,6 +6,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any, TypeVar
 
+from kettlewell.core.belief.week import slots_of_week
 from kettlewell.core.book import (
     Draining,
     FoodKind,
@@ -81,7 +82,7 @@ TABLES: dict[str, dict[str, Check]] = {
         "minimum_mass_kg": _MASS,
         "draining": one_of(Draining),
         "fries": texts,
-        "usual_load_kg": number_in(0.0, 10_000.0),
+        "usual_load_kg": number_in(0.0, 10_000.0, above=True),
     },
     "meters": {
         **_NAMED,
@@ -277,6 +278,11 @@ def _check_services(kitchen: Kitchen) -> None:
                 raise _MistakeError(
                     f"[[services]] {service.name} fryers", f"no fryer {key!r}; {nearest(key, fryers)}"
                 )
+    if kitchen.services:
+        try:
+            slots_of_week(kitchen)
+        except ValueError as error:
+            raise _MistakeError("[[services]]", str(error)) from None
 
 
 def _check_words(table: str, things: Iterable[Oil | Product | Fryer | Meter]) -> None:

@@ -53,9 +53,9 @@ def test_a_checkpoint_made_from_a_checkpoint_is_as_good(kitchen, entries, at, da
     assert assess(kitchen, entries, now=now, since=second) == assess(kitchen, entries, now=now)
 
 
-def test_a_checkpoint_covers_whole_stretches_only(kitchen, entries, at):
-    assert checkpoint(kitchen, entries, at=at(3, "18:00")).covers_to == at(3, "17:00")
-    assert checkpoint(kitchen, entries, at=at(3, "16:59")).covers_to == at(3, "11:00")
+def test_a_checkpoint_covers_whole_book_days_only(kitchen, entries, at):
+    assert checkpoint(kitchen, entries, at=at(3, "18:00")).covers_to == at(3, "11:00")
+    assert checkpoint(kitchen, entries, at=at(3, "10:59")).covers_to == at(2, "11:00")
 
 
 def test_going_on_leaves_the_checkpoint_as_it_was(kitchen, entries, at):

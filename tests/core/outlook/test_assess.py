@@ -175,7 +175,17 @@ def test_a_laboratory_result_alone_is_no_meter_reading(told, at):
     assert one.tpc_mean_pct == pytest.approx(6, abs=0.5)
 
 
-def test_planned_hours_in_the_past_change_nothing(kitchen, book, at):
-    entries, now = book(4, 6.5, 9), at(2, "09:30")
-    planned = [HotHours(at=at(1, "11:30"), fryer="big", hot_h=9.0)]
-    assert assess(kitchen, entries, now=now, planned=planned) == assess(kitchen, entries, now=now)
+@pytest.mark.parametrize(("plan", "why"), [(HotHours, "lies before"), (Change, "a Change cannot be planned")])
+def test_what_cannot_be_planned_is_refused(kitchen, book, at, plan, why):
+    when = {"at": at(1, "11:30"), "hot_h": 9.0} if plan is HotHours else {"at": at(3, "11:30")}
+    with pytest.raises(ValueError, match=why):
+        assess(kitchen, book(4, 6.5, 9), now=at(2, "09:30"), planned=[plan(fryer="big", **when)])
+
+
+def test_a_plan_for_the_running_service_counts(told, book, at):
+    now = at(2, "12:00")
+    planned = [Load(at=at(2, "12:30"), fryer="big", product="fries", mass_kg=80.0)]
+    usual, busy = (
+        told(book(4, 6.5, 9), now, planned=plan).forecast[0].tpc_mean_pct for plan in ((), planned)
+    )
+    assert busy > usual

@@ -10,7 +10,7 @@ from kettlewell.core.ageing.rates import temperature_factor
 from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.loads import Pattern, initial_pattern
 from kettlewell.core.belief.priors import Prior
-from kettlewell.core.belief.week import slots_of_week
+from kettlewell.core.belief.week import lasts_min, slots_of_week
 from kettlewell.core.book import Fryer, Kitchen, Meter, Oil, Product, find
 from kettlewell.core.metering import offset_sd_pct
 
@@ -70,7 +70,7 @@ def usual_service(kitchen: Kitchen, fryer: Fryer) -> tuple[float, float, float]:
     foods = [wear_and_uptake(find(kitchen.products, key)) for key in fryer.fries]
     wear, uptake = np.mean(foods or [wear_and_uptake(Product(key="", name=""))], axis=0)
     unstated = coefficients()["usual_load_unstated"].value * fryer.oil_mass_kg
-    load_kg = fryer.usual_load_kg or unstated
+    load_kg = unstated if fryer.usual_load_kg is None else fryer.usual_load_kg
     return load_kg * wear, load_kg * uptake, wear
 
 
@@ -104,7 +104,7 @@ def prior_of(baths: Baths) -> Prior:
     """Return the prior of one kitchen, a batch of one."""
     known = coefficients()
     fresh = np.array([fresh_tpc(oil) for oil in baths.kitchen.oils])
-    usual_h = np.mean(usual_hours(baths.kitchen))
+    usual_h = np.array([usual_hours(baths.kitchen, fryer) for fryer in baths.kitchen.fryers])
     draw_sd = draw_rel_sd(baths) * baths.usual_uptake_kg / baths.mass_kg / usual_h
     curvature_sd = known["curvature"].sd * baths.rate_unit / 20
     return Prior(
@@ -122,14 +122,11 @@ def prior_of(baths: Baths) -> Prior:
     )
 
 
-def usual_hours(kitchen: Kitchen) -> list[float]:
-    """Return the length of each service of the week in hours."""
-    lengths = []
-    for _, service in slots_of_week(kitchen):
-        begins = service.begins.hour + service.begins.minute / 60
-        ends = service.ends.hour + service.ends.minute / 60
-        lengths.append(ends - begins if ends > begins else ends - begins + 24)
-    return lengths
+def usual_hours(kitchen: Kitchen, fryer: Fryer) -> float:
+    """Return how many hours a service of a fryer lasts, the mean over its week; of any if it has none."""
+    week = slots_of_week(kitchen)
+    own = [service for _, service in week if not service.fryers or fryer.key in service.fryers]
+    return float(np.mean([lasts_min(service) / 60 for service in own or [service for _, service in week]]))
 
 
 def draw_rel_sd(baths: Baths) -> Array:

@@ -6,13 +6,13 @@ gains, and the shared values enter once at the end with all that was learnt of t
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 import numpy as np
 
 from kettlewell.core.arrays import Array
-from kettlewell.core.belief.filter import age, transition
+from kettlewell.core.belief.filter import age, drift, transition
 from kettlewell.core.belief.replay import walk_to
 from kettlewell.core.belief.state import LEVEL, Belief, level_of
 from kettlewell.core.belief.walk import Moment
@@ -44,18 +44,33 @@ def history(kitchen: Kitchen, entries: Iterable[Entry], *, now: datetime) -> dic
     """
     walk = walk_to(kitchen, entries, now=now, keep_moments=True).walk
     past: dict[str, list[PastTpc]] = {fryer.key: [] for fryer in kitchen.fryers}
+    moments = [restated(moment, walk.wandered - moment.wandered) for moment in reversed(walk.moments)]
     later: Smoothed | None = None
-    for moment, following in zip(reversed(walk.moments), [None, *reversed(walk.moments)], strict=False):
+    for moment, following in zip(moments, [None, *moments], strict=False):
         later = (
             smoothed(moment.measured)
             if following is None or later is None
             else step_back(moment, following, later)
         )
-        ended = following is None or following.slot is not moment.slot
-        if ended and moment.slot.ends <= now:
+        ended = following is None or following.leg is not moment.leg
+        if ended and moment.leg.slot.begins < moment.leg.until:
             for fryer, told in zip(kitchen.fryers, tell(moment, walk.belief, later), strict=True):
                 past[fryer.key].append(told)
-    return {key: tuple(reversed(told)) for key, told in past.items()}
+    return {key: tuple(one for one in reversed(told) if one.at <= now) for key, told in past.items()}
+
+
+def restated(moment: Moment, var: float) -> Moment:
+    """Return a moment with its states given the shared values of today, not of its own time.
+
+    ``var`` is how far the meter's offset has wandered since.
+    """
+    by = np.array([var])
+    return replace(
+        moment,
+        filled=drift(moment.filled, by),
+        aged=drift(moment.aged, by),
+        measured=drift(moment.measured, by),
+    )
 
 
 def smoothed(belief: Belief) -> Smoothed:
@@ -107,6 +122,6 @@ def tell(moment: Moment, known: Belief, states: Smoothed) -> list[PastTpc]:
     )
     mean, sd = level_of(seen if moment.owed is None else age(seen, moment.owed)).tpc_mean_sd()
     return [
-        PastTpc(at=moment.slot.ends, tpc_mean_pct=float(m), tpc_sd_pct=float(s))
+        PastTpc(at=min(moment.leg.slot.ends, moment.leg.until), tpc_mean_pct=float(m), tpc_sd_pct=float(s))
         for m, s in zip(mean[0], sd[0], strict=True)
     ]

@@ -1,20 +1,38 @@
 """From entries to a belief, and on from where it stopped."""
 
 import hashlib
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from itertools import chain, pairwise
+from itertools import chain, islice, zip_longest
+from operator import attrgetter
 
 import numpy as np
 
 from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.belief.baths import Baths, baths_of
 from kettlewell.core.belief.state import LEVEL, Belief
-from kettlewell.core.belief.walk import Checkpoint, Walk
+from kettlewell.core.belief.walk import Checkpoint, Leg, Walk
 from kettlewell.core.belief.week import Slot, slots_from
-from kettlewell.core.book import Change, Entry, Kitchen, Load, Move, Reading, in_order, told
+from kettlewell.core.book import (
+    Change,
+    Entry,
+    HotHours,
+    Kitchen,
+    Load,
+    Move,
+    OutOfOrder,
+    Reading,
+    TopUp,
+    in_order,
+    place,
+    told,
+)
 from kettlewell.core.version import MODEL_VERSION
+
+HORIZON_SERVICES = 60
+SPEAKS_OF_SERVICE = (Load, HotHours, TopUp)
 
 
 def digest_of(entries: Iterable[Entry]) -> int:
@@ -27,11 +45,11 @@ def digest_of(entries: Iterable[Entry]) -> int:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Walked:
-    """A walk up to ``now``: whole stretches behind it, ``slot`` running or last, ``ahead`` to come."""
+    """A walk, the services to ``come``, and for each what is ``said`` of it beforehand."""
 
     walk: Walk
-    slot: Slot
-    ahead: Iterator[Slot]
+    come: tuple[Slot, ...]
+    said: tuple[Sequence[Entry], ...]
 
 
 def walk_to(
@@ -39,61 +57,110 @@ def walk_to(
     entries: Iterable[Entry],
     *,
     now: datetime,
+    planned: Sequence[Entry] = (),
     since: Checkpoint | None = None,
-    whole: bool = False,
     keep_moments: bool = False,
 ) -> Walked:
-    """Walk the entries up to ``now``, or up to the beginning of its stretch if ``whole``.
+    """Walk the entries up to ``now``; ``planned`` ones speak of the running and coming services.
 
     Raises ValueError for entries that ``since`` should cover and does not, for an entry
     that names a fryer, product, meter or oil the kitchen lacks, and for other model versions.
     """
+    since, book = begin(kitchen, entries, now=now, since=since)
+    begun, ahead = split_at(slots_of(kitchen, book, now=now, since=since), now)
+    come = tuple(islice(ahead, HORIZON_SERVICES))
+    said = by_service([*begun, *come], sorted([*book, *planned], key=place))
+    walk = Walk(baths_of(kitchen), since)
+    walk.keep_moments = keep_moments
+    if since is None:
+        walk.belief = with_old_fills(walk.belief, walk.baths, book)
+    walk.walk(legs_of(begun, book, said, until=now), orders_in(book))
+    return Walked(walk=walk, come=come, said=tuple(said[len(begun) :]))
+
+
+def begin(
+    kitchen: Kitchen, entries: Iterable[Entry], *, now: datetime, since: Checkpoint | None
+) -> tuple[Checkpoint | None, list[Entry]]:
+    """Return where to go on from, if anywhere, and the entries from there up to ``now`` in order."""
     if now.tzinfo is None:
         raise ValueError(f"the time {now} names no time zone")
     if since is not None and since.covers_to > now:
-        raise ValueError(
-            f"the checkpoint covers entries up to {since.covers_to}, after {now}: take an earlier one"
-        )
+        raise ValueError(f"the checkpoint reaches to {since.covers_to}, after {now}: take an earlier one")
     if since is not None and since.entries == 0:
         since = None
     book = check(kitchen, in_order(entries), since)
-    book = [entry for entry in book if entry.at <= now]
-    baths = baths_of(kitchen)
-    walk = Walk(baths, since)
-    walk.keep_moments = keep_moments
-    slots = (
-        first_slots(kitchen, book[0].at if book else now)
-        if since is None
-        else slots_from(kitchen, since.covers_to)
-    )
-    if since is None:
-        walk.belief = with_old_fills(walk.belief, baths, book)
-    slot, i = next(slots), 0
-    stretches: list[tuple[Slot, Sequence[Entry]]] = []
-    for coming in slots:
-        if coming.begins > now:
-            break
-        j = i
-        while j < len(book) and book[j].at < coming.begins:
-            j += 1
-        stretches.append((slot, book[i:j]))
-        slot, i = coming, j
-    if whole or slot.begins > now:
-        walk.walk(stretches)
-    else:
-        walk.walk([*stretches, (slot, book[i:])], until=slot.share(now))
-    return Walked(walk=walk, slot=slot, ahead=chain([coming], slots))
+    return since, [entry for entry in book if entry.at <= now]
 
 
-def first_slots(kitchen: Kitchen, first: datetime) -> Iterator[Slot]:
-    """Yield services from the last one that begins at or before ``first``."""
-    slots = slots_from(kitchen, first - timedelta(days=8))
-    for slot, coming in pairwise(slots):
-        if coming.begins > first:
-            yield slot
-            yield coming
-            break
-    yield from slots
+def slots_of(
+    kitchen: Kitchen, book: Sequence[Entry], *, now: datetime, since: Checkpoint | None
+) -> Iterator[Slot]:
+    """Yield the services from the checkpoint on, or from the day on which the book begins.
+
+    A book day runs from its first service to the first of the next day that has one.
+    """
+    if since is not None:
+        return slots_from(kitchen, since.covers_to)
+    first = book[0].at if book else now
+    before, ahead = split_at(slots_from(kitchen, first - timedelta(days=8)), first)
+    return chain([slot for slot in before if slot.day == before[-1].day], ahead)
+
+
+def split_at(slots: Iterator[Slot], at: datetime) -> tuple[list[Slot], Iterator[Slot]]:
+    """Return the services begun by a time, and those to come."""
+    begun: list[Slot] = []
+    for slot in slots:
+        if slot.begins > at:
+            return begun, chain([slot], slots)
+        begun.append(slot)
+    raise AssertionError("services never end")
+
+
+def by_service(slots: Sequence[Slot], book: Iterable[Entry]) -> list[list[Entry]]:
+    """Return for each service the loads, hot hours and top-ups that speak of it.
+
+    An entry speaks of its fryer's last service of the book day, or if none has begun of the
+    first to come on that day. Where the fryer has none on that day it worked outside its
+    plan, in the last service that began.
+    """
+    said: list[list[Entry]] = [[] for _ in slots]
+    own: dict[str, int] = {}
+    n = 0
+    for entry in book:
+        if not isinstance(entry, SPEAKS_OF_SERVICE):
+            continue
+        while n < len(slots) and slots[n].begins <= entry.at:
+            if n and slots[n].day != slots[n - 1].day:
+                own = {}
+            own.update(dict.fromkeys(slots[n].fryers, n))
+            n += 1
+        last = max(n - 1, 0)
+        if entry.fryer not in own:
+            today = range(n, len(slots))
+            later = (m for m in today if slots[m].day == slots[last].day and entry.fryer in slots[m].fryers)
+            said[next(later, last)].append(entry)
+        else:
+            said[own[entry.fryer]].append(entry)
+    return said
+
+
+def legs_of(
+    begun: Sequence[Slot], book: Sequence[Entry], said: Sequence[Sequence[Entry]], *, until: datetime
+) -> list[Leg]:
+    """Return the stretches to walk, the last up to ``until``."""
+    legs: list[Leg] = []
+    i = 0
+    for slot, following, of_it in zip_longest(begun, begun[1:], said[: len(begun)]):
+        end = until if following is None else following.begins
+        j = len(book) if following is None else bisect_left(book, end, lo=i, key=attrgetter("at"))
+        legs.append(Leg(slot=slot, until=end, entries=book[i:j], said=of_it))
+        i = j
+    return legs
+
+
+def orders_in(book: Iterable[Entry]) -> list[OutOfOrder]:
+    """Return the entries that take fryers out of use or put them back."""
+    return [entry for entry in book if isinstance(entry, OutOfOrder)]
 
 
 def check(kitchen: Kitchen, entries: list[Entry], since: Checkpoint | None) -> list[Entry]:
@@ -153,11 +220,21 @@ def with_old_fills(belief: Belief, baths: Baths, book: Sequence[Entry]) -> Belie
 def checkpoint(
     kitchen: Kitchen, entries: Iterable[Entry], *, at: datetime, since: Checkpoint | None = None
 ) -> Checkpoint:
-    """Return where to go on from at the beginning of the service that runs or last ran at ``at``."""
-    book = in_order(entries)
-    walked = walk_to(kitchen, book, now=at, since=since, whole=True)
-    walk, covers_to = walked.walk, walked.slot.begins
-    new = [entry for entry in check(kitchen, book, since) if entry.at < covers_to]
+    """Return where to go on from at the beginning of the book day that runs at ``at``.
+
+    Entries speak of services of their own book day, so what comes later leaves it as it is.
+    """
+    since, book = begin(kitchen, entries, now=at, since=since)
+    begun, _ = split_at(slots_of(kitchen, book, now=at, since=since), at)
+    if not begun and since is not None:
+        return since
+    covers_to = next(slot.begins for slot in begun if slot.day == begun[-1].day)
+    new = [entry for entry in book if entry.at < covers_to]
+    done = [slot for slot in begun if slot.begins < covers_to]
+    walk = Walk(baths_of(kitchen), since)
+    if since is None:
+        walk.belief = with_old_fills(walk.belief, walk.baths, book)
+    walk.walk(legs_of(done, new, by_service(done, new), until=covers_to), orders_in(new))
     return Checkpoint(
         model_version=MODEL_VERSION,
         kitchen=kitchen,
@@ -167,6 +244,7 @@ def checkpoint(
         belief=walk.belief,
         pattern=walk.pattern,
         carried=walk.carried,
+        running=walk.running,
         stored=walk.stored,
         fills=walk.fills,
         stored_fills=walk.stored_fills,

@@ -31,7 +31,10 @@ class Noted:
 
 
 def noted(baths: Baths, slot: Slot, entries: Sequence[Entry], *, out: Collection[str]) -> Noted:
-    """Return what ``entries`` say of a service; baths ``out`` of order stood cold."""
+    """Return what ``entries`` say of a service; baths ``out`` of order stood cold.
+
+    A bath that is not planned to work in it did so if a load was written down for it.
+    """
     note = Noted({}, {}, {}, {}, {})
     for entry in entries:
         i = baths.fryer_index[entry.fryer]
@@ -50,7 +53,8 @@ def noted(baths: Baths, slot: Slot, entries: Sequence[Entry], *, out: Collection
         if key in out:
             note.hot_h[i] = 0.0
         else:
-            note.hot_h.setdefault(i, slot.hours if key in slot.fryers else 0.0)
+            fries = key in slot.fryers or i in note.wear_kg
+            note.hot_h.setdefault(i, slot.hours if fries else 0.0)
     return note
 
 
@@ -158,10 +162,11 @@ def combine(shares: Sequence[tuple[Work, Array]]) -> Work:
 
 
 def part_of(work: Work, share: Array) -> Work:
-    """Return a share (1, F) of a service's work."""
+    """Return a share (1, F) of a service's work; parts vary independently and add up to the whole."""
+    root = np.sqrt(share)
     return Work(
         hours=work.hours * share,
         turnover=work.turnover * share,
-        hours_sd=work.hours_sd * share,
-        turnover_sd=work.turnover_sd * share,
+        hours_sd=work.hours_sd * root,
+        turnover_sd=work.turnover_sd * root,
     )

@@ -1,6 +1,7 @@
 """The day book laid out as steps that a filter can take.
 
-A stretch runs from the beginning of one service to the beginning of the next. Its
+A stretch runs from the beginning of one service to the beginning of the next, which may
+come while the first still runs in other baths. Its
 entries are put into as few steps as order allows. In one step oil may first be poured
 and baths refilled; then every bath works; then it is measured. What a bath still has to
 work after it was measured is carried into the next step.
@@ -8,6 +9,7 @@ work after it was measured is carried into the next step.
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from datetime import datetime
 
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.week import Slot
@@ -31,18 +33,30 @@ class Step:
     measured: dict[str, Reading | LabResult] = field(default_factory=dict)
 
 
-class Stretch:
-    """One stretch being laid out as ``steps``; ``carried`` is work owed after them."""
+@dataclass(slots=True)
+class Running:
+    """A service that a bath is working in: its ``work``, and the share of it ``done``."""
 
-    def __init__(self, slot: Slot, work: Work, carried: Owed) -> None:
+    slot: Slot
+    work: Work
+    hot_h: float
+    done: float = 0.0
+
+
+class Stretch:
+    """One stretch being laid out as ``steps``; ``carried`` is work owed after them.
+
+    ``running`` holds each bath's services in progress, those of earlier stretches too.
+    """
+
+    def __init__(self, running: dict[str, list[Running]], carried: Owed) -> None:
         """Begin with the work that earlier stretches left over."""
-        self.slot, self.work = slot, work
+        self.running = running
         self.steps = [Step(worked={fryer: list(owed) for fryer, owed in carried.items()})]
         self.carried: Owed = {}
-        self.done = dict.fromkeys(slot.fryers, 0.0)
 
-    def lay_out(self, entries: Iterable[Entry], until: float) -> None:
-        """Take the stretch's entries in order; its service was worked up to a share ``until``."""
+    def lay_out(self, entries: Iterable[Entry], until: datetime) -> None:
+        """Take the stretch's entries in order, and work up to its end ``until``."""
         for entry in entries:
             if isinstance(entry, MEASURED):
                 self.measure(entry)
@@ -50,7 +64,7 @@ class Stretch:
                 self.act(entry)
             elif isinstance(entry, SensoryNote):
                 self.steps[-1].acts.append(entry)
-        for fryer in self.slot.fryers:
+        for fryer in self.running:
             measured = fryer in self.steps[-1].measured
             self.owe(fryer, until, self.carried if measured else self.steps[-1].worked)
 
@@ -58,7 +72,7 @@ class Stretch:
         """Lay out a measurement, in a new step if the bath was measured in this one."""
         if entry.fryer in self.steps[-1].measured:
             self.steps.append(Step())
-        self.owe(entry.fryer, self.slot.share(entry.at), self.steps[-1].worked)
+        self.owe(entry.fryer, entry.at, self.steps[-1].worked)
         self.steps[-1].measured[entry.fryer] = entry
 
     def act(self, entry: Entry) -> None:
@@ -67,14 +81,15 @@ class Stretch:
         if any(fryer in self.steps[-1].measured for fryer in baths):
             self.steps.append(Step())
         for fryer in baths:
-            self.owe(fryer, self.slot.share(entry.at), self.steps[-1].worked)
+            self.owe(fryer, entry.at, self.steps[-1].worked)
         if any(fryer in self.steps[-1].worked for fryer in baths):
             self.steps.append(Step())
         self.steps[-1].acts.append(entry)
 
-    def owe(self, fryer: str, until: float, owed: Owed) -> None:
-        """Add a bath's work up to a share ``until`` of the service to what is ``owed``."""
-        share = until - self.done.get(fryer, 1.0)
-        if share > 0:
-            self.done[fryer] = until
-            owed.setdefault(fryer, []).append((self.work, share))
+    def owe(self, fryer: str, until: datetime, owed: Owed) -> None:
+        """Add what a bath works up to ``until`` to what is ``owed``."""
+        for one in self.running.get(fryer, ()):
+            done = one.slot.share(until)
+            if done > one.done:
+                owed.setdefault(fryer, []).append((one.work, done - one.done))
+                one.done = done

@@ -1,5 +1,6 @@
 """Walking through the day book of one kitchen, service by service."""
 
+from collections import deque
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -15,7 +16,7 @@ from kettlewell.core.belief.priors import initial_belief
 from kettlewell.core.belief.readings import Heard, hear, hear_laboratory
 from kettlewell.core.belief.service import Noted, combine, each, noted, serve, services_of
 from kettlewell.core.belief.state import Belief
-from kettlewell.core.belief.timeline import Owed, Step, Stretch
+from kettlewell.core.belief.timeline import Owed, Running, Step, Stretch
 from kettlewell.core.belief.vessels import StoredFill, act
 from kettlewell.core.belief.week import Slot
 from kettlewell.core.book import (
@@ -33,7 +34,6 @@ from kettlewell.core.book import (
 )
 from kettlewell.core.metering import offset_sd_pct, reading_var
 
-MIDDLE = 0.5
 DRIFT_STEP = timedelta(days=7)
 
 
@@ -96,6 +96,7 @@ class Checkpoint:
     belief: Belief
     pattern: Pattern
     carried: Owed
+    running: dict[str, list[Running]]
     stored: dict[str, StoredFill]
     fills: dict[str, Fill]
     stored_fills: dict[str, Fill]
@@ -104,17 +105,33 @@ class Checkpoint:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Moment:
-    """One step of a walk, kept for the smoother.
+class Leg:
+    """One stretch to walk: from the beginning of ``slot`` to ``until``.
 
-    The ``work`` done (None: none), and the belief after the acts on vessels, after the work and
-    after the measurements. ``emptied`` (F,) are baths whose oil is no longer what it was before
-    the step's acts, ``changed`` (F,) those where an unlogged change was concluded. ``owed`` is
-    work of the same service that comes after its last measurement.
+    ``entries`` are those of its time, ``said`` those that speak of its service's loads, hot
+    hours and top-ups.
     """
 
     slot: Slot
+    until: datetime
+    entries: Sequence[Entry]
+    said: Sequence[Entry]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moment:
+    """One step of a walk, kept for the smoother.
+
+    The ``work`` done (None: none), the variance the meter's offset had ``wandered`` by, and the
+    belief after the acts on vessels, after the work and after the measurements. ``emptied`` (F,)
+    are baths whose oil is no longer what it was before the step's acts, ``changed`` (F,) those
+    where an unlogged change was concluded. ``owed`` is work of the same stretch that comes after
+    its last measurement.
+    """
+
+    leg: Leg
     work: Work | None
+    wandered: float
     filled: Belief
     aged: Belief
     measured: Belief
@@ -138,47 +155,43 @@ class Walk:
         self.stored_fills = {} if since is None else dict(since.stored_fills)
         self.out_of_order = set() if since is None else set(since.out_of_order)
         self.drifted_to = None if since is None else since.drifted_to
+        self.wandered = 0.0
         self.moments: list[Moment] = []
         self.keep_moments = False
-        self.running: tuple[Work, Array] | None = None
+        self.running: dict[str, list[Running]] = {} if since is None else copied(since.running)
         self.lot_sd = coefficients()["fill_to_fill"].sd
 
-    def walk(self, stretches: Sequence[tuple[Slot, Sequence[Entry]]], *, until: float = 1.0) -> None:
-        """Walk stretches, each a service from its beginning with all entries up to the next.
+    def walk(self, legs: Sequence[Leg], orders: Sequence[OutOfOrder]) -> None:
+        """Walk stretches one after the other; ``orders`` take fryers out of use or put them back."""
+        if legs:
+            left = deque(orders)
+            notes = [self.note(leg, left) for leg in legs]
+            services = services_of(self.baths, [leg.slot for leg in legs], notes)
+            self.pattern, work = serve(self.pattern, services)
+            for leg, one, hot_h in zip(legs, each(work), services.hot_h, strict=True):
+                self.stretch(leg, one, hot_h[0])
+            orders = tuple(left)
+        self.put_out_of_order(orders)
 
-        The service of the last one was worked up to a share ``until``.
-        """
-        if not stretches:
-            return
-        services = services_of(
-            self.baths, [slot for slot, _ in stretches], [self.note(*one) for one in stretches]
-        )
-        self.pattern, work = serve(self.pattern, services)
-        works = each(work)
-        for (slot, entries), one in zip(stretches[:-1], works, strict=False):
-            self.stretch(slot, entries, one, until=1.0)
-        self.stretch(*stretches[-1], works[-1], until=until)
-        self.running = works[-1], services.hot_h[-1, 0]
+    def note(self, leg: Leg, orders: deque[OutOfOrder]) -> Noted:
+        """Return what is noted of a service; ``orders`` from before its middle count for it."""
+        middle = leg.slot.begins + (leg.slot.ends - leg.slot.begins) / 2
+        while orders and orders[0].at < middle:
+            self.put_out_of_order([orders.popleft()])
+        return noted(self.baths, leg.slot, leg.said, out=self.out_of_order)
 
-    def note(self, slot: Slot, entries: Sequence[Entry]) -> Noted:
-        """Return what is noted of a service, and take fryers out of use or put them back.
-
-        What comes before the middle of the service counts for the service.
-        """
-        orders = [entry for entry in entries if isinstance(entry, OutOfOrder)]
-        self.put_out_of_order(order for order in orders if slot.share(order.at) < MIDDLE)
-        note = noted(self.baths, slot, entries, out=self.out_of_order)
-        self.put_out_of_order(order for order in orders if slot.share(order.at) >= MIDDLE)
-        return note
-
-    def stretch(self, slot: Slot, entries: Sequence[Entry], work: Work, *, until: float) -> None:
-        """Walk one stretch with the work its service did."""
-        stretch = Stretch(slot, work, self.carried)
-        stretch.lay_out(entries, until)
+    def stretch(self, leg: Leg, work: Work, hot_h: Array) -> None:
+        """Walk one stretch with the work its service does."""
+        for fryer, i in self.baths.fryer_index.items():
+            unfinished = [one for one in self.running.get(fryer, ()) if one.done < 1]
+            begun = [Running(slot=leg.slot, work=work, hot_h=float(hot_h[i]))] if hot_h[i] > 0 else []
+            self.running[fryer] = [*unfinished, *begun]
+        stretch = Stretch(self.running, self.carried)
+        stretch.lay_out(leg.entries, leg.until)
         if any(step.measured for step in stretch.steps):
-            self.wander(slot.begins)
+            self.wander(leg.slot.begins)
         for step in stretch.steps:
-            self.take(slot, step)
+            self.take(leg, step)
         self.carried = stretch.carried
         if self.keep_moments and self.carried:
             self.moments[-1] = replace(self.moments[-1], owed=self.work_of(self.carried))
@@ -196,11 +209,12 @@ class Walk:
         if self.drifted_to is None:
             self.drifted_to = to
         elif to - self.drifted_to >= DRIFT_STEP:
-            days = (to - self.drifted_to) / timedelta(days=1)
-            self.belief = drift(self.belief, np.array([days * coefficients()["meter_walk"].sd ** 2]))
+            var = (to - self.drifted_to) / timedelta(days=1) * coefficients()["meter_walk"].sd ** 2
+            self.belief = drift(self.belief, np.array([var]))
+            self.wandered += var
             self.drifted_to = to
 
-    def take(self, slot: Slot, step: Step) -> None:
+    def take(self, leg: Leg, step: Step) -> None:
         """Take one step: acts on vessels, work, measurements."""
         for entry in step.acts:
             if isinstance(entry, Store | Move) and self.fills[entry.fryer].empty:
@@ -218,8 +232,9 @@ class Walk:
         if self.keep_moments:
             self.moments.append(
                 Moment(
-                    slot=slot,
+                    leg=leg,
                     work=work,
+                    wandered=self.wandered,
                     filled=filled,
                     aged=aged,
                     measured=self.belief,
@@ -327,3 +342,8 @@ def laboratory_u_pct(result: LabResult) -> float:
     if result.u_pct is not None:
         return result.u_pct
     return coefficients()["laboratory"].sd * max(result.tpc_pct, 5.0)
+
+
+def copied(running: dict[str, list[Running]]) -> dict[str, list[Running]]:
+    """Return services in progress that can go on without changing the ones given."""
+    return {fryer: [replace(one) for one in ones] for fryer, ones in running.items()}

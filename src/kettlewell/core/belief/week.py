@@ -2,7 +2,8 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 from kettlewell.core.book import Kitchen, Service
@@ -10,11 +11,12 @@ from kettlewell.core.book import Kitchen, Service
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Slot:
-    """One service on one day; ``of_week`` numbers the services of the week from 0."""
+    """One service on one ``day`` of the kitchen; ``of_week`` numbers the services of the week from 0."""
 
     name: str
     begins: datetime
     ends: datetime
+    day: date
     of_week: int
     fryers: frozenset[str]
 
@@ -31,12 +33,31 @@ class Slot:
 def slots_of_week(kitchen: Kitchen) -> list[tuple[int, Service]]:
     """Return (weekday, service) of every service of the week, in order.
 
-    Raises ValueError for a kitchen that has no services, since nothing could be foretold.
+    Raises ValueError for a kitchen that has no services, since nothing could be foretold,
+    and for one in which a fryer works in two services at once.
     """
     week = [(day, service) for service in kitchen.services for day in sorted(set(service.weekdays))]
     if not week:
         raise ValueError(f"kitchen {kitchen.name!r} has no services: say on which days and hours it fries")
-    return sorted(week, key=lambda item: (item[0], item[1].begins, item[1].name))
+    week.sort(key=lambda item: (item[0], item[1].begins, item[1].name))
+    for fryer in kitchen.fryers:
+        own = [item for item in week if not item[1].fryers or fryer.key in item[1].fryers]
+        again = [(day + 7, service) for day, service in own[:1]]
+        for (day, service), (next_day, following) in pairwise([*own, *again]):
+            if minute(day, service.begins) + lasts_min(service) > minute(next_day, following.begins):
+                both = f"{service.name!r} and {following.name!r}"
+                raise ValueError(f"fryer {fryer.key!r} works in {both} at once: end one before the other")
+    return week
+
+
+def minute(day: int, at: time) -> int:
+    """Return the minute of the week."""
+    return 1440 * day + 60 * at.hour + at.minute
+
+
+def lasts_min(service: Service) -> int:
+    """Return how many minutes a service lasts; one that ends when it begins lasts a day."""
+    return (minute(0, service.ends) - minute(0, service.begins)) % 1440 or 1440
 
 
 def slots_from(kitchen: Kitchen, start: datetime) -> Iterator[Slot]:
@@ -51,7 +72,9 @@ def slots_from(kitchen: Kitchen, start: datetime) -> Iterator[Slot]:
         for number, service, fryers in by_day[day.weekday()]:
             begins, ends = service_times(service, day, zone)
             if begins >= start:
-                yield Slot(name=service.name, begins=begins, ends=ends, of_week=number, fryers=fryers)
+                yield Slot(
+                    name=service.name, begins=begins, ends=ends, day=day, of_week=number, fryers=fryers
+                )
         day += timedelta(days=1)
 
 

@@ -3,7 +3,6 @@
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from itertools import islice, pairwise
 
 import numpy as np
 
@@ -11,7 +10,7 @@ from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.baths import Baths, usual_hours
 from kettlewell.core.belief.filter import Work
-from kettlewell.core.belief.replay import Walked, check_names, walk_to
+from kettlewell.core.belief.replay import SPEAKS_OF_SERVICE, Walked, check_names, walk_to
 from kettlewell.core.belief.service import combine, each, foresee, noted, services_of
 from kettlewell.core.belief.state import RATE, Belief, level_of
 from kettlewell.core.belief.walk import Checkpoint, Walk
@@ -28,8 +27,6 @@ from kettlewell.core.outlook.soundness import flags_of
 from kettlewell.core.outlook.values import Assessment, VerdictKey, WallCard
 from kettlewell.core.outlook.verdict import Finding, finding_of, meter_of, verdict_of
 from kettlewell.core.version import MODEL_VERSION
-
-HORIZON_SERVICES = 60
 
 
 def assess(
@@ -51,10 +48,10 @@ def assess(
     limit that judges the oil, an entry of a fryer the kitchen lacks, and a checkpoint that
     does not fit.
     """
-    walked = walk_to(kitchen, entries, now=now, since=since)
+    plan = check_plan(kitchen, planned or (), now)
+    walked = walk_to(kitchen, entries, now=now, planned=plan, since=since)
     walk, belief = walked.walk, walked.walk.settled()
-    plan = check_names(kitchen, in_order(planned or ()))
-    ahead = list(coming_services(walked, now, plan))
+    ahead = [*running_services(walk), *coming_services(walked)]
     outlooks = outlooks_of(walk, belief, ahead, now)
     found = all_answers(walk.baths, belief, ahead, outlooks)
     findings = [finding_of(outlook, answer) for outlook, answer in zip(outlooks, found, strict=True)]
@@ -90,29 +87,43 @@ def urgency(assessment: Assessment, *, spoiled: bool) -> tuple[bool, int, bool, 
     return not assessment.in_use, URGENCY.index(verdict.key), not spoiled, sooner, assessment.fryer
 
 
-def coming_services(walked: Walked, now: datetime, planned: Sequence[Entry]) -> Iterator[Ahead]:
-    """Yield the rest of the running service, if one runs, and those to come."""
-    walk, slot = walked.walk, walked.slot
-    if walk.running is not None and slot.begins <= now < slot.ends:
-        rest = 1 - slot.share(now)
-        work, hot_h = walk.running
-        share = np.full(work.hours.shape, rest)
-        yield Ahead(slot=slot, work=combine([(work, share)]), hot_h=hot_h * rest)
-    pairs = list(islice(pairwise(walked.ahead), HORIZON_SERVICES))
+def check_plan(kitchen: Kitchen, planned: Iterable[Entry], now: datetime) -> list[Entry]:
+    """Return the plan in order; raises ValueError for what cannot be planned."""
+    plan = check_names(kitchen, in_order(planned))
+    for entry in plan:
+        where = entry.ref or "plan"
+        if entry.at < now:
+            raise ValueError(f"{where}: {entry.at} lies before {now}: it belongs among the entries")
+        if not isinstance(entry, SPEAKS_OF_SERVICE):
+            raise ValueError(f"{where}: a {type(entry).__name__} cannot be planned")  # noqa: TRY004 - input
+    return plan
+
+
+def running_services(walk: Walk) -> Iterator[Ahead]:
+    """Yield the rest of each service that runs."""
+    baths = walk.baths
+    slots = {one.slot for ones in walk.running.values() for one in ones if one.done < 1}
+    for slot in sorted(slots, key=lambda one: (one.ends, one.of_week)):
+        share, hot_h = np.zeros((1, len(baths.mass_kg))), np.zeros(len(baths.mass_kg))
+        for fryer, ones in walk.running.items():
+            for one in ones:
+                if one.slot == slot:
+                    i = baths.fryer_index[fryer]
+                    share[0, i], hot_h[i], work = 1 - one.done, one.hot_h * (1 - one.done), one.work
+        yield Ahead(slot=slot, work=combine([(work, share)]), hot_h=hot_h)
+
+
+def coming_services(walked: Walked) -> Iterator[Ahead]:
+    """Yield the services to come, with what is said of them beforehand."""
+    walk = walked.walk
     notes = [
-        noted(
-            walk.baths,
-            coming,
-            [entry for entry in planned if coming.begins <= entry.at < following.begins],
-            out=walk.out_of_order,
-        )
-        for coming, following in pairs
+        noted(walk.baths, slot, said, out=walk.out_of_order)
+        for slot, said in zip(walked.come, walked.said, strict=True)
     ]
-    services = services_of(walk.baths, [coming for coming, _ in pairs], notes)
-    for (coming, _), work, hot_h in zip(
-        pairs, each(foresee(walk.pattern, services)), services.hot_h, strict=True
-    ):
-        yield Ahead(slot=coming, work=work, hot_h=hot_h[0])
+    services = services_of(walk.baths, walked.come, notes)
+    works = each(foresee(walk.pattern, services))
+    for slot, work, hot_h in zip(walked.come, works, services.hot_h, strict=True):
+        yield Ahead(slot=slot, work=work, hot_h=hot_h[0])
 
 
 def outlooks_of(walk: Walk, belief: Belief, ahead: Sequence[Ahead], now: datetime) -> list[Outlook]:
@@ -210,8 +221,8 @@ def assessment_of(
 
 def usual_working_h(walk: Walk, i: int) -> float:
     """Return the working hours of a usual service of fryer ``i`` at its set temperature."""
-    known, lengths = coefficients(), usual_hours(walk.baths.kitchen)
-    return float(walk.baths.heat[i] * (np.mean(lengths) + known["heat_up_h"].value))
+    hours = usual_hours(walk.baths.kitchen, walk.baths.kitchen.fryers[i])
+    return float(walk.baths.heat[i] * (hours + coefficients()["heat_up_h"].value))
 
 
 def taken_over_by(

@@ -1,0 +1,137 @@
+"""How entries meet services: nothing that was written down before now is without effect."""
+
+from dataclasses import replace
+from datetime import time
+
+import pytest
+
+from kettlewell.core import assess, checkpoint, history
+from kettlewell.core.book import Change, HotHours, Load, Move, Reading, Service
+
+EVERY_DAY = tuple(range(7))
+
+
+def lunch(begins=11, ends=14, fryers=(), name="Lunch"):
+    return Service(name=name, weekdays=EVERY_DAY, begins=time(begins), ends=time(ends), fryers=fryers)
+
+
+@pytest.fixture
+def split(kitchen):
+    """Give the kitchen with one lunch a fryer, at the same time."""
+    each = (lunch(fryers=("big",), name="Lunch big"), lunch(fryers=("small",), name="Lunch small"))
+    return replace(kitchen, services=each)
+
+
+@pytest.fixture
+def fried(at):
+    """Write down a change of both baths and the loads of both on three days."""
+    entries = [Change(at=at(0, "08:00"), fryer=fryer) for fryer in ("big", "small")]
+    for day in range(3):
+        entries.append(Load(at=at(day, "13:50"), fryer="big", product="fries", mass_kg=45.0))
+        entries.append(Load(at=at(day, "13:55"), fryer="small", product="fish", mass_kg=2.0))
+    return entries
+
+
+def test_services_that_begin_together_count_as_one_that_all_work_in(told, kitchen, split, fried, at):
+    together = replace(kitchen, services=(lunch(),))
+    for fryer in ("big", "small"):
+        one, two = (told(fried, at(2, "16:00"), fryer=fryer, place=place) for place in (together, split))
+        assert two.tpc_mean_pct == pytest.approx(one.tpc_mean_pct, abs=1e-9)
+        assert two.turnover_per_service == pytest.approx(one.turnover_per_service)
+
+
+@pytest.mark.parametrize(("day", "clock"), [(1, "10:00"), (2, "12:00"), (2, "23:00")])
+def test_a_checkpoint_among_services_that_overlap_equals_a_replay(kitchen, fried, at, day, clock):
+    long = lunch(10, 22, ("small",), "All day")
+    for services in ((lunch(fryers=("big",)), long), (lunch(10, 14, ("big",)), long)):
+        place = replace(kitchen, services=services)
+        then, now = checkpoint(place, fried, at=at(day, clock)), at(3, "11:30")
+        assert assess(place, fried, now=now, since=then) == assess(place, fried, now=now)
+
+
+def test_a_long_service_ages_its_bath_by_the_clock_though_others_begin_meanwhile(told, kitchen, at):
+    place = replace(kitchen, services=(lunch(fryers=("big",)), lunch(10, 22, ("small",), "All day")))
+    change = [Change(at=at(0, "08:00"), fryer="small")]
+    early, soon, late = (
+        told(change, at(0, clock), fryer="small", place=place).tpc_mean_pct
+        for clock in ("10:59", "11:30", "22:00")
+    )
+    assert early < soon < early + 0.1 * (late - early)
+
+
+def test_a_running_long_service_has_its_rest_to_come(told, kitchen, at):
+    place = replace(kitchen, services=(lunch(fryers=("big",)), lunch(10, 22, ("small",), "All day")))
+    one = told([Change(at=at(0, "08:00"), fryer="small")], at(0, "16:00"), fryer="small", place=place)
+    assert (one.forecast[0].name, one.forecast[0].begins_at) == ("All day", at(0, "16:00"))
+    assert one.forecast[0].ends_at == at(0, "22:00")
+
+
+@pytest.mark.parametrize("services", [(lunch(), lunch(13, 16, name="Tea")), (lunch(20, 12), lunch())])
+def test_a_fryer_cannot_work_in_two_services_at_once(kitchen, at, services):
+    with pytest.raises(ValueError, match=r"works in .* at once"):
+        assess(replace(kitchen, services=services), [], now=at(0, "12:00"))
+
+
+def test_work_outside_the_plan_ages_the_oil(told, at):
+    """``small`` has no dinner; on Monday its lunch was worked as usual."""
+    change, now = Change(at=at(0, "08:00"), fryer="small"), at(0, "23:00")
+    more = HotHours(at=at(0, "20:00"), fryer="small", hot_h=9.0)
+    without, longer = (told([change, *extra], now, fryer="small").tpc_mean_pct for extra in ((), (more,)))
+    assert longer > without + 1
+
+
+def test_a_fryer_without_a_service_that_day_worked_if_a_load_says_so(told, kitchen, at):
+    sundays = replace(lunch(fryers=("small",), name="Sunday"), weekdays=(6,))
+    place = replace(kitchen, services=(lunch(fryers=("big",)), sundays))
+    change, now = Change(at=at(0, "08:00"), fryer="small"), at(0, "23:00")
+    load = Load(at=at(0, "13:00"), fryer="small", product="fish", mass_kg=5.0)
+    idle, busy = (
+        told([change, *extra], now, fryer="small", place=place).tpc_mean_pct for extra in ((), (load,))
+    )
+    assert busy > idle + 0.5
+
+
+def test_a_lunch_load_written_down_in_the_evening_counts_for_lunch(told, at):
+    change, now = Change(at=at(0, "08:00"), fryer="small"), at(0, "23:00")
+    at_noon, at_night = (
+        told([change, Load(at=at(0, clock), fryer="small", product="fish", mass_kg=12.0)], now, fryer="small")
+        for clock in ("13:55", "19:00")
+    )
+    assert at_night.tpc_mean_pct == at_noon.tpc_mean_pct
+
+
+def test_within_a_minute_oil_is_moved_before_the_bath_is_filled_again(told, book, at):
+    minute = at(4, "15:00")
+    entries = [
+        *book(4, 8, 12, 16, 20),
+        Change(at=at(0, "08:00"), fryer="small"),
+        Change(at=minute, fryer="big"),
+        Move(at=minute, fryer="big", into="small"),
+    ]
+    big, small = (told(entries, at(4, "15:30"), fryer=fryer).tpc_mean_pct for fryer in ("big", "small"))
+    assert big < 6
+    assert small > 15
+
+
+def test_within_a_minute_oil_is_read_before_it_is_changed(told, book, at):
+    minute = at(4, "15:00")
+    entries = [
+        *book(4, 8, 12, 16, 20),
+        Reading(at=minute, fryer="big", tpc_pct=21.0),
+        Change(at=minute, fryer="big"),
+    ]
+    one = told(entries, at(4, "15:30"))
+    assert (one.flags, one.last_reading_pct) == ((), None)
+
+
+def test_records_of_a_day_do_not_move_when_the_meter_drifts_later(kitchen, at, read):
+    """A meter whose offset wanders up by 1.5 points in 120 days, on oil changed every fifth day."""
+    entries = []
+    for day in range(120):
+        if day % 5 == 0:
+            entries.append(Change(at=at(day, "08:00"), fryer="big"))
+        entries.append(read(day, "09:00", 4 + 3 * (day % 5) + 1.5 * day / 120))
+    early, late = (history(kitchen, entries, now=at(day, "09:30"))["big"] for day in (20, 119))
+    then = {one.at: one for one in late}
+    moved = [abs(then[one.at].tpc_mean_pct - one.tpc_mean_pct) / one.tpc_sd_pct for one in early]
+    assert max(moved) < 1
