@@ -56,7 +56,7 @@ def test_assess_tells_every_fryer_and_lists_bad_rows_on_standard_error(run):
     assert "Right (F2)" in result.stdout
     assert "log.csv" not in result.stdout.split("Limits")[1]
     first, row = result.stderr.splitlines()
-    assert first == "1 row of the log could not be used; all others were:"
+    assert first == "All rows of the log but 1 were used. Not used:"
     assert row.strip().startswith("log.csv, line 12, fryer: 'F3' is not known")
 
 
@@ -64,7 +64,7 @@ def test_only_the_first_bad_rows_are_told_and_where_to_find_the_rest(run, folder
     with (folder / "log.csv").open("a", encoding="utf-8") as log:
         log.writelines(f"04.09.2026 1{n}:00;F9;skim;;;;;;\n" for n in range(4))
     lines = run("assess", folder, "--at", AT).stderr.splitlines()
-    assert lines[0].startswith("5 rows of the log")
+    assert lines[0].startswith("All rows of the log but 5")
     assert len(lines) == 5
     assert lines[-1] == "  `kettlewell log check` lists them all."
 

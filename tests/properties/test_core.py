@@ -192,7 +192,8 @@ def acted(belief, act):
         case "drift", var:
             return drift(belief, np.array([var]))
         case "refill", fryer, oil:
-            return refill(belief, np.arange(2)[None] == fryer, lot_sd=0.3, oil=np.full((1, 2), oil))
+            where = np.arange(2)[None] == fryer
+            return refill(belief.with_oil(np.where(where, oil, belief.oil)), where, lot_sd=0.3)
         case "hear", one, two:
             return hear(belief, np.array([[one, two]]), np.full((1, 2), 0.3), lot_sd=0.3)[0]
         case "laboratory", tpc_pct, u_pct:

@@ -139,7 +139,7 @@ def services(oils, bend_sd, *, count=40, drift_var=0.0):
             filled = np.arange(FRYERS)[None] == fryer
             oil = (dense.oil[fryer] + 1) % oils
             tpc_pct = np.where(filled, 4.0, tpc_pct)
-            belief = refill(belief, filled, lot_sd=LOT_SD_PCT, oil=np.full((1, FRYERS), oil))
+            belief = refill(belief.with_oil(np.where(filled, oil, belief.oil)), filled, lot_sd=LOT_SD_PCT)
             dense = dense.refill(fryer, oil)
         noise = 0.5 * rng.standard_normal((1, FRYERS))
         reading_pct = np.where(rng.random((1, FRYERS)) < 0.5, tpc_pct + 0.4 + noise, np.nan)

@@ -186,8 +186,8 @@ def _tell_problems(kitchen_folder: Folder, now: datetime) -> None:
     complain(
         words.count(
             len(problems),
-            "{number} row of the log could not be used; all others were:",
-            "{number} rows of the log could not be used; all others were:",
+            "All rows of the log but {number} were used. Not used:",
+            "All rows of the log but {number} were used. Not used:",
         )
     )
     for problem in problems[:PROBLEMS_TOLD]:

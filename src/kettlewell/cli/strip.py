@@ -89,16 +89,16 @@ def services_left(assessment: Assessment, reader: Reader) -> str:
     if life.services_low is None:
         return reader.say(N_("Services left: {number}."), number=beyond)
     if life.services_median is None:
-        return reader.say(N_("Services left: {number}, at the least {low}."), number=middle, low=low)
+        return reader.say(N_("Services left: {number}, at least {low}."), number=middle, low=low)
     if int(life.services_median) == 0:
         text = (
             N_("Services left: none.")
             if high == middle
-            else N_("Services left: none for sure, perhaps {high}.")
+            else N_("Services left: perhaps none, at most {high}.")
         )
         return reader.say(text, high=high)
     if life.services_high is None:
-        return reader.say(N_("Services left: about {number}, at the least {low}."), number=middle, low=low)
+        return reader.say(N_("Services left: about {number}, at least {low}."), number=middle, low=low)
     last = assessment.forecast[min(int(life.services_median), len(assessment.forecast) - 1)]
     return reader.say(
         N_("Services left: about {number} ({low} to {high}), until {service} on {day}."),
@@ -128,11 +128,8 @@ def next_act(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str:
 
 
 def _next_reading(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str:
-    holds_until = assessment.verdict.holds_until
     if not kitchen.meters:
-        return reader.say(SMELL, at=holds_until)
-    if assessment.read_by is None:
-        return reader.say(N_("Next: no reading needed yet. This holds until {at}."), at=holds_until)
+        return reader.say(SMELL, at=assessment.verdict.holds_until)
     if assessment.read_by <= assessment.at:
         return reader.say(READ_NOW)
     return reader.say(N_("Next: read it by {at}."), at=assessment.read_by)

@@ -16,8 +16,3 @@ def oil_mass_kg(
 ) -> float:
     """Return the mass of ``volume_l`` litres of oil measured at ``oil_temp_c``."""
     return volume_l * oil_density_kg_per_l(oil_temp_c, density_20c_kg_per_l)
-
-
-def kelvin(temp_c: float) -> float:
-    """Return a Celsius temperature in kelvin."""
-    return temp_c + KELVIN_AT_0_C

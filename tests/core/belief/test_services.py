@@ -6,7 +6,8 @@ from datetime import time
 import pytest
 
 from kettlewell.core import assess, checkpoint, history
-from kettlewell.core.book import Change, HotHours, Load, Move, Reading, Service
+from kettlewell.core.ageing.rates import temperature_factor
+from kettlewell.core.book import Change, HotHours, Load, Move, Oil, OilKind, Reading, Service
 
 EVERY_DAY = tuple(range(7))
 
@@ -135,3 +136,27 @@ def test_records_of_a_day_do_not_move_when_the_meter_drifts_later(kitchen, at, r
     then = {one.at: one for one in late}
     moved = [abs(then[one.at].tpc_mean_pct - one.tpc_mean_pct) / one.tpc_sd_pct for one in early]
     assert max(moved) < 1
+
+
+def test_oil_of_another_kind_ages_at_its_own_rate(told, kitchen, at):
+    """Palm olein ages at 0.45 of the rate of rapeseed, by the coefficients."""
+    palm = Oil(key="olein", name="Palm olein", kind=OilKind.PALM_OLEIN)
+    place, now = replace(kitchen, oils=(*kitchen.oils, palm)), at(0, "23:00")
+    changes = ([Change(at=at(0, "08:00"), fryer="big", oil=oil)] for oil in (None, "olein"))
+    rape, other = (told(change, now, place=place) for change in changes)
+    assert other.rate_pct_per_h == pytest.approx(0.45 * rape.rate_pct_per_h)
+    assert other.rate_sd_pct_per_h / other.rate_pct_per_h > rape.rate_sd_pct_per_h / rape.rate_pct_per_h
+
+
+def test_the_rate_is_told_at_the_set_temperature(told, kitchen, at):
+    hotter = replace(kitchen, fryers=tuple(replace(fryer, set_temp_c=190.0) for fryer in kitchen.fryers))
+    change, now = [Change(at=at(0, "08:00"), fryer="big")], at(0, "23:00")
+    usual, hot = (told(change, now, place=place).rate_pct_per_h for place in (kitchen, hotter))
+    assert hot == pytest.approx(usual * temperature_factor(190.0, activation_energy_kj_per_mol=34), rel=1e-6)
+
+
+def test_a_limit_that_forbids_its_own_value_is_past_at_it(told, kitchen, book, at):
+    strict = replace(kitchen.limits[0], unfit_when=">=", value=19.0)
+    entries = [*book(4, 8, 12, 16, 18.5), Reading(at=at(4, "09:10"), fryer="big", tpc_pct=19.5)]
+    one = told(entries, at(4, "09:30"), place=replace(kitchen, limits=(strict,)))
+    assert (one.verdict.key, "stand at" in str(one.verdict.reason)) == ("change_before", True)

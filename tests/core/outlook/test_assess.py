@@ -165,7 +165,7 @@ def test_rate_and_turnover_are_told_in_the_units_of_their_names(told, book, at):
     one = told(book(4), at(0, "09:30"))
     rise_pct = one.forecast[0].tpc_mean_pct - one.tpc_mean_pct
     assert one.turnover_per_service == pytest.approx(0.07)
-    assert rise_pct == pytest.approx(3.3 * one.rate_pct_per_h - 0.07 * rise_pct / 2, rel=0.03)
+    assert rise_pct == pytest.approx(3.0 * one.rate_pct_per_h - 0.07 * rise_pct / 2, rel=0.03)
 
 
 def test_a_laboratory_result_alone_is_no_meter_reading(told, at):

@@ -11,7 +11,7 @@ from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.loads import Pattern, initial_pattern
 from kettlewell.core.belief.priors import Prior
 from kettlewell.core.belief.week import lasts_min, slots_of_week
-from kettlewell.core.book import Fryer, Kitchen, Meter, Oil, Product, find
+from kettlewell.core.book import Fryer, Kitchen, Meter, Oil, Product, Reading, find
 from kettlewell.core.metering import offset_sd_pct
 
 LEAST_UPTAKE_KG = 1e-9
@@ -24,7 +24,8 @@ class Baths:
 
     ``usual_wear_kg`` and ``usual_uptake_kg`` are of a usual service: food weighed by its
     wear, and oil taken up. ``heat`` is the ageing at the set temperature relative to 175 °C.
-    ``foods`` gives each product's wear factor and oil uptake.
+    ``foods`` gives each product's wear factor and oil uptake; ``rate_factor`` and its relative
+    standard deviation (O,) belong to the kitchen's oils.
     """
 
     kitchen: Kitchen
@@ -37,6 +38,8 @@ class Baths:
     load_stated: Mask
     heat: Array
     rate_unit: Array
+    rate_factor: Array
+    rate_factor_rel_sd: Array
     foods: dict[str, tuple[float, float]]
 
     def meter(self) -> Meter:
@@ -49,6 +52,13 @@ def heat_of(oil_temp_c: ArrayLike) -> Array:
     return temperature_factor(
         oil_temp_c, activation_energy_kj_per_mol=coefficients()["activation_energy"].value
     )
+
+
+def meter_read(kitchen: Kitchen, reading: Reading) -> Meter:
+    """Return the meter a reading was taken with: the one it names, or the kitchen's first."""
+    if reading.meter is not None:
+        return find(kitchen.meters, reading.meter)
+    return kitchen.meters[0] if kitchen.meters else PLAIN_METER
 
 
 def wear_and_uptake(product: Product) -> tuple[float, float]:
@@ -80,7 +90,8 @@ def baths_of(kitchen: Kitchen) -> Baths:
         raise ValueError(f"kitchen {kitchen.name!r} has no fryers")
     oil_index = {oil.key: i for i, oil in enumerate(kitchen.oils)}
     usual = np.array([usual_service(kitchen, fryer) for fryer in kitchen.fryers])
-    kinds = [oil_defaults()[find(kitchen.oils, fryer.oil).kind] for fryer in kitchen.fryers]
+    oils = [oil_defaults()[oil.kind] for oil in kitchen.oils]
+    kinds = [oils[oil_index[fryer.oil]] for fryer in kitchen.fryers]
     gain = coefficients()["meter_gain"].value
     rate = (
         coefficients()["rate_at_175_c"].value * np.array([kind.rate_factor for kind in kinds]) * usual[:, 2]
@@ -96,6 +107,8 @@ def baths_of(kitchen: Kitchen) -> Baths:
         load_stated=np.array([fryer.usual_load_kg is not None for fryer in kitchen.fryers]),
         heat=heat_of([fryer.set_temp_c for fryer in kitchen.fryers]),
         rate_unit=gain * rate,
+        rate_factor=np.array([kind.rate_factor for kind in oils]),
+        rate_factor_rel_sd=np.array([kind.rate_factor_rel_sd for kind in oils]),
         foods={product.key: wear_and_uptake(product) for product in kitchen.products},
     )
 

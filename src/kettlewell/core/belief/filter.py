@@ -10,7 +10,7 @@ import numpy as np
 
 from kettlewell.core.ageing.balance import mean_decay
 from kettlewell.core.ageing.coefficients import coefficients
-from kettlewell.core.arrays import Array, Index, Mask
+from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.belief.state import (
     BEND,
     FIRST_OFFSET,
@@ -98,13 +98,11 @@ def drift(belief: Belief, offset_var: Array) -> Belief:
     )
 
 
-def refill(belief: Belief, where: Mask, *, lot_sd: float, oil: Index | None = None) -> Belief:
-    """Return the belief with the baths ``where`` (K, F) filled fresh, with ``oil`` if given.
+def refill(belief: Belief, where: Mask, *, lot_sd: float) -> Belief:
+    """Return the belief with the baths ``where`` (K, F) filled fresh with the oil they are meant for.
 
     ``lot_sd`` is how much the fresh value differs from fill to fill, in the meter's scale.
     """
-    if oil is not None:
-        belief = belief.with_oil(np.where(where, oil, belief.oil))
     base, tilt, cov = (a.copy(order="K") for a in (belief.base, belief.tilt, belief.own_cov))
     base[..., LEVEL] = np.where(where, 0.0, base[..., LEVEL])
     tilt[..., LEVEL, :] = np.where(where[..., None], belief.fresh, tilt[..., LEVEL, :])
@@ -113,6 +111,19 @@ def refill(belief: Belief, where: Mask, *, lot_sd: float, oil: Index | None = No
     cov[..., LEVEL, LEVEL] = np.where(where, lot_sd**2, cov[..., LEVEL, LEVEL])
     cov[..., RATE, RATE] += np.where(where, (REFILL_RATE_WALK * belief.rate_unit) ** 2, 0.0)
     return replace(belief, base=base, tilt=tilt, own_cov=cov, suspect=np.where(where, np.nan, belief.suspect))
+
+
+def rescaled(belief: Belief, factor: Array, rel_sd: Array) -> Belief:
+    """Return the belief with rates and bends times ``factor`` (K, F), known to ``rel_sd`` more."""
+    base, tilt, cov = (a.copy(order="K") for a in (belief.base, belief.tilt, belief.own_cov))
+    rate = belief.own_mean()[..., RATE] * factor
+    for i in (RATE, BEND):
+        base[..., i] *= factor
+        tilt[..., i, :] *= factor[..., None]
+        cov[..., i, :] *= factor[..., None]
+        cov[..., :, i] *= factor[..., None]
+    cov[..., RATE, RATE] += (rel_sd * rate) ** 2
+    return replace(belief, base=base, tilt=tilt, own_cov=cov, rate_unit=belief.rate_unit * factor)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,6 +22,7 @@ ODD_SD_PCT = coefficients()["odd_spread"].sd
 UNLOGGED_CHANGE_SHARE = coefficients()["unlogged_change_share"].value
 SINCE_CHANGE = coefficients()["since_unlogged_change"]
 LEAST_FALL_PCT = 3.0
+LARGEST_VAR_THAT_BEARS_OUT = 1.0
 DOUBT = 0.5
 
 
@@ -44,11 +45,12 @@ def hear(belief: Belief, reading_pct: Array, var: Array, *, lot_sd: float) -> tu
     changed = reading_pct < mean - LEAST_FALL_PCT
     if changed.any():
         changed &= fits_fresh_fill(belief, reading_pct, var, reading_pct - mean, spread_var)
-        belief = refill(belief, changed, lot_sd=SINCE_CHANGE.sd + lot_sd)
+        belief = aged_since(refill(belief, changed, lot_sd=float(np.hypot(SINCE_CHANGE.sd, lot_sd))), changed)
         mean, spread_var = expected(belief, belief.offset)
     surprise = reading_pct - mean
     sound = sound_share(surprise, spread_var + var)
-    agrees = np.abs(surprise - belief.suspect) < 3 * np.sqrt(2 * var)
+    near = np.abs(surprise - belief.suspect) < 3 * np.sqrt(2 * var)
+    agrees = near & (var < LARGEST_VAR_THAT_BEARS_OUT)
     if agrees.any():
         belief = loosen(belief, np.where(agrees, surprise, 0.0))
         sound = np.where(agrees, 1.0, sound)
@@ -78,6 +80,13 @@ def fits_fresh_fill(
     same = (1 - UNLOGGED_CHANGE_SHARE) * density(surprise, spread_var + var)
     odd = ODD_SHARE * density(surprise, spread_var + var + ODD_SD_PCT**2)
     return was_changed > same + odd
+
+
+def aged_since(belief: Belief, where: Mask) -> Belief:
+    """Return the belief with the fills ``where`` (K, F) aged since a change nobody wrote down."""
+    base = belief.base.copy(order="K")
+    base[..., LEVEL] += np.where(where, SINCE_CHANGE.value, 0.0)
+    return replace(belief, base=base)
 
 
 def loosen(belief: Belief, by: Array) -> Belief:

@@ -69,7 +69,7 @@ def walk_to(
     since, book = begin(kitchen, entries, now=now, since=since)
     begun, ahead = split_at(slots_of(kitchen, book, now=now, since=since), now)
     come = tuple(islice(ahead, HORIZON_SERVICES))
-    said = by_service([*begun, *come], sorted([*book, *planned], key=place))
+    said = by_service([*begun, *come], sorted([*book, *planned], key=place) if planned else book)
     walk = Walk(baths_of(kitchen), since)
     walk.keep_moments = keep_moments
     if since is None:

@@ -4,9 +4,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from kettlewell.core.arrays import Array
+from kettlewell.core.arrays import Array, Index
 from kettlewell.core.belief.baths import Baths
-from kettlewell.core.belief.filter import refill
+from kettlewell.core.belief.filter import refill, rescaled
 from kettlewell.core.belief.state import BEND, LEVEL, RATE, Belief
 from kettlewell.core.book import Change, Entry, Move, Return, Store
 
@@ -39,16 +39,17 @@ def act(
     if isinstance(entry, Change):
         where = np.arange(len(baths.mass_kg))[None] == i
         oil = baths.oil[i] if entry.oil is None else baths.oil_index[entry.oil]
-        return refill(belief, where, lot_sd=lot_sd, oil=np.where(where, oil, belief.oil))
+        oils = np.where(where, oil, belief.oil)
+        return refill(other_oil(baths, belief, oils), where, lot_sd=lot_sd)
     if isinstance(entry, Store):
         stored[entry.fryer] = take(belief, i)
     elif isinstance(entry, Return) and entry.fryer in stored:
-        return pour(belief, i, stored.pop(entry.fryer), share=1.0)
+        return pour(baths, belief, i, stored.pop(entry.fryer), share=1.0)
     elif isinstance(entry, Move):
         into = baths.fryer_index[entry.into]
         all_of_it = into_empty or entry.mass_kg is None
         share = 1.0 if all_of_it else min(entry.mass_kg / baths.mass_kg[into], 1.0)
-        return pour(belief, into, take(belief, i), share=share)
+        return pour(baths, belief, into, take(belief, i), share=share)
     return belief
 
 
@@ -62,7 +63,7 @@ def take(belief: Belief, i: int) -> StoredFill:
     )
 
 
-def pour(belief: Belief, i: int, fill: StoredFill, *, share: float) -> Belief:
+def pour(baths: Baths, belief: Belief, i: int, fill: StoredFill, *, share: float) -> Belief:
     """Return the belief once ``share`` of bath ``i`` is oil of ``fill``.
 
     What both oils have in common beyond the shared values is forgotten, so the
@@ -80,4 +81,13 @@ def pour(belief: Belief, i: int, fill: StoredFill, *, share: float) -> Belief:
         return poured
     oil = belief.oil.copy()
     oil[0, i] = fill.oil
-    return poured.with_oil(oil)
+    return other_oil(baths, poured, oil)
+
+
+def other_oil(baths: Baths, belief: Belief, oil: Index) -> Belief:
+    """Return the belief with other oils (1, F) in the baths, each ageing at its own kind's rate."""
+    if (oil == belief.oil).all():
+        return belief
+    factor = baths.rate_factor[oil] / baths.rate_factor[belief.oil]
+    rel_sd = np.hypot(baths.rate_factor_rel_sd[oil], baths.rate_factor_rel_sd[belief.oil])
+    return rescaled(belief, factor, np.where(oil == belief.oil, 0.0, rel_sd)).with_oil(oil)

@@ -8,8 +8,8 @@ from datetime import datetime, timedelta
 import numpy as np
 
 from kettlewell.core.ageing.coefficients import coefficients
-from kettlewell.core.arrays import Array, Mask
-from kettlewell.core.belief.baths import Baths, pattern_of, prior_of
+from kettlewell.core.arrays import Mask
+from kettlewell.core.belief.baths import Baths, meter_read, pattern_of, prior_of
 from kettlewell.core.belief.filter import Work, age, drift
 from kettlewell.core.belief.loads import Pattern
 from kettlewell.core.belief.priors import initial_belief
@@ -30,7 +30,6 @@ from kettlewell.core.book import (
     Return,
     SensoryNote,
     Store,
-    find,
 )
 from kettlewell.core.metering import offset_sd_pct, reading_var
 
@@ -168,8 +167,8 @@ class Walk:
             notes = [self.note(leg, left) for leg in legs]
             services = services_of(self.baths, [leg.slot for leg in legs], notes)
             self.pattern, work = serve(self.pattern, services)
-            for leg, one, hot_h in zip(legs, each(work), services.hot_h, strict=True):
-                self.stretch(leg, one, hot_h[0])
+            for leg, one, hot_h in zip(legs, each(work), services.hot_h[:, 0].tolist(), strict=True):
+                self.stretch(leg, one, hot_h)
             orders = tuple(left)
         self.put_out_of_order(orders)
 
@@ -180,12 +179,13 @@ class Walk:
             self.put_out_of_order([orders.popleft()])
         return noted(self.baths, leg.slot, leg.said, out=self.out_of_order)
 
-    def stretch(self, leg: Leg, work: Work, hot_h: Array) -> None:
-        """Walk one stretch with the work its service does."""
-        for fryer, i in self.baths.fryer_index.items():
-            unfinished = [one for one in self.running.get(fryer, ()) if one.done < 1]
-            begun = [Running(slot=leg.slot, work=work, hot_h=float(hot_h[i]))] if hot_h[i] > 0 else []
-            self.running[fryer] = [*unfinished, *begun]
+    def stretch(self, leg: Leg, work: Work, hot_h: Sequence[float]) -> None:
+        """Walk one stretch with the work its service does, ``hot_h`` by bath."""
+        for fryer, hours in zip(self.baths.fryer_index, hot_h, strict=True):
+            running = [one for one in self.running.get(fryer, ()) if one.done < 1]
+            if hours > 0:
+                running.append(Running(slot=leg.slot, work=work, hot_h=hours))
+            self.running[fryer] = running
         stretch = Stretch(self.running, self.carried)
         stretch.lay_out(leg.entries, leg.until)
         if any(step.measured for step in stretch.steps):
@@ -284,7 +284,7 @@ class Walk:
     def reading_var(self, reading: Reading) -> float:
         """Return the variance of a reading; a meter other than the first has an unknown offset and gain."""
         own = self.baths.meter()
-        meter = own if reading.meter is None else find(self.baths.kitchen.meters or (own,), reading.meter)
+        meter = meter_read(self.baths.kitchen, reading)
         if meter.key == own.key:
             return reading_var(reading, meter)
         apart = offset_sd_pct(meter) ** 2 + (coefficients()["meter_gain"].sd * reading.tpc_pct) ** 2

@@ -27,7 +27,9 @@ class Slot:
 
     def share(self, at: datetime) -> float:
         """Return which share of the service lies before ``at``."""
-        return min(max((at - self.begins) / (self.ends - self.begins), 0.0), 1.0)
+        if at >= self.ends:
+            return 1.0
+        return max((at - self.begins) / (self.ends - self.begins), 0.0)
 
 
 def slots_of_week(kitchen: Kitchen) -> list[tuple[int, Service]]:

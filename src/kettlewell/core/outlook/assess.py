@@ -1,7 +1,7 @@
 """The one call: from a kitchen and its day book to what to do with every bath."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 import numpy as np
@@ -12,7 +12,7 @@ from kettlewell.core.belief.baths import Baths, usual_hours
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.replay import SPEAKS_OF_SERVICE, Walked, check_names, walk_to
 from kettlewell.core.belief.service import combine, each, foresee, noted, services_of
-from kettlewell.core.belief.state import RATE, Belief, level_of
+from kettlewell.core.belief.state import GAIN, RATE, Belief, level_of
 from kettlewell.core.belief.walk import Checkpoint, Walk
 from kettlewell.core.belief.week import Slot
 from kettlewell.core.book import Draining, Entry, Fryer, Kitchen, Reading, find, in_order
@@ -25,7 +25,7 @@ from kettlewell.core.outlook.life import Coming, life_of
 from kettlewell.core.outlook.outlook import Outlook, passed_limits, steady_tpc_pct
 from kettlewell.core.outlook.soundness import flags_of
 from kettlewell.core.outlook.values import Assessment, VerdictKey, WallCard
-from kettlewell.core.outlook.verdict import Finding, finding_of, meter_of, verdict_of
+from kettlewell.core.outlook.verdict import Finding, finding_of, verdict_of
 from kettlewell.core.version import MODEL_VERSION
 
 
@@ -131,7 +131,8 @@ def outlooks_of(walk: Walk, belief: Belief, ahead: Sequence[Ahead], now: datetim
     kitchen, here = walk.baths.kitchen, level_of(belief)
     levels = forecast(belief, [one.work for one in ahead])
     outlooks = []
-    for i, fryer in enumerate(kitchen.fryers):
+    for i, planned in enumerate(kitchen.fryers):
+        fryer = replace(planned, oil=kitchen.oils[belief.oil[0, i]].key)
         own = own_services(ahead, i, fryer)
         limits = judge_limits(kitchen, fryer)
         if message := nothing_judged(limits):
@@ -179,10 +180,7 @@ def assessment_of(
     i = walk.baths.fryer_index[fryer.key]
     mean, sd = outlook.here.tpc_mean_sd()
     gain = float(outlook.here.gain)
-    rate_var = (
-        belief.own_cov[0, i, RATE, RATE]
-        + belief.tilt[0, i, RATE] @ belief.shared_cov[0] @ belief.tilt[0, i, RATE]
-    )
+    rate, rate_sd = rate_of(walk, belief, i)
     turnover = float(walk.pattern.draw()[0, i] * walk.pattern.usual()[0, i])
     steady = steady_tpc_pct(belief, i, turnover_per_h=turnover / usual_working_h(walk, i))
     lowest = min(limit.tpc_pct for limit in outlook.judged if limit.tpc_pct is not None)
@@ -198,8 +196,8 @@ def assessment_of(
         tpc_mean_pct=float(mean),
         tpc_sd_pct=float(sd),
         fresh_tpc_pct=float(belief.fresh_mean()[0, i] / gain),
-        rate_pct_per_h=float(belief.own_mean()[0, i, RATE] / gain),
-        rate_sd_pct_per_h=float(np.sqrt(rate_var) / gain),
+        rate_pct_per_h=rate,
+        rate_sd_pct_per_h=rate_sd,
         turnover_per_service=turnover,
         steady_state_tpc_pct=steady,
         in_use=outlook.in_use,
@@ -210,13 +208,27 @@ def assessment_of(
             outlook.coming,
             steady_below_limit=steady is not None and steady < lowest,
         ),
-        read_by=outlook.coming.begins[due] if due < len(outlook.coming.begins) else None,
+        read_by=outlook.coming.begins[due],
         verdict=verdict_of(outlook, finding, due, over),
         limits=outlook.limits,
-        flags=flags_of(outlook.fill, meter_of(outlook), outlook.now),
+        flags=flags_of(outlook.fill, outlook.kitchen, outlook.now),
         cautions=cautions_of(outlook.kitchen, fryer, finding.key),
         card=card,
     )
+
+
+def rate_of(walk: Walk, belief: Belief, i: int) -> tuple[float, float]:
+    """Return mean and standard deviation of the true rate of fryer ``i``.
+
+    Percentage points a hot hour at the set temperature, with the usual load and its heating-up.
+    """
+    tilt, shared_cov, gain = belief.tilt[0, i, RATE], belief.shared_cov[0], belief.shared[0, GAIN]
+    own = float(belief.own_mean()[0, i, RATE])
+    by_gain = tilt.copy()
+    by_gain[GAIN] -= own / gain
+    var = belief.own_cov[0, i, RATE, RATE] + by_gain @ shared_cov @ by_gain
+    hot_hour = usual_working_h(walk, i) / usual_hours(walk.baths.kitchen, walk.baths.kitchen.fryers[i])
+    return own / float(gain) * hot_hour, float(np.sqrt(var) / gain) * hot_hour
 
 
 def usual_working_h(walk: Walk, i: int) -> float:

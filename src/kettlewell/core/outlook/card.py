@@ -127,12 +127,9 @@ def answers(
             chance = passing(ahead, limit.tpc_pct or 0.0, limit.tpc_u_pct or 0.0)[:, rows, 0]
             first, second = change_now(chance[0], chance[1], limit.risk or 0.0)
             before, after = before | first, after | second
-        lowest = min(
-            (limit.tpc_pct for limit in outlook.judged if limit.tpc_pct and not limit.tpc_u_pct),
-            default=np.inf,
-        )
+        past = np.array([outlook.passed_by(float(reading)) is not None for reading in readings])
         low = (how.sound[rows, 0] < DOUBT) & (how.surprise[rows, 0] < 0)
-        odd = (how.sound[rows, 0] < DOUBT) | how.changed[rows, 0] | (readings > lowest)
+        odd = (how.sound[rows, 0] < DOUBT) | how.changed[rows, 0] | past
         keys = rising([key_of(*row) for row in zip(low, before, after, odd, strict=True)])
         found.append(BathAnswers(reading_pct=readings, keys=keys))
     return found

@@ -16,10 +16,10 @@ FIRE = N_(
 )
 DRAIN_BY_HAND = N_(
     "Drain by hand only with the heat off and the oil at 40 °C or below: it takes 6 to 7 hours to cool. "
-    "Only who is trained to drain; dry boots and gloves, a dry vessel that is large enough."
+    "Only someone trained to drain does it, with dry boots and gloves and a dry vessel that is large enough."
 )
 DRAIN_BY_PUMP = N_(
-    "Pump hot oil only with the heat off, and only who is trained to: dry boots, gloves, face kept away."
+    "Pump hot oil only with the heat off and only if you are trained to: dry boots, gloves, face kept away."
 )
 REFILL = N_(
     "Every surface rinsed and dry before oil goes in. Fill cold only to the cold mark: hot oil stands "

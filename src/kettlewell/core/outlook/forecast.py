@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from itertools import accumulate
 
 import numpy as np
-from scipy.special import ndtr
 
 from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.belief.filter import Work, age
 from kettlewell.core.belief.state import Belief, Level, levels_of
+from kettlewell.core.limits import passing_probability
 
 
 def forecast(belief: Belief, works: Sequence[Work]) -> Level:
@@ -19,7 +19,7 @@ def forecast(belief: Belief, works: Sequence[Work]) -> Level:
 def passing(level: Level, limit_pct: Array | float, limit_u_pct: Array | float = 0.0) -> Array:
     """Return the probability that the true TPC lies past a limit."""
     mean, sd = level.excess(limit_pct, limit_u_pct)
-    return np.asarray(ndtr(mean / sd), dtype=float)
+    return passing_probability(mean, sd, 0.0)
 
 
 def first_passage(passing_by: Array) -> Array:

@@ -5,8 +5,9 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
+from kettlewell.core.ageing.balance import steady_state
 from kettlewell.core.arrays import Array
-from kettlewell.core.belief.state import BEND, RATE, Belief, Level
+from kettlewell.core.belief.state import BEND, GAIN, RATE, Belief, Level
 from kettlewell.core.belief.walk import Fill, Taken
 from kettlewell.core.book import Fryer, Kitchen
 from kettlewell.core.limits import JudgedLimit, LimitStatus
@@ -48,6 +49,17 @@ class Outlook:
         """Return the limits that judge the oil."""
         return tuple(limit for limit in self.limits if limit.status is LimitStatus.JUDGED)
 
+    def passed_by(self, tpc_pct: float) -> float | None:
+        """Return the lowest limit on polar compounds themselves that a value lies past, if any."""
+        passed = []
+        for limit in self.judged:
+            limit_pct = limit.tpc_pct
+            if limit_pct is None or limit.tpc_u_pct:
+                continue
+            if tpc_pct > limit_pct or (limit.limit.unfit_when == ">=" and tpc_pct == limit_pct):
+                passed.append(limit_pct)
+        return min(passed, default=None)
+
     @property
     def risks(self) -> Array:
         """Return the accepted risk (J,) of each judged limit."""
@@ -68,7 +80,7 @@ class Outlook:
         return max((at + LONGEST_UNREAD for at in seen if at), default=None)
 
     def due(self) -> int:
-        """Return the coming service before which the next reading is due; H beyond the horizon."""
+        """Return the coming service before which the next reading is due."""
         share = (self.passed / self.risks[:, None]).max(axis=0)
         due = int(reading_due(share, risk=1.0, unread=np.asarray(not self.fill.readings)))
         overdue_from = self.overdue_from()
@@ -102,8 +114,10 @@ def passed_limits(limits: tuple[JudgedLimit, ...], here: Level, ahead: Level) ->
 
 def steady_tpc_pct(belief: Belief, i: int, *, turnover_per_h: float) -> float | None:
     """Return the TPC at which ageing and turnover of bath ``i`` balance; None where they never do."""
-    own, gain = belief.own_mean()[0, i], belief.shared[0, 0]
-    pull = turnover_per_h - own[BEND]
-    if pull <= 0 or own[RATE] <= 0:
+    own, gain = belief.own_mean()[0, i], belief.shared[0, GAIN]
+    if own[RATE] <= 0:
         return None
-    return float((belief.fresh_mean()[0, i] + own[RATE] / pull) / gain)
+    level = steady_state(
+        own[RATE], fresh_tpc_pct=belief.fresh_mean()[0, i], turnover_per_h=turnover_per_h - own[BEND]
+    )
+    return float(level / gain) if np.isfinite(level) else None

@@ -3,9 +3,10 @@
 from datetime import datetime, timedelta
 from itertools import zip_longest
 
+from kettlewell.core.belief.baths import meter_read
 from kettlewell.core.belief.readings import DOUBT
 from kettlewell.core.belief.walk import Fill, Taken
-from kettlewell.core.book import Message, Meter, Reading
+from kettlewell.core.book import Kitchen, Message, Reading
 from kettlewell.core.metering import out_of_range
 from kettlewell.core.outlook.values import Flag, FlagKind
 from kettlewell.core.words import N_
@@ -27,11 +28,11 @@ UNLOGGED_CHANGE = N_(
 )
 
 
-def doubt(taken: Taken, meter: Meter) -> FlagKind | None:
+def doubt(taken: Taken, kitchen: Kitchen) -> FlagKind | None:
     """Return why a reading cannot be relied on, or None for a sound one."""
     if not taken.reading.sound:
         return FlagKind.UNSOUND
-    if out_of_range(taken.reading.oil_temp_c, meter):
+    if out_of_range(taken.reading.oil_temp_c, meter_read(kitchen, taken.reading)):
         return FlagKind.OUT_OF_RANGE
     if taken.sound_share < DOUBT:
         return FlagKind.WET if taken.surprise_pct > 0 else FlagKind.CONTRADICTS
@@ -56,12 +57,12 @@ def flag(taken: Taken, kind: FlagKind) -> Flag:
     return Flag(kind=kind, at=reading.at, ref=reading.ref, message=Message(text=texts[kind], values=values))
 
 
-def flags_of(fill: Fill, meter: Meter, now: datetime) -> tuple[Flag, ...]:
+def flags_of(fill: Fill, kitchen: Kitchen, now: datetime) -> tuple[Flag, ...]:
     """Return what to ask about the fill's readings of the last week, newest first."""
     followed = zip_longest(fill.readings, fill.readings[1:])
     asked = [taken for taken, later in followed if later is None or not borne_out(taken, later)]
     recent = [taken for taken in reversed(asked) if taken.reading.at >= now - FLAGS_FROM]
-    return tuple(flag(taken, kind) for taken in recent if (kind := doubt(taken, meter)))
+    return tuple(flag(taken, kind) for taken in recent if (kind := doubt(taken, kitchen)))
 
 
 def borne_out(taken: Taken, later: Taken) -> bool:
@@ -71,7 +72,7 @@ def borne_out(taken: Taken, later: Taken) -> bool:
     return doubted and near and later.reading.at - taken.reading.at <= IN_A_ROW
 
 
-def in_a_row(fill: Fill, meter: Meter) -> list[Reading]:
+def in_a_row(fill: Fill, kitchen: Kitchen) -> list[Reading]:
     """Return the sound readings taken on the last occasion, oldest first."""
     if not fill.readings:
         return []
@@ -79,5 +80,5 @@ def in_a_row(fill: Fill, meter: Meter) -> list[Reading]:
     return [
         taken.reading
         for taken in fill.readings
-        if taken.reading.at >= since and doubt(taken, meter) in (None, FlagKind.UNLOGGED_CHANGE)
+        if taken.reading.at >= since and doubt(taken, kitchen) in (None, FlagKind.UNLOGGED_CHANGE)
     ]

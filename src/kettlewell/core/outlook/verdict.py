@@ -4,8 +4,7 @@ import math
 from dataclasses import dataclass
 from datetime import datetime
 
-from kettlewell.core.belief.baths import PLAIN_METER
-from kettlewell.core.book import LabResult, Message, Meter
+from kettlewell.core.book import LabResult, Message
 from kettlewell.core.limits.judged import tidy
 from kettlewell.core.outlook.card import BathAnswers
 from kettlewell.core.outlook.forecast import change_now
@@ -60,7 +59,7 @@ ODDS = {  # by: too risky, through polymers, without a meter
     (True, False, True): TOO_RISKY_NO_METER,
     (True, True, True): TOO_RISKY_POLYMERS_NO_METER,
 }
-OUT_OF_ORDER = N_("Out of order. Measure again before it fries.")
+OUT_OF_ORDER = N_("Out of order. Judge the oil anew before it fries.")
 UNREAD = N_("This fill has not been read yet, and by the book alone it may have to be changed.")
 UNKNOWN_FILL = N_(
     "Nothing is known of this fill: the book does not say when it was filled, and it has not been read."
@@ -73,6 +72,8 @@ FRESH = N_("Only fresh oil changes this.")
 SOUND_READING = N_("A sound reading changes this.")
 READING_FROM = N_("A reading of {reading_pct} % or more, or oil that smells or looks spoiled, changes this.")
 SENSES = N_("Oil that smells or looks spoiled changes this.")
+
+READINGS_THAT_DECIDE = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,7 +114,8 @@ def finding_of(outlook: Outlook, answers: BathAnswers) -> Finding:
 def unknown_fill(outlook: Outlook) -> Finding | None:
     """Return the verdict on a fill of which the book says nothing."""
     fill = outlook.fill
-    if fill.filled_at is not None or fill.readings or fill.laboratory is not None:
+    known = fill.filled_at is not None or fill.readings or fill.laboratory is not None
+    if known or not outlook.kitchen.meters:
         return None
     return measure_again(Message(text=UNKNOWN_FILL))
 
@@ -133,11 +135,6 @@ def overdue(outlook: Outlook, answers: BathAnswers) -> Finding | None:
     return measure_again(Message(text=UNREAD)) if unread and too_risky(outlook, answers) else None
 
 
-def meter_of(outlook: Outlook) -> Meter:
-    """Return the meter whose ranges count."""
-    return outlook.kitchen.meters[0] if outlook.kitchen.meters else PLAIN_METER
-
-
 def overriding(outlook: Outlook) -> LabResult | None:
     """Return the laboratory result that overrides the meter: one no older than the last reading."""
     result, last = outlook.fill.laboratory, outlook.last()
@@ -146,22 +143,22 @@ def overriding(outlook: Outlook) -> LabResult | None:
 
 def past_limit(outlook: Outlook) -> Finding | None:
     """Return what follows from sound readings past a limit on polar compounds itself."""
-    result, readings = overriding(outlook), in_a_row(outlook.fill, meter_of(outlook))
+    result, readings = overriding(outlook), in_a_row(outlook.fill, outlook.kitchen)
     values = [result.tpc_pct] if result else [reading.tpc_pct for reading in readings]
-    limits = [limit.tpc_pct for limit in outlook.judged if limit.tpc_pct is not None and not limit.tpc_u_pct]
-    if not values or not limits:
+    if len(values) < (1 if result else READINGS_THAT_DECIDE):
         return None
-    mean_pct, limit_pct = sum(values) / len(values), min(limits)
-    if mean_pct > limit_pct and (len(values) > 1 or result):
-        reason = Message(text=MEAN_PAST, values={"mean_pct": mean_pct, "limit_pct": tidy(limit_pct)})
-        return Finding(key=VerdictKey.CHANGE_BEFORE, reason=reason, changes_if=Message(text=LABORATORY))
-    return None
+    mean_pct = sum(values) / len(values)
+    limit_pct = outlook.passed_by(mean_pct)
+    if limit_pct is None:
+        return None
+    reason = Message(text=MEAN_PAST, values={"mean_pct": mean_pct, "limit_pct": tidy(limit_pct)})
+    return Finding(key=VerdictKey.CHANGE_BEFORE, reason=reason, changes_if=Message(text=LABORATORY))
 
 
 def contradicted(outlook: Outlook) -> Finding | None:
     """Return the verdict after a reading far below what the book expects: the odds rest on that book."""
     last = outlook.last()
-    if last is None or overriding(outlook) or doubt(last, meter_of(outlook)) is not FlagKind.CONTRADICTS:
+    if last is None or overriding(outlook) or doubt(last, outlook.kitchen) is not FlagKind.CONTRADICTS:
         return None
     return measure_again(flag(last, FlagKind.CONTRADICTS).message)
 
@@ -169,8 +166,6 @@ def contradicted(outlook: Outlook) -> Finding | None:
 def too_risky(outlook: Outlook, answers: BathAnswers) -> Finding | None:
     """Return what follows from the probabilities of passing a limit in the next two services."""
     services = outlook.passed.shape[1]
-    if services == 0:
-        return None
     this, following = outlook.passed[:, 0], outlook.passed[:, min(1, services - 1)]
     before, after = change_now(this, following, outlook.risks)
     if not before.any() and not after.any():
@@ -187,13 +182,13 @@ def too_risky(outlook: Outlook, answers: BathAnswers) -> Finding | None:
 
 def not_to_be_trusted(outlook: Outlook) -> Finding | None:
     """Return why to measure again, if the last reading or its absence makes the odds doubtful."""
-    meter, last, result = meter_of(outlook), outlook.last(), overriding(outlook)
-    if last and not result and (kind := doubt(last, meter)):
+    last, result = outlook.last(), overriding(outlook)
+    if last and not result and (kind := doubt(last, outlook.kitchen)):
         return measure_again(flag(last, kind).message)
-    readings = [] if result else [reading.tpc_pct for reading in in_a_row(outlook.fill, meter)]
-    limits = [limit.tpc_pct for limit in outlook.judged if limit.tpc_pct is not None and not limit.tpc_u_pct]
-    if readings and limits and max(readings) > min(limits):
-        return measure_again(Message(text=ONE_PAST, values={"limit_pct": tidy(min(limits))}))
+    readings = [] if result else [reading.tpc_pct for reading in in_a_row(outlook.fill, outlook.kitchen)]
+    limit_pct = outlook.passed_by(max(readings, default=0.0))
+    if limit_pct is not None:
+        return measure_again(Message(text=ONE_PAST, values={"limit_pct": tidy(limit_pct)}))
     return None
 
 
@@ -239,7 +234,7 @@ def holds_until(outlook: Outlook, key: VerdictKey, due: int) -> datetime:
     coming = outlook.coming
     if key is not VerdictKey.FRY_ON or due == 0:
         return coming.ends[0]
-    return coming.begins[min(due, len(coming.begins) - 1)]
+    return coming.begins[due]
 
 
 def verdict_of(outlook: Outlook, finding: Finding, due: int, taken_over_by: tuple[str, ...] = ()) -> Verdict:
