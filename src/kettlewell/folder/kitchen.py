@@ -6,7 +6,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any, TypeVar
 
-from kettlewell.core.belief.week import slots_of_week
+from kettlewell.core.belief.week import week_of
 from kettlewell.core.book import (
     Draining,
     FoodKind,
@@ -278,9 +278,9 @@ def _check_services(kitchen: Kitchen) -> None:
                 raise _MistakeError(
                     f"[[services]] {service.name} fryers", f"no fryer {key!r}; {nearest(key, fryers)}"
                 )
-    if kitchen.services:
+    for fryer in kitchen.fryers if kitchen.services else ():
         try:
-            slots_of_week(kitchen)
+            week_of(kitchen, fryer)
         except ValueError as error:
             raise _MistakeError("[[services]]", str(error)) from None
 

@@ -10,7 +10,7 @@ from kettlewell.core.ageing.rates import temperature_factor
 from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.loads import Pattern, initial_pattern
 from kettlewell.core.belief.priors import Prior
-from kettlewell.core.belief.week import lasts_min, slots_of_week
+from kettlewell.core.belief.week import lasts_min, slots_of_week, week_of
 from kettlewell.core.book import Fryer, Kitchen, Meter, Oil, Product, Reading, find
 from kettlewell.core.metering import offset_sd_pct
 
@@ -23,7 +23,8 @@ class Baths:
     """One kitchen's fryers in the order of the book, arrays (F,).
 
     ``usual_wear_kg`` and ``usual_uptake_kg`` are of a usual service: food weighed by its
-    wear, and oil taken up. ``heat`` is the ageing at the set temperature relative to 175 °C.
+    wear, and oil taken up; it lasts ``usual_h`` hours. ``heat`` is the ageing at the set
+    temperature relative to 175 °C.
     ``foods`` gives each product's wear factor and oil uptake; ``rate_factor`` and its relative
     standard deviation (O,) belong to the kitchen's oils.
     """
@@ -36,6 +37,7 @@ class Baths:
     usual_wear_kg: Array
     usual_uptake_kg: Array
     load_stated: Mask
+    usual_h: Array
     heat: Array
     rate_unit: Array
     rate_factor: Array
@@ -104,6 +106,7 @@ def baths_of(kitchen: Kitchen) -> Baths:
         mass_kg=np.array([fryer.oil_mass_kg for fryer in kitchen.fryers]),
         usual_wear_kg=usual[:, 0],
         usual_uptake_kg=np.maximum(usual[:, 1], LEAST_UPTAKE_KG),
+        usual_h=np.array([usual_hours(kitchen, fryer) for fryer in kitchen.fryers]),
         load_stated=np.array([fryer.usual_load_kg is not None for fryer in kitchen.fryers]),
         heat=heat_of([fryer.set_temp_c for fryer in kitchen.fryers]),
         rate_unit=gain * rate,
@@ -117,8 +120,7 @@ def prior_of(baths: Baths) -> Prior:
     """Return the prior of one kitchen, a batch of one."""
     known = coefficients()
     fresh = np.array([fresh_tpc(oil) for oil in baths.kitchen.oils])
-    usual_h = np.array([usual_hours(baths.kitchen, fryer) for fryer in baths.kitchen.fryers])
-    draw_sd = draw_rel_sd(baths) * baths.usual_uptake_kg / baths.mass_kg / usual_h
+    draw_sd = draw_rel_sd(baths) * baths.usual_uptake_kg / baths.mass_kg / baths.usual_h
     curvature_sd = known["curvature"].sd * baths.rate_unit / 20
     return Prior(
         fresh_pct=fresh[None, :, 0],
@@ -137,9 +139,8 @@ def prior_of(baths: Baths) -> Prior:
 
 def usual_hours(kitchen: Kitchen, fryer: Fryer) -> float:
     """Return how many hours a service of a fryer lasts, the mean over its week; of any if it has none."""
-    week = slots_of_week(kitchen)
-    own = [service for _, service in week if not service.fryers or fryer.key in service.fryers]
-    return float(np.mean([lasts_min(service) / 60 for service in own or [service for _, service in week]]))
+    week = week_of(kitchen, fryer) or slots_of_week(kitchen)
+    return sum(lasts_min(service) for _, service in week) / 60 / len(week)
 
 
 def draw_rel_sd(baths: Baths) -> Array:

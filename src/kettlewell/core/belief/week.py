@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
-from kettlewell.core.book import Kitchen, Service
+from kettlewell.core.book import Fryer, Kitchen, Service
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,21 +35,30 @@ class Slot:
 def slots_of_week(kitchen: Kitchen) -> list[tuple[int, Service]]:
     """Return (weekday, service) of every service of the week, in order.
 
-    Raises ValueError for a kitchen that has no services, since nothing could be foretold,
-    and for one in which a fryer works in two services at once.
+    Raises ValueError for a kitchen that has no services, since nothing could be foretold.
     """
     week = [(day, service) for service in kitchen.services for day in sorted(set(service.weekdays))]
     if not week:
         raise ValueError(f"kitchen {kitchen.name!r} has no services: say on which days and hours it fries")
-    week.sort(key=lambda item: (item[0], item[1].begins, item[1].name))
-    for fryer in kitchen.fryers:
-        own = [item for item in week if not item[1].fryers or fryer.key in item[1].fryers]
-        again = [(day + 7, service) for day, service in own[:1]]
-        for (day, service), (next_day, following) in pairwise([*own, *again]):
-            if minute(day, service.begins) + lasts_min(service) > minute(next_day, following.begins):
-                both = f"{service.name!r} and {following.name!r}"
-                raise ValueError(f"fryer {fryer.key!r} works in {both} at once: end one before the other")
-    return week
+    return sorted(week, key=lambda item: (item[0], item[1].begins, item[1].name))
+
+
+def week_of(kitchen: Kitchen, fryer: Fryer) -> list[tuple[int, Service]]:
+    """Return (weekday, service) of every service that a fryer works in.
+
+    Raises ValueError where it would work in two at once.
+    """
+    own = [
+        (day, service)
+        for day, service in slots_of_week(kitchen)
+        if not service.fryers or fryer.key in service.fryers
+    ]
+    again = [(day + 7, service) for day, service in own[:1]]
+    for (day, service), (next_day, following) in pairwise([*own, *again]):
+        if minute(day, service.begins) + lasts_min(service) > minute(next_day, following.begins):
+            both = f"{service.name!r} and {following.name!r}"
+            raise ValueError(f"fryer {fryer.key!r} works in {both} at once: end one before the other")
+    return own
 
 
 def minute(day: int, at: time) -> int:

@@ -8,7 +8,7 @@ import numpy as np
 
 from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Array
-from kettlewell.core.belief.baths import Baths, usual_hours
+from kettlewell.core.belief.baths import Baths
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.replay import SPEAKS_OF_SERVICE, Walked, check_names, walk_to
 from kettlewell.core.belief.service import combine, each, foresee, noted, services_of
@@ -227,14 +227,13 @@ def rate_of(walk: Walk, belief: Belief, i: int) -> tuple[float, float]:
     by_gain = tilt.copy()
     by_gain[GAIN] -= own / gain
     var = belief.own_cov[0, i, RATE, RATE] + by_gain @ shared_cov @ by_gain
-    hot_hour = usual_working_h(walk, i) / usual_hours(walk.baths.kitchen, walk.baths.kitchen.fryers[i])
+    hot_hour = usual_working_h(walk, i) / float(walk.baths.usual_h[i])
     return own / float(gain) * hot_hour, float(np.sqrt(var) / gain) * hot_hour
 
 
 def usual_working_h(walk: Walk, i: int) -> float:
     """Return the working hours of a usual service of fryer ``i`` at its set temperature."""
-    hours = usual_hours(walk.baths.kitchen, walk.baths.kitchen.fryers[i])
-    return float(walk.baths.heat[i] * (hours + coefficients()["heat_up_h"].value))
+    return float(walk.baths.heat[i] * (walk.baths.usual_h[i] + coefficients()["heat_up_h"].value))
 
 
 def taken_over_by(

@@ -127,7 +127,8 @@ def answers(
             chance = passing(ahead, limit.tpc_pct or 0.0, limit.tpc_u_pct or 0.0)[:, rows, 0]
             first, second = change_now(chance[0], chance[1], limit.risk or 0.0)
             before, after = before | first, after | second
-        past = np.array([outlook.passed_by(float(reading)) is not None for reading in readings])
+        lowest_pct = outlook.passed_by(HIGHEST_PCT)
+        past = readings >= (np.inf if lowest_pct is None else lowest_pct)
         low = (how.sound[rows, 0] < DOUBT) & (how.surprise[rows, 0] < 0)
         odd = (how.sound[rows, 0] < DOUBT) | how.changed[rows, 0] | past
         keys = rising([key_of(*row) for row in zip(low, before, after, odd, strict=True)])
