@@ -36,8 +36,11 @@ def test_one_change_of_the_fish_fryer_was_never_written_down():
     assert not any(before.at < at < after.at for at in changes)
 
 
-def test_the_vegetable_fryer_has_not_been_read_for_over_a_week():
-    assert readings("F5")[-1].at == datetime(2026, 11, 7, 11, 0, tzinfo=UTC)
+def test_the_vegetable_fryer_was_not_read_for_a_week_and_then_wet():
+    *_, before, last = readings("F5")
+    assert before.at == datetime(2026, 11, 7, 11, 0, tzinfo=UTC)
+    assert last.at == datetime(2026, 11, 15, 10, 54, tzinfo=UTC)
+    assert last.tpc_pct > before.tpc_pct + 10
 
 
 @pytest.mark.parametrize(("kind", "count"), [(LabResult, 2), (Move, 1), (SensoryNote, 2)])

@@ -35,8 +35,8 @@ class Dense:
         self.shared = belief.shared.shape[-1]
         size = self.shared + OWN * self.fryers
         self.filter = KalmanFilter(dim_x=size, dim_z=1)
-        tilt = belief.tilt[0].reshape(-1, self.shared)
-        lift = np.vstack([np.eye(self.shared), tilt])
+        sensitivity = belief.sensitivity[0].reshape(-1, self.shared)
+        lift = np.vstack([np.eye(self.shared), sensitivity])
         own = block_diag(np.zeros((self.shared, self.shared)), *belief.own_cov[0])
         self.filter.x = lift @ belief.shared[0] + np.append(np.zeros(self.shared), belief.base[0].ravel())
         self.filter.P = lift @ belief.shared_cov[0] @ lift.T + own
@@ -162,14 +162,14 @@ def test_three_fryers_conditioned_on_what_they_share_are_one_dense_kalman_filter
     for belief, dense in services(oils, bend_sd):
         x, cov = dense.filter.x, dense.filter.P
         kitchen, own = slice(dense.shared), slice(dense.shared, None)
-        tilt = belief.tilt[0].reshape(-1, dense.shared)
+        sensitivity = belief.sensitivity[0].reshape(-1, dense.shared)
         shared_cov = belief.shared_cov[0]
-        total = block_diag(*belief.own_cov[0]) + tilt @ shared_cov @ tilt.T
+        total = block_diag(*belief.own_cov[0]) + sensitivity @ shared_cov @ sensitivity.T
         np.testing.assert_allclose(belief.shared[0], x[kitchen], rtol=0, atol=1e-8)
         np.testing.assert_allclose(shared_cov, cov[kitchen, kitchen], rtol=0, atol=1e-8)
         np.testing.assert_allclose(belief.own_mean()[0].ravel(), x[own], rtol=0, atol=1e-8)
         np.testing.assert_allclose(total, cov[own, own], rtol=0, atol=1e-8)
-        np.testing.assert_allclose(tilt @ shared_cov, cov[own, kitchen], rtol=0, atol=1e-8)
+        np.testing.assert_allclose(sensitivity @ shared_cov, cov[own, kitchen], rtol=0, atol=1e-8)
 
 
 def test_the_readings_of_the_case_teach_both_filters():

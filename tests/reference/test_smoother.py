@@ -45,9 +45,9 @@ def prior():
 def dense(belief):
     """Return mean and covariance of it all at once: what is shared, then each fryer's level and rate."""
     shared = belief.shared.shape[-1]
-    tilt = belief.tilt[0, :, [LEVEL, RATE]].swapaxes(0, 1).reshape(-1, shared)
+    sensitivity = belief.sensitivity[0, :, [LEVEL, RATE]].swapaxes(0, 1).reshape(-1, shared)
     base = belief.base[0, :, [LEVEL, RATE]].T.ravel()
-    lift = np.vstack([np.eye(shared), tilt])
+    lift = np.vstack([np.eye(shared), sensitivity])
     own = block_diag(np.zeros((shared, shared)), *belief.own_cov[0, :, :2, :2])
     return lift @ belief.shared[0] + np.append(np.zeros(shared), base), lift @ belief.shared_cov[
         0
@@ -123,9 +123,9 @@ def test_fryers_smoothed_given_what_they_share_are_one_dense_smoother(seed):
     shared, shared_cov = known.shared[0], known.shared_cov[0]
     size = len(shared)
     for state, x, p in zip(smoothed_back(moments), xs, ps, strict=True):
-        tilt = state.tilt[:, :2].reshape(-1, size)
-        mean = state.base[:, :2].ravel() + tilt @ shared
-        cov = block_diag(*state.cov[:, :2, :2]) + tilt @ shared_cov @ tilt.T
+        sensitivity = state.sensitivity[:, :2].reshape(-1, size)
+        mean = state.base[:, :2].ravel() + sensitivity @ shared
+        cov = block_diag(*state.cov[:, :2, :2]) + sensitivity @ shared_cov @ sensitivity.T
         np.testing.assert_allclose(mean, x[size:], rtol=0, atol=1e-6)
         np.testing.assert_allclose(cov, p[size:, size:], rtol=0, atol=1e-6)
 
@@ -142,8 +142,8 @@ def test_what_is_smoothed_is_never_less_certain_than_what_was_filtered():
     moments, _ = walked(2)
     for state, moment in zip(smoothed_back(moments), moments, strict=True):
         known, own = moments[-1].measured, moment.measured
-        spread = state.tilt @ known.shared_cov[0] @ state.tilt.swapaxes(-1, -2) + state.cov
-        was = own.tilt[0] @ own.shared_cov[0] @ own.tilt[0].swapaxes(-1, -2) + own.own_cov[0]
+        spread = state.sensitivity @ known.shared_cov[0] @ state.sensitivity.swapaxes(-1, -2) + state.cov
+        was = own.sensitivity[0] @ own.shared_cov[0] @ own.sensitivity[0].swapaxes(-1, -2) + own.own_cov[0]
         for part in range(OWN):
             assert np.all(spread[:, part, part] <= was[:, part, part] + 1e-9)
 

@@ -1,13 +1,13 @@
 """One fryer as a strip of lines: what to do, why, how long it lasts, and its life line."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from kettlewell.cli.lifeline import ASCII, UNICODE, Labels, LifeLine, draw
 from kettlewell.cli.screen import Line, Weight
 from kettlewell.cli.words import Reader
 from kettlewell.core.book import Draining, Fryer, Kitchen, find
 from kettlewell.core.limits import LimitStatus
-from kettlewell.core.outlook.values import Assessment, ServiceForecast, VerdictKey
+from kettlewell.core.outlook.values import Assessment, Flag, ServiceForecast, VerdictKey
 from kettlewell.core.words import N_
 
 INDENT = 3
@@ -48,7 +48,8 @@ def strip(
         yield _told(reader.tell(verdict.reason))
         return
     yield Line(text=words.upper() if urgent else words, weight=WEIGHTS[verdict.key], indent=INDENT)
-    yield _told(f"{reader.tell(verdict.reason)} {reader.tell(verdict.changes_if)}")
+    asked = [flag for flag in assessment.flags if flag.message == verdict.reason]
+    yield _told(f"{reader.tell(verdict.reason)}{_where(asked)} {reader.tell(verdict.changes_if)}")
     known = assessment.tpc_sd_pct < UNKNOWN_FROM_SD_PCT
     if known and verdict.key is not VerdictKey.CHANGE_BEFORE:
         yield _told(services_left(assessment, reader))
@@ -59,8 +60,9 @@ def strip(
     else:
         yield _told(reader.say(AGE_UNKNOWN))
     for flag in assessment.flags:
-        where = f" ({flag.ref})" if flag.ref else ""
-        yield _told(reader.say(N_("Please check: {what}"), what=reader.tell(flag.message)) + where)
+        if flag not in asked:
+            what = reader.tell(flag.message)
+            yield _told(reader.say(N_("Please check: {what}"), what=what) + _where([flag]))
     for limit in assessment.limits:
         if limit.status is LimitStatus.WARNING:
             yield _told(reader.tell(limit.message))
@@ -152,6 +154,11 @@ def _heading(fryer: Fryer, kitchen: Kitchen, reader: Reader, *, width: int, sign
 def named(fryer: Fryer) -> str:
     """Return the fryer's name, with its key where the two differ."""
     return fryer.name if fryer.name == fryer.key else f"{fryer.name} ({fryer.key})"
+
+
+def _where(flags: Sequence[Flag]) -> str:
+    refs = ", ".join(flag.ref for flag in flags if flag.ref)
+    return f" ({refs})" if refs else ""
 
 
 def _take_over(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> Iterator[Line]:

@@ -106,18 +106,18 @@ def test_flags_are_of_the_last_week_and_newest_first(told, book, at, read):
     assert [flag.ref for flag in told(entries, at(11, "10:00")).flags] == ["day 6 09:00"]
 
 
-def test_a_fill_that_was_not_read_for_a_week_is_to_be_measured(told, at, read, book):
+def test_a_fill_that_was_not_read_for_two_weeks_is_to_be_measured(told, at, read, book):
     """It stood cold, so the odds stay low and only the missing reading speaks."""
     cold = [
         HotHours(at=at(day, clock), fryer="big", hot_h=0.0)
-        for day in range(4, 13)
+        for day in range(4, 20)
         for clock in ("13:00", "19:00")
     ]
     entries = [*book(*STEADY), read(4, "09:00", 12), *cold]
-    on_time, overdue = told(entries, at(11, "09:00")), told(entries, at(11, "09:01"))
+    on_time, overdue = told(entries, at(18, "09:00")), told(entries, at(18, "09:01"))
     assert on_time.verdict.key == "fry_on"
     assert overdue.verdict.key == "measure_again"
-    assert "week" in str(overdue.verdict.reason)
+    assert "two weeks" in str(overdue.verdict.reason)
     assert overdue.verdict.passing_probability < 0.01
 
 

@@ -165,9 +165,16 @@ def test_fry_on_holds_until_the_next_reading_is_due(halfway):
     assert one.verdict.holds_until == one.read_by > one.at
 
 
-def test_a_reading_is_due_within_a_week_of_the_last_however_slow_the_oil(told, book, at):
+def test_a_reading_is_due_within_two_weeks_of_the_last_however_slow_the_oil(told, book, at):
     one = told(book(4, 4.5, 5, 5, 5.5), at(4, "09:30"))
-    assert one.at < one.read_by <= at(11, "09:00")
+    assert one.at < one.read_by <= at(18, "09:00")
+
+
+def test_a_doubted_reading_does_not_put_off_the_next(told, book, read, at):
+    entries = book(4, 4.5, 5, 5, 5.5)
+    one = told([*entries, read(10, "09:00", 25)], at(10, "09:30"))
+    assert one.verdict.key == "measure_again"
+    assert one.read_by <= at(18, "09:00")
 
 
 def test_a_fresh_fill_is_read_before_its_first_service(told, at):

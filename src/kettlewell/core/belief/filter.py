@@ -20,8 +20,8 @@ from kettlewell.core.belief.state import (
     Belief,
     along,
     component_first,
+    covariance_with,
     dot,
-    spread,
 )
 
 AGEING_NOISE = coefficients()["ageing_noise"].sd
@@ -41,6 +41,15 @@ class Work:
     turnover: Array
     hours_sd: Array
     turnover_sd: Array
+
+
+def own_copies(belief: Belief) -> tuple[Array, Array, Array]:
+    """Return copies of the own states' means, sensitivities and covariances, to be changed."""
+    return (
+        belief.base.copy(order="K"),
+        belief.sensitivity.copy(order="K"),
+        belief.own_cov.copy(order="K"),
+    )
 
 
 def transition(own: Array, aged: Array, work: Work) -> Array:
@@ -63,9 +72,9 @@ def age(belief: Belief, work: Work) -> Belief:
     row = transition(own, aged, work)
     base = belief.base.copy(order="K")
     base[..., LEVEL] = dot(row, base) - row[..., BEND] * own[..., BEND]
-    tilt = belief.tilt.copy(order="K")
-    tilt[..., LEVEL, :] = (row[..., None, :] @ tilt)[..., 0, :]
-    tilt[..., LEVEL, :] += (1 - row[..., LEVEL])[..., None] * belief.fresh
+    sensitivity = belief.sensitivity.copy(order="K")
+    sensitivity[..., LEVEL, :] = (row[..., None, :] @ sensitivity)[..., 0, :]
+    sensitivity[..., LEVEL, :] += (1 - row[..., LEVEL])[..., None] * belief.fresh
     wear = own[..., RATE] * work.hours_sd - aged * work.turnover_sd
     noise = wear**2 + (AGEING_NOISE * own[..., RATE] * work.hours) ** 2
     cov = belief.own_cov.copy(order="K")
@@ -73,7 +82,7 @@ def age(belief: Belief, work: Work) -> Belief:
     cov[..., LEVEL, :] = cov[..., :, LEVEL] = crossed
     cov[..., LEVEL, LEVEL] = dot(crossed, row) + noise
     cov[..., RATE, RATE] += (RATE_WALK * belief.rate_unit) ** 2 * (work.hours > 0)
-    return belief.with_own(base, tilt, cov)
+    return belief.with_own(base, sensitivity, cov)
 
 
 def drift(belief: Belief, offset_var: Array) -> Belief:
@@ -87,12 +96,12 @@ def drift(belief: Belief, offset_var: Array) -> Belief:
     var = offset_var[:, None]
     shared_cov = belief.shared_cov + var[..., None] * step[:, :, None] * step[:, None, :]
     back = var * np.linalg.solve(shared_cov, step[..., None])[..., 0]
-    moved = (belief.tilt @ step[:, None, :, None])[..., 0]
+    moved = (belief.sensitivity @ step[:, None, :, None])[..., 0]
     left = (var[:, 0] * (1 - np.einsum("ks,ks->k", back, step)))[:, None, None, None]
     return replace(
         belief,
         base=belief.base + moved * np.einsum("ks,ks->k", back, belief.shared)[:, None, None],
-        tilt=belief.tilt - moved[..., :, None] * back[:, None, None, :],
+        sensitivity=belief.sensitivity - moved[..., :, None] * back[:, None, None, :],
         own_cov=belief.own_cov + left * (moved[..., :, None] * moved[..., None, :]),
         shared_cov=shared_cov,
     )
@@ -103,27 +112,35 @@ def refill(belief: Belief, where: Mask, *, lot_sd: float) -> Belief:
 
     ``lot_sd`` is how much the fresh value differs from fill to fill, in the meter's scale.
     """
-    base, tilt, cov = (a.copy(order="K") for a in (belief.base, belief.tilt, belief.own_cov))
+    base, sensitivity, cov = own_copies(belief)
     base[..., LEVEL] = np.where(where, 0.0, base[..., LEVEL])
-    tilt[..., LEVEL, :] = np.where(where[..., None], belief.fresh, tilt[..., LEVEL, :])
+    sensitivity[..., LEVEL, :] = np.where(where[..., None], belief.fresh, sensitivity[..., LEVEL, :])
     for i in (RATE, BEND):
         cov[..., LEVEL, i] = cov[..., i, LEVEL] = np.where(where, 0.0, cov[..., LEVEL, i])
     cov[..., LEVEL, LEVEL] = np.where(where, lot_sd**2, cov[..., LEVEL, LEVEL])
     cov[..., RATE, RATE] += np.where(where, (REFILL_RATE_WALK * belief.rate_unit) ** 2, 0.0)
-    return replace(belief, base=base, tilt=tilt, own_cov=cov, suspect=np.where(where, np.nan, belief.suspect))
+    return replace(
+        belief,
+        base=base,
+        sensitivity=sensitivity,
+        own_cov=cov,
+        suspect=np.where(where, np.nan, belief.suspect),
+    )
 
 
 def rescaled(belief: Belief, factor: Array, rel_sd: Array) -> Belief:
     """Return the belief with rates and bends times ``factor`` (K, F), known to ``rel_sd`` more."""
-    base, tilt, cov = (a.copy(order="K") for a in (belief.base, belief.tilt, belief.own_cov))
+    base, sensitivity, cov = own_copies(belief)
     rate = belief.own_mean()[..., RATE] * factor
     for i in (RATE, BEND):
         base[..., i] *= factor
-        tilt[..., i, :] *= factor[..., None]
+        sensitivity[..., i, :] *= factor[..., None]
         cov[..., i, :] *= factor[..., None]
         cov[..., :, i] *= factor[..., None]
     cov[..., RATE, RATE] += (rel_sd * rate) ** 2
-    return replace(belief, base=base, tilt=tilt, own_cov=cov, rate_unit=belief.rate_unit * factor)
+    return replace(
+        belief, base=base, sensitivity=sensitivity, own_cov=cov, rate_unit=belief.rate_unit * factor
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,33 +155,35 @@ class Evidence:
 def learn(belief: Belief, evidence: Evidence) -> Belief:
     """Return the belief after evidence on any of its baths (exact for Gaussian noise)."""
     seen = ~np.isnan(evidence.value)
-    pull = belief.tilt[..., LEVEL, :] + evidence.direction
+    sensitivity = belief.sensitivity[..., LEVEL, :] + evidence.direction
     weight = seen / (belief.own_cov[..., LEVEL, LEVEL] + evidence.var)
     residual = np.where(seen, evidence.value, 0.0) - belief.base[..., LEVEL]
     gain = belief.own_cov[..., LEVEL] * weight[..., None]
-    shared, shared_cov = learn_shared(belief, pull, weight, residual)
+    shared, shared_cov = learn_shared(belief, sensitivity, weight, residual)
     return replace(
         belief,
         base=belief.base + gain * residual[..., None],
-        tilt=belief.tilt - gain[..., :, None] * pull[..., None, :],
+        sensitivity=belief.sensitivity - gain[..., :, None] * sensitivity[..., None, :],
         own_cov=belief.own_cov - gain[..., :, None] * belief.own_cov[..., None, LEVEL, :],
         shared=shared,
         shared_cov=shared_cov,
     )
 
 
-def learn_shared(belief: Belief, pull: Array, weight: Array, residual: Array) -> tuple[Array, Array]:
+def learn_shared(belief: Belief, sensitivity: Array, weight: Array, residual: Array) -> tuple[Array, Array]:
     """Return mean and covariance of the shared values after all fryers' residuals together."""
-    weighted = (pull * weight[..., None]).swapaxes(-1, -2)
-    surprise = residual - along(pull, belief.shared)
-    unit = np.eye(pull.shape[-1])
-    shared_cov = np.linalg.solve(unit + belief.shared_cov @ (weighted @ pull), belief.shared_cov)
+    weighted = (sensitivity * weight[..., None]).swapaxes(-1, -2)
+    surprise = residual - along(sensitivity, belief.shared)
+    unit = np.eye(sensitivity.shape[-1])
+    shared_cov = np.linalg.solve(unit + belief.shared_cov @ (weighted @ sensitivity), belief.shared_cov)
     shared_cov = (shared_cov + shared_cov.swapaxes(-1, -2)) / 2
     return belief.shared + (shared_cov @ (weighted @ surprise[..., None]))[..., 0], shared_cov
 
 
 def expected(belief: Belief, direction: Array) -> tuple[Array, Array]:
     """Return mean and variance (K, F) of y + ``direction`` @ s, without measurement noise."""
-    pull = belief.tilt[..., LEVEL, :] + direction
-    mean = belief.base[..., LEVEL] + along(pull, belief.shared)
-    return mean, belief.own_cov[..., LEVEL, LEVEL] + dot(spread(belief.shared_cov, pull), pull)
+    sensitivity = belief.sensitivity[..., LEVEL, :] + direction
+    mean = belief.base[..., LEVEL] + along(sensitivity, belief.shared)
+    return mean, belief.own_cov[..., LEVEL, LEVEL] + dot(
+        covariance_with(belief.shared_cov, sensitivity), sensitivity
+    )

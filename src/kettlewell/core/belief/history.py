@@ -1,7 +1,7 @@
 """What is believed of the past once everything after it is known, for the records.
 
 The fixed-interval smoother of Rauch, Tung & Striebel (AIAA J. 3:1445-1450, 1965), run on
-each fryer given the shared values: mean, tilt and covariance are smoothed with the same
+each fryer given the shared values: mean, sensitivity and covariance are smoothed with the same
 gains, and the shared values enter once at the end with all that was learnt of them.
 """
 
@@ -30,10 +30,10 @@ class PastTpc:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Smoothed:
-    """Own states given the shared values: base (F, 3), tilt (F, 3, S), covariance (F, 3, 3)."""
+    """Own states given the shared values: base (F, 3), sensitivity (F, 3, S), covariance (F, 3, 3)."""
 
     base: Array
-    tilt: Array
+    sensitivity: Array
     cov: Array
 
 
@@ -75,7 +75,7 @@ def restated(moment: Moment, var: float) -> Moment:
 
 def smoothed(belief: Belief) -> Smoothed:
     """Return the own states of a batch of one as they are."""
-    return Smoothed(base=belief.base[0], tilt=belief.tilt[0], cov=belief.own_cov[0])
+    return Smoothed(base=belief.base[0], sensitivity=belief.sensitivity[0], cov=belief.own_cov[0])
 
 
 def step_back(moment: Moment, following: Moment, later: Smoothed) -> Smoothed:
@@ -90,7 +90,7 @@ def step_back(moment: Moment, following: Moment, later: Smoothed) -> Smoothed:
     turned = gain.swapaxes(-1, -2)
     return Smoothed(
         base=before.base + np.einsum("fij,fj->fi", gain, later.base - predicted.base),
-        tilt=before.tilt + gain @ (later.tilt - predicted.tilt),
+        sensitivity=before.sensitivity + gain @ (later.sensitivity - predicted.sensitivity),
         cov=before.cov + gain @ (later.cov - predicted.cov) @ turned,
     )
 
@@ -110,7 +110,7 @@ def tell(moment: Moment, known: Belief, states: Smoothed) -> list[PastTpc]:
     """Return the TPC of each bath at the end of a moment's service, with what is known of the meter."""
     seen = Belief(
         base=states.base[None],
-        tilt=states.tilt[None],
+        sensitivity=states.sensitivity[None],
         own_cov=states.cov[None],
         shared=known.shared,
         shared_cov=known.shared_cov,

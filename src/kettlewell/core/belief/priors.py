@@ -46,17 +46,17 @@ def initial_belief(prior: Prior) -> Belief:
     kitchens, oils = prior.fresh_pct.shape
     shared, shared_cov = shared_prior(prior, kitchens, oils)
     shape = prior.rate_unit.shape
-    tilt = component_first(*shape, OWN, shared.shape[-1])
+    sensitivity = component_first(*shape, OWN, shared.shape[-1])
     offset, fresh = picks(prior.oil, oils)
-    tilt[..., LEVEL, :] = fresh
-    tilt[..., RATE, MEAN_RATE] = prior.rate_unit
+    sensitivity[..., LEVEL, :] = fresh
+    sensitivity[..., RATE, MEAN_RATE] = prior.rate_unit
     own_cov = component_first(*shape, OWN, OWN)
     own_cov[..., LEVEL, LEVEL] = prior.lot_sd_pct**2
     own_cov[..., RATE, RATE] = (prior.sibling_rate_sd * prior.rate_unit) ** 2
     own_cov[..., BEND, BEND] = prior.bend_sd**2
     return Belief(
         base=component_first(*shape, OWN),
-        tilt=tilt,
+        sensitivity=sensitivity,
         own_cov=own_cov,
         shared=shared,
         shared_cov=shared_cov,

@@ -13,7 +13,7 @@ import numpy as np
 from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.belief.filter import Evidence, expected, learn, refill
-from kettlewell.core.belief.state import GAIN, LEVEL, Belief, along, dot, spread
+from kettlewell.core.belief.state import GAIN, LEVEL, Belief, along, covariance_with, dot
 
 WET_SHARE = coefficients()["wet_share"].value
 WET = coefficients()["wet_shift"]
@@ -75,7 +75,7 @@ def fits_fresh_fill(
     """Return where (K, F) readings fit a fill begun lately far better than the one in the book."""
     fresh = belief.offset + belief.fresh
     fresh_mean = along(fresh, belief.shared) + SINCE_CHANGE.value
-    fresh_var = dot(spread(belief.shared_cov, fresh), fresh) + SINCE_CHANGE.sd**2
+    fresh_var = dot(covariance_with(belief.shared_cov, fresh), fresh) + SINCE_CHANGE.sd**2
     was_changed = UNLOGGED_CHANGE_SHARE * density(reading_pct - fresh_mean, fresh_var + var)
     same = (1 - UNLOGGED_CHANGE_SHARE) * density(surprise, spread_var + var)
     odd = ODD_SHARE * density(surprise, spread_var + var + ODD_SD_PCT**2)
@@ -98,7 +98,7 @@ def loosen(belief: Belief, by: Array) -> Belief:
 
 def hear_laboratory(belief: Belief, tpc_pct: Array, u_pct: Array) -> Belief:
     """Return the belief after laboratory results (K, F; nan where none): 0 = y - l g + noise."""
-    direction = np.zeros_like(belief.tilt[..., LEVEL, :])
+    direction = np.zeros_like(belief.sensitivity[..., LEVEL, :])
     direction[..., GAIN] = -np.nan_to_num(tpc_pct)
     value = np.where(np.isnan(tpc_pct), np.nan, 0.0)
     var = (belief.shared[:, None, GAIN] * u_pct) ** 2

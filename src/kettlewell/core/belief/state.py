@@ -29,8 +29,8 @@ class Belief:
     """A batch of K kitchens with F fryers and O oils each; S = 2 + 2 O shared values.
 
     Given shared s, the own state (level y, rate per hour, bend per hour) of a fryer has
-    mean ``base + tilt @ s`` and covariance ``own_cov``. Shapes: ``base`` (K, F, 3),
-    ``tilt`` (K, F, 3, S), ``own_cov`` (K, F, 3, 3), ``shared`` (K, S), ``shared_cov``
+    mean ``base + sensitivity @ s`` and covariance ``own_cov``. Shapes: ``base`` (K, F, 3),
+    ``sensitivity`` (K, F, 3, S), ``own_cov`` (K, F, 3, 3), ``shared`` (K, S), ``shared_cov``
     (K, S, S), ``oil`` (K, F) the index of the oil in each bath, ``offset`` and ``fresh``
     (K, F, S) pick the meter's offset and the fresh value y0 for that oil out of s,
     ``rate_unit`` (K, F) is the default rate of the bath in percentage points an hour,
@@ -38,7 +38,7 @@ class Belief:
     """
 
     base: Array
-    tilt: Array
+    sensitivity: Array
     own_cov: Array
     shared: Array
     shared_cov: Array
@@ -55,17 +55,17 @@ class Belief:
 
     def own_mean(self) -> Array:
         """Return the mean (K, F, 3) of the own states."""
-        return self.base + (self.tilt @ self.shared[:, None, :, None])[..., 0]
+        return self.base + (self.sensitivity @ self.shared[:, None, :, None])[..., 0]
 
     def fresh_mean(self) -> Array:
         """Return the mean fresh value y0 (K, F) of the oil in the bath."""
         return along(self.fresh, self.shared)
 
-    def with_own(self, base: Array, tilt: Array, own_cov: Array) -> "Belief":
+    def with_own(self, base: Array, sensitivity: Array, own_cov: Array) -> "Belief":
         """Return the belief with other own states."""
         return Belief(
             base=base,
-            tilt=tilt,
+            sensitivity=sensitivity,
             own_cov=own_cov,
             shared=self.shared,
             shared_cov=self.shared_cov,
@@ -106,7 +106,7 @@ def along(direction: Array, shared: Array) -> Array:
     return np.asarray((direction @ shared[..., None])[..., 0])
 
 
-def spread(shared_cov: Array, direction: Array) -> Array:
+def covariance_with(shared_cov: Array, direction: Array) -> Array:
     """Return ``shared_cov`` (K, S, S) times ``direction`` (..., K, F, S)."""
     return np.asarray(direction @ shared_cov)
 
@@ -167,14 +167,14 @@ def level_of(belief: Belief) -> Level:
 def levels_of(beliefs: Sequence[Belief]) -> Level:
     """Return the joint moments (H, K, F) of level and gain in H beliefs that share what is shared."""
     shared, shared_cov = beliefs[0].shared, beliefs[0].shared_cov
-    tilt = np.stack([belief.tilt[..., LEVEL, :] for belief in beliefs])
-    turned = spread(shared_cov, tilt)
-    level = np.stack([belief.base[..., LEVEL] for belief in beliefs]) + along(tilt, shared)
+    sensitivity = np.stack([belief.sensitivity[..., LEVEL, :] for belief in beliefs])
+    turned = covariance_with(shared_cov, sensitivity)
+    level = np.stack([belief.base[..., LEVEL] for belief in beliefs]) + along(sensitivity, shared)
     own_var = np.stack([belief.own_cov[..., LEVEL, LEVEL] for belief in beliefs])
     return Level(
         level=level,
         gain=np.broadcast_to(shared[:, None, GAIN], level.shape),
-        level_var=own_var + dot(turned, tilt),
+        level_var=own_var + dot(turned, sensitivity),
         level_gain_cov=turned[..., GAIN],
         gain_var=np.broadcast_to(shared_cov[:, None, GAIN, GAIN], level.shape),
     )

@@ -6,7 +6,7 @@ import numpy as np
 
 from kettlewell.core.arrays import Array, Index
 from kettlewell.core.belief.baths import Baths
-from kettlewell.core.belief.filter import refill, rescaled
+from kettlewell.core.belief.filter import own_copies, refill, rescaled
 from kettlewell.core.belief.state import BEND, LEVEL, RATE, Belief
 from kettlewell.core.book import Change, Entry, Move, Return, Store
 
@@ -16,7 +16,7 @@ class StoredFill:
     """A fill out of its fryer: what is believed of its level, linear in the shared values."""
 
     base: float
-    tilt: Array
+    sensitivity: Array
     var: float
     oil: int
 
@@ -57,7 +57,7 @@ def take(belief: Belief, i: int) -> StoredFill:
     """Return what is believed of the oil in bath ``i`` of a batch of one kitchen."""
     return StoredFill(
         base=float(belief.base[0, i, LEVEL]),
-        tilt=belief.tilt[0, i, LEVEL].copy(),
+        sensitivity=belief.sensitivity[0, i, LEVEL].copy(),
         var=float(belief.own_cov[0, i, LEVEL, LEVEL]),
         oil=int(belief.oil[0, i]),
     )
@@ -69,14 +69,14 @@ def pour(baths: Baths, belief: Belief, i: int, fill: StoredFill, *, share: float
     What both oils have in common beyond the shared values is forgotten, so the
     level's variance is a little too small when they came from one bath.
     """
-    base, tilt, cov = (a.copy(order="K") for a in (belief.base, belief.tilt, belief.own_cov))
+    base, sensitivity, cov = own_copies(belief)
     rest = 1 - share
     base[0, i, LEVEL] = rest * base[0, i, LEVEL] + share * fill.base
-    tilt[0, i, LEVEL] = rest * tilt[0, i, LEVEL] + share * fill.tilt
+    sensitivity[0, i, LEVEL] = rest * sensitivity[0, i, LEVEL] + share * fill.sensitivity
     cov[0, i, LEVEL, LEVEL] = rest**2 * cov[0, i, LEVEL, LEVEL] + share**2 * fill.var
     for other in (RATE, BEND):
         cov[0, i, LEVEL, other] = cov[0, i, other, LEVEL] = rest * cov[0, i, LEVEL, other]
-    poured = replace(belief, base=base, tilt=tilt, own_cov=cov)
+    poured = replace(belief, base=base, sensitivity=sensitivity, own_cov=cov)
     if share <= 0.5 or belief.oil[0, i] == fill.oil:
         return poured
     oil = belief.oil.copy()

@@ -222,9 +222,13 @@ def rate_of(walk: Walk, belief: Belief, i: int) -> tuple[float, float]:
 
     Percentage points a hot hour at the set temperature, with the usual load and its heating-up.
     """
-    tilt, shared_cov, gain = belief.tilt[0, i, RATE], belief.shared_cov[0], belief.shared[0, GAIN]
+    sensitivity, shared_cov, gain = (
+        belief.sensitivity[0, i, RATE],
+        belief.shared_cov[0],
+        belief.shared[0, GAIN],
+    )
     own = float(belief.own_mean()[0, i, RATE])
-    by_gain = tilt.copy()
+    by_gain = sensitivity.copy()
     by_gain[GAIN] -= own / gain
     var = belief.own_cov[0, i, RATE, RATE] + by_gain @ shared_cov @ by_gain
     hot_hour = usual_working_h(walk, i) / float(walk.baths.usual_h[i])

@@ -89,7 +89,7 @@ def one_bath_each(belief: Belief, copies: int) -> Belief:
 
     return Belief(
         base=own(belief.base),
-        tilt=own(belief.tilt),
+        sensitivity=own(belief.sensitivity),
         own_cov=own(belief.own_cov),
         shared=np.repeat(belief.shared, fryers * copies, axis=0),
         shared_cov=np.repeat(belief.shared_cov, fryers * copies, axis=0),

@@ -14,9 +14,10 @@ from kettlewell.core.limits import JudgedLimit, LimitStatus
 from kettlewell.core.outlook.forecast import first_passage, passing
 from kettlewell.core.outlook.life import Coming
 from kettlewell.core.outlook.reading import reading_due
+from kettlewell.core.outlook.soundness import doubt
 from kettlewell.core.outlook.values import ServiceForecast
 
-LONGEST_UNREAD = timedelta(days=7)
+LONGEST_UNREAD = timedelta(days=14)  # common practice, no source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,8 +76,9 @@ class Outlook:
 
     def overdue_from(self) -> datetime | None:
         """Return from when the fill counts as unread for too long; None if nothing is known of it."""
-        last, result = self.last(), self.fill.laboratory
-        seen = [self.fill.filled_at, last.reading.at if last else None, result.at if result else None]
+        sound = [taken.reading.at for taken in self.fill.readings if doubt(taken, self.kitchen) is None]
+        result = self.fill.laboratory
+        seen = [self.fill.filled_at, *sound[-1:], result.at if result else None]
         return max((at + LONGEST_UNREAD for at in seen if at), default=None)
 
     def due(self) -> int:

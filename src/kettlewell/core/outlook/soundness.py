@@ -53,7 +53,7 @@ def flag(taken: Taken, kind: FlagKind) -> Flag:
     if kind is FlagKind.OUT_OF_RANGE:
         values["oil_temp_c"] = reading.oil_temp_c
     if kind in (FlagKind.WET, FlagKind.CONTRADICTS):
-        values["surprise_pct"] = abs(taken.surprise_pct)
+        values["surprise_pct"] = round(abs(taken.surprise_pct), 1)
     return Flag(kind=kind, at=reading.at, ref=reading.ref, message=Message(text=texts[kind], values=values))
 
 

@@ -126,7 +126,7 @@ class Assessment:
     ``rate_pct_per_h`` is percentage points a hot hour at the set temperature with
     the usual load, before turnover; ``turnover_per_service`` the share of the bath
     replaced by fresh oil in a usual service. ``read_by`` is the latest time at which
-    the risk of passing a limit unseen stays under α, a week after the last reading at most.
+    the risk of passing a limit unseen stays under α, two weeks after the last reading at most.
     """
 
     fryer: str

@@ -65,7 +65,7 @@ UNKNOWN_FILL = N_(
     "Nothing is known of this fill: the book does not say when it was filled, and it has not been read."
 )
 ONE_PAST = N_("One reading stands past the limit of {limit_pct} %: read again at once.")
-OVERDUE = N_("This fill has not been read for a week: the book alone is not enough.")
+OVERDUE = N_("This fill has not been read for two weeks: the book alone is not enough.")
 LABORATORY = N_("Fresh oil changes this; so does a laboratory result well below the limit.")
 READING_BELOW = N_("A sound reading below {reading_pct} % changes this; so does fresh oil.")
 FRESH = N_("Only fresh oil changes this.")
@@ -123,7 +123,7 @@ def unknown_fill(outlook: Outlook) -> Finding | None:
 def overdue(outlook: Outlook, answers: BathAnswers) -> Finding | None:
     """Return the verdict where a reading is overdue, so that the odds cannot be trusted.
 
-    That is a fill unread for a week, or one never read whose odds are too bad; but only
+    That is a fill unread for two weeks, or one never read whose odds are too bad; but only
     where there is a meter and some reading would let it fry on.
     """
     if not outlook.kitchen.meters or not answers.could_fry_on:

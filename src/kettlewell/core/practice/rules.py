@@ -6,6 +6,7 @@ import numpy as np
 
 from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.outlook.forecast import change_now, passing
+from kettlewell.core.outlook.outlook import LONGEST_UNREAD
 from kettlewell.core.outlook.reading import LOOK_AHEAD_SERVICES, reading_due
 from kettlewell.core.practice.kitchens import LIMIT_PCT, SERVICES_PER_DAY, Practice
 from kettlewell.core.practice.run import Logged, fry
@@ -106,7 +107,7 @@ class Ours(Never):
         if not self.when_told:
             return self.all_or_none(wanted=t % SERVICES_PER_DAY == 0)
         due = reading_due(self.risks(t, LOOK_AHEAD_SERVICES), risk=self.risk, unread=self.watch.unread)
-        return np.asarray(due == 0)
+        return np.asarray((due == 0) | (self.watch.unseen >= LONGEST_UNREAD.days * SERVICES_PER_DAY))
 
     def before(self, t: int, reading_pct: Array, /) -> Mask:
         """Return the baths with the verdict "change before frying"."""

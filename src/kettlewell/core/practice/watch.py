@@ -60,8 +60,9 @@ def usual_works(services: Index, fried: Fried) -> list[Work]:
 class Watch:
     """The belief about practice kitchens, kept up service by service from their log.
 
-    Of ``practice`` it reads what everybody knows: shape, services of the week, the usual
-    draw by the book, and the meter's resolution.
+    ``unread`` (K, F) are fills without a reading, ``unseen`` (K, F) how many services there were
+    since the last reading or change. Of ``practice`` it reads what everybody knows: shape,
+    services of the week, the usual draw by the book, and the meter's resolution.
     """
 
     practice: Practice
@@ -69,6 +70,7 @@ class Watch:
     belief: Belief = field(init=False)
     pattern: Pattern = field(init=False)
     unread: Mask = field(init=False)
+    unseen: Index = field(init=False)
 
     def __post_init__(self) -> None:
         """Start with every bath filled fresh."""
@@ -79,6 +81,7 @@ class Watch:
             draw, draw_rel_sd, known=np.ones(draw.shape, bool), slots=SERVICES_PER_WEEK
         )
         self.unread = np.ones(draw.shape, bool)
+        self.unseen = np.zeros(draw.shape, np.intp)
 
     def hear(self, t: int, reading_pct: Array) -> None:
         """Take in the readings (K, F) before service ``t``; nan where none."""
@@ -91,6 +94,7 @@ class Watch:
             lot_sd = coefficients()["fill_to_fill"].sd
             self.belief, _ = hear(self.belief, reading_pct, np.full(read.shape, var), lot_sd=lot_sd)
             self.unread = self.unread & ~read
+            self.unseen = np.where(read, 0, self.unseen)
 
     def serve(self, t: int, logged: Logged) -> None:
         """Take in what the log holds of service ``t``."""
@@ -102,12 +106,14 @@ class Watch:
         )
         self.pattern, fried = infer(self.pattern, np.array([t % SERVICES_PER_WEEK]), served)
         self.belief = age(self.belief, usual_works(np.array([t]), fried)[0])
+        self.unseen = self.unseen + 1
 
     def refill(self, where: Mask) -> None:
         """Take in that the baths ``where`` (K, F) were changed."""
         if where.any():
             self.belief = refill(self.belief, where, lot_sd=coefficients()["fill_to_fill"].sd)
             self.unread = self.unread | where
+            self.unseen = np.where(where, 0, self.unseen)
 
     def forecast(self, t: int, services: int) -> Level:
         """Return level and gain (services, K, F) expected at the ends of services from ``t`` on."""
