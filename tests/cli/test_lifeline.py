@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kettlewell.cli.lifeline import ASCII, UNICODE, Labels, LifeLine, draw
+from kettlewell.cli.lifeline import ASCII, UNICODE, draw
+from kettlewell.marks.lifeline import Labels, LifeLine
 
 LABELS = Labels(fresh="fresh 4", now="now 14.0", limit="limit 24")
 
@@ -40,7 +41,7 @@ def test_ticks_stand_at_the_forecast_and_thin_out_with_probability(life):
     assert line.count("│") == len(surely)
     assert line[round((surely[0].tpc_mean_pct - 4) / 20 * 60)] == "│"
     ticks = [sign for sign in line if sign in UNICODE.ticks]
-    assert ticks == sorted(ticks, key=UNICODE.ticks.index)
+    assert ticks == sorted(ticks, key=UNICODE.ticks.index, reverse=True)
     assert "╵" in ticks
 
 

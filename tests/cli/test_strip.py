@@ -1,42 +1,20 @@
-"""One fryer's strip, the whole report and the wall card say what the core found."""
+"""One fryer's strip, the whole report and the wall card are laid out as lines."""
 
 from dataclasses import replace
 from datetime import UTC, datetime
 
-import pytest
-
 from kettlewell.cli.report import report
 from kettlewell.cli.screen import Weight
-from kettlewell.cli.strip import next_act, services_left, strip, verdict_words
+from kettlewell.cli.strip import strip
 from kettlewell.cli.wallcard import wall_card
 from kettlewell.core.book import Message
 from kettlewell.core.limits import LimitStatus
-from kettlewell.core.outlook.values import VerdictKey
 
 WIDTH = 80
 
 
 def texts(lines):
     return [line.text for line in lines]
-
-
-@pytest.mark.parametrize(
-    ("key", "words"),
-    [
-        (VerdictKey.CHANGE_BEFORE, "Change before frying"),
-        (VerdictKey.CHANGE_AFTER, "Change after this service"),
-        (VerdictKey.MEASURE_AGAIN, "Measure again"),
-        (VerdictKey.FRY_ON, "Fry on"),
-    ],
-)
-def test_a_verdict_is_told_in_the_cooks_words(fry_on, reader, key, words):
-    assessment = replace(fry_on, verdict=replace(fry_on.verdict, key=key))
-    assert verdict_words(assessment, reader) == words
-
-
-def test_while_a_service_runs_change_before_frying_means_stop(change_before, reader):
-    running = replace(change_before, at=datetime(2026, 11, 16, 12, 0, tzinfo=UTC))
-    assert verdict_words(running, reader) == "Stop frying: change now"
 
 
 def test_urgency_is_told_by_words_and_weight(change_before, fry_on, kitchen, reader):
@@ -65,40 +43,6 @@ def test_a_fryer_that_can_take_over_is_named(change_before, kitchen, reader):
     assert (
         "While it cools, this can take the work: Fries (F1). Its oil then carries the allergens too." in told
     )
-
-
-@pytest.mark.parametrize(
-    ("left", "told"),
-    [
-        ((5.9, 4.2, 7.0), "Services left: about 5 (4 to 7), until Lunch on Sat."),
-        ((0.5, 0.0, 0.9), "Services left: none."),
-        ((0.5, 0.0, 2.9), "Services left: perhaps none, at most 2."),
-        ((9.0, 3.0, None), "Services left: about 9, at least 3."),
-        ((None, 12.0, None), "Services left: more than 28, at least 12."),
-        ((None, None, None), "Services left: more than 28."),
-    ],
-)
-def test_services_left_are_whole_and_have_their_range(fry_on, reader, left, told):
-    life = dict(zip(("services_median", "services_low", "services_high"), left, strict=True))
-    assert services_left(replace(fry_on, life=replace(fry_on.life, **life)), reader) == told
-
-
-def test_oil_that_turns_over_fast_enough_has_no_end_in_sight(fry_on, reader):
-    steady = replace(fry_on, life=replace(fry_on.life, never=True))
-    assert "no end in sight" in services_left(steady, reader)
-
-
-@pytest.mark.parametrize(
-    ("key", "told"),
-    [
-        (VerdictKey.CHANGE_BEFORE, "Next: change before Lunch, Mon 11:30."),
-        (VerdictKey.CHANGE_AFTER, "Next: change after Lunch, Mon 14:30."),
-        (VerdictKey.MEASURE_AGAIN, "Next: read again before Lunch, Mon 11:30."),
-        (VerdictKey.FRY_ON, "Next: read it by Wed 11:30."),
-    ],
-)
-def test_the_next_act_has_its_time(fry_on, kitchen, reader, key, told):
-    assert next_act(replace(fry_on, verdict=replace(fry_on.verdict, key=key)), kitchen, reader) == told
 
 
 def test_a_report_tells_all_fryers_in_the_order_given_and_each_caution_once(
@@ -153,7 +97,3 @@ def test_a_fryer_that_is_not_in_use_has_neither_life_nor_picture(fry_on, kitchen
     told = [line.text for line in strip(replace(fry_on, in_use=False), kitchen, reader, width=80)]
     assert "Not in use" in told
     assert not [line for line in told if "Services left" in line or "Next" in line]
-
-
-def test_without_a_meter_nobody_is_told_to_read(fry_on, kitchen, reader):
-    assert "smell it" in next_act(fry_on, replace(kitchen, meters=()), reader)

@@ -12,10 +12,10 @@ from zoneinfo import ZoneInfo
 from babel import Locale
 
 from kettlewell import __version__
-from kettlewell.cli.words import HOME, Reader
 from kettlewell.core.book import Kitchen, Limit, Message
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.folder import Problem
+from kettlewell.telling.words import HOME, Reader
 
 Json = dict[str, "Json"] | list["Json"] | str | float | bool | None
 Tell = Callable[[Message], str]

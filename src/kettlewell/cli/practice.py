@@ -3,9 +3,9 @@
 from collections.abc import Iterator, Sequence
 
 from kettlewell.cli.screen import Line, Weight
-from kettlewell.cli.words import Reader
 from kettlewell.core.practice import RuleKind, RuleScore
 from kettlewell.core.words import N_
+from kettlewell.telling import Reader
 
 NAMES = {
     RuleKind.CLAIRVOYANT: N_("knows the future"),

@@ -1,30 +1,30 @@
 """One fryer as a strip of lines: what to do, why, how long it lasts, and its life line."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
-from kettlewell.cli.lifeline import ASCII, UNICODE, Labels, LifeLine, draw
+from kettlewell.cli.lifeline import ASCII, UNICODE, draw
 from kettlewell.cli.screen import Line, Weight
-from kettlewell.cli.words import Reader
-from kettlewell.core.book import Draining, Fryer, Kitchen, find
+from kettlewell.core.book import Fryer, Kitchen, find
 from kettlewell.core.limits import LimitStatus
-from kettlewell.core.outlook.values import Assessment, Flag, ServiceForecast, VerdictKey
+from kettlewell.core.outlook.values import Assessment, VerdictKey
 from kettlewell.core.words import N_
+from kettlewell.marks.lifeline import Labels, LifeLine
+from kettlewell.telling import Reader
+from kettlewell.telling.verdicts import (
+    AGE_UNKNOWN,
+    age_known,
+    lowest_limit_pct,
+    named,
+    next_act,
+    picture_in_words,
+    questions,
+    services_left,
+    take_over,
+    verdict_words,
+    why,
+)
 
 INDENT = 3
-SERVICES_TOLD = 3
-
-VERDICTS = {
-    VerdictKey.CHANGE_BEFORE: N_("Change before frying"),
-    VerdictKey.CHANGE_AFTER: N_("Change after this service"),
-    VerdictKey.MEASURE_AGAIN: N_("Measure again"),
-    VerdictKey.FRY_ON: N_("Fry on"),
-}
-READ_NOW = N_("Next: read it now.")
-STOP = N_("Stop frying: change now")
-NOT_IN_USE = N_("Not in use")
-AGE_UNKNOWN = N_("How old this oil is cannot be told from the book.")
-SMELL = N_("Next: smell it and look at it before every service; ask again by {at}.")
-UNKNOWN_FROM_SD_PCT = 6.0
 WEIGHTS = {
     VerdictKey.CHANGE_BEFORE: Weight.REVERSED,
     VerdictKey.CHANGE_AFTER: Weight.BOLD,
@@ -44,103 +44,25 @@ def strip(
     yield _heading(fryer, kitchen, reader, width=width, sign="━" if urgent else "─")
     words = verdict_words(assessment, reader)
     if not assessment.in_use:
-        yield Line(text=words, indent=INDENT)
+        yield _told(words)
         yield _told(reader.tell(verdict.reason))
         return
     yield Line(text=words.upper() if urgent else words, weight=WEIGHTS[verdict.key], indent=INDENT)
-    asked = [flag for flag in assessment.flags if flag.message == verdict.reason]
-    yield _told(f"{reader.tell(verdict.reason)}{_where(asked)} {reader.tell(verdict.changes_if)}")
-    known = assessment.tpc_sd_pct < UNKNOWN_FROM_SD_PCT
+    yield _told(why(assessment, reader))
+    known = age_known(assessment)
     if known and verdict.key is not VerdictKey.CHANGE_BEFORE:
         yield _told(services_left(assessment, reader))
     yield _told(next_act(assessment, kitchen, reader))
-    yield from _take_over(assessment, kitchen, reader)
+    if taken_over := take_over(assessment, kitchen, reader):
+        yield _told(taken_over)
     if known:
         yield from _life_line(assessment, reader, width=width, unicode=unicode)
     else:
         yield _told(reader.say(AGE_UNKNOWN))
-    for flag in assessment.flags:
-        if flag not in asked:
-            what = reader.tell(flag.message)
-            yield _told(reader.say(N_("Please check: {what}"), what=what) + _where([flag]))
+    yield from (_told(question) for question in questions(assessment, reader))
     for limit in assessment.limits:
         if limit.status is LimitStatus.WARNING:
             yield _told(reader.tell(limit.message))
-
-
-def verdict_words(assessment: Assessment, reader: Reader) -> str:
-    """Return the verdict as a cook says it; while a service runs, changing before it means stop."""
-    if not assessment.in_use:
-        return reader.say(NOT_IN_USE)
-    running = any(s.begins_at <= assessment.at < s.ends_at for s in assessment.forecast[:1])
-    if running and assessment.verdict.key is VerdictKey.CHANGE_BEFORE:
-        return reader.say(STOP)
-    return reader.say(VERDICTS[assessment.verdict.key])
-
-
-def services_left(assessment: Assessment, reader: Reader) -> str:
-    """Return how many whole services the oil has left, with its range, and until when."""
-    life = assessment.life
-    if life.never:
-        return reader.say(N_("Services left: no end in sight, as long as it is topped up as usual."))
-    beyond = reader.say(N_("more than {number}"), number=life.horizon_services)
-    low, middle, high = (
-        beyond if services is None else reader.number(int(services))
-        for services in (life.services_low, life.services_median, life.services_high)
-    )
-    if life.services_low is None:
-        return reader.say(N_("Services left: {number}."), number=beyond)
-    if life.services_median is None:
-        return reader.say(N_("Services left: {number}, at least {low}."), number=middle, low=low)
-    if int(life.services_median) == 0:
-        text = (
-            N_("Services left: none.")
-            if high == middle
-            else N_("Services left: perhaps none, at most {high}.")
-        )
-        return reader.say(text, high=high)
-    if life.services_high is None:
-        return reader.say(N_("Services left: about {number}, at least {low}."), number=middle, low=low)
-    last = assessment.forecast[min(int(life.services_median), len(assessment.forecast) - 1)]
-    return reader.say(
-        N_("Services left: about {number} ({low} to {high}), until {service} on {day}."),
-        number=middle,
-        low=low,
-        high=high,
-        service=last.name,
-        day=reader.day(last.begins_at),
-    )
-
-
-def next_act(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str:
-    """Return what is to be done next at this fryer, and when."""
-    coming = assessment.forecast[0] if assessment.forecast else None
-    match assessment.verdict.key:
-        case VerdictKey.CHANGE_BEFORE:
-            return _before(
-                coming, reader, N_("Next: change before {service}, {at}."), N_("Next: change now.")
-            )
-        case VerdictKey.CHANGE_AFTER if coming:
-            return reader.say(
-                N_("Next: change after {service}, {at}."), service=coming.name, at=coming.ends_at
-            )
-        case VerdictKey.MEASURE_AGAIN:
-            return _before(coming, reader, N_("Next: read again before {service}, {at}."), READ_NOW)
-    return _next_reading(assessment, kitchen, reader)
-
-
-def _next_reading(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str:
-    if not kitchen.meters:
-        return reader.say(SMELL, at=assessment.verdict.holds_until)
-    if assessment.read_by <= assessment.at:
-        return reader.say(READ_NOW)
-    return reader.say(N_("Next: read it by {at}."), at=assessment.read_by)
-
-
-def _before(coming: ServiceForecast | None, reader: Reader, text: str, otherwise: str) -> str:
-    if coming is None or coming.begins_at <= reader.now:
-        return reader.say(otherwise)
-    return reader.say(text, service=coming.name, at=coming.begins_at)
 
 
 def _heading(fryer: Fryer, kitchen: Kitchen, reader: Reader, *, width: int, sign: str) -> Line:
@@ -151,29 +73,8 @@ def _heading(fryer: Fryer, kitchen: Kitchen, reader: Reader, *, width: int, sign
     return Line(text=title + sign * (width - len(title)), weight=Weight.BOLD, picture=True)
 
 
-def named(fryer: Fryer) -> str:
-    """Return the fryer's name, with its key where the two differ."""
-    return fryer.name if fryer.name == fryer.key else f"{fryer.name} ({fryer.key})"
-
-
-def _where(flags: Sequence[Flag]) -> str:
-    refs = ", ".join(flag.ref for flag in flags if flag.ref)
-    return f" ({refs})" if refs else ""
-
-
-def _take_over(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> Iterator[Line]:
-    fryer = find(kitchen.fryers, assessment.fryer)
-    if keys := assessment.verdict.taken_over_by:
-        fryers = ", ".join(named(find(kitchen.fryers, key)) for key in keys)
-        text = N_("While it cools, this can take the work: {fryers}. Its oil then carries the allergens too.")
-        yield _told(reader.say(text, fryers=fryers))
-    elif assessment.verdict.key is VerdictKey.CHANGE_BEFORE and fryer.draining is Draining.HAND:
-        yield _told(reader.say(N_("It takes 6 to 7 hours to cool; no other fryer can take its work.")))
-
-
 def _life_line(assessment: Assessment, reader: Reader, *, width: int, unicode: bool) -> Iterator[Line]:
-    limits = [limit.tpc_pct for limit in assessment.limits if limit.tpc_pct is not None]
-    limit_pct = min(limits)
+    limit_pct, number = lowest_limit_pct(assessment), reader.number
     life = LifeLine(
         fresh_pct=assessment.fresh_tpc_pct,
         limit_pct=limit_pct,
@@ -181,7 +82,6 @@ def _life_line(assessment: Assessment, reader: Reader, *, width: int, unicode: b
         sd_pct=assessment.tpc_sd_pct,
         coming=assessment.forecast,
     )
-    number = reader.number
     labels = Labels(
         fresh=reader.say(N_("fresh {number}"), number=number(assessment.fresh_tpc_pct)),
         now=reader.say(N_("now {number}"), number=number(assessment.tpc_mean_pct)),
@@ -190,28 +90,7 @@ def _life_line(assessment: Assessment, reader: Reader, *, width: int, unicode: b
     yield Line(text="")
     for row in draw(life, labels, width=width - 2 * INDENT, signs=UNICODE if unicode else ASCII):
         yield Line(text=row, indent=INDENT, picture=True)
-    yield _told(picture_in_words(assessment, limit_pct, reader))
-
-
-def picture_in_words(assessment: Assessment, limit_pct: float, reader: Reader) -> str:
-    """Return the life line as a sentence."""
-    number = reader.number
-    now = reader.say(
-        N_("Polar compounds about {now} % now, give or take {spread}; the limit is {limit} %."),
-        now=number(assessment.tpc_mean_pct),
-        spread=number(assessment.tpc_sd_pct),
-        limit=number(limit_pct),
-    )
-    coming = [number(service.tpc_mean_pct) for service in assessment.forecast[:SERVICES_TOLD]]
-    if not coming:
-        return now
-    after = reader.count(
-        len(coming),
-        "After the coming service about {levels}.",
-        "After the next {number} services about {levels}.",
-        levels="; ".join(coming),
-    )
-    return f"{now} {after}"
+    yield _told(picture_in_words(assessment, reader))
 
 
 def _told(text: str) -> Line:

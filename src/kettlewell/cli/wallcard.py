@@ -2,19 +2,14 @@
 
 from collections.abc import Iterator, Sequence
 
-from kettlewell.cli.report import ADVISES
 from kettlewell.cli.screen import Line, Weight
-from kettlewell.cli.strip import INDENT, NOT_IN_USE, named
-from kettlewell.cli.words import Reader
+from kettlewell.cli.strip import INDENT
 from kettlewell.core.book import Kitchen, find
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.core.words import N_
-
-HOW = N_(
-    "Read before you fry: no food in the bath, no bubbles rising, the probe dry and away from metal. "
-    "Then find your reading below."
-)
-SENSES = N_("Oil that smokes, foams, smells or tastes spoiled is changed, whatever the meter says.")
+from kettlewell.telling import Reader
+from kettlewell.telling.together import ADVISES, HOW, SENSES
+from kettlewell.telling.verdicts import NOT_IN_USE, named
 
 
 def wall_card(assessments: Sequence[Assessment], kitchen: Kitchen, reader: Reader) -> Iterator[Line]:

@@ -4,8 +4,8 @@ No clock, no random state of its own, no files but packaged data.
 """
 
 from kettlewell.core.belief.history import PastTpc, history
-from kettlewell.core.belief.replay import checkpoint
+from kettlewell.core.belief.replay import carried_over, checkpoint
 from kettlewell.core.belief.walk import Checkpoint
 from kettlewell.core.outlook.assess import assess
 
-__all__ = ["Checkpoint", "PastTpc", "assess", "checkpoint", "history"]
+__all__ = ["Checkpoint", "PastTpc", "assess", "carried_over", "checkpoint", "history"]

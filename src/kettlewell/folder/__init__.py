@@ -6,7 +6,7 @@ Schemas beside this module.
 
 from pathlib import Path
 
-from kettlewell.folder.kitchen import KITCHEN_NAME, read_kitchen
+from kettlewell.folder.kitchen import KITCHEN_NAME, read_kitchen, setup_from
 from kettlewell.folder.log import LOG_NAME, read_log
 from kettlewell.folder.values import Folder, KitchenError, Log, Problem, Setup
 
@@ -29,4 +29,5 @@ __all__ = [
     "read_folder",
     "read_kitchen",
     "read_log",
+    "setup_from",
 ]

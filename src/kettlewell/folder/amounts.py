@@ -29,10 +29,11 @@ def oil_kg(
             "amount", 'must be empty when the unit is "mark"; or give the amount in kg or l'
         )
     count = number(amount, "amount", 0.0, MOST_COUNT)
-    return _at_most(count * _oil_unit_kg(kind, oil, jug_l, oil_temp_c))
+    return _at_most(count * oil_unit_kg(kind, oil, jug_l, oil_temp_c))
 
 
-def _oil_unit_kg(kind: str, oil: Oil, jug_l: float | None, oil_temp_c: float | None) -> float:
+def oil_unit_kg(kind: str, oil: Oil, jug_l: float | None, oil_temp_c: float | None) -> float:
+    """Return the mass of one kg, g, l, ml, jug or pack of oil; raises NotUnderstoodError without its size."""
     if kind == "kg":
         return 1.0
     if kind == "g":
@@ -55,10 +56,11 @@ def food_kg(amount: str, unit: str, *, product: Product) -> float | None:
     if kind is None:
         raise NotUnderstoodError("unit", "is empty; say what the amount is in: kg, g, portions or baskets")
     count = number(amount, "amount", 0.0, MOST_COUNT)
-    return _at_most(count * _food_unit_kg(kind, product))
+    return _at_most(count * food_unit_kg(kind, product))
 
 
-def _food_unit_kg(kind: str, product: Product) -> float:
+def food_unit_kg(kind: str, product: Product) -> float:
+    """Return the mass of one kg, g, portion or basket; raises NotUnderstoodError without its size."""
     if kind == "kg":
         return 1.0
     if kind == "g":

@@ -115,11 +115,22 @@ NEEDED: dict[str, tuple[str, ...]] = {
 def read_kitchen(path: Path) -> Setup:
     """Return what a kitchen.toml says; raise KitchenError with file, place and advice."""
     try:
-        return _setup(_load(path))
+        return _setup(_whole(_load(path)))
     except _MistakeError as wrong:
         raise KitchenError(path.name, wrong.where, wrong.advice) from None
     except OSError as error:
         raise KitchenError(path.name, "", error.strerror or "cannot be read") from None
+
+
+def setup_from(data: Mapping[str, Any]) -> Setup:
+    """Return what tables such as those of a kitchen.toml say, even before there is a fryer.
+
+    Raises KitchenError with place and advice.
+    """
+    try:
+        return _setup(dict(data))
+    except _MistakeError as wrong:
+        raise KitchenError("", wrong.where, wrong.advice) from None
 
 
 class _MistakeError(ValueError):
@@ -143,6 +154,13 @@ def _load(path: Path) -> dict[str, Any]:
         ) from None
     except (ValueError, RecursionError) as error:
         raise _MistakeError("", f"this cannot be read: {error}") from None
+
+
+def _whole(data: dict[str, Any]) -> dict[str, Any]:
+    for name in ("oils", "fryers"):
+        if not data.get(name):
+            raise _MistakeError(name, f"there is none; describe at least one under [[{name}]]")
+    return data
 
 
 def _setup(data: dict[str, Any]) -> Setup:
@@ -176,8 +194,6 @@ def _setup(data: dict[str, Any]) -> Setup:
 def _list_of_tables(name: str, value: object) -> list[dict[str, Any]]:
     if not isinstance(value, list) or not all(isinstance(each, dict) for each in value):
         raise _MistakeError(name, f"is not a list of tables; write [[{name}]] above each")
-    if name in ("oils", "fryers") and not value:
-        raise _MistakeError(name, f"there is none; describe at least one under [[{name}]]")
     return value
 
 

@@ -15,8 +15,9 @@ from kettlewell.core.arrays import Array
 from kettlewell.core.belief.filter import age, drift, transition
 from kettlewell.core.belief.replay import walk_to
 from kettlewell.core.belief.state import LEVEL, Belief, level_of
-from kettlewell.core.belief.walk import Moment
-from kettlewell.core.book import Entry, Kitchen
+from kettlewell.core.belief.timeline import VESSEL
+from kettlewell.core.belief.walk import Checkpoint, Leg, Moment
+from kettlewell.core.book import Entry, Kitchen, Move
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,26 +38,59 @@ class Smoothed:
     cov: Array
 
 
-def history(kitchen: Kitchen, entries: Iterable[Entry], *, now: datetime) -> dict[str, tuple[PastTpc, ...]]:
+def history(
+    kitchen: Kitchen, entries: Iterable[Entry], *, now: datetime, since: Checkpoint | None = None
+) -> dict[str, tuple[PastTpc, ...]]:
     """Return for each fryer what its oil was at the end of every past service.
 
+    With ``since`` of those after a checkpoint alone; ``entries`` may then hold only what came
+    after it. A bath that got other oil after its service is told of before that.
     Raises ValueError as ``assess`` does.
     """
-    walk = walk_to(kitchen, entries, now=now, keep_moments=True).walk
+    walk = walk_to(kitchen, entries, now=now, since=since, keep_moments=True).walk
     past: dict[str, list[PastTpc]] = {fryer.key: [] for fryer in kitchen.fryers}
     moments = [restated(moment, walk.wandered - moment.wandered) for moment in reversed(walk.moments)]
     later: Smoothed | None = None
+    late: set[str] = set()
     for moment, following in zip(moments, [None, *moments], strict=False):
         later = (
             smoothed(moment.measured)
             if following is None or later is None
             else step_back(moment, following, later)
         )
-        ended = following is None or following.leg is not moment.leg
-        if ended and moment.leg.slot.begins < moment.leg.until:
-            for fryer, told in zip(kitchen.fryers, tell(moment, walk.belief, later), strict=True):
-                past[fryer.key].append(told)
+        told = tell(moment, walk.belief, later, kitchen)
+        for key in late & refilled_in(following, kitchen):
+            past[key][-1] = replace(told[key], at=past[key][-1].at)
+        if following is not None and following.leg is moment.leg:
+            late -= fryers_at_work(moment, kitchen)
+        elif moment.leg.slot.begins < moment.leg.until:
+            late = refilled_late(moment.leg)
+            for key, one in told.items():
+                past[key].append(one)
+        else:
+            late = set()
     return {key: tuple(one for one in reversed(told) if one.at <= now) for key, told in past.items()}
+
+
+def refilled_late(leg: Leg) -> set[str]:
+    """Return the fryers that got other oil once the service of a stretch had ended."""
+    late = [entry for entry in leg.entries if isinstance(entry, VESSEL) and entry.at >= leg.slot.ends]
+    return {entry.into if isinstance(entry, Move) else entry.fryer for entry in late}
+
+
+def refilled_in(moment: Moment | None, kitchen: Kitchen) -> set[str]:
+    """Return the fryers whose oil is another after the acts of a moment."""
+    if moment is None:
+        return set()
+    return {fryer.key for fryer, other in zip(kitchen.fryers, moment.emptied, strict=True) if other}
+
+
+def fryers_at_work(moment: Moment, kitchen: Kitchen) -> set[str]:
+    """Return the fryers that work in a moment."""
+    if moment.work is None:
+        return set()
+    hours = moment.work.hours[0]
+    return {fryer.key for fryer, hot in zip(kitchen.fryers, hours, strict=True) if hot > 0}
 
 
 def restated(moment: Moment, var: float) -> Moment:
@@ -106,7 +140,7 @@ def crossed(following: Moment) -> Array:
     return np.asarray(cov)
 
 
-def tell(moment: Moment, known: Belief, states: Smoothed) -> list[PastTpc]:
+def tell(moment: Moment, known: Belief, states: Smoothed, kitchen: Kitchen) -> dict[str, PastTpc]:
     """Return the TPC of each bath at the end of a moment's service, with what is known of the meter."""
     seen = Belief(
         base=states.base[None],
@@ -121,7 +155,9 @@ def tell(moment: Moment, known: Belief, states: Smoothed) -> list[PastTpc]:
         suspect=known.suspect,
     )
     mean, sd = level_of(seen if moment.owed is None else age(seen, moment.owed)).tpc_mean_sd()
-    return [
-        PastTpc(at=min(moment.leg.slot.ends, moment.leg.until), tpc_mean_pct=float(m), tpc_sd_pct=float(s))
-        for m, s in zip(mean[0], sd[0], strict=True)
-    ]
+    return {
+        fryer.key: PastTpc(
+            at=min(moment.leg.slot.ends, moment.leg.until), tpc_mean_pct=float(m), tpc_sd_pct=float(s)
+        )
+        for fryer, m, s in zip(kitchen.fryers, mean[0], sd[0], strict=True)
+    }

@@ -17,6 +17,7 @@ from kettlewell.core.belief.walk import Checkpoint, Leg, Walk
 from kettlewell.core.belief.week import Slot, slots_from
 from kettlewell.core.book import (
     Change,
+    Draining,
     Entry,
     HotHours,
     Kitchen,
@@ -176,6 +177,35 @@ def check(kitchen: Kitchen, entries: list[Entry], since: Checkpoint | None) -> l
     if old and (len(old) != since.entries or digest_of(old) != since.digest):
         raise ValueError(f"entries before {since.covers_to} differ from those the checkpoint covers: replay")
     return entries[len(old) :]
+
+
+def carried_over(since: Checkpoint, kitchen: Kitchen) -> Checkpoint | None:
+    """Return a checkpoint for other settings of its kitchen, if ageing does not depend on them.
+
+    Those are names, limits, risk, jurisdiction, prices, packs, allergens and marks; None for all others.
+    """
+    return replace(since, kitchen=kitchen) if _ageing(since.kitchen) == _ageing(kitchen) else None
+
+
+def _ageing(kitchen: Kitchen) -> Kitchen:
+    fryers = (
+        replace(one, name=one.key, draining=Draining.HAND, minimum_mass_kg=None) for one in kitchen.fryers
+    )
+    oils = (replace(one, name=one.key, pack_kg=None, price_per_kg=None, allergens=()) for one in kitchen.oils)
+    products = (
+        replace(one, name=one.key, portion_kg=None, basket_kg=None, allergens=()) for one in kitchen.products
+    )
+    return replace(
+        kitchen,
+        name="",
+        limits=(),
+        jurisdiction=None,
+        risk=0.05,
+        fryers=tuple(fryers),
+        oils=tuple(oils),
+        products=tuple(products),
+        meters=tuple(replace(one, name=one.key) for one in kitchen.meters),
+    )
 
 
 def check_names(kitchen: Kitchen, entries: list[Entry]) -> list[Entry]:

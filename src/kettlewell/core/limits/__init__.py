@@ -8,7 +8,7 @@ from kettlewell.core.limits.decision import (
     passing_probability,
 )
 from kettlewell.core.limits.judged import judge_limits, nothing_judged
-from kettlewell.core.limits.rules import jurisdictions, limits_of, packaged_limits
+from kettlewell.core.limits.rules import jurisdictions, limits_in, limits_of, packaged_limits
 from kettlewell.core.limits.values import JudgedLimit, LimitStatus, Quantity
 
 __all__ = [
@@ -21,6 +21,7 @@ __all__ = [
     "coverage_factor",
     "judge_limits",
     "jurisdictions",
+    "limits_in",
     "limits_of",
     "nothing_judged",
     "packaged_limits",

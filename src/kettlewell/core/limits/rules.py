@@ -26,8 +26,13 @@ def limits_of(kitchen: Kitchen) -> tuple[Limit, ...]:
         return kitchen.limits
     if code not in jurisdictions():
         raise ValueError(f"jurisdiction {code!r} is not known; known are {', '.join(jurisdictions())}")
-    codes = {code, EU} if code in EU_MEMBERS else {code}
-    return kitchen.limits + tuple(limit for limit in packaged_limits() if limit.jurisdiction in codes)
+    return kitchen.limits + limits_in(code)
+
+
+def limits_in(jurisdiction: str) -> tuple[Limit, ...]:
+    """Return the packaged limits of a jurisdiction, the Union's with those of its members."""
+    codes = {jurisdiction, EU} if jurisdiction in EU_MEMBERS else {jurisdiction}
+    return tuple(limit for limit in packaged_limits() if limit.jurisdiction in codes)
 
 
 def jurisdictions() -> tuple[str, ...]:

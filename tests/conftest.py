@@ -7,7 +7,6 @@ from zoneinfo import ZoneInfo
 import pytest
 from babel import Locale
 
-from kettlewell.cli.words import Reader
 from kettlewell.core.book import (
     Force,
     Fryer,
@@ -32,6 +31,9 @@ from kettlewell.core.outlook.values import (
     VerdictKey,
     WallCard,
 )
+from kettlewell.telling import Reader
+
+pytest_plugins = ["cast"]
 
 NOW = datetime(2026, 11, 15, 21, 30, tzinfo=UTC)
 LUNCH = datetime(2026, 11, 16, 11, 30, tzinfo=UTC)

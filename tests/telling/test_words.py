@@ -10,8 +10,10 @@ from babel.messages.catalog import Catalog
 from babel.messages.extract import extract_from_dir
 from babel.messages.mofile import write_mo
 
-from kettlewell.cli import words
 from kettlewell.core.book import Message
+from kettlewell.telling import words
+
+NOW = datetime(2026, 11, 15, tzinfo=UTC)
 
 
 def test_a_time_is_told_as_weekday_and_time_in_the_kitchens_zone(reader):
@@ -59,13 +61,28 @@ def test_a_catalogue_replaces_the_sentences_and_sets_the_language_of_dates(monke
     catalogue = Catalog(locale="de")
     catalogue.add("limit {number}", "Grenze {number}")
     (tmp_path / "locale" / "de" / "LC_MESSAGES").mkdir(parents=True)
-    with (tmp_path / "locale" / "de" / "LC_MESSAGES" / "kettlewell.mo").open("wb") as file:
+    with (tmp_path / "locale" / "de" / "LC_MESSAGES" / "django.mo").open("wb") as file:
         write_mo(file, catalogue)
     monkeypatch.setattr(words, "files", lambda _: tmp_path)
     monkeypatch.setenv("LANGUAGE", "de_AT")
     german = words.reader("Europe/Vienna", datetime(2026, 11, 15, tzinfo=UTC))
     assert german.say("limit {number}", number=24.0) == "Grenze 24"
     assert german.moment(datetime(2026, 11, 16, 11, 30, tzinfo=UTC)) == "Mo. 12:30"
+
+
+def test_a_language_may_be_asked_for(monkeypatch):
+    monkeypatch.setenv("LANGUAGE", "fr")
+    for name, told in (("de", "12,5"), ("de-at", "12,5"), ("en", "12.5"), ("en_GB", "12.5")):
+        assert words.reader("Europe/London", NOW, locale=name).number(12.5) == told
+
+
+def test_a_language_that_there_is_not_is_refused():
+    with pytest.raises(ValueError, match="no locale 'xx-yy' is known"):
+        words.reader("Europe/London", NOW, locale="xx-yy")
+
+
+def test_an_axis_has_day_and_month(reader):
+    assert reader.calendar_day(datetime(2026, 11, 23, 11, 30, tzinfo=UTC)) == "23 Nov"
 
 
 def test_every_kind_of_sentence_is_found_for_a_catalogue():

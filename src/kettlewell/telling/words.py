@@ -1,4 +1,4 @@
-"""The words on the screen: sentences in the reader's language, numbers and times as written there.
+"""The reader's own way of writing: sentences in his language, numbers and times as written there.
 
 Texts are English; a catalogue in ``kettlewell/locale`` replaces them. It is begun with
 ``pybabel extract -k N_ -k count:2,3``. Weekdays and months follow the language of the
@@ -18,7 +18,8 @@ from babel.numbers import format_decimal
 from kettlewell.core.book import Message
 from kettlewell.core.words import N_
 
-DOMAIN = "kettlewell"
+# One catalogue for commands and web; Django reads none of another name.
+DOMAIN = "django"
 HOME = "en_GB"
 THIS_WEEK = timedelta(days=6)
 UNKNOWN = N_("unknown")
@@ -29,6 +30,7 @@ FAR = N_("EEE d MMM HH:mm")
 DAY_SOON = N_("EEE")
 DAY_FAR = N_("EEE d MMM")
 DATED = N_("EEE d MMM yyyy, HH:mm")
+CALENDAR_DAY = N_("d MMM")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,6 +91,10 @@ class Reader:
         """Return weekday, date, year and time in the kitchen's zone."""
         return self._dated(at, DATED)
 
+    def calendar_day(self, at: datetime) -> str:
+        """Return day and month in the kitchen's zone, as short as an axis needs it."""
+        return self._dated(at, CALENDAR_DAY)
+
     def _near(self, at: datetime) -> bool:
         return abs(at - self.now) < THIS_WEEK
 
@@ -101,12 +107,23 @@ class Reader:
         return self.catalogue.gettext(text) if text else text
 
 
-def reader(zone: str, now: datetime) -> Reader:
-    """Return the reader that the environment speaks of (LC_ALL, LC_MESSAGES, LANG)."""
-    locale = _own_locale()
+def reader(zone: str, now: datetime, *, locale: str | None = None) -> Reader:
+    """Return who reads in ``locale``, such as "de" or "en-gb".
+
+    Unless given it is the one the environment speaks of (LANGUAGE, LC_ALL, LC_MESSAGES, LANG).
+    Raises ValueError for a locale that there is not.
+    """
+    own = _own_locale() if locale is None else _named_locale(locale)
     folder = str(files("kettlewell").joinpath("locale"))
-    catalogue = gettext.translation(DOMAIN, folder, [str(locale), locale.language], fallback=True)
-    return Reader(locale=locale, zone=ZoneInfo(zone), now=now, catalogue=catalogue)
+    catalogue = gettext.translation(DOMAIN, folder, [str(own), own.language], fallback=True)
+    return Reader(locale=own, zone=ZoneInfo(zone), now=now, catalogue=catalogue)
+
+
+def _named_locale(name: str) -> Locale:
+    try:
+        return Locale.parse(name, sep="-" if "-" in name else "_")
+    except UnknownLocaleError as error:
+        raise ValueError(f"no locale {name!r} is known: give one such as 'de' or 'en-gb'") from error
 
 
 def _own_locale() -> Locale:

@@ -1,0 +1,169 @@
+"""The fryer's chart: what was measured, what is believed of the oil, and what is to come.
+
+Time runs to the right, polar compounds upwards.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+from itertools import pairwise
+from xml.etree.ElementTree import Element
+
+from kettlewell.marks.legend import legend
+from kettlewell.marks.pen import FONT, Pen, width_of
+from kettlewell.marks.scales import Linear, TimeScale, apart, midnights, nice_ticks
+from kettlewell.marks.signs import act_sign, measured_sign
+from kettlewell.marks.svg import Caption, Point, Svg, node, picture
+from kettlewell.marks.theme import Part, Theme, screen
+from kettlewell.marks.values import ActKind, Chart, ChartLabels, Level
+
+HEADROOM_PCT = 3.0
+SHORTEST = timedelta(days=1)
+
+# The SVG's own units: one is a pixel where the picture is as wide as a phone's page.
+WIDTH = 340.0
+LEFT, RIGHT, TOP, FOOT = 26.0, 334.0, 34.0, 244.0
+HEAD, NOW_FOOT = 12.0, 29.0
+LANE, DAYS = FOOT + 10.0, FOOT + 34.0
+LEGEND = FOOT + 60.0
+LABEL_ROOM = 18.0
+MOST_LEVELS = 7
+
+
+NEW_OIL = (ActKind.MOVE, ActKind.CHANGE)
+
+
+def draw_chart(chart: Chart, labels: ChartLabels, caption: Caption, *, theme: Theme = screen) -> Svg:
+    """Return the fryer's chart as SVG."""
+    sheet = Sheet(chart, Pen(theme=theme, caption=caption))
+    below, foot = legend(sheet.pen, chart, labels, (WIDTH, LEGEND))
+    shapes = [
+        node("defs", {}, sheet.pen.hatching(), sheet.pen.clip((LEFT, TOP), (RIGHT - LEFT, FOOT - TOP))),
+        *sheet.grid(labels),
+        sheet.pen.clipped(*sheet.levels()),
+        *sheet.acts(),
+        *sheet.limits(),
+        sheet.pen.clipped(*sheet.measured()),
+        *sheet.now(labels.now),
+        *below,
+    ]
+    return picture(shapes, caption, size=(WIDTH, foot), look=theme(Part.CHART))
+
+
+class Sheet:
+    """The chart being drawn."""
+
+    def __init__(self, chart: Chart, pen: Pen) -> None:
+        """Lay out both scales."""
+        self.chart, self.pen = chart, pen
+        begins, ends = span(chart)
+        self.x = TimeScale(begins=begins, ends=ends, start=LEFT, end=RIGHT)
+        self.y = Linear(low=0.0, high=top_pct(chart), start=FOOT, end=TOP)
+
+    def point(self, at: datetime, tpc_pct: float) -> Point:
+        """Return where a value stands."""
+        return self.x.place(at), self.y.place(tpc_pct)
+
+    def grid(self, labels: ChartLabels) -> Iterator[Element]:
+        """Yield levels and days with their figures, and the axis."""
+        pen = self.pen
+        yield pen.text(Part.FIGURE, (0, HEAD), labels.tpc_pct)
+        for pct in nice_ticks(0.0, self.y.high, most=MOST_LEVELS):
+            y = self.y.place(pct)
+            yield pen.line(Part.GRID, (LEFT, y), (RIGHT, y))
+            yield pen.text(Part.FIGURE, (LEFT - 5, y + FONT / 3), f"{pct:g}", anchor="end")
+        widest = width_of(labels.day(self.x.begins)) + FONT
+        most = max(int((RIGHT - LEFT) / widest), 1)
+        for at in midnights(self.x.begins, self.x.ends, self.chart.zone, most=most):
+            x, day = self.x.place(at), labels.day(at)
+            half = width_of(day) / 2
+            yield pen.line(Part.GRID, (x, TOP), (x, DAYS - FONT))
+            yield pen.text(Part.FIGURE, (min(max(x, half), WIDTH - half), DAYS), day, anchor="middle")
+        yield pen.line(Part.AXIS, (LEFT, FOOT), (RIGHT, FOOT))
+
+    def levels(self) -> Iterator[Element]:
+        """Yield what is believed of past, present and future, ranges below lines."""
+        chart = self.chart
+        past = unbroken([*chart.past, chart.here], [act.at for act in chart.acts if act.kind in NEW_OIL])
+        ahead = [chart.here, *chart.coming]
+        yield from (self.range(Part.PAST_RANGE, levels) for levels in past)
+        yield self.range(Part.AHEAD_RANGE, ahead)
+        yield from (self.means(Part.PAST, levels) for levels in past)
+        yield self.means(Part.AHEAD, ahead)
+
+    def range(self, part: Part, levels: Sequence[Level]) -> Element:
+        """Return the band that holds the true TPC."""
+        high = [self.point(level.at, level.high_pct) for level in levels]
+        low = [self.point(level.at, level.low_pct) for level in levels]
+        return self.pen.area(part, [*high, *reversed(low)])
+
+    def means(self, part: Part, levels: Sequence[Level]) -> Element:
+        """Return the line of the means."""
+        return self.pen.line(part, *(self.point(level.at, level.tpc_mean_pct) for level in levels))
+
+    def limits(self) -> Iterator[Element]:
+        """Yield the lines of the limits, hatched above the lowest, and their words."""
+        limits = sorted(self.chart.limits, key=lambda limit: -limit.tpc_pct)
+        if not limits:
+            return
+        lines = [self.y.place(limit.tpc_pct) for limit in limits]
+        yield self.pen.hatched((LEFT, TOP), (RIGHT - LEFT, lines[-1] - TOP))
+        yield from (self.pen.line(Part.LIMIT, (LEFT, y), (RIGHT, y)) for y in lines)
+        # above its line, or below where another line is too near
+        rooms = [y - above for above, y in pairwise([TOP, *lines])]
+        middles = [y - 10 if room > LABEL_ROOM else y + 10 for y, room in zip(lines, rooms, strict=True)]
+        starts = apart([(middle, FONT) for middle in middles], room=FOOT, gap=1.0)
+        for start, limit in zip(starts, limits, strict=True):
+            yield self.pen.text(Part.STRONG, (LEFT + 4, start + FONT - 2), limit.label)
+
+    def measured(self) -> Iterator[Element]:
+        """Yield what was measured, with bars as wide as the ranges."""
+        for one in self.chart.measured:
+            low, high = self.point(one.at, one.low_pct), self.point(one.at, one.high_pct)
+            yield self.pen.line(Part.ERROR_BAR, low, high)
+            yield measured_sign(self.pen, one.kind, self.point(one.at, one.tpc_pct))
+
+    def acts(self) -> Iterator[Element]:
+        """Yield the signs of what was done, in a lane below the levels; a change cuts through them."""
+        for act in self.chart.acts:
+            x = self.x.place(act.at)
+            if act.kind is ActKind.CHANGE:
+                yield self.pen.line(Part.CHANGE_LINE, (x, TOP), (x, FOOT))
+            yield act_sign(self.pen, act.kind, (x, LANE))
+
+    def now(self, words: str) -> Iterator[Element]:
+        """Yield the line of the present with the belief about it."""
+        here = self.chart.here
+        x, half = self.x.place(here.at), width_of(words) / 2
+        yield self.pen.line(Part.NOW, (x, TOP), (x, FOOT))
+        yield self.pen.text(Part.STRONG, (min(max(x, half), WIDTH - half), NOW_FOOT), words, anchor="middle")
+        low, high = self.point(here.at, here.low_pct), self.point(here.at, here.high_pct)
+        yield self.pen.line(Part.HERE_RANGE, low, high)
+        yield self.pen.dot(Part.HERE, self.point(here.at, here.tpc_mean_pct), 5)
+
+
+def span(chart: Chart) -> tuple[datetime, datetime]:
+    """Return from when to when the chart reaches."""
+    levels = (chart.here, *chart.past, *chart.coming)
+    times = [
+        *(level.at for level in levels),
+        *(one.at for one in chart.measured),
+        *(act.at for act in chart.acts),
+    ]
+    return min(times), max(*times, min(times) + SHORTEST)
+
+
+def top_pct(chart: Chart) -> float:
+    """Return the highest level shown; a forecast may leave the chart, nothing else."""
+    believed = [level.high_pct for level in (chart.here, *chart.past)]
+    measured = [one.high_pct for one in chart.measured]
+    return max([*believed, *measured, *(limit.tpc_pct for limit in chart.limits)]) + HEADROOM_PCT
+
+
+def unbroken(levels: Sequence[Level], breaks: Sequence[datetime]) -> list[list[Level]]:
+    """Return the levels in stretches between which the bath got other oil."""
+    stretches = [[levels[0]]]
+    for before, level in pairwise(levels):
+        if any(before.at < at <= level.at for at in breaks):
+            stretches.append([])
+        stretches[-1].append(level)
+    return stretches

@@ -1,0 +1,168 @@
+"""What an assessment says of one fryer, in a cook's sentences."""
+
+from collections.abc import Sequence
+
+from kettlewell.core.book import Draining, Fryer, Kitchen, find
+from kettlewell.core.outlook.values import Assessment, Flag, ServiceForecast, VerdictKey
+from kettlewell.core.words import N_
+from kettlewell.telling.words import Reader
+
+SERVICES_TOLD = 3
+
+VERDICTS = {
+    VerdictKey.CHANGE_BEFORE: N_("Change before frying"),
+    VerdictKey.CHANGE_AFTER: N_("Change after this service"),
+    VerdictKey.MEASURE_AGAIN: N_("Measure again"),
+    VerdictKey.FRY_ON: N_("Fry on"),
+}
+READ_NOW = N_("Next: read it now.")
+STOP = N_("Stop frying: change now")
+NOT_IN_USE = N_("Not in use")
+AGE_UNKNOWN = N_("How old this oil is cannot be told from the book.")
+SMELL = N_("Next: smell it and look at it before every service; ask again by {at}.")
+TAKES_OVER = N_("While it cools, this can take the work: {fryers}. Its oil then carries the allergens too.")
+NONE_TAKES_OVER = N_("It takes 6 to 7 hours to cool; no other fryer can take its work.")
+UNKNOWN_FROM_SD_PCT = 6.0
+
+
+def named(fryer: Fryer) -> str:
+    """Return the fryer's name, with its key where the two differ."""
+    return fryer.name if fryer.name == fryer.key else f"{fryer.name} ({fryer.key})"
+
+
+def age_known(assessment: Assessment) -> bool:
+    """Tell whether the book says enough of this oil to count services and draw its life line."""
+    return assessment.tpc_sd_pct < UNKNOWN_FROM_SD_PCT
+
+
+def lowest_limit_pct(assessment: Assessment) -> float:
+    """Return the TPC of the lowest limit that judges this oil."""
+    return min(limit.tpc_pct for limit in assessment.limits if limit.tpc_pct is not None)
+
+
+def verdict_words(assessment: Assessment, reader: Reader) -> str:
+    """Return the verdict as a cook says it; while a service runs, changing before it means stop."""
+    if not assessment.in_use:
+        return reader.say(NOT_IN_USE)
+    running = any(s.begins_at <= assessment.at < s.ends_at for s in assessment.forecast[:1])
+    if running and assessment.verdict.key is VerdictKey.CHANGE_BEFORE:
+        return reader.say(STOP)
+    return reader.say(VERDICTS[assessment.verdict.key])
+
+
+def why(assessment: Assessment, reader: Reader) -> str:
+    """Return the reason of the verdict, the entry it asks about, and what would change it."""
+    verdict = assessment.verdict
+    asked = [flag for flag in assessment.flags if flag.message == verdict.reason]
+    return f"{reader.tell(verdict.reason)}{_where(asked)} {reader.tell(verdict.changes_if)}"
+
+
+def services_left(assessment: Assessment, reader: Reader) -> str:
+    """Return how many whole services the oil has left, with its range, and until when."""
+    life = assessment.life
+    if life.never:
+        return reader.say(N_("Services left: no end in sight, as long as it is topped up as usual."))
+    beyond = reader.say(N_("more than {number}"), number=life.horizon_services)
+    low, middle, high = (
+        beyond if services is None else reader.number(int(services))
+        for services in (life.services_low, life.services_median, life.services_high)
+    )
+    if life.services_low is None:
+        return reader.say(N_("Services left: {number}."), number=beyond)
+    if life.services_median is None:
+        return reader.say(N_("Services left: {number}, at least {low}."), number=middle, low=low)
+    if int(life.services_median) == 0:
+        text = (
+            N_("Services left: none.")
+            if high == middle
+            else N_("Services left: perhaps none, at most {high}.")
+        )
+        return reader.say(text, high=high)
+    if life.services_high is None:
+        return reader.say(N_("Services left: about {number}, at least {low}."), number=middle, low=low)
+    last = assessment.forecast[min(int(life.services_median), len(assessment.forecast) - 1)]
+    return reader.say(
+        N_("Services left: about {number} ({low} to {high}), until {service} on {day}."),
+        number=middle,
+        low=low,
+        high=high,
+        service=last.name,
+        day=reader.day(last.begins_at),
+    )
+
+
+def next_act(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str:
+    """Return what is to be done next at this fryer, and when."""
+    coming = assessment.forecast[0] if assessment.forecast else None
+    match assessment.verdict.key:
+        case VerdictKey.CHANGE_BEFORE:
+            return _before(
+                coming, reader, N_("Next: change before {service}, {at}."), N_("Next: change now.")
+            )
+        case VerdictKey.CHANGE_AFTER if coming:
+            return reader.say(
+                N_("Next: change after {service}, {at}."), service=coming.name, at=coming.ends_at
+            )
+        case VerdictKey.MEASURE_AGAIN:
+            return _before(coming, reader, N_("Next: read again before {service}, {at}."), READ_NOW)
+    return _next_reading(assessment, kitchen, reader)
+
+
+def _next_reading(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str:
+    if not kitchen.meters:
+        return reader.say(SMELL, at=assessment.verdict.holds_until)
+    if assessment.read_by <= assessment.at:
+        return reader.say(READ_NOW)
+    return reader.say(N_("Next: read it by {at}."), at=assessment.read_by)
+
+
+def _before(coming: ServiceForecast | None, reader: Reader, text: str, otherwise: str) -> str:
+    if coming is None or coming.begins_at <= reader.now:
+        return reader.say(otherwise)
+    return reader.say(text, service=coming.name, at=coming.begins_at)
+
+
+def take_over(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str | None:
+    """Return which fryers can take the work while the bath cools, or that none can; None where none need."""
+    if keys := assessment.verdict.taken_over_by:
+        fryers = ", ".join(named(find(kitchen.fryers, key)) for key in keys)
+        return reader.say(TAKES_OVER, fryers=fryers)
+    by_hand = find(kitchen.fryers, assessment.fryer).draining is Draining.HAND
+    if by_hand and assessment.verdict.key is VerdictKey.CHANGE_BEFORE:
+        return reader.say(NONE_TAKES_OVER)
+    return None
+
+
+def questions(assessment: Assessment, reader: Reader) -> list[str]:
+    """Return what the program asks about the book, unless the verdict's reason asks it already."""
+    return [
+        reader.say(N_("Please check: {what}"), what=reader.tell(flag.message)) + _where([flag])
+        for flag in assessment.flags
+        if flag.message != assessment.verdict.reason
+    ]
+
+
+def picture_in_words(assessment: Assessment, reader: Reader) -> str:
+    """Return the life line as a sentence."""
+    number = reader.number
+    now = reader.say(
+        N_("Polar compounds about {now} % now, give or take {spread}; the limit is {limit} %."),
+        now=number(assessment.tpc_mean_pct),
+        spread=number(assessment.tpc_sd_pct),
+        limit=number(lowest_limit_pct(assessment)),
+    )
+    coming = [number(service.tpc_mean_pct) for service in assessment.forecast[:SERVICES_TOLD]]
+    if not coming:
+        return now
+    after = reader.count(
+        len(coming),
+        "After the coming service about {levels}.",
+        "After the next {number} services about {levels}.",
+        levels="; ".join(coming),
+    )
+    return f"{now} {after}"
+
+
+def _where(flags: Sequence[Flag]) -> str:
+    refs = ", ".join(flag.ref for flag in flags if flag.ref)
+    return f" ({refs})" if refs else ""

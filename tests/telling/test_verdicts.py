@@ -1,0 +1,116 @@
+"""Sentences about one fryer say what the core found."""
+
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import pytest
+
+from kettlewell.core.book import Draining
+from kettlewell.core.outlook.values import VerdictKey
+from kettlewell.telling.verdicts import (
+    age_known,
+    next_act,
+    picture_in_words,
+    questions,
+    services_left,
+    take_over,
+    verdict_words,
+    why,
+)
+
+
+@pytest.mark.parametrize(
+    ("key", "words"),
+    [
+        (VerdictKey.CHANGE_BEFORE, "Change before frying"),
+        (VerdictKey.CHANGE_AFTER, "Change after this service"),
+        (VerdictKey.MEASURE_AGAIN, "Measure again"),
+        (VerdictKey.FRY_ON, "Fry on"),
+    ],
+)
+def test_a_verdict_is_told_in_the_cooks_words(fry_on, reader, key, words):
+    assessment = replace(fry_on, verdict=replace(fry_on.verdict, key=key))
+    assert verdict_words(assessment, reader) == words
+
+
+def test_while_a_service_runs_change_before_frying_means_stop(change_before, reader):
+    running = replace(change_before, at=datetime(2026, 11, 16, 12, 0, tzinfo=UTC))
+    assert verdict_words(running, reader) == "Stop frying: change now"
+
+
+@pytest.mark.parametrize(
+    ("left", "told"),
+    [
+        ((5.9, 4.2, 7.0), "Services left: about 5 (4 to 7), until Lunch on Sat."),
+        ((0.5, 0.0, 0.9), "Services left: none."),
+        ((0.5, 0.0, 2.9), "Services left: perhaps none, at most 2."),
+        ((9.0, 3.0, None), "Services left: about 9, at least 3."),
+        ((None, 12.0, None), "Services left: more than 28, at least 12."),
+        ((None, None, None), "Services left: more than 28."),
+    ],
+)
+def test_services_left_are_whole_and_have_their_range(fry_on, reader, left, told):
+    life = dict(zip(("services_median", "services_low", "services_high"), left, strict=True))
+    assert services_left(replace(fry_on, life=replace(fry_on.life, **life)), reader) == told
+
+
+def test_oil_that_turns_over_fast_enough_has_no_end_in_sight(fry_on, reader):
+    steady = replace(fry_on, life=replace(fry_on.life, never=True))
+    assert "no end in sight" in services_left(steady, reader)
+
+
+@pytest.mark.parametrize(
+    ("key", "told"),
+    [
+        (VerdictKey.CHANGE_BEFORE, "Next: change before Lunch, Mon 11:30."),
+        (VerdictKey.CHANGE_AFTER, "Next: change after Lunch, Mon 14:30."),
+        (VerdictKey.MEASURE_AGAIN, "Next: read again before Lunch, Mon 11:30."),
+        (VerdictKey.FRY_ON, "Next: read it by Wed 11:30."),
+    ],
+)
+def test_the_next_act_has_its_time(fry_on, kitchen, reader, key, told):
+    assert next_act(replace(fry_on, verdict=replace(fry_on.verdict, key=key)), kitchen, reader) == told
+
+
+def test_without_a_meter_nobody_is_told_to_read(fry_on, kitchen, reader):
+    assert "smell it" in next_act(fry_on, replace(kitchen, meters=()), reader)
+
+
+def test_while_a_bath_cools_the_fryer_that_takes_over_is_named(change_before, kitchen, reader):
+    told = take_over(change_before, kitchen, reader)
+    assert (
+        told == "While it cools, this can take the work: Fries (F1). Its oil then carries the allergens too."
+    )
+
+
+def test_nobody_taking_over_is_said_only_where_a_bath_must_cool(change_before, fry_on, kitchen, reader):
+    alone = replace(change_before, verdict=replace(change_before.verdict, taken_over_by=()))
+    pumped = replace(
+        kitchen, fryers=tuple(replace(fryer, draining=Draining.PUMP) for fryer in kitchen.fryers)
+    )
+    assert "no other fryer" in take_over(alone, kitchen, reader)
+    assert take_over(alone, pumped, reader) is None
+    assert take_over(fry_on, kitchen, reader) is None
+
+
+def test_an_entry_that_the_reason_asks_about_is_not_asked_about_twice(fry_on, reader):
+    flag = fry_on.flags[0]
+    asks = replace(fry_on, verdict=replace(fry_on.verdict, reason=flag.message))
+    assert why(asks, reader).startswith("The reading of 21 % looks wet. (log.csv:12) A reading of")
+    assert questions(asks, reader) == []
+    assert questions(fry_on, reader) == ["Please check: The reading of 21 % looks wet. (log.csv:12)"]
+
+
+def test_the_life_line_is_a_sentence_with_the_lowest_limit(fry_on, reader):
+    lower = replace(fry_on.limits[0], tpc_pct=22.0)
+    told = picture_in_words(replace(fry_on, limits=(*fry_on.limits, lower), forecast=()), reader)
+    assert told == "Polar compounds about 15.3 % now, give or take 1.1; the limit is 22 %."
+
+
+def test_oil_of_which_the_book_says_too_little_has_no_known_age(fry_on):
+    assert age_known(fry_on)
+    assert not age_known(replace(fry_on, tpc_sd_pct=6.0))
+
+
+def test_a_fryer_that_is_not_in_use_has_no_verdict(fry_on, reader):
+    assert verdict_words(replace(fry_on, in_use=False), reader) == "Not in use"
