@@ -1,0 +1,58 @@
+"""The only place that knows both the day book and the core: rows become values, answers become rows."""
+
+from kettlewell.bridge.amounts import food_amount_kg, food_units, oil_amount_kg, oil_units
+from kettlewell.bridge.demo import DemoPerson, demo_kitchen
+from kettlewell.bridge.fills import PastFill, past_fills
+from kettlewell.bridge.known import (
+    Default,
+    fresh_tpc_default,
+    jurisdictions,
+    limits_for,
+    uptake_default,
+)
+from kettlewell.bridge.pictures import fryer_chart, life_line
+from kettlewell.bridge.setups import check_setup, setup_of
+from kettlewell.bridge.standing import Standing, standing
+from kettlewell.bridge.suppose import Supposition, what_if
+from kettlewell.bridge.verdicts import Recorded, record, told_message
+from kettlewell.core.book import Draining, FoodKind, Force, Grade, Limit, Message, OilKind, find
+from kettlewell.core.outlook.values import Assessment, VerdictKey
+from kettlewell.folder import Setup
+
+__all__ = [
+    "Assessment",
+    "Default",
+    "DemoPerson",
+    "Draining",
+    "FoodKind",
+    "Force",
+    "Grade",
+    "Limit",
+    "Message",
+    "OilKind",
+    "PastFill",
+    "Recorded",
+    "Setup",
+    "Standing",
+    "Supposition",
+    "VerdictKey",
+    "check_setup",
+    "demo_kitchen",
+    "find",
+    "food_amount_kg",
+    "food_units",
+    "fresh_tpc_default",
+    "fryer_chart",
+    "jurisdictions",
+    "life_line",
+    "limits_for",
+    "oil_amount_kg",
+    "oil_units",
+    "past_fills",
+    "record",
+    "setup_of",
+    "standing",
+    "told_message",
+    "uptake_default",
+    "what_if",
+]

@@ -1,0 +1,126 @@
+"""Stored beliefs: checkpoints on which an answer goes on without reading the whole book.
+
+They stand on days that come closer together towards today, so that a late entry replays from
+shortly before its time. They can be thrown away at any time; the day book is what counts.
+"""
+
+import pickle
+from collections.abc import Iterator, Mapping
+from datetime import UTC, date, datetime, timedelta
+
+from django.db import transaction
+from django.utils.crypto import constant_time_compare, salted_hmac
+
+from kettlewell.bridge.entries import book_of
+from kettlewell.core import Checkpoint, carried_over, checkpoint
+from kettlewell.core.book import Kitchen as KitchenValue
+from kettlewell.core.version import MODEL_VERSION
+from kettlewell.records.kinds import AT_A_FRYER
+from kettlewell.records.models import Entry, Kitchen, StoredBelief
+
+DAILY, WEEKLY = timedelta(days=10), timedelta(days=105)
+SEAL_BYTES = 32
+DAY = timedelta(days=1)
+
+
+def newest(kitchen: Kitchen, *, before: datetime) -> Checkpoint | None:
+    """Return the last stored belief that reaches no further than a time; None if there is none."""
+    stored = kitchen.beliefs.filter(covers_to__lte=before, model_version=MODEL_VERSION).first()
+    return unsealed(bytes(stored.content)) if stored else None
+
+
+def climb(
+    kitchen: Kitchen, value: KitchenValue, *, now: datetime, upto_seq: int, since: Checkpoint | None
+) -> Checkpoint | None:
+    """Return a belief as of the book day that runs, and store those on the way to it.
+
+    None where the book is still empty.
+    """
+    entries = book_of(kitchen, since=since.covers_to if since else None, upto_seq=upto_seq)
+    if not entries and since is None:
+        return None
+    first = since.covers_to if since else entries[0].at
+    made: dict[date, Checkpoint] = {}
+    for at in rungs(first, now):
+        later = checkpoint(value, entries, at=at, since=since)
+        if since is None or later.covers_to > since.covers_to:
+            made[at.date()] = since = later
+            entries = [entry for entry in entries if entry.at >= later.covers_to]
+    if made:
+        store(kitchen, made, upto_seq=upto_seq, now=now)
+    return since
+
+
+def rungs(first: datetime, now: datetime) -> Iterator[datetime]:
+    """Yield the ends of the days of which a belief is kept, and last of all now."""
+    at = first.astimezone(UTC).replace(hour=23, minute=59, second=0, microsecond=0)
+    while at < now:
+        if kept(at.date(), now.date()):
+            yield at
+        at += DAY
+    yield now
+
+
+def kept(day: date, today: date) -> bool:
+    """Tell whether a day's belief is kept: each day's, each week's, each quarter's, the older the fewer."""
+    age, number = today - day, day.toordinal()
+    return age <= DAILY or (age <= WEEKLY and number % 7 == 0) or number % 91 == 0
+
+
+def store(kitchen: Kitchen, made: Mapping[date, Checkpoint], *, upto_seq: int, now: datetime) -> None:
+    """Store beliefs, unless an entry they should know came meanwhile; let those go that are not kept."""
+    with transaction.atomic():
+        Kitchen.objects.select_for_update().get(pk=kitchen.pk)
+        newer = Entry.objects.filter(
+            kitchen=kitchen, seq__gt=upto_seq, kind__in=[*AT_A_FRYER, "undone"], happened_at__lt=now - DAY
+        )
+        if newer.exists():
+            return
+        StoredBelief.objects.bulk_create(
+            (
+                StoredBelief(
+                    kitchen=kitchen,
+                    covers_to=one.covers_to,
+                    day=day,
+                    last_seq=upto_seq,
+                    model_version=one.model_version,
+                    content=sealed(one),
+                )
+                for day, one in made.items()
+            ),
+            update_conflicts=True,
+            unique_fields=["kitchen", "covers_to"],
+            update_fields=["day", "last_seq", "model_version", "content"],
+        )
+        old = [one.pk for one in kitchen.beliefs.defer("content") if not kept(one.day, now.date())]
+        StoredBelief.objects.filter(pk__in=old).delete()
+
+
+def forget(kitchen: Kitchen, *, since: datetime) -> None:
+    """Throw away the beliefs that reach beyond a time: something was told of it later."""
+    kitchen.beliefs.filter(covers_to__gt=since).delete()
+
+
+def fitting(since: Checkpoint | None, value: KitchenValue) -> Checkpoint | None:
+    """Return a belief for the present settings; None where they ask for a replay."""
+    return carried_over(since, value) if since else None
+
+
+def sealed(one: Checkpoint) -> bytes:
+    """Return a belief as bytes behind a seal of the server's secret."""
+    content = pickle.dumps(one, protocol=pickle.HIGHEST_PROTOCOL)
+    return seal(content) + content
+
+
+def unsealed(stored: bytes) -> Checkpoint | None:
+    """Return a belief that this server sealed; None for any other bytes, which are never read."""
+    content = stored[SEAL_BYTES:]
+    if not constant_time_compare(stored[:SEAL_BYTES], seal(content)):
+        return None
+    found = pickle.loads(content)  # noqa: S301 - the seal says that these bytes are our own
+    return found if isinstance(found, Checkpoint) else None
+
+
+def seal(content: bytes) -> bytes:
+    """Return the seal of some bytes."""
+    return salted_hmac("kettlewell.belief", content, algorithm="sha256").digest()

@@ -1,0 +1,106 @@
+"""The invented canteen of Marrowby ferry terminal, brought into the day book."""
+
+import secrets
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from math import ceil
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.db import transaction
+from django.utils.text import slugify
+
+from kettlewell.bridge.entries import payload_of
+from kettlewell.bridge.setups import KEYED, UNKEYED
+from kettlewell.core.book import Entry
+from kettlewell.folder import MARROWBY, Folder, read_folder
+from kettlewell.records.ids import uuid7
+from kettlewell.records.ledger import Hand, Told, entry_add
+from kettlewell.records.models import Kitchen, Person, Role
+from kettlewell.records.people import SeatTerms, person_add, seat_set
+from kettlewell.records.settings import setting_add
+
+SLUG = "marrowby"
+WEEK = timedelta(days=7)
+INSPECTED_DAYS = 14
+# invented for the demo
+CAST = (
+    ("owner", "Ada Brook", Role.OWNER, True),
+    ("cook", "Ben Carr", Role.COOK, True),
+    ("porter", "Cleo Dunn", Role.COOK, False),
+    ("area", "Dov Ellis", Role.AREA_MANAGER, False),
+    ("inspector", "Edda Fox", Role.INSPECTOR, False),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DemoPerson:
+    """Someone who can look around in the demo."""
+
+    name: str
+    sign_in: str
+    role: Role
+    password: str
+    pin: str
+
+
+def demo_kitchen(now: datetime) -> tuple[Kitchen, list[DemoPerson]]:
+    """Return Marrowby with its people, its log moved by whole weeks so that it runs up to now."""
+    folder = read_folder(MARROWBY)
+    with transaction.atomic():
+        kitchen = Kitchen.objects.create(slug=SLUG)
+        people = list(cast())
+        hand = Hand(person=Person.objects.get(sign_in=CAST[0][0]), now=now)
+        bring_settings(kitchen, tomllib.loads((MARROWBY / "kitchen.toml").read_text("utf-8")), hand)
+        for one in people:
+            ends_on = (now + timedelta(days=INSPECTED_DAYS)).date() if one.role == Role.INSPECTOR else None
+            trained = next(trained for key, _, _, trained in CAST if key == one.sign_in)
+            terms = SeatTerms(role=one.role, ends_on=ends_on, trained_to_drain=trained)
+            seat_set(kitchen, Person.objects.get(sign_in=one.sign_in), terms, hand=hand)
+        cooks = list(Person.objects.filter(sign_in__in=["owner", "cook", "porter"]))
+        bring_entries(kitchen, moved_up_to(folder, now), cooks, hand)
+    return kitchen, people
+
+
+def cast() -> Iterator[DemoPerson]:
+    """Yield the people of the demo, with passwords drawn anew."""
+    for key, name, role, _trained in CAST:
+        password = secrets.token_hex(6)
+        pin = "".join(secrets.SystemRandom().sample("0123456789", 4))
+        person_add(sign_in=key, name=name, password=password, pin=pin)
+        yield DemoPerson(name=name, sign_in=key, role=role, password=password, pin=pin)
+
+
+def moved_up_to(folder: Folder, now: datetime) -> list[Entry]:
+    """Return a log's entries moved by whole weeks, in local time, without those still to come."""
+    zone = ZoneInfo(folder.setup.kitchen.timezone)
+    last = max(entry.at for entry in folder.log.entries)
+    weeks = ceil((now - last) / WEEK)
+    moved = (
+        replace(
+            entry, at=(entry.at.astimezone(zone).replace(tzinfo=None) + weeks * WEEK).replace(tzinfo=zone)
+        )
+        for entry in folder.log.entries
+    )
+    return sorted((entry for entry in moved if entry.at <= now), key=lambda entry: entry.at)
+
+
+def bring_settings(kitchen: Kitchen, tables: Mapping[str, Any], hand: Hand) -> None:
+    """Write the tables of a kitchen.toml as settings."""
+    top = {name: value for name, value in tables.items() if name not in (*KEYED, *UNKEYED)}
+    setting_add(kitchen, "kitchen", "", top, hand=hand)
+    for thing in (*KEYED, *UNKEYED):
+        for row in tables.get(thing, ()):
+            values = {name: value for name, value in row.items() if name != "key"}
+            key = row.get("key") or slugify(row.get("name") or row["quantity"])
+            setting_add(kitchen, thing, key, values, hand=hand)
+
+
+def bring_entries(kitchen: Kitchen, entries: list[Entry], people: list[Person], hand: Hand) -> None:
+    """Write a log's entries, as if each had been told when it happened by one of these people."""
+    for number, entry in enumerate(entries):
+        kind, payload = payload_of(entry)
+        told = Told(id=uuid7(entry.at), kind=kind, happened_at=entry.at, payload=payload)
+        entry_add(kitchen, told, Hand(person=people[number % len(people)], now=max(entry.at, hand.now)))

@@ -1,0 +1,154 @@
+"""Rows of the day book become entries of the core, and entries of a log rows."""
+
+from collections.abc import Callable, Mapping
+from datetime import datetime
+from typing import Any, TypedDict, TypeGuard
+
+from django.db.models import Q
+
+from kettlewell.core.book import (
+    Care,
+    Change,
+    Entry,
+    HotHours,
+    LabResult,
+    Load,
+    Move,
+    OutOfOrder,
+    Reading,
+    Return,
+    SensoryNote,
+    Store,
+    TopUp,
+)
+from kettlewell.records import selectors
+from kettlewell.records.canonical import decimal_text
+from kettlewell.records.ledger import true_time
+from kettlewell.records.models import Kitchen
+
+CONDITIONS = ("no_food", "no_bubbles", "probe_clear", "steady")
+Payload = Mapping[str, Any]
+
+
+class Stamp(TypedDict):
+    """What every entry carries."""
+
+    at: datetime
+    fryer: str
+    ref: str
+
+
+def book_of(
+    kitchen: Kitchen, *, since: datetime | None = None, upto_seq: int, fryer: str = ""
+) -> list[Entry]:
+    """Return what happened at the fryers, or at one, since a time, as the day book stood at an entry."""
+    found = selectors.of_the_baths(kitchen, since=since, upto_seq=upto_seq)
+    if fryer:
+        found = found.filter(Q(fryer=fryer) | Q(kind="move"))
+    rows = found.values_list("seq", "kind", "happened_at", "clock_error_s", "payload")
+    entries = [
+        entry_of(kind, payload, at=true_time(happened_at, error), ref=f"#{seq}")
+        for seq, kind, happened_at, error, payload in rows
+    ]
+    return [entry for entry in entries if since is None or entry.at >= since]
+
+
+def entry_of(kind: str, payload: Payload, *, at: datetime, ref: str) -> Entry:
+    """Return the entry that a row of the day book stands for."""
+    stamp: Stamp = {"at": at, "fryer": payload["fryer"], "ref": ref}
+    return FROM_ROW[kind](stamp, payload)
+
+
+def payload_of(entry: Entry) -> tuple[str, dict[str, Any]]:
+    """Return kind and payload of the row for an entry of a log, masses to the gram."""
+    kind, told = TO_ROW[type(entry)](entry)
+    numbers = {name: decimal_text(round(value, 3)) for name, value in told.items() if _is_number(value)}
+    said = {name: value for name, value in told.items() if value is not None}
+    return kind, {"fryer": entry.fryer, **said, **numbers}
+
+
+def _is_number(value: object) -> TypeGuard[float]:
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def _float(payload: Payload, name: str) -> float | None:
+    return float(payload[name]) if name in payload else None
+
+
+def _reading(stamp: Stamp, payload: Payload) -> Entry:
+    return Reading(
+        **stamp,
+        tpc_pct=float(payload["tpc_pct"]),
+        oil_temp_c=_float(payload, "oil_temp_c"),
+        meter=payload.get("meter"),
+        sound=all(payload[condition] == "yes" for condition in CONDITIONS),
+    )
+
+
+def _laboratory(stamp: Stamp, payload: Payload) -> Entry:
+    return LabResult(**stamp, tpc_pct=float(payload["tpc_pct"]), u_pct=_float(payload, "u_pct"))
+
+
+def _senses(stamp: Stamp, payload: Payload) -> Entry:
+    return SensoryNote(**stamp, spoiled=payload["spoiled"], note=", ".join(payload.get("signs", ())))
+
+
+def _hot_hours(stamp: Stamp, payload: Payload) -> Entry:
+    return HotHours(**stamp, hot_h=float(payload["hot_h"]), oil_temp_c=_float(payload, "oil_temp_c"))
+
+
+def _order(stamp: Stamp, payload: Payload) -> Entry:
+    return OutOfOrder(**stamp, back=payload["back"])
+
+
+def _move(stamp: Stamp, payload: Payload) -> Entry:
+    return Move(**stamp, into=payload["into"], mass_kg=_float(payload, "mass_kg"))
+
+
+def _load(stamp: Stamp, payload: Payload) -> Entry:
+    return Load(**stamp, product=payload["product"], mass_kg=_float(payload, "mass_kg"))
+
+
+FROM_ROW: dict[str, Callable[[Stamp, Payload], Entry]] = {
+    "reading": _reading,
+    "laboratory": _laboratory,
+    "senses": _senses,
+    "top_up": lambda stamp, payload: TopUp(**stamp, mass_kg=_float(payload, "mass_kg")),
+    "care": lambda stamp, payload: Care(**stamp, kind=payload["care"]),
+    "change": lambda stamp, payload: Change(**stamp, oil=payload.get("oil")),
+    "move": _move,
+    "store": lambda stamp, _: Store(**stamp),
+    "return": lambda stamp, _: Return(**stamp),
+    "load": _load,
+    "hot_hours": _hot_hours,
+    "order": _order,
+}
+
+
+def _reading_row(entry: Any) -> tuple[str, dict[str, Any]]:  # noqa: ANN401 - chosen by type
+    told = {"tpc_pct": entry.tpc_pct, "oil_temp_c": entry.oil_temp_c, "meter": entry.meter}
+    return "reading", told | dict.fromkeys(CONDITIONS, "yes" if entry.sound else "no")
+
+
+TO_ROW: dict[type[Entry], Callable[[Any], tuple[str, dict[str, Any]]]] = {
+    Reading: _reading_row,
+    LabResult: lambda one: ("laboratory", {"tpc_pct": one.tpc_pct, "u_pct": one.u_pct}),
+    SensoryNote: lambda one: ("senses", {"spoiled": one.spoiled}),
+    TopUp: lambda one: (
+        "top_up",
+        {"unit": "kg", "amount": one.mass_kg, "mass_kg": one.mass_kg}
+        if one.mass_kg is not None
+        else {"unit": "mark"},
+    ),
+    Care: lambda one: ("care", {"care": one.kind}),
+    Change: lambda one: ("change", {"oil": one.oil}),
+    Move: lambda one: ("move", {"into": one.into, "mass_kg": one.mass_kg}),
+    Store: lambda _: ("store", {}),
+    Return: lambda _: ("return", {}),
+    Load: lambda one: (
+        "load",
+        {"product": one.product, "unit": "kg", "amount": one.mass_kg, "mass_kg": one.mass_kg},
+    ),
+    HotHours: lambda one: ("hot_hours", {"hot_h": one.hot_h, "oil_temp_c": one.oil_temp_c}),
+    OutOfOrder: lambda one: ("order", {"back": one.back}),
+}

@@ -1,0 +1,150 @@
+"""The life line and the chart of a fryer, drawn from what the core says of it."""
+
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from kettlewell.bridge import beliefs
+from kettlewell.bridge.entries import book_of
+from kettlewell.bridge.setups import setup_of
+from kettlewell.core import history
+from kettlewell.core.belief.walk import laboratory_u_pct
+from kettlewell.core.book import Change, Entry, LabResult, Move, Reading, Return, Store, TopUp, find
+from kettlewell.core.book import Kitchen as KitchenValue
+from kettlewell.core.limits import LimitStatus
+from kettlewell.core.metering import reading_var
+from kettlewell.core.outlook.values import Assessment
+from kettlewell.core.words import N_
+from kettlewell.marks.chart import draw_chart
+from kettlewell.marks.lifeline import Labels, LifeLine, draw_life_line
+from kettlewell.marks.svg import Caption, Svg
+from kettlewell.marks.values import (
+    Act,
+    ActKind,
+    Chart,
+    ChartLabels,
+    Level,
+    LimitLine,
+    Measured,
+    MeasuredKind,
+)
+from kettlewell.records.models import Kitchen
+from kettlewell.telling import Reader
+from kettlewell.telling.verdicts import lowest_limit_pct, picture_in_words
+
+LONGEST_PAST = timedelta(days=28)
+SHORTEST_PAST = timedelta(days=2)
+SERVICES_AHEAD = 14
+ACTS = {
+    TopUp: ActKind.TOP_UP,
+    Change: ActKind.CHANGE,
+    Move: ActKind.MOVE,
+    Store: ActKind.MOVE,
+    Return: ActKind.MOVE,
+}
+ACT_WORDS = {
+    ActKind.TOP_UP: N_("topped up"),
+    ActKind.MOVE: N_("oil moved"),
+    ActKind.CHANGE: N_("changed"),
+}
+MEASURED_WORDS = {
+    MeasuredKind.READING: N_("reading"),
+    MeasuredKind.UNSOUND: N_("reading not taken as it should be"),
+    MeasuredKind.LABORATORY: N_("laboratory"),
+}
+
+
+def life_line(assessment: Assessment, reader: Reader, *, name: str) -> Svg:
+    """Return the life line of a fryer; ``name`` is the picture's own on its page."""
+    limit_pct = lowest_limit_pct(assessment)
+    life = LifeLine(
+        fresh_pct=assessment.fresh_tpc_pct,
+        limit_pct=limit_pct,
+        mean_pct=assessment.tpc_mean_pct,
+        sd_pct=assessment.tpc_sd_pct,
+        coming=assessment.forecast,
+    )
+    labels = Labels(
+        fresh=reader.say(N_("fresh {number}"), number=assessment.fresh_tpc_pct),
+        now=reader.say(N_("now {number}"), number=assessment.tpc_mean_pct),
+        limit=reader.say(N_("limit {number}"), number=limit_pct),
+    )
+    return draw_life_line(life, labels, caption(assessment, reader, name))
+
+
+def fryer_chart(kitchen: Kitchen, fryer: str, assessment: Assessment, reader: Reader, *, name: str) -> Svg:
+    """Return the chart of a fryer's fill: what was read and believed, and what is expected."""
+    value, now = setup_of(kitchen).kitchen, assessment.at
+    begins = max(assessment.filled_at or now - LONGEST_PAST / 2, now - LONGEST_PAST)
+    begins = min(begins, now - SHORTEST_PAST)
+    since = beliefs.fitting(beliefs.newest(kitchen, before=begins), value)
+    entries = book_of(kitchen, since=since.covers_to if since else None, upto_seq=kitchen.head_seq)
+    past = history(value, entries, now=now, since=since)[fryer]
+    own = [entry for entry in entries if concerns(entry, fryer) and begins <= entry.at <= now]
+    chart = Chart(
+        zone=ZoneInfo(value.timezone),
+        here=Level(at=now, tpc_mean_pct=assessment.tpc_mean_pct, tpc_sd_pct=assessment.tpc_sd_pct),
+        past=tuple(
+            Level(at=one.at, tpc_mean_pct=one.tpc_mean_pct, tpc_sd_pct=one.tpc_sd_pct)
+            for one in past
+            if one.at >= begins
+        ),
+        coming=tuple(
+            Level(at=one.ends_at, tpc_mean_pct=one.tpc_mean_pct, tpc_sd_pct=one.tpc_sd_pct)
+            for one in assessment.forecast[:SERVICES_AHEAD]
+        ),
+        measured=tuple(measured(entry, value) for entry in own if isinstance(entry, Reading | LabResult)),
+        acts=tuple(Act(at=entry.at, kind=ACTS[type(entry)]) for entry in own if type(entry) in ACTS),
+        limits=limit_lines(assessment, reader),
+    )
+    return draw_chart(chart, chart_labels(reader), caption(assessment, reader, name))
+
+
+def concerns(entry: Entry, fryer: str) -> bool:
+    """Tell whether something happened to the oil in a fryer."""
+    return fryer == entry.fryer or (isinstance(entry, Move) and fryer == entry.into)
+
+
+def measured(entry: Reading | LabResult, value: KitchenValue) -> Measured:
+    """Return a reading or laboratory result with its standard uncertainty."""
+    if isinstance(entry, LabResult):
+        u_pct = laboratory_u_pct(entry)
+        return Measured(at=entry.at, tpc_pct=entry.tpc_pct, u_pct=u_pct, kind=MeasuredKind.LABORATORY)
+    meter = find(value.meters, entry.meter) if entry.meter else value.meters[0]
+    kind = MeasuredKind.READING if entry.sound else MeasuredKind.UNSOUND
+    u_pct = reading_var(entry, meter) ** 0.5
+    return Measured(at=entry.at, tpc_pct=entry.tpc_pct, u_pct=u_pct, kind=kind)
+
+
+def limit_lines(assessment: Assessment, reader: Reader) -> tuple[LimitLine, ...]:
+    """Return the limits that judge the oil, each value once."""
+    values = {
+        judged.tpc_pct
+        for judged in assessment.limits
+        if judged.status is LimitStatus.JUDGED and judged.tpc_pct is not None
+    }
+    return tuple(
+        LimitLine(tpc_pct=value, label=reader.say(N_("limit {number}"), number=value))
+        for value in sorted(values)
+    )
+
+
+def chart_labels(reader: Reader) -> ChartLabels:
+    """Return the words of the chart."""
+
+    def day(at: datetime) -> str:
+        return reader.calendar_day(at)
+
+    return ChartLabels(
+        tpc_pct=reader.say(N_("polar compounds, %")),
+        now=reader.say(N_("now")),
+        past=reader.say(N_("believed")),
+        forecast=reader.say(N_("expected")),
+        measured={kind: reader.say(words) for kind, words in MEASURED_WORDS.items()},
+        acts={kind: reader.say(words) for kind, words in ACT_WORDS.items()},
+        day=day,
+    )
+
+
+def caption(assessment: Assessment, reader: Reader, name: str) -> Caption:
+    """Return what a screen reader says of a picture."""
+    return Caption(name=name, title=assessment.name, desc=picture_in_words(assessment, reader))

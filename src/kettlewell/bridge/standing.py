@@ -1,0 +1,116 @@
+"""What stands now: every bath of a kitchen assessed from its day book."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from functools import lru_cache
+from uuid import UUID
+
+from kettlewell.bridge import beliefs, replays
+from kettlewell.bridge.entries import book_of
+from kettlewell.bridge.setups import setup_of
+from kettlewell.core import Checkpoint, assess
+from kettlewell.core.book import Entry, Message
+from kettlewell.core.book import Kitchen as KitchenValue
+from kettlewell.core.limits import judge_limits, nothing_judged
+from kettlewell.core.outlook.values import Assessment
+from kettlewell.core.words import N_
+from kettlewell.folder import Setup
+from kettlewell.records.models import Kitchen
+
+NO_FRYER = N_("There is no fryer yet: set one up.")
+NO_SERVICE = N_("The kitchen has no services yet: say on which days and hours it fries.")
+IDLE = N_("{fryer}: no service of the week names it; say when it fries.")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """The answer for a kitchen at ``at``, from the entries up to its head.
+
+    ``problem`` says why there is none. While ``recomputing``, it does not know yet of
+    something that was told late.
+    """
+
+    setup: Setup
+    at: datetime
+    head_seq: int
+    head_hash: str
+    assessments: tuple[Assessment, ...] = ()
+    recomputing: bool = False
+    problem: Message | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Basis:
+    """What an assessment goes out from: a kitchen, a belief (None: none yet) and the entries since."""
+
+    value: KitchenValue
+    since: Checkpoint | None
+    entries: Sequence[Entry]
+    recomputing: bool = False
+
+
+def standing(kitchen: Kitchen, now: datetime) -> Standing:
+    """Return what stands now; within a minute, and until something is written, it is computed once."""
+    recomputing = replays.pending(kitchen, now)
+    return _standing(kitchen.pk, kitchen.head_seq, minute_after(now), recomputing)
+
+
+def minute_after(now: datetime) -> datetime:
+    """Return the full minute at or after a time."""
+    whole = now.replace(second=0, microsecond=0)
+    return whole if whole == now else whole + timedelta(minutes=1)
+
+
+@lru_cache(maxsize=64)
+def _standing(pk: UUID, head_seq: int, at: datetime, recomputing: bool) -> Standing:  # noqa: FBT001 - a cache's key
+    kitchen = Kitchen.objects.get(pk=pk)
+    setup = setup_of(kitchen, at_seq=head_seq)
+    told = Standing(
+        setup=setup, at=at, head_seq=head_seq, head_hash=hash_at(kitchen, head_seq), recomputing=recomputing
+    )
+    if problem := problem_of(setup.kitchen):
+        return replace(told, problem=problem)
+    basis = basis_of(kitchen, setup.kitchen, at, upto_seq=head_seq)
+    assessments = assess(basis.value, basis.entries, now=at, since=basis.since)
+    return replace(told, assessments=assessments, recomputing=basis.recomputing)
+
+
+def problem_of(value: KitchenValue) -> Message | None:
+    """Return why a kitchen cannot be answered yet."""
+    if not value.fryers:
+        return Message(text=NO_FRYER)
+    if not value.services:
+        return Message(text=NO_SERVICE)
+    for fryer in value.fryers:
+        if message := nothing_judged(judge_limits(value, fryer)):
+            return message
+        if all(service.fryers and fryer.key not in service.fryers for service in value.services):
+            return Message(text=IDLE, values={"fryer": fryer.name})
+    return None
+
+
+def basis_of(kitchen: Kitchen, value: KitchenValue, at: datetime, *, upto_seq: int) -> Basis:
+    """Return the newest belief that fits the settings, and what happened since.
+
+    Where the settings ask for a long replay it goes on in the background, and the answer is
+    meanwhile that of the settings before.
+    """
+    stored = beliefs.newest(kitchen, before=at)
+    since = beliefs.fitting(stored, value)
+    waiting = replays.pending(kitchen, at)
+    if stored and since is None:
+        waiting = waiting or replays.ask(kitchen, replays.beginning(kitchen), at)
+        if waiting:
+            value, since = stored.kitchen, stored
+    if since is None or (at - since.covers_to > beliefs.DAY and not waiting):
+        since = beliefs.climb(kitchen, value, now=at, upto_seq=upto_seq, since=since)
+    entries = book_of(kitchen, since=since.covers_to if since else None, upto_seq=upto_seq)
+    return Basis(value=value, since=since, entries=entries, recomputing=waiting)
+
+
+def hash_at(kitchen: Kitchen, seq: int) -> str:
+    """Return the hash of an entry, the head's at hand."""
+    if seq == kitchen.head_seq:
+        return kitchen.head_hash
+    return str(kitchen.entries.values_list("hash", flat=True).get(seq=seq)) if seq else ""

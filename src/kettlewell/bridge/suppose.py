@@ -1,0 +1,61 @@
+"""What if: an answer under other circumstances, of which nothing is stored."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from kettlewell.bridge.standing import basis_of, minute_after, standing
+from kettlewell.core import assess
+from kettlewell.core.book import Entry, HotHours, Load, TopUp, find
+from kettlewell.core.book import Kitchen as KitchenValue
+from kettlewell.core.outlook.values import Assessment
+from kettlewell.records.models import Kitchen
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Supposition:
+    """Other circumstances of one fryer's coming services; None leaves as usual."""
+
+    set_temp_c: float | None = None
+    load_kg: float | None = None
+    hot_h: float | None = None
+    top_up_kg: float | None = None
+
+
+def what_if(kitchen: Kitchen, fryer: str, supposition: Supposition, now: datetime) -> Assessment:
+    """Return the assessment of a fryer were its coming services different.
+
+    Raises LookupError where the kitchen has no such fryer, or no answer yet.
+    """
+    stands = standing(kitchen, now)
+    base = next((one for one in stands.assessments if one.fryer == fryer), None)
+    if base is None:
+        raise LookupError(fryer)
+    at = minute_after(now)
+    basis = basis_of(kitchen, stands.setup.kitchen, at, upto_seq=stands.head_seq)
+    value = with_temperature(basis.value, fryer, supposition.set_temp_c)
+    since = replace(basis.since, kitchen=value) if basis.since else None
+    planned = list(plan(base, value, supposition))
+    assessments = assess(value, basis.entries, now=at, planned=planned, since=since)
+    return next(one for one in assessments if one.fryer == fryer)
+
+
+def with_temperature(value: KitchenValue, fryer: str, set_temp_c: float | None) -> KitchenValue:
+    """Return the kitchen with another set temperature of one fryer."""
+    if set_temp_c is None:
+        return value
+    fryers = (replace(one, set_temp_c=set_temp_c) if one.key == fryer else one for one in value.fryers)
+    return replace(value, fryers=tuple(fryers))
+
+
+def plan(base: Assessment, value: KitchenValue, supposition: Supposition) -> Iterator[Entry]:
+    """Yield what would be said of each coming service."""
+    foods = find(value.fryers, base.fryer).fries
+    for service in base.forecast:
+        at = max(service.begins_at, base.at)
+        if supposition.load_kg is not None and foods:
+            yield Load(at=at, fryer=base.fryer, product=foods[0], mass_kg=supposition.load_kg)
+        if supposition.hot_h is not None:
+            yield HotHours(at=at, fryer=base.fryer, hot_h=supposition.hot_h)
+        if supposition.top_up_kg is not None:
+            yield TopUp(at=at, fryer=base.fryer, mass_kg=supposition.top_up_kg)

@@ -1,0 +1,172 @@
+"""Writing an entry and telling what follows: an issued verdict is an entry itself."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+
+from kettlewell.bridge import replays
+from kettlewell.bridge.standing import Standing, standing
+from kettlewell.core.book import Message
+from kettlewell.core.limits import LimitStatus
+from kettlewell.core.outlook.values import Assessment
+from kettlewell.records.canonical import decimal_text, time_text
+from kettlewell.records.ids import uuid7
+from kettlewell.records.kinds import AT_A_FRYER
+from kettlewell.records.ledger import Hand, Told, entry_add, true_time
+from kettlewell.records.models import Entry, Kitchen
+from kettlewell.records.selectors import verdict_on
+
+ALWAYS_TOLD = frozenset({"reading", "laboratory", "senses"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recorded:
+    """What became of an entry: whether it is ``new``, and what was told in answer to it."""
+
+    entry: Entry
+    new: bool
+    verdict: Entry | None = None
+    assessment: Assessment | None = None
+
+
+def record(kitchen: Kitchen, told: Told, hand: Hand) -> Recorded:
+    """Write an entry and issue the verdict that follows from it.
+
+    After a reading, a laboratory result or a sensory note a verdict is issued each time, after
+    all else where it is another than the fryer's last. Raises ValidationError by field.
+    """
+    with transaction.atomic():
+        entry, new = entry_add(kitchen, told, hand)
+        concerns = entry.kind in AT_A_FRYER or entry.kind == "undone"
+        if new and concerns:
+            told_late(kitchen, entry, hand.now)
+    if not concerns:
+        return Recorded(entry=entry, new=new)
+    if not new and (verdict := verdict_on(entry)):
+        return Recorded(entry=entry, new=False, verdict=verdict)
+    stands = standing(kitchen, hand.now)
+    verdicts = {
+        assessment.fryer: verdict
+        for assessment in stands.assessments
+        if assessment.fryer in fryers_of(entry)
+        and (verdict := issue(kitchen, assessment, stands, entry=entry, hand=hand))
+    }
+    fryer = fryers_of(entry)[0]
+    return Recorded(
+        entry=entry,
+        new=new,
+        verdict=verdicts.get(fryer),
+        assessment=next((one for one in stands.assessments if one.fryer == fryer), None),
+    )
+
+
+def told_late(kitchen: Kitchen, entry: Entry, now: datetime) -> None:
+    """Have the beliefs recomputed that an entry, or the one it corrects, lies before the end of."""
+    entries = [entry] if entry.replaces is None else [entry, entry.replaces]
+    since = min(true_time(one.happened_at, one.clock_error_s) for one in entries)
+    if kitchen.beliefs.filter(covers_to__gt=since).exists():
+        replays.ask(kitchen, since, now)
+
+
+def fryers_of(entry: Entry) -> list[str]:
+    """Return the fryers an entry concerns, its own first."""
+    payload = entry.replaces.payload if entry.kind == "undone" and entry.replaces else entry.payload
+    return [payload[name] for name in ("fryer", "into") if name in payload]
+
+
+def issue(
+    kitchen: Kitchen, assessment: Assessment, stands: Standing, *, entry: Entry, hand: Hand
+) -> Entry | None:
+    """Return the verdict on a fryer as an entry; None where nothing else is told than before."""
+    last = (
+        Entry.objects.filter(kitchen=kitchen, kind="verdict", fryer=assessment.fryer).order_by("-seq").first()
+    )
+    same = last is not None and last.payload["verdict"] == assessment.verdict.key
+    if same and entry.kind not in ALWAYS_TOLD:
+        return None
+    payload = {**verdict_payload(assessment, stands), "answers": str(entry.id)}
+    told = Told(id=uuid7(hand.now), kind="verdict", happened_at=hand.now, payload=payload)
+    return entry_add(kitchen, told, hand)[0]
+
+
+def verdict_payload(assessment: Assessment, stands: Standing) -> dict[str, Any]:
+    """Return what was told and from what, as it is written down."""
+    verdict, life = assessment.verdict, assessment.life
+    services = {"low": life.services_low, "median": life.services_median, "high": life.services_high}
+    return {
+        "fryer": assessment.fryer,
+        "verdict": verdict.key.value,
+        "reason": message_payload(verdict.reason),
+        "changes_if": message_payload(verdict.changes_if),
+        "passing_probability": rounded(verdict.passing_probability),
+        "passing_probability_next": rounded(verdict.passing_probability_next),
+        "risk": decimal_text(verdict.risk),
+        "holds_until": time_text(verdict.holds_until),
+        "tpc_mean_pct": rounded(assessment.tpc_mean_pct),
+        "tpc_sd_pct": rounded(assessment.tpc_sd_pct),
+        "services": {name: rounded(value) for name, value in services.items() if value is not None},
+        "limits": list(limits_payload(assessment)),
+        "taken_over_by": list(verdict.taken_over_by),
+        "model_version": assessment.model_version,
+        "head_seq": str(stands.head_seq),
+        "head_hash": stands.head_hash,
+        "recomputing": stands.recomputing,
+    }
+
+
+def limits_payload(assessment: Assessment) -> Iterable[dict[str, str]]:
+    """Yield the limits that judged the oil."""
+    for judged in assessment.limits:
+        limit = judged.limit
+        if judged.status is LimitStatus.JUDGED and limit.value is not None:
+            yield {
+                "jurisdiction": limit.jurisdiction,
+                "quantity": limit.quantity,
+                "unfit_when": limit.unfit_when,
+                "value": decimal_text(limit.value),
+                "unit": limit.unit,
+                "force": limit.force.value,
+            }
+
+
+def rounded(value: float) -> str:
+    """Return a computed number to six decimals: more of it means nothing, on another machine least."""
+    return decimal_text(round(value, 6))
+
+
+def message_payload(message: Message) -> dict[str, Any]:
+    """Return a sentence as it is written down: its text and the values in it."""
+    return {"text": message.text, "values": {name: _kept(value) for name, value in message.values.items()}}
+
+
+def _kept(value: float | str | datetime | None) -> dict[str, str] | None:
+    match value:
+        case None:
+            return None
+        case datetime():
+            return {"at": time_text(value)}
+        case str():
+            return {"text": value}
+        case float() | int():
+            return {"number": decimal_text(value)}
+
+
+def told_message(payload: Mapping[str, Any]) -> Message:
+    """Return a sentence that was written down, to be told in any language."""
+    return Message(
+        text=payload["text"], values={name: _given(value) for name, value in payload["values"].items()}
+    )
+
+
+def _given(value: Mapping[str, str] | None) -> float | str | datetime | None:
+    if value is None:
+        return None
+    if "at" in value:
+        return datetime.fromisoformat(value["at"])
+    if "number" in value:
+        number = float(value["number"])
+        return int(number) if number.is_integer() else number
+    return value["text"]

@@ -1,0 +1,51 @@
+"""Rows and entries say the same, whichever way they are turned."""
+
+from datetime import UTC, datetime
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kettlewell.bridge.entries import FROM_ROW, TO_ROW, entry_of, payload_of
+from kettlewell.core import book
+from kettlewell.records.kinds import AT_A_FRYER
+from kettlewell.records.ledger import checked_payload
+
+AT = datetime(2026, 11, 20, 12, tzinfo=UTC)
+STAMP = {"at": AT, "fryer": "F1", "ref": "#7"}
+tpc_pct = st.integers(0, 10000).map(lambda n: n / 100)
+mass_kg = st.none() | st.integers(0, 100_000).map(lambda n: n / 1000)
+temp_c = st.none() | st.integers(0, 3000).map(lambda n: n / 10)
+u_pct = st.none() | st.sampled_from([0.4, 1.25])
+meter = st.none() | st.just("hand")
+
+
+def of_kind(kind, /, **fields):
+    return st.builds(lambda said: kind(**STAMP, **said), st.fixed_dictionaries(fields))
+
+
+entries = st.one_of(
+    of_kind(book.Reading, tpc_pct=tpc_pct, oil_temp_c=temp_c, meter=meter, sound=st.booleans()),
+    of_kind(book.LabResult, tpc_pct=tpc_pct, u_pct=u_pct),
+    of_kind(book.SensoryNote, spoiled=st.booleans()),
+    of_kind(book.TopUp, mass_kg=mass_kg),
+    of_kind(book.Load, product=st.just("fries"), mass_kg=mass_kg),
+    of_kind(book.HotHours, hot_h=st.sampled_from([0.0, 2.5]), oil_temp_c=temp_c),
+    of_kind(book.Change, oil=st.none() | st.just("oil")),
+    of_kind(book.Move, into=st.just("F2"), mass_kg=mass_kg),
+    of_kind(book.Care, kind=st.sampled_from(book.CARE_KINDS)),
+    of_kind(book.OutOfOrder, back=st.booleans()),
+    of_kind(book.Store),
+    of_kind(book.Return),
+)
+
+
+@given(entries)
+def test_an_entry_turned_into_a_row_and_back_is_the_same(entry):
+    kind, payload = payload_of(entry)
+    written = checked_payload(kind, payload)
+    assert entry_of(kind, written, at=entry.at, ref=entry.ref) == entry
+
+
+def test_every_kind_of_the_day_book_and_of_the_core_has_its_counterpart():
+    assert set(FROM_ROW) == AT_A_FRYER
+    assert set(TO_ROW) == set(book.IN_ONE_MINUTE) - {book.Entry}

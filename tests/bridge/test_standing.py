@@ -1,0 +1,200 @@
+"""What stands now is what the whole book says, however much of it was stored beforehand."""
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from decimal import Decimal
+
+import pytest
+from django.core.exceptions import ValidationError
+
+from kettlewell import bridge
+from kettlewell.bridge import beliefs, replays
+from kettlewell.bridge.entries import book_of
+from kettlewell.bridge.standing import minute_after
+from kettlewell.core import assess
+from kettlewell.records.ids import uuid7
+from kettlewell.records.ledger import Hand, Told
+from kettlewell.records.models import Replay
+from kettlewell.records.settings import setting_add, settings_of
+
+NOW = datetime(2026, 11, 20, 15, 30, 20, tzinfo=UTC)
+SOUND = {"no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "yes"}
+
+
+@pytest.fixture
+def started_at():
+    """Long enough ago for the oldest entry of these tests."""
+    return NOW - timedelta(days=400)
+
+
+@pytest.fixture
+def write(marrowby, owner):
+    """Write what happened, at a time, as if it had been told then or at ``told_at``."""
+
+    def write_down(kind, at, told_at=None, **payload):
+        told = Told(id=uuid7(at), kind=kind, happened_at=at, payload={"fryer": "F1", **payload}, private={})
+        return bridge.record(marrowby, told, Hand(person=owner, now=told_at or at))
+
+    return write_down
+
+
+@pytest.fixture
+def weeks(write):
+    """Write some weeks of readings with a change every ten days, up to the evening before NOW."""
+
+    def write_weeks(days):
+        for day in range(days):
+            at = NOW - timedelta(days=days - day, hours=5)
+            if day % 10 == 0:
+                write("change", at)
+            write("reading", at + timedelta(minutes=5), tpc_pct=str(5 + day % 10), **SOUND)
+
+    return write_weeks
+
+
+def afresh(kitchen):
+    """Return what the core says of the whole book, without anything stored."""
+    value = bridge.setup_of(kitchen).kitchen
+    return assess(value, book_of(kitchen, upto_seq=kitchen.head_seq), now=minute_after(NOW))
+
+
+def test_an_answer_from_stored_beliefs_is_that_of_the_whole_book(marrowby, weeks):
+    weeks(30)
+    assert marrowby.beliefs.count() > 10
+    assert bridge.standing(marrowby, NOW).assessments == afresh(marrowby)
+
+
+def test_something_told_late_counts_from_when_it_happened(marrowby, weeks, write):
+    weeks(30)
+    before = bridge.standing(marrowby, NOW).assessments
+    write("change", NOW - timedelta(days=4), told_at=NOW)
+    after = bridge.standing(marrowby, NOW)
+    assert after.assessments == afresh(marrowby) != before
+    assert not after.recomputing
+
+
+def test_something_told_of_more_than_90_days_ago_is_recomputed_in_the_background(
+    marrowby, weeks, write, monkeypatch
+):
+    weeks(120)
+    before = bridge.standing(marrowby, NOW).assessments
+    monkeypatch.setattr(replays, "take_up", lambda *_: None)
+    late = write("reading", NOW - timedelta(days=100), told_at=NOW, tpc_pct="13", **SOUND)
+    assert late.verdict.payload["recomputing"] is True
+    meanwhile = bridge.standing(marrowby, NOW)
+    assert meanwhile.recomputing
+    assert meanwhile.assessments == before
+    Replay.objects.update(taken_at=NOW)
+    replays.replay(marrowby, NOW)
+    after = bridge.standing(marrowby, NOW)
+    assert not after.recomputing
+    assert after.assessments == afresh(marrowby) != before
+
+
+def test_a_corrected_reading_no_longer_counts(marrowby, weeks, write, hand):
+    weeks(8)
+    before = bridge.standing(marrowby, NOW).assessments
+    wrong = write("reading", NOW - timedelta(hours=1), tpc_pct="23.5", **SOUND)
+    undone = Told(
+        id=uuid7(NOW),
+        kind="undone",
+        happened_at=NOW,
+        payload={},
+        private={"reason": b"wrong fryer"},
+        replaces=wrong.entry.id,
+    )
+    assert bridge.standing(marrowby, NOW).assessments != before
+    bridge.record(marrowby, undone, replace(hand, now=NOW))
+    assert bridge.standing(marrowby, NOW).assessments == before
+
+
+def test_a_stricter_limit_counts_at_once_and_keeps_what_was_learnt(marrowby, weeks, hand):
+    weeks(20)
+    bridge.standing(marrowby, NOW)
+    stored = set(marrowby.beliefs.values_list("pk", flat=True))
+    values = settings_of(marrowby)["limits"]["house"] | {"value": "12"}
+    setting_add(marrowby, "limits", "house", values, hand=replace(hand, now=NOW))
+    told = bridge.standing(marrowby, NOW)
+    assert told.assessments == afresh(marrowby)
+    assert {limit.tpc_pct for one in told.assessments for limit in one.limits} == {12.0}
+    assert stored == set(marrowby.beliefs.values_list("pk", flat=True))
+
+
+def test_another_set_temperature_has_the_book_replayed(marrowby, weeks, hand):
+    weeks(20)
+    values = settings_of(marrowby)["fryers"]["F1"] | {"set_temp_c": "190"}
+    setting_add(marrowby, "fryers", "F1", values, hand=replace(hand, now=NOW))
+    assert bridge.standing(marrowby, NOW).assessments == afresh(marrowby)
+
+
+def test_the_same_reading_sent_twice_is_told_once(marrowby, weeks, hand):
+    weeks(3)
+    told = Told(
+        id=uuid7(NOW), kind="reading", happened_at=NOW, payload={"fryer": "F1", "tpc_pct": "9", **SOUND}
+    )
+    first = bridge.record(marrowby, told, replace(hand, now=NOW))
+    again = bridge.record(marrowby, told, replace(hand, now=NOW + timedelta(seconds=4)))
+    assert (first.new, again.new) == (True, False)
+    assert again.verdict == first.verdict
+    assert marrowby.entries.filter(kind="verdict", payload__answers=str(told.id)).count() == 1
+
+
+def test_a_verdict_says_what_it_was_computed_from_and_can_be_told_again(marrowby, write, weeks):
+    weeks(3)
+    told = write("reading", NOW, tpc_pct="9", **SOUND)
+    payload = told.verdict.payload
+    assert payload["head_seq"] == str(told.entry.seq)
+    assert payload["head_hash"] == told.entry.hash
+    assert payload["limits"][0]["value"] == "24"
+    assert str(bridge.told_message(payload["reason"])) == str(told.assessment.verdict.reason)
+
+
+def test_what_if_changes_the_forecast_and_stores_nothing(marrowby, weeks):
+    weeks(9)
+    usual = next(one for one in bridge.standing(marrowby, NOW).assessments if one.fryer == "F1")
+    head = marrowby.head_hash
+    hotter = bridge.what_if(marrowby, "F1", bridge.Supposition(set_temp_c=195), NOW)
+    fresher = bridge.what_if(marrowby, "F1", bridge.Supposition(top_up_kg=2), NOW)
+    assert hotter.forecast[5].tpc_mean_pct > usual.forecast[5].tpc_mean_pct
+    assert fresher.forecast[5].tpc_mean_pct < usual.forecast[5].tpc_mean_pct
+    marrowby.refresh_from_db()
+    assert marrowby.head_hash == head
+
+
+def test_bytes_that_this_server_did_not_seal_are_never_read(marrowby, weeks):
+    weeks(3)
+    stored = bytes(marrowby.beliefs.first().content)
+    assert beliefs.unsealed(stored) is not None
+    assert beliefs.unsealed(stored[:-1] + bytes([stored[-1] ^ 1])) is None
+    marrowby.beliefs.update(content=b"\0" * 64)
+    assert bridge.standing(marrowby, NOW).assessments == afresh(marrowby)
+
+
+def test_a_kitchen_that_cannot_be_answered_yet_says_why(marrowby, hand):
+    for key in ("lunch", "dinner"):
+        setting_add(marrowby, "services", key, None, hand=replace(hand, now=NOW))
+    told = bridge.standing(marrowby, NOW)
+    assert told.assessments == ()
+    assert "no services" in str(told.problem)
+
+
+def test_past_fills_are_told_with_their_last_reading(marrowby, weeks):
+    weeks(25)
+    fills = bridge.past_fills(marrowby, "F1", NOW)
+    assert [fill.last_reading_pct for fill in fills] == [14.0, 14.0]
+    assert [fill.days for fill in fills] == [10.0, 10.0]
+
+
+@pytest.mark.parametrize(
+    ("amount", "unit", "mass_kg"),
+    [(None, "mark", None), ("1", "pack", "9.2"), ("1.5", "kg", "1.5"), ("1", "jug", "1.84")],
+)
+def test_oil_is_measured_as_the_kitchen_measures_it(marrowby, amount, unit, mass_kg):
+    """A jug of 2 l at 20 °C weighs 1.84 kg at 0.92 kg/l, the density the core takes by default."""
+    found = bridge.oil_amount_kg(bridge.setup_of(marrowby), "F1", amount and Decimal(amount), unit)
+    assert found == (mass_kg and pytest.approx(Decimal(mass_kg), abs=Decimal("0.02")))
+
+
+def test_more_oil_than_the_bath_holds_is_refused(marrowby):
+    with pytest.raises(ValidationError, match="whole bath"):
+        bridge.oil_amount_kg(bridge.setup_of(marrowby), "F1", Decimal(2), "pack")
