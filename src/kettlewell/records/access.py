@@ -1,0 +1,68 @@
+"""Who may see and do what: the only module that decides it."""
+
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+from django.contrib.auth.models import AnonymousUser
+from django.core.exceptions import PermissionDenied
+from django.http import Http404
+
+from kettlewell.records.models import Kitchen, Person, Role, Seat
+
+
+class Act(StrEnum):
+    """What someone wants to do in a kitchen."""
+
+    READ = "read"
+    RECORD = "record"
+    SET_UP = "set_up"
+    PEOPLE = "people"
+
+
+MAY = {
+    Role.OWNER: frozenset(Act),
+    Role.AREA_MANAGER: frozenset(Act),
+    Role.COOK: frozenset({Act.READ, Act.RECORD}),
+    Role.INSPECTOR: frozenset({Act.READ}),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """A kitchen as one person stands in it."""
+
+    kitchen: Kitchen
+    seat: Seat
+
+    @property
+    def person(self) -> Person:
+        """Who it is."""
+        return self.seat.person
+
+    def may(self, act: Act) -> bool:
+        """Tell whether the person may do this here."""
+        return act in MAY[Role(self.seat.role)]
+
+
+def place_of(person: Person | AnonymousUser, slug: str, act: Act, today: date) -> Place:
+    """Return the kitchen for someone who may do this in it.
+
+    To a stranger, or once a seat has ended, the kitchen is not there (Http404); to one of its
+    people who may not do it, it is refused (PermissionDenied). ``today`` is the kitchen's own.
+    """
+    seat = next((one for one in seats_of(person, today) if one.kitchen.slug == slug), None)
+    if seat is None:
+        raise Http404
+    place = Place(kitchen=seat.kitchen, seat=seat)
+    if not place.may(act):
+        raise PermissionDenied
+    return place
+
+
+def seats_of(person: Person | AnonymousUser, today: date) -> list[Seat]:
+    """Return the seats someone has today, by the kitchen's address."""
+    if not isinstance(person, Person) or not person.is_active:
+        return []
+    seats = Seat.objects.filter(person=person).select_related("kitchen", "person").order_by("kitchen__slug")
+    return [seat for seat in seats if seat.ends_on is None or seat.ends_on >= today]

@@ -1,0 +1,242 @@
+"""Writing in the day book: the only way an entry comes to be."""
+
+import secrets
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from decimal import Decimal
+from itertools import chain
+from typing import Any
+from uuid import UUID
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils.translation import gettext_lazy as _
+
+from kettlewell.records.canonical import (
+    VERSION,
+    Plain,
+    canonical,
+    decimal_text,
+    salted_digest,
+    sha256,
+    time_text,
+)
+from kettlewell.records.ids import uuid7
+from kettlewell.records.kinds import CORRECTABLE, KINDS
+from kettlewell.records.models import Device, Entry, Kitchen, Person, Private
+
+AHEAD_AT_MOST = timedelta(minutes=5)
+EARLIEST = datetime(2000, 1, 1, tzinfo=UTC)
+CLOCK_ERROR_STEP_S = Decimal("0.001")
+LARGEST_CLOCK_ERROR_S = 1_000_000_000
+SALT_BYTES = 32
+PRIVATE_FIELDS = frozenset({"note", "reason", "name", "photo"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """What a client tells: an entry before it is written down.
+
+    ``id`` is made by the client (UUIDv7, RFC 9562). ``happened_at`` is its clock's time,
+    ``clock_error_s`` by how many seconds that clock was found fast. ``private`` holds
+    names, notes and photos as bytes.
+    """
+
+    id: UUID
+    kind: str
+    happened_at: datetime
+    payload: Mapping[str, Any]
+    clock_error_s: Decimal | None = None
+    private: Mapping[str, bytes] = field(default_factory=dict)
+    replaces: UUID | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hand:
+    """Whose hand writes, on which device, and when it is received."""
+
+    person: Person | None
+    now: datetime
+    device: Device | None = None
+
+
+class TakenIdError(ValidationError):
+    """The id of an entry that says something else."""
+
+    def __init__(self) -> None:
+        """Say what to do."""
+        super().__init__(_("This form was sent before with other values. Open it anew."), code="taken")
+
+
+def entry_add(kitchen: Kitchen, told: Told, hand: Hand) -> tuple[Entry, bool]:
+    """Return the entry and whether it is new; the same entry sent twice is written once.
+
+    Raises ValidationError, by field, for what its kind does not allow, for a time that cannot
+    be, for a correction of what cannot be corrected, and for an id that was used before.
+    """
+    payload = checked_payload(told.kind, told.payload)
+    check_private(told.private)
+    salts = {name: secrets.token_bytes(SALT_BYTES) for name in told.private}
+    with transaction.atomic():
+        row = Kitchen.objects.select_for_update().get(pk=kitchen.pk)
+        if there := Entry.objects.filter(pk=told.id).first():
+            return same(there, row, told, payload), False
+        check_time(told, hand.now)
+        entry = Entry(
+            id=told.id,
+            kitchen=row,
+            seq=row.head_seq + 1,
+            kind=told.kind,
+            happened_at=told.happened_at,
+            clock_error_s=clock_error(told),
+            received_at=hand.now,
+            person=hand.person,
+            device=hand.device,
+            fryer=payload.get("fryer", ""),
+            payload=payload,
+            private={name: salted_digest(salts[name], content) for name, content in told.private.items()},
+            replaces=replaceable(row, told),
+            version=VERSION,
+            previous=row.head_hash,
+        )
+        entry.hash = sha256(document(entry))
+        entry.save(force_insert=True)
+        Private.objects.bulk_create(
+            Private(entry=entry, field=name, salt=salts[name], content=content)
+            for name, content in told.private.items()
+        )
+        row.head_seq, row.head_hash = entry.seq, entry.hash
+        if entry.kind == "setting":
+            row.settings_seq = entry.seq
+        row.save()
+    for name in ("head_seq", "head_hash", "settings_seq"):
+        setattr(kitchen, name, getattr(row, name))
+    return entry, True
+
+
+def document(entry: Entry) -> dict[str, Plain]:
+    """Return all that the hash of an entry is over, ready for its canonical form."""
+    clock_error = entry.clock_error_s
+    return {
+        "version": entry.version,
+        "id": str(entry.id),
+        "kitchen": str(entry.kitchen_id),
+        "seq": str(entry.seq),
+        "kind": entry.kind,
+        "happened_at": time_text(entry.happened_at),
+        "clock_error_s": None if clock_error is None else decimal_text(clock_error),
+        "received_at": time_text(entry.received_at),
+        "person": str(entry.person_id) if entry.person_id else None,
+        "device": str(entry.device_id) if entry.device_id else None,
+        "fryer": entry.fryer,
+        "payload": entry.payload,
+        "private": entry.private,
+        "replaces": str(entry.replaces_id) if entry.replaces_id else None,
+        "previous": entry.previous,
+    }
+
+
+def checked_payload(kind: str, payload: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a payload as it is written down; raises ValidationError by field."""
+    if kind not in KINDS:
+        raise ValidationError({"kind": _("There is no such kind of entry.")})
+    form = KINDS[kind](dict(payload))
+    if not form.is_valid():
+        raise ValidationError(form.errors.as_data())
+    try:
+        checked = form.payload()
+        canonical(checked)
+    except (TypeError, ValueError):
+        raise ValidationError(_("This cannot be written down.")) from None
+    if any("\x00" in text for text in texts(checked)):
+        raise ValidationError(_("This cannot be written down."))
+    return checked
+
+
+def texts(value: Plain) -> Iterator[str]:
+    """Yield every text in a payload, its keys too."""
+    match value:
+        case str():
+            yield value
+        case Mapping():
+            yield from value
+            yield from chain.from_iterable(texts(each) for each in value.values())
+        case list() | tuple():
+            yield from chain.from_iterable(texts(each) for each in value)
+
+
+def check_private(private: Mapping[str, bytes]) -> None:
+    """Raise ValidationError for a private field there is not."""
+    if unknown := set(private) - PRIVATE_FIELDS:
+        raise ValidationError({min(unknown): _("There is no such private field.")})
+
+
+def check_time(told: Told, now: datetime) -> None:
+    """Raise ValidationError for what has not happened yet, by more than a clock may be wrong."""
+    error_s = told.clock_error_s or Decimal(0)
+    known = error_s.is_finite() and abs(error_s) < LARGEST_CLOCK_ERROR_S
+    fast = timedelta(seconds=float(error_s)) if known else timedelta(0)
+    if not (known and EARLIEST + fast <= told.happened_at <= now + AHEAD_AT_MOST + fast):
+        raise ValidationError(
+            {"happened_at": _("This time cannot be: it has not come yet, or is long past.")}
+        )
+
+
+def clock_error(told: Told) -> Decimal | None:
+    """Return the error of a clock, in s, as exactly as the day book keeps it."""
+    return None if told.clock_error_s is None else told.clock_error_s.quantize(CLOCK_ERROR_STEP_S)
+
+
+def true_time(happened_at: datetime, clock_error_s: Decimal | None) -> datetime:
+    """Return when it happened, the known error of the clock taken off."""
+    return happened_at - timedelta(seconds=float(clock_error_s or 0))
+
+
+def replaceable(kitchen: Kitchen, told: Told) -> Entry | None:
+    """Return the entry that is corrected; raises ValidationError where it cannot be, or without a reason."""
+    if told.replaces is None:
+        if told.kind == "undone":
+            raise ValidationError({"replaces": _("Say which entry is undone.")})
+        return None
+    replaced = Entry.objects.filter(kitchen=kitchen, pk=told.replaces).first()
+    if replaced is None:
+        raise ValidationError({"replaces": _("There is no such entry in this day book.")})
+    if replaced.kind not in CORRECTABLE or told.kind not in {replaced.kind, "undone"}:
+        raise ValidationError({"replaces": _("Such an entry cannot be corrected this way.")})
+    if Entry.objects.filter(replaces=replaced).exists():
+        raise ValidationError({"replaces": _("This entry was corrected before. Correct the newer one.")})
+    if not told.private.get("reason"):
+        raise ValidationError({"reason": _("Say why it is corrected.")})
+    return replaced
+
+
+def same(there: Entry, kitchen: Kitchen, told: Told, payload: Mapping[str, Any]) -> Entry:
+    """Return the entry that is there if it says what is told; raises TakenIdError otherwise."""
+    alike = (
+        there.kitchen_id == kitchen.pk
+        and there.kind == told.kind
+        and there.payload == payload
+        and there.replaces_id == told.replaces
+        and same_private(there, told.private)
+    )
+    if not alike:
+        raise TakenIdError
+    return there
+
+
+def same_private(there: Entry, private: Mapping[str, bytes]) -> bool:
+    """Tell whether the names and notes of an entry are these, as far as they are not erased."""
+    kept = {row.field: row for row in there.privates.all() if row.content is not None}
+    return set(there.private) == set(private) and all(
+        bytes(row.content or b"") == private[name] for name, row in kept.items()
+    )
+
+
+def private_erase(kitchen: Kitchen, entries: list[Entry], hand: Hand) -> None:
+    """Erase the names and notes of entries for good; that it was done is an entry itself."""
+    with transaction.atomic():
+        Private.objects.filter(entry__in=entries, entry__kitchen=kitchen).update(salt=None, content=None)
+        payload = {"entries": [str(entry.id) for entry in entries]}
+        told = Told(id=uuid7(hand.now), kind="erased", happened_at=hand.now, payload=payload)
+        entry_add(kitchen, told, hand)

@@ -1,0 +1,194 @@
+"""The rows of the day book and of the people who write in it.
+
+Rows hold no rules: those are in the services (ledger, people, settings) and in triggers.
+"""
+
+import uuid
+from typing import ClassVar
+
+from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
+from django.db import models
+
+
+class People(BaseUserManager["Person"]):
+    """Finds people by the name they sign in with."""
+
+
+class Person(AbstractBaseUser):
+    """Someone with an account; a PIN, hashed like a password, signs on a shared tablet."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    sign_in = models.CharField(max_length=150, unique=True)
+    name = models.CharField(max_length=100, blank=True)
+    pin = models.CharField(max_length=128, blank=True)
+    language = models.CharField(max_length=10, blank=True)
+    is_active = models.BooleanField(default=True)
+
+    objects: ClassVar[People] = People()
+
+    USERNAME_FIELD = "sign_in"
+    REQUIRED_FIELDS: ClassVar[list[str]] = []
+
+    def __str__(self) -> str:
+        """Return the name others know the person by."""
+        return self.name or self.sign_in
+
+
+class Kitchen(models.Model):
+    """One place with its day book; ``head_seq`` and ``head_hash`` are those of its last entry.
+
+    ``settings_seq`` is the last entry that set something. All else about a kitchen is an entry.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    slug = models.SlugField(max_length=60, unique=True)
+    head_seq = models.PositiveBigIntegerField(default=0)
+    head_hash = models.CharField(max_length=64, blank=True)
+    settings_seq = models.PositiveBigIntegerField(default=0)
+
+    def __str__(self) -> str:
+        """Return the part of its address that names it."""
+        return self.slug
+
+
+class Role(models.TextChoices):
+    """What a person is in a kitchen."""
+
+    OWNER = "owner"
+    COOK = "cook"
+    AREA_MANAGER = "area_manager"
+    INSPECTOR = "inspector"
+
+
+class Seat(models.Model):
+    """A person's present place in a kitchen; every change of it is an entry too."""
+
+    kitchen = models.ForeignKey(Kitchen, on_delete=models.PROTECT, related_name="seats")
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="seats")
+    role = models.CharField(max_length=20, choices=Role.choices)
+    ends_on = models.DateField(null=True, blank=True)
+    trained_to_drain = models.BooleanField(default=False)
+
+    class Meta:
+        """One place for each person in each kitchen; an inspector's has an end."""
+
+        constraints = (
+            models.UniqueConstraint(fields=("kitchen", "person"), name="one_seat_each"),
+            models.CheckConstraint(
+                condition=~models.Q(role=Role.INSPECTOR) | models.Q(ends_on__isnull=False),
+                name="inspector_ends",
+            ),
+        )
+
+    def __str__(self) -> str:
+        """Return who is what."""
+        return f"{self.person}: {self.role}"
+
+
+class Device(models.Model):
+    """A tablet the people of one kitchen share, where they sign with name and PIN."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    kitchen = models.ForeignKey(Kitchen, on_delete=models.PROTECT, related_name="devices")
+    name = models.CharField(max_length=60)
+    retired_at = models.DateTimeField(null=True, blank=True)
+
+    def __str__(self) -> str:
+        """Return what the kitchen calls it."""
+        return self.name
+
+
+class Entry(models.Model):
+    """One line of the day book. Triggers refuse to change or delete it.
+
+    ``happened_at`` is what the phone's clock said, ``clock_error_s`` by how many seconds it
+    was fast (None: unknown). ``private`` holds salted digests of what can be erased.
+    ``hash`` is over the canonical form of all this and ``previous``.
+    """
+
+    id = models.UUIDField(primary_key=True, editable=False)
+    kitchen = models.ForeignKey(Kitchen, on_delete=models.PROTECT, related_name="entries")
+    seq = models.PositiveBigIntegerField()
+    kind = models.CharField(max_length=20)
+    happened_at = models.DateTimeField()
+    clock_error_s = models.DecimalField(max_digits=12, decimal_places=3, null=True)
+    received_at = models.DateTimeField()
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, null=True)
+    device = models.ForeignKey(Device, on_delete=models.PROTECT, null=True)
+    fryer = models.CharField(max_length=40, blank=True)
+    payload = models.JSONField()
+    private = models.JSONField(default=dict)
+    replaces = models.OneToOneField("self", on_delete=models.PROTECT, null=True, related_name="replaced_by")
+    version = models.CharField(max_length=5)
+    previous = models.CharField(max_length=64, blank=True)
+    hash = models.CharField(max_length=64)
+
+    class Meta:
+        """In the order they were written down."""
+
+        ordering = ("kitchen", "seq")
+        constraints = (models.UniqueConstraint(fields=("kitchen", "seq"), name="one_entry_each_seq"),)
+        indexes = (
+            models.Index(fields=("kitchen", "happened_at"), name="entry_by_time"),
+            models.Index(fields=("kitchen", "kind", "seq"), name="entry_by_kind"),
+            models.Index(fields=("kitchen", "fryer", "happened_at"), name="entry_by_fryer"),
+        )
+
+    def __str__(self) -> str:
+        """Return its number and what it is."""
+        return f"{self.seq} {self.kind}"
+
+
+class Private(models.Model):
+    """A name, note or photo of an entry; erased, its digest in the entry stays."""
+
+    entry = models.ForeignKey(Entry, on_delete=models.PROTECT, related_name="privates")
+    field = models.CharField(max_length=20)
+    salt = models.BinaryField(null=True)
+    content = models.BinaryField(null=True)
+
+    class Meta:
+        """One content for each field of an entry."""
+
+        constraints = (models.UniqueConstraint(fields=("entry", "field"), name="one_private_each_field"),)
+
+    def __str__(self) -> str:
+        """Return which field it is, and nothing of what it says."""
+        return self.field
+
+
+class StoredBelief(models.Model):
+    """A checkpoint of a kitchen's belief: it can be thrown away and computed again.
+
+    It knows the entries up to ``last_seq`` that happened before ``covers_to``; ``day`` tells
+    how long it is kept.
+    """
+
+    kitchen = models.ForeignKey(Kitchen, on_delete=models.CASCADE, related_name="beliefs")
+    covers_to = models.DateTimeField()
+    day = models.DateField()
+    last_seq = models.PositiveBigIntegerField()
+    model_version = models.CharField(max_length=20)
+    content = models.BinaryField()
+
+    class Meta:
+        """One for each time; the newest first."""
+
+        ordering = ("-covers_to",)
+        constraints = (models.UniqueConstraint(fields=("kitchen", "covers_to"), name="one_belief_each_time"),)
+
+    def __str__(self) -> str:
+        """Return until when it reaches."""
+        return f"{self.kitchen} to {self.covers_to:%Y-%m-%d %H:%M}"
+
+
+class Replay(models.Model):
+    """A kitchen whose belief is being recomputed in the background, from ``since`` on."""
+
+    kitchen = models.OneToOneField(Kitchen, on_delete=models.CASCADE, related_name="replay")
+    since = models.DateTimeField()
+    taken_at = models.DateTimeField(null=True)
+
+    def __str__(self) -> str:
+        """Return from when on."""
+        return f"{self.kitchen} from {self.since:%Y-%m-%d %H:%M}"

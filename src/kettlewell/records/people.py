@@ -1,0 +1,132 @@
+"""People, their seats in kitchens, and the tablets they share."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.contrib.auth.hashers import make_password
+from django.contrib.auth.password_validation import validate_password
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils.translation import gettext_lazy as _
+
+from kettlewell.records.ledger import Hand, private_erase
+from kettlewell.records.models import Device, Entry, Kitchen, Person, Role, Seat
+from kettlewell.records.settings import setting_add
+
+PIN_DIGITS = (4, 8)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeatTerms:
+    """What a seat gives: the role, its last day, and whether its holder is trained to drain."""
+
+    role: Role
+    ends_on: date | None = None
+    trained_to_drain: bool = False
+
+
+def person_add(*, sign_in: str, name: str, password: str | None = None, pin: str | None = None) -> Person:
+    """Return a new person; raises ValidationError by field for what cannot be."""
+    person = Person(sign_in=sign_in.strip().casefold(), name=name.strip())
+    if password is None:
+        person.set_unusable_password()
+    else:
+        password_set(person, password)
+    if pin:
+        pin_set(person, pin)
+    person.full_clean(exclude=["password"])
+    person.save()
+    return person
+
+
+def password_set(person: Person, password: str) -> None:
+    """Give a person a new password, unsaved; raises ValidationError for one too weak."""
+    try:
+        validate_password(password, person)
+    except ValidationError as error:
+        raise ValidationError({"password": error}) from None
+    person.set_password(password)
+
+
+def pin_set(person: Person, pin: str) -> None:
+    """Give a person a new PIN, unsaved; raises ValidationError for one that is no 4 to 8 digits."""
+    shortest, longest = PIN_DIGITS
+    if not (pin.isascii() and pin.isdigit() and shortest <= len(pin) <= longest):
+        raise ValidationError({"pin": _("A PIN has 4 to 8 digits.")})
+    if len(set(pin)) == 1:
+        raise ValidationError({"pin": _("Choose a PIN with different digits.")})
+    person.pin = make_password(pin)
+
+
+def seat_set(kitchen: Kitchen, person: Person, terms: SeatTerms, *, hand: Hand) -> Seat:
+    """Give a person a seat, or change it.
+
+    Raises ValidationError where an inspector's has no end, and for the last owner's that would.
+    """
+    if terms.role == Role.INSPECTOR and terms.ends_on is None:
+        raise ValidationError({"ends_on": _("An inspector's access ends on a date: give it.")})
+    stays_owner = terms.role == Role.OWNER and terms.ends_on is None
+    values = {
+        "role": terms.role.value,
+        "ends_on": terms.ends_on.isoformat() if terms.ends_on else None,
+        "trained_to_drain": terms.trained_to_drain,
+    }
+    with transaction.atomic():
+        if not stays_owner:
+            check_owner_left(kitchen, person)
+        seat, _new = Seat.objects.update_or_create(
+            kitchen=kitchen,
+            person=person,
+            defaults={
+                "role": terms.role,
+                "ends_on": terms.ends_on,
+                "trained_to_drain": terms.trained_to_drain,
+            },
+        )
+        named = {"name": person.name.encode()}
+        setting_add(kitchen, "people", str(person.pk), values, hand=hand, private=named)
+    return seat
+
+
+def seat_remove(kitchen: Kitchen, person: Person, *, hand: Hand) -> None:
+    """Take a person's seat away; raises ValidationError for the last owner's."""
+    with transaction.atomic():
+        seat = Seat.objects.filter(kitchen=kitchen, person=person).first()
+        if seat is None:
+            return
+        check_owner_left(kitchen, person)
+        seat.delete()
+        setting_add(kitchen, "people", str(person.pk), None, hand=hand)
+
+
+def check_owner_left(kitchen: Kitchen, person: Person) -> None:
+    """Raise ValidationError where a person is the last owner of a kitchen whose seat does not end."""
+    Kitchen.objects.select_for_update().get(pk=kitchen.pk)  # two owners may be leaving at once
+    owners = Seat.objects.filter(kitchen=kitchen, role=Role.OWNER, ends_on=None)
+    if owners.filter(person=person).exists() and not owners.exclude(person=person).exists():
+        raise ValidationError(_("A kitchen needs an owner: make someone else one first."))
+
+
+def person_erase(kitchen: Kitchen, person: Person, *, hand: Hand) -> None:
+    """Take a person's seat away and erase the name from this day book.
+
+    The account itself goes once no kitchen has a seat for it.
+    """
+    with transaction.atomic():
+        seat_remove(kitchen, person, hand=hand)
+        named = Entry.objects.filter(kitchen=kitchen, kind="setting", payload__key=str(person.pk))
+        if named:
+            private_erase(kitchen, list(named), hand)
+        if not Seat.objects.filter(person=person).exists():
+            person.sign_in, person.name, person.pin = f"erased-{person.pk}", "", ""
+            person.is_active = False
+            person.set_unusable_password()
+            person.save()
+
+
+def device_add(kitchen: Kitchen, name: str) -> Device:
+    """Return a new shared tablet of a kitchen."""
+    device = Device(kitchen=kitchen, name=name.strip())
+    device.full_clean()
+    device.save()
+    return device

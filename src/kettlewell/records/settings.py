@@ -1,0 +1,78 @@
+"""A kitchen's settings: each change an entry, so that any day's settings can be read again.
+
+A setting names a thing (fryers, oils, products, meters, services, limits, people, or the kitchen
+itself) and a key, and holds its new values whole, or says that it was removed.
+"""
+
+from collections.abc import Mapping
+from datetime import datetime
+from functools import lru_cache
+from typing import Any
+from uuid import UUID
+
+from kettlewell.records.ids import uuid7
+from kettlewell.records.kinds import plain
+from kettlewell.records.ledger import Hand, Told, entry_add
+from kettlewell.records.models import Entry, Kitchen
+
+Things = dict[str, dict[str, dict[str, Any]]]
+
+
+def setting_add(
+    kitchen: Kitchen,
+    thing: str,
+    key: str,
+    values: Mapping[str, Any] | None,
+    *,
+    hand: Hand,
+    private: Mapping[str, bytes] | None = None,
+) -> Entry:
+    """Return the entry that gives a thing new values; None removes it."""
+    payload: dict[str, Any] = {"thing": thing, "key": key}
+    if values is None:
+        payload["removed"] = True
+    else:
+        payload["values"] = plain(values)
+    told = Told(
+        id=uuid7(hand.now), kind="setting", happened_at=hand.now, payload=payload, private=private or {}
+    )
+    return entry_add(kitchen, told, hand)[0]
+
+
+def settings_of(kitchen: Kitchen, *, at_seq: int | None = None) -> Things:
+    """Return every thing's values by key, in the order they first came; as of an entry, or now."""
+    return _folded(kitchen.pk, *settings_mark(kitchen, at_seq=at_seq))
+
+
+def settings_mark(kitchen: Kitchen, *, at_seq: int | None = None) -> tuple[int, str]:
+    """Return number and hash of the last setting as of an entry, or now: what may be cached by.
+
+    The number alone will not do: an entry taken back with its transaction leaves it to the next one.
+    """
+    seq = kitchen.settings_seq if at_seq is None else min(at_seq, kitchen.settings_seq)
+    last = Entry.objects.filter(kitchen=kitchen, kind="setting", seq__lte=seq).order_by("-seq")
+    return last.values_list("seq", "hash").first() or (0, "")
+
+
+@lru_cache(maxsize=256)
+def _folded(kitchen: UUID, seq: int, _hash: str) -> Things:
+    things: Things = {}
+    entries = Entry.objects.filter(kitchen_id=kitchen, kind="setting", seq__lte=seq).order_by("seq")
+    for payload in entries.values_list("payload", flat=True):
+        of_thing = things.setdefault(payload["thing"], {})
+        if payload.get("removed"):
+            of_thing.pop(payload.get("key", ""), None)
+        else:
+            of_thing[payload.get("key", "")] = payload.get("values", {})
+    return things
+
+
+def kitchen_name(kitchen: Kitchen) -> str:
+    """Return what the kitchen is called."""
+    return str(settings_of(kitchen).get("kitchen", {}).get("", {}).get("name", kitchen.slug))
+
+
+def changes_of(kitchen: Kitchen, thing: str, key: str) -> list[tuple[datetime, Mapping[str, Any]]]:
+    """Return when a thing was given which values, the oldest first."""
+    entries = Entry.objects.filter(kitchen=kitchen, kind="setting", payload__thing=thing, payload__key=key)
+    return [(entry.received_at, entry.payload) for entry in entries.order_by("seq")]

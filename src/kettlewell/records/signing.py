@@ -1,0 +1,57 @@
+"""Signing on a shared tablet: who it is by name, that it is so by PIN; and who may renew either."""
+
+from datetime import date
+from uuid import UUID
+
+from django.contrib.auth.backends import BaseBackend
+from django.contrib.auth.hashers import check_password, make_password
+from django.http import HttpRequest
+
+from kettlewell.records.access import MAY, Act, seats_of
+from kettlewell.records.models import Device, Person, Role, Seat
+
+
+class PinBackend(BaseBackend):
+    """Knows a person by PIN, on a tablet of a kitchen in which the person has a seat.
+
+    Throttling is by axes, which counts wrong PINs as it counts wrong passwords. The PIN comes as
+    ``secret_pin``, because Django blots out credentials with "secret" in their name before it
+    tells others of a failure.
+    """
+
+    def authenticate(  # type: ignore[override]  # Django passes a backend by that lacks what it names
+        self,
+        request: HttpRequest | None,
+        username: str | None = None,
+        *,
+        secret_pin: str | None = None,
+        device: Device | None = None,
+    ) -> Person | None:
+        """Return the person whose sign-in name and PIN these are, None where they are nobody's."""
+        del request
+        if username is None or secret_pin is None or device is None or device.retired_at is not None:
+            return None
+        seat = (
+            Seat.objects.filter(kitchen=device.kitchen_id, person__sign_in=username, person__is_active=True)
+            .exclude(person__pin="")
+            .select_related("person")
+            .first()
+        )
+        if seat is None:
+            make_password(secret_pin)  # as slow as a check, so that nobody learns who has a PIN
+            return None
+        return seat.person if check_password(secret_pin, seat.person.pin) else None
+
+    def get_user(self, user_id: UUID | str) -> Person | None:
+        """Return the person of a session, None once the account is closed."""
+        return Person.objects.filter(pk=user_id, is_active=True).first()
+
+
+def may_renew(actor: Person, person: Person, today: date) -> bool:
+    """Tell whether someone may set another's name, password and PIN.
+
+    Only who looks after the people of every kitchen the other has a seat in: an owner of one
+    kitchen could else sign in to another as somebody who works in both.
+    """
+    own = {seat.kitchen_id for seat in seats_of(actor, today) if Act.PEOPLE in MAY[Role(seat.role)]}
+    return set(Seat.objects.filter(person=person).values_list("kitchen_id", flat=True)) <= own

@@ -1,0 +1,114 @@
+"""What the database itself refuses: to change, delete, replace or squeeze in an entry.
+
+A BEFORE INSERT trigger sees a row that ``INSERT OR REPLACE`` would take away before SQLite
+takes it, with or without ``recursive_triggers``; the pragma, set on every connection of
+ours, guards the hidden row numbers as well.
+"""
+
+# ruff: noqa: S608 - nothing here comes from outside: these are the statements themselves
+
+from django.db import connections
+
+REFUSED = "the day book is append-only"
+PRIVATE = "what is private can only be erased"
+
+_SQLITE = {
+    "records_entry_no_update": f"""
+        BEFORE UPDATE ON records_entry BEGIN SELECT RAISE(ABORT, '{REFUSED}'); END""",
+    "records_entry_no_delete": f"""
+        BEFORE DELETE ON records_entry BEGIN SELECT RAISE(ABORT, '{REFUSED}'); END""",
+    "records_entry_append": f"""
+        BEFORE INSERT ON records_entry
+        WHEN EXISTS (SELECT 1 FROM records_entry WHERE id = NEW.id)
+          OR EXISTS (SELECT 1 FROM records_entry WHERE replaces_id = NEW.replaces_id)
+          OR NEW.seq IS NOT 1 + coalesce(
+               (SELECT max(seq) FROM records_entry WHERE kitchen_id = NEW.kitchen_id), 0)
+          OR NEW.previous IS NOT coalesce(
+               (SELECT hash FROM records_entry WHERE kitchen_id = NEW.kitchen_id AND seq = NEW.seq - 1), '')
+        BEGIN SELECT RAISE(ABORT, '{REFUSED}'); END""",
+    "records_private_no_update": f"""
+        BEFORE UPDATE ON records_private
+        WHEN NEW.content IS NOT NULL OR NEW.salt IS NOT NULL
+          OR NEW.entry_id IS NOT OLD.entry_id OR NEW.field IS NOT OLD.field
+        BEGIN SELECT RAISE(ABORT, '{PRIVATE}'); END""",
+    "records_private_no_delete": f"""
+        BEFORE DELETE ON records_private BEGIN SELECT RAISE(ABORT, '{PRIVATE}'); END""",
+    "records_private_append": f"""
+        BEFORE INSERT ON records_private
+        WHEN EXISTS (SELECT 1 FROM records_private
+               WHERE id = NEW.id OR (entry_id = NEW.entry_id AND field = NEW.field))
+        BEGIN SELECT RAISE(ABORT, '{PRIVATE}'); END""",
+}
+
+_POSTGRESQL = {
+    "records_entry_refuse": (
+        f"BEGIN RAISE EXCEPTION '{REFUSED}'; END",
+        {
+            "records_entry_no_change": "BEFORE UPDATE OR DELETE ON records_entry FOR EACH ROW",
+            "records_entry_no_truncate": "BEFORE TRUNCATE ON records_entry FOR EACH STATEMENT",
+        },
+    ),
+    "records_entry_append": (
+        f"""BEGIN
+          IF NEW.seq IS DISTINCT FROM 1 + coalesce(
+               (SELECT max(seq) FROM records_entry WHERE kitchen_id = NEW.kitchen_id), 0)
+             OR NEW.previous IS DISTINCT FROM coalesce(
+               (SELECT hash FROM records_entry WHERE kitchen_id = NEW.kitchen_id AND seq = NEW.seq - 1), '')
+          THEN RAISE EXCEPTION '{REFUSED}'; END IF;
+          RETURN NEW;
+        END""",
+        {"records_entry_append": "BEFORE INSERT ON records_entry FOR EACH ROW"},
+    ),
+    "records_private_refuse": (
+        f"""BEGIN
+          IF TG_OP = 'UPDATE' THEN
+            IF NEW.content IS NULL AND NEW.salt IS NULL
+               AND NEW.entry_id = OLD.entry_id AND NEW.field = OLD.field THEN RETURN NEW; END IF;
+          END IF;
+          RAISE EXCEPTION '{PRIVATE}';
+        END""",
+        {
+            "records_private_no_change": "BEFORE UPDATE OR DELETE ON records_private FOR EACH ROW",
+            "records_private_no_truncate": "BEFORE TRUNCATE ON records_private FOR EACH STATEMENT",
+        },
+    ),
+}
+
+
+def install(using: str = "default") -> None:
+    """Put every trigger in its place, whether or not it is there."""
+    connection = connections[using]
+    if "records_private" not in connection.introspection.table_names():
+        return
+    with connection.cursor() as cursor:
+        for statement in _statements(connection.vendor):
+            cursor.execute(statement)
+
+
+def names(vendor: str) -> set[str]:
+    """Return the names of the triggers that guard the day book."""
+    if vendor == "sqlite":
+        return set(_SQLITE)
+    return {name for _, triggers in _POSTGRESQL.values() for name in triggers}
+
+
+def _statements(vendor: str) -> list[str]:
+    if vendor == "sqlite":
+        return [
+            statement
+            for name, body in _SQLITE.items()
+            for statement in (f"DROP TRIGGER IF EXISTS {name}", f"CREATE TRIGGER {name} {body}")
+        ]
+    if vendor == "postgresql":
+        return [
+            statement
+            for function, (body, triggers) in _POSTGRESQL.items()
+            for statement in (
+                f"CREATE OR REPLACE FUNCTION {function}() RETURNS trigger LANGUAGE plpgsql AS $$ {body} $$",
+                *(
+                    f"CREATE OR REPLACE TRIGGER {name} {when} EXECUTE FUNCTION {function}()"
+                    for name, when in triggers.items()
+                ),
+            )
+        ]
+    raise ValueError(f"{vendor} cannot keep a day book: use SQLite or PostgreSQL")

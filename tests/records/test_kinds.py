@@ -1,0 +1,109 @@
+"""Every kind of entry takes what it is for and refuses what it is not."""
+
+from uuid import UUID
+
+import pytest
+from django.core.exceptions import ValidationError
+
+from kettlewell.records.kinds import AT_A_FRYER, BY_THE_PROGRAM, CORRECTABLE, KINDS
+from kettlewell.records.ledger import checked_payload
+
+OTHER = str(UUID(int=7))
+ANSWERS = {"no_food": "yes", "no_bubbles": "no", "probe_clear": "yes", "steady": "unknown"}
+FRYER = {"fryer": "F1"}
+VERDICT = {
+    **FRYER,
+    "verdict": "fry_on",
+    "reason": {"text": "The limit is far."},
+    "changes_if": {"text": "A reading of more."},
+    "passing_probability": "0.01",
+    "passing_probability_next": "0.02",
+    "risk": "0.05",
+    "holds_until": "2026-11-26T11:30:00Z",
+    "tpc_mean_pct": "15.25",
+    "tpc_sd_pct": "1.1",
+    "services": [{"name": "Lunch"}],
+    "limits": [{"value": "24"}],
+    "model_version": "1",
+    "head_seq": "12",
+    "head_hash": "ab" * 32,
+    "recomputing": False,
+}
+GOOD_AND_BAD = {
+    "reading": ({**FRYER, "tpc_pct": "15.5", **ANSWERS}, {"tpc_pct": "101"}),
+    "laboratory": ({**FRYER, "tpc_pct": "15.5", "u_pct": "0.8"}, {"u_pct": "0"}),
+    "senses": ({**FRYER, "spoiled": True, "signs": ["smell", "foam"]}, {"signs": ["noise"]}),
+    "top_up": ({**FRYER, "unit": "jug", "amount": "2", "mass_kg": "3.68"}, {"unit": "bucket"}),
+    "care": ({**FRYER, "care": "filter"}, {"care": "prayed"}),
+    "change": ({**FRYER, "oil": "rapeseed"}, {"oil": "x" * 41}),
+    "move": ({**FRYER, "into": "F2", "mass_kg": "4"}, {"into": "F1"}),
+    "store": (FRYER, {"fryer": ""}),
+    "return": (FRYER, {"fryer": "x" * 41}),
+    "load": ({**FRYER, "product": "fries", "unit": "kg", "amount": "2.5"}, {"amount": "-1"}),
+    "hot_hours": ({**FRYER, "hot_h": "3.25"}, {"hot_h": "25"}),
+    "order": ({**FRYER, "back": True}, {"fryer": ""}),
+    "call": (FRYER, {"fryer": ""}),
+    "answer": ({**FRYER, "call": OTHER}, {"call": "yesterday's"}),
+    "settled": (
+        {**FRYER, "verdict": OTHER, "oil_done": "drained", "food_done": "held", "drained_by": OTHER},
+        {"food_done": "eaten"},
+    ),
+    "verdict": (VERDICT, {"risk": "1.5"}),
+    "setting": (
+        {"thing": "oils", "key": "rapeseed", "values": {"name": "Rapeseed"}, "removed": False},
+        {"thing": "weather"},
+    ),
+    "undone": ({}, {"fryer": "F1"}),
+    "erased": ({"entries": [OTHER]}, {"entries": []}),
+}
+
+
+def test_every_kind_is_tried_here():
+    assert set(GOOD_AND_BAD) == set(KINDS)
+    assert set(KINDS) >= AT_A_FRYER | BY_THE_PROGRAM | CORRECTABLE
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_good_payload_is_written_down_as_it_was_told(kind):
+    good, _ = GOOD_AND_BAD[kind]
+    assert checked_payload(kind, good) == good
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_bad_payload_is_refused_by_its_field(kind):
+    good, bad = GOOD_AND_BAD[kind]
+    with pytest.raises(ValidationError) as error:
+        checked_payload(kind, {**good, **bad})
+    assert set(error.value.message_dict) == (set(bad) if kind != "undone" else {"__all__"})
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_a_kind_does_not_know_is_refused(kind):
+    good, _ = GOOD_AND_BAD[kind]
+    with pytest.raises(ValidationError, match="does not belong"):
+        checked_payload(kind, {**good, "colour_of_the_wall": "blue"})
+
+
+def test_a_kind_there_is_not_is_refused():
+    with pytest.raises(ValidationError):
+        checked_payload("weather", {})
+
+
+@pytest.mark.parametrize(
+    ("typed", "written"), [("15,5", "15.5"), (" 15.50 % ", "15.5"), ("15", "15"), ("0,0", "0")]
+)
+def test_a_number_is_typed_with_a_comma_or_a_point(typed, written):
+    told = checked_payload("reading", {**FRYER, "tpc_pct": typed, **ANSWERS})
+    assert told["tpc_pct"] == written
+
+
+@pytest.mark.parametrize("typed", ["15.5.5", "1e500", "NaN", "∞", "fifteen", "", "-1", "15.555"])
+def test_what_is_no_measured_value_is_refused(typed):
+    with pytest.raises(ValidationError) as error:
+        checked_payload("reading", {**FRYER, "tpc_pct": typed, **ANSWERS})
+    assert set(error.value.message_dict) == {"tpc_pct"}
+
+
+def test_what_was_not_said_is_not_written():
+    told = checked_payload("load", {**FRYER, "product": "fries", "unit": "", "amount": ""})
+    assert told == {**FRYER, "product": "fries"}

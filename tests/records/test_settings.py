@@ -1,0 +1,81 @@
+"""Settings have a history: any day's can be read again."""
+
+from contextlib import suppress
+
+from django.db import transaction
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from kettlewell.records.models import Kitchen
+from kettlewell.records.settings import changes_of, kitchen_name, setting_add, settings_of
+
+
+class Rolled(Exception):  # noqa: N818 - raised to roll a transaction back, not an error
+    pass
+
+
+def test_a_setting_holds_until_the_next_and_the_old_one_can_be_read_again(marrowby, hand):
+    before = settings_of(marrowby)["fryers"]["F1"]
+    entry = setting_add(marrowby, "fryers", "F1", {**before, "oil_mass_kg": "20"}, hand=hand)
+    assert settings_of(marrowby)["fryers"]["F1"]["oil_mass_kg"] == "20"
+    assert settings_of(marrowby, at_seq=entry.seq)["fryers"]["F1"]["oil_mass_kg"] == "20"
+    assert settings_of(marrowby, at_seq=entry.seq - 1)["fryers"]["F1"] == before
+    assert settings_of(marrowby, at_seq=1) == {
+        "people": settings_of(marrowby)["people"],
+    }
+    assert settings_of(marrowby, at_seq=0) == {}
+
+
+def test_a_removed_thing_is_gone_and_was_there(marrowby, hand):
+    entry = setting_add(marrowby, "fryers", "F2", None, hand=hand)
+    assert list(settings_of(marrowby)["fryers"]) == ["F1"]
+    assert list(settings_of(marrowby, at_seq=entry.seq - 1)["fryers"]) == ["F1", "F2"]
+    assert [change.get("removed", False) for _, change in changes_of(marrowby, "fryers", "F2")] == [
+        False,
+        True,
+    ]
+
+
+def test_what_is_no_setting_changes_none(marrowby, write):
+    before = settings_of(marrowby)
+    entry = write()
+    assert settings_of(marrowby, at_seq=entry.seq) == before
+
+
+def test_a_setting_taken_back_with_its_transaction_is_not_remembered(marrowby, hand):
+    """The next one gets the same number."""
+    for name in ("Never", "Now"):
+        with suppress(Rolled), transaction.atomic():
+            kitchen = Kitchen.objects.get(pk=marrowby.pk)
+            setting_add(kitchen, "kitchen", "", {"name": name}, hand=hand)
+            assert kitchen_name(kitchen) == name
+            if name == "Never":
+                raise Rolled
+    assert kitchen_name(Kitchen.objects.get(pk=marrowby.pk)) == "Now"
+
+
+CHANGES = st.lists(
+    st.tuples(
+        st.sampled_from(["oils", "fryers", "limits"]),
+        st.sampled_from(["a", "b"]),
+        st.none() | st.dictionaries(st.sampled_from(["name", "value"]), st.sampled_from(["1", "2"])),
+    ),
+    max_size=8,
+)
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(CHANGES)
+def test_settings_as_of_any_entry_are_what_was_set_up_to_it(db, hand, changes):
+    kitchen = Kitchen.objects.create(slug=f"k{Kitchen.objects.count()}")
+    expected, seen = {}, []
+    for thing, key, values in changes:
+        entry = setting_add(kitchen, thing, key, values, hand=hand)
+        if values is None:
+            expected.pop((thing, key), None)
+        else:
+            expected[thing, key] = values
+        seen.append((entry.seq, dict(expected)))
+    for seq, as_of in seen:
+        found = settings_of(kitchen, at_seq=seq)
+        assert {(thing, key): v for thing, keys in found.items() for key, v in keys.items()} == as_of

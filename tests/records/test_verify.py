@@ -1,0 +1,202 @@
+"""Someone who owns the database changes the day book: verify says what was done, and where."""
+
+from datetime import timedelta
+from decimal import Decimal
+from uuid import uuid4
+
+import pytest
+from django.db import connection
+from django.db.models import F
+from django.utils import timezone
+
+from kettlewell.records.canonical import sha256
+from kettlewell.records.ledger import document, private_erase
+from kettlewell.records.models import Entry, Kitchen, Private
+from kettlewell.records.verify import Fault, Finding, verify
+
+FAR = 1_000_000
+
+
+@pytest.fixture
+def book(marrowby, write, drop_triggers):
+    """Six readings of which each has a note; the triggers are gone."""
+    entries = [write(private={"note": f"note {number}".encode()}) for number in range(6)]
+    assert verify(marrowby) is None
+    drop_triggers()
+    return entries
+
+
+def found(kitchen):
+    return verify(Kitchen.objects.get(pk=kitchen.pk))
+
+
+def rows_of(*entries):
+    return Entry.objects.filter(pk__in=[entry.pk for entry in entries])
+
+
+def cut_out(entry):
+    Private.objects.filter(entry=entry)._raw_delete("default")
+    rows_of(entry)._raw_delete("default")
+
+
+def move(entries, by):
+    """Give entries other numbers, on a way round the rule of one entry each number."""
+    rows_of(*entries).update(seq=F("seq") + FAR)
+    rows_of(*entries).update(seq=F("seq") - FAR + by)
+
+
+def hashed_anew(entry):
+    entry.refresh_from_db()
+    rows_of(entry).update(hash=sha256(document(entry)))
+
+
+EDITS = {
+    "payload": {"payload": {"fryer": "F1", "tpc_pct": "9"}},
+    "payload as a number": {"payload": {"fryer": "F1", "tpc_pct": 15.5}},
+    "payload emptied": {"payload": {}},
+    "fryer": {"fryer": "F2"},
+    "kind": {"kind": "laboratory"},
+    "time": {"happened_at": timezone.now() - timedelta(days=3)},
+    "received": {"received_at": timezone.now() - timedelta(days=3)},
+    "clock": {"clock_error_s": Decimal(60)},
+    "person": {"person": None},
+    "version": {"version": "0"},
+    "previous": {"previous": "ab" * 32},
+    "hash": {"hash": "ab" * 32},
+    "digest of the note": {"private": {"note": "ab" * 32}},
+    "note forgotten": {"private": {}},
+    "note of another shape": {"private": ["note"]},
+}
+
+
+@pytest.mark.parametrize("place", [0, 2, 5], ids=["first", "middle", "last"])
+@pytest.mark.parametrize("edit", EDITS)
+def test_an_edited_entry_is_named(marrowby, book, edit, place):
+    entry = book[place]
+    rows_of(entry).update(**EDITS[edit])
+    assert found(marrowby) == Finding(seq=entry.seq, entry=str(entry.id), fault=Fault.EDITED)
+
+
+@pytest.mark.parametrize("place", [0, 2, 5], ids=["first", "middle", "last"])
+def test_an_edited_entry_with_its_hash_made_anew_is_named(marrowby, book, place):
+    entry = book[place]
+    rows_of(entry).update(payload={"fryer": "F1", "tpc_pct": "9"})
+    hashed_anew(entry)
+    assert found(marrowby) == Finding(seq=entry.seq, entry=str(entry.id), fault=Fault.EDITED)
+
+
+def test_the_very_first_entry_of_the_book_is_guarded_too(marrowby, book):
+    first = Entry.objects.filter(kitchen=marrowby).first()
+    cut_out(first)
+    assert found(marrowby) == Finding(seq=1, entry="", fault=Fault.REMOVED)
+
+
+@pytest.mark.parametrize("renumbered", [False, True])
+@pytest.mark.parametrize("place", [0, 3])
+def test_a_removed_entry_is_missed_at_its_place(marrowby, book, place, renumbered):
+    cut_out(book[place])
+    if renumbered:
+        move(book[place + 1 :], -1)
+    assert found(marrowby) == Finding(seq=book[place].seq, entry="", fault=Fault.REMOVED)
+
+
+@pytest.mark.parametrize("kept", [5, 3, 0])
+def test_a_tail_cut_off_is_missed_where_it_began(marrowby, book, kept):
+    for entry in book[kept:]:
+        cut_out(entry)
+    assert found(marrowby) == Finding(seq=book[kept].seq, entry="", fault=Fault.REMOVED)
+
+
+def test_a_tail_cut_off_with_the_head_moved_back_needs_a_head_noted_elsewhere(marrowby, book):
+    """What verify cannot see, as its page says: this is why heads are printed."""
+    cut_out(book[5])
+    Kitchen.objects.filter(pk=marrowby.pk).update(head_seq=book[4].seq, head_hash=book[4].hash)
+    assert found(marrowby) is None
+
+
+@pytest.mark.parametrize("chained", [False, True])
+@pytest.mark.parametrize("place", [0, 3])
+def test_an_entry_squeezed_in_is_named(marrowby, book, place, chained):
+    move(book[place:], 1)
+    after = book[place]
+    forged = Entry.objects.get(pk=after.pk)
+    forged.pk, forged.seq, forged.private = uuid4(), after.seq, {}
+    forged.hash = sha256(document(forged))
+    forged.save(force_insert=True)
+    if chained:
+        rows_of(after).update(previous=forged.hash)
+    assert found(marrowby) == Finding(seq=forged.seq, entry=str(forged.id), fault=Fault.INSERTED)
+
+
+def test_an_entry_added_behind_the_head_is_named(marrowby, book):
+    last = book[-1]
+    forged = Entry.objects.get(pk=last.pk)
+    forged.pk, forged.seq, forged.previous, forged.private = uuid4(), last.seq + 1, last.hash, {}
+    forged.hash = sha256(document(forged))
+    forged.save(force_insert=True)
+    assert found(marrowby) == Finding(seq=forged.seq, entry=str(forged.id), fault=Fault.INSERTED)
+
+
+@pytest.mark.parametrize(("one", "other"), [(0, 1), (2, 4), (4, 5), (0, 5)])
+def test_entries_in_another_order_are_named_at_the_first(marrowby, book, one, other):
+    first, second = book[one], book[other]
+    apart = second.seq - first.seq
+    rows_of(first).update(seq=FAR)
+    rows_of(second).update(seq=first.seq)
+    rows_of(first).update(seq=first.seq + apart)
+    assert found(marrowby) == Finding(seq=first.seq, entry=str(second.id), fault=Fault.REORDERED)
+
+
+def test_an_entry_given_another_number_alone_is_found(marrowby, book):
+    rows_of(book[2]).update(seq=FAR)
+    finding = found(marrowby)
+    assert (finding.seq, finding.fault) == (book[2].seq, Fault.REORDERED)
+
+
+@pytest.mark.parametrize(
+    "change", [{"content": b"another note"}, {"salt": b"x" * 32}, {"salt": None}, {"field": "name"}]
+)
+def test_an_edited_note_is_named(marrowby, book, change):
+    Private.objects.filter(entry=book[3]).update(**change)
+    assert found(marrowby) == Finding(seq=book[3].seq, entry=str(book[3].id), fault=Fault.EDITED)
+
+
+def test_a_note_taken_out_with_its_row_is_named(marrowby, book):
+    Private.objects.filter(entry=book[3])._raw_delete("default")
+    assert found(marrowby) == Finding(seq=book[3].seq, entry=str(book[3].id), fault=Fault.EDITED)
+
+
+def test_a_note_added_later_is_named(marrowby, book):
+    Private.objects.create(entry=book[3], field="reason", salt=b"", content=b"never said")
+    assert found(marrowby) == Finding(seq=book[3].seq, entry=str(book[3].id), fault=Fault.EDITED)
+
+
+def test_an_erased_note_is_as_it_should_be(marrowby, book, hand):
+    private_erase(marrowby, book[1:4], hand)
+    assert found(marrowby) is None
+
+
+def test_an_entry_taken_to_another_kitchen_is_missed_here_and_named_there(marrowby, book):
+    other = Kitchen.objects.create(slug="another")
+    rows_of(book[2]).update(kitchen=other, seq=1)
+    assert found(marrowby) == Finding(seq=book[2].seq, entry="", fault=Fault.REMOVED)
+    assert found(other) == Finding(seq=1, entry=str(book[2].id), fault=Fault.INSERTED)
+
+
+@pytest.mark.sqlite
+@pytest.mark.parametrize("column", ["happened_at", "received_at"])
+def test_what_cannot_even_be_read_is_named(marrowby, book, column):
+    """SQLite keeps any text in any column."""
+    with connection.cursor() as cursor:
+        cursor.execute(f"UPDATE records_entry SET {column} = '\"{{' WHERE id = %s", [book[2].id.hex])
+    assert found(marrowby) == Finding(seq=book[2].seq, entry=str(book[2].id), fault=Fault.EDITED)
+
+
+def test_an_empty_book_is_whole(db):
+    assert verify(Kitchen.objects.create(slug="empty")) is None
+
+
+def test_a_head_read_before_others_wrote_raises_no_alarm(marrowby, write):
+    early = Kitchen.objects.get(pk=marrowby.pk)
+    write()
+    assert verify(early) is None
