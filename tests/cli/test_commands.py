@@ -90,19 +90,12 @@ def test_json_is_one_document_that_keeps_the_schema_and_nothing_else(run):
     assert [row["ref"] for row in answer["rows_not_used"]] == ["log.csv:255", "log.csv:516", "log.csv:856"]
 
 
-def test_the_demo_says_that_it_is_invented_and_tells_five_fryers(run):
-    result = run("demo")
+def test_the_invented_canteen_tells_of_five_fryers_in_80_columns(run):
+    result = run("assess", MARROWBY, "--at", "2026-11-15 21:30")
     assert result.exit_code == 0
-    assert result.stdout.startswith("Marrowby ferry terminal is invented")
     for key in ("F1", "F2", "F3", "F4", "F5"):
         assert f"({key}) " in result.stdout
     assert max(map(len, result.stdout.splitlines())) <= 80
-
-
-def test_the_demo_is_an_assessment_of_the_packaged_folder(run):
-    demo = run("demo").stdout
-    plain = run("assess", MARROWBY, "--at", "2026-11-15 21:30").stdout
-    assert demo.endswith(plain)
 
 
 def test_the_wall_card_is_dated_and_holds_every_fryer(run, monkeypatch):

@@ -11,6 +11,7 @@ from typer.testing import CliRunner
 
 from kettlewell.cli import commands
 from kettlewell.core.ageing.coefficients import coefficients
+from kettlewell.folder import MARROWBY
 
 ROOT = Path(__file__).parents[2]
 COMMANDS = (ROOT / "docs" / "reference" / "commands.md").read_text("utf-8")
@@ -54,10 +55,10 @@ def test_every_command_and_option_is_documented(path, command):
     assert [opt for opt in options if f"`{opt}" not in COMMANDS] == []
 
 
-def test_the_readme_shows_how_the_demo_begins():
-    shown = re.search(r"<!-- demo.*?-->\n```text\n(.*?)```", PAGES[0].read_text("utf-8"), re.DOTALL)[1]
+def test_the_readme_shows_how_an_answer_begins():
+    shown = re.search(r"<!-- answer.*?-->\n```text\n(.*?)```", PAGES[0].read_text("utf-8"), re.DOTALL)[1]
     assert "Change" in shown
-    printed = CliRunner().invoke(commands.app, ["demo"]).stdout
+    printed = CliRunner().invoke(commands.app, ["assess", str(MARROWBY), "--at", "15.11.2026 21:30"]).stdout
     assert shown.splitlines() == printed.splitlines()[: len(shown.splitlines())]
 
 

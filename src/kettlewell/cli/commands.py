@@ -1,6 +1,7 @@
 """The commands and their options. Exit code 0: done; 2: the input was no good."""
 
 import json
+import os
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
@@ -11,24 +12,24 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import typer
 
+from kettlewell.cli import server
 from kettlewell.cli.document import document
 from kettlewell.cli.report import report
 from kettlewell.cli.screen import Line, complain, console, draws_unicode, show, width_of
+from kettlewell.cli.server import PORT, Address, Port
 from kettlewell.cli.wallcard import wall_card
-from kettlewell.cli.words import reader
 from kettlewell.core import assess as assess_kitchen
 from kettlewell.core.book import Kitchen
 from kettlewell.core.limits import judge_limits, nothing_judged
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.core.words import N_
-from kettlewell.folder import MARROWBY, Folder, read_folder
+from kettlewell.folder import Folder, read_folder
 from kettlewell.folder.cells import moment
 from kettlewell.folder.words import NotUnderstoodError
+from kettlewell.telling import reader
 
 BAD_INPUT = 2
 PROBLEMS_TOLD = 3
-DEMO_TIME = datetime(2026, 11, 15, 21, 30, tzinfo=ZoneInfo("Europe/London"))
-INVENTED = N_("Marrowby ferry terminal is invented: the place, its people and every figure.")
 
 FolderArgument = Annotated[Path, typer.Argument(help="The kitchen's folder, with kitchen.toml and log.csv.")]
 At = Annotated[
@@ -102,13 +103,57 @@ def practice(
 
 
 @app.command()
-def demo() -> None:
-    """Assess the invented canteen of Marrowby ferry terminal."""
+def serve(
+    address: Address = "127.0.0.1",
+    port: Port = PORT,
+    host: Annotated[
+        list[str] | None, typer.Option(help="A name or address that phones reach this machine by.")
+    ] = None,
+    certificate: Annotated[
+        Path | None, typer.Option(help="A certificate for HTTPS, in PEM.", exists=True, dir_okay=False)
+    ] = None,
+    key: Annotated[
+        Path | None, typer.Option(help="The key of the certificate, in PEM.", exists=True, dir_okay=False)
+    ] = None,
+) -> None:
+    """Serve the kitchen's own program to phones, tablets and browsers."""
+    if (certificate is None) is not (key is None):
+        complain("--certificate and --key belong together: give both, or neither")
+        raise typer.Exit(BAD_INPUT)
+    if host:
+        os.environ["KETTLEWELL_HOSTS"] = ",".join([*host, "localhost", "127.0.0.1"])
+    if certificate:
+        os.environ["KETTLEWELL_HTTPS"] = "yes"
     with bad_input():
-        kitchen_folder = read_folder(MARROWBY)
-        words = reader(kitchen_folder.setup.kitchen.timezone, DEMO_TIME)
-        _show([Line(text=words.say(INVENTED)), Line(text="")])
-        _answer(kitchen_folder, DEMO_TIME, as_json=False)
+        server.start()
+        scheme = "https" if certificate else "http"
+        words = reader("UTC", clock())
+        _show(
+            [Line(text=words.say(N_("Kettlewell is at {address}"), address=f"{scheme}://{address}:{port}/"))]
+        )
+        server.listen(address, port, certificate=certificate, key=key)
+
+
+@app.command()
+def verify() -> None:
+    """Compute the chain of every day book anew; exit code 1 names the first entry that was changed."""
+    with bad_input():
+        server.start()
+    whole = True
+    for line, stands in server.verified(reader("UTC", clock())):
+        _show([line])
+        whole = whole and stands
+    if not whole:
+        raise typer.Exit(server.BROKEN)
+
+
+@app.command()
+def demo(port: Port = PORT) -> None:
+    """Serve the invented canteen of Marrowby ferry terminal, until stopped."""
+    with server.demo_home() as home, bad_input():
+        server.start(home)
+        _show(server.demo_lines(reader("UTC", clock()), f"http://127.0.0.1:{port}/"))
+        server.listen("127.0.0.1", port)
 
 
 @contextmanager

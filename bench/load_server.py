@@ -1,0 +1,252 @@
+"""How fast the server answers a kitchen of 8 fryers with five years of entries, 8 phones at once.
+
+Run: python bench/load_server.py [ROUNDS] [THINK_S]    about five minutes, most of it filling the book
+
+Every phone looks at the line, opens a fryer, takes a reading and reads the verdict, with a pause
+before each request. Beside them a static file is asked for in the same way: what a request costs
+that computes nothing.
+"""
+
+import http.client
+import os
+import re
+import secrets
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections import defaultdict
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+from urllib.parse import urlencode
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from kettlewell.records.models import Kitchen, Person
+
+YEARS, FRYERS, PHONES, PORT = 5, 8, 8, 8397
+MAIN = "from kettlewell.cli import main; main()"
+TOKEN = re.compile(r'name="csrfmiddlewaretoken" value="([^"]+)"')
+ENTRY = re.compile(r'name="entry_id" value="([^"]+)"')
+NAMED = ("The line", "A fryer", "The form of a reading", "Storing a reading and its verdict", "The verdict")
+
+
+def settings() -> dict:
+    """Return the tables of a kitchen that fries lunch and dinner every day."""
+    return {
+        "name": "Bench",
+        "timezone": "UTC",
+        "jurisdiction": "CH",
+        "oils": [{"key": "oil", "name": "Oil", "kind": "rapeseed"}],
+        "products": [{"key": "fries", "name": "Fries", "kind": "frozen-fries"}],
+        "fryers": [
+            {
+                "key": f"F{n}",
+                "name": f"Fryer {n}",
+                "oil": "oil",
+                "oil_mass_kg": "15",
+                "fries": ["fries"],
+                "usual_load_kg": "4",
+            }
+            for n in range(FRYERS)
+        ],
+        "meters": [{"key": "hand", "name": "Hand meter"}],
+        "services": [
+            {"name": "Lunch", "days": "mon-sun", "from": "11:30", "to": "14:00"},
+            {"name": "Dinner", "days": "mon-sun", "from": "18:00", "to": "21:00"},
+        ],
+    }
+
+
+def happenings(now: datetime) -> Iterator[tuple[datetime, str, dict]]:
+    """Yield five years of (time, kind, payload): readings, loads, top-ups, a change every two weeks."""
+    rng = np.random.default_rng(1)
+    sound = dict.fromkeys(("no_food", "no_bubbles", "probe_clear", "steady"), "yes")
+    first = now.replace(hour=0, minute=0, second=0, microsecond=0) - timedelta(days=365 * YEARS)
+    for day in range(365 * YEARS):
+        morning = first + timedelta(days=day)
+        for n in range(FRYERS):
+            of, age = {"fryer": f"F{n}"}, (day + n) % 14
+            if age == 0 or day == 0:
+                yield morning + timedelta(hours=10), "change", of
+            if rng.random() < 0.8:
+                tpc_pct = round(2 * (4.5 + 1.2 * age + rng.normal(0, 0.5))) / 2
+                yield morning + timedelta(hours=11), "reading", {**of, **sound, "tpc_pct": f"{tpc_pct:g}"}
+            for hour in (14, 21):
+                kg = f"{rng.uniform(2, 6):.1f}"
+                load = {**of, "product": "fries", "unit": "kg", "amount": kg, "mass_kg": kg}
+                yield morning + timedelta(hours=hour), "load", load
+            yield morning + timedelta(hours=21, minutes=5), "top_up", {**of, "unit": "mark"}
+            if rng.random() < 0.25:
+                yield morning + timedelta(hours=21, minutes=9), "care", {**of, "care": "filter"}
+
+
+def fill(kitchen: "Kitchen", person: "Person", now: datetime) -> int:
+    """Write the five years into the day book, chained as the ledger chains them; return how many."""
+    from kettlewell.records.canonical import VERSION, sha256
+    from kettlewell.records.ids import uuid7
+    from kettlewell.records.ledger import document
+    from kettlewell.records.models import Entry
+
+    rows = []
+    for at, kind, payload in sorted(happenings(now), key=lambda one: one[0]):
+        entry = Entry(
+            id=uuid7(at),
+            kitchen=kitchen,
+            seq=kitchen.head_seq + 1,
+            kind=kind,
+            happened_at=at,
+            received_at=at,
+            person=person,
+            fryer=payload["fryer"],
+            payload=payload,
+            version=VERSION,
+            previous=kitchen.head_hash,
+        )
+        entry.hash = sha256(document(entry))
+        kitchen.head_seq, kitchen.head_hash = entry.seq, entry.hash
+        rows.append(entry)
+    Entry.objects.bulk_create(rows, batch_size=500)
+    kitchen.save()
+    return len(rows)
+
+
+def seed(home: Path) -> list[str]:
+    """Fill a day book and return a session for each phone."""
+    from kettlewell.cli import server
+
+    server.start(home)
+    from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
+    from django.contrib.sessions.backends.db import SessionStore
+
+    from kettlewell import bridge
+    from kettlewell.bridge.demo import bring_settings
+    from kettlewell.records.ledger import Hand
+    from kettlewell.records.models import Kitchen, Role
+    from kettlewell.records.people import SeatTerms, person_add, seat_set
+
+    now = datetime.now(UTC)
+    kitchen = Kitchen.objects.create(slug="bench")
+    people = [
+        person_add(sign_in=f"cook{n}", name=f"Cook {n}", password=secrets.token_hex(12))
+        for n in range(PHONES)
+    ]
+    hand = Hand(person=people[0], now=now - timedelta(days=365 * YEARS))
+    for person in people:
+        seat_set(kitchen, person, SeatTerms(role=Role.OWNER), hand=hand)
+    bring_settings(kitchen, settings(), hand)
+    begun = time.perf_counter()
+    entries = fill(kitchen, people[0], now)
+    print(f"{entries} entries written in {time.perf_counter() - begun:.0f} s")
+    begun = time.perf_counter()
+    bridge.standing(kitchen, now)
+    print(f"first answer, everything replayed: {time.perf_counter() - begun:.1f} s")
+    sessions = []
+    for person in people:
+        session = SessionStore()
+        session[SESSION_KEY] = str(person.pk)
+        session[BACKEND_SESSION_KEY] = "django.contrib.auth.backends.ModelBackend"
+        session[HASH_SESSION_KEY] = person.get_session_auth_hash()
+        session.create()
+        sessions.append(session.session_key)
+    return sessions
+
+
+class Phone:
+    """A phone that goes round: the line, a fryer, a reading, its verdict."""
+
+    def __init__(self, number: int, session: str, think_s: float) -> None:
+        """Connect, signed in."""
+        self.number, self.think_s = number, think_s
+        self.cookies = {"sessionid": session}
+        self.connection = http.client.HTTPConnection("127.0.0.1", PORT, timeout=60)
+        self.rng = np.random.default_rng(number)
+        self.took_s, self.sizes = defaultdict(list), defaultdict(list)
+
+    def ask(self, name: str, path: str, form: dict | None = None) -> tuple[str, str]:
+        """Return the page at a path and where it sends on; keep how long it took."""
+        time.sleep(self.rng.uniform(0, 2 * self.think_s))
+        headers = {"Cookie": "; ".join(f"{key}={value}" for key, value in self.cookies.items())}
+        body = None
+        if form is not None:
+            headers["Content-Type"] = "application/x-www-form-urlencoded"
+            body = urlencode(form)
+        begun = time.perf_counter()
+        self.connection.request("POST" if form is not None else "GET", path, body, headers)
+        answer = self.connection.getresponse()
+        page = answer.read()
+        self.took_s[name].append(time.perf_counter() - begun)
+        self.sizes[name].append(len(page))
+        for key, value in answer.getheaders():
+            if key.lower() == "set-cookie":
+                cookie, _, held = value.partition(";")[0].partition("=")
+                self.cookies[cookie] = held
+        if answer.status >= 400:
+            raise RuntimeError(f"{path}: {answer.status}")
+        return page.decode("utf-8", "replace"), answer.getheader("Location") or ""
+
+    def rounds(self, count: int, static: str) -> None:
+        """Go round so often; the first round is not counted."""
+        for n in range(count + 1):
+            fryer = f"F{self.rng.integers(FRYERS)}"
+            self.ask(NAMED[0], "/k/bench/")
+            self.ask(NAMED[1], f"/k/bench/fryers/{fryer}/")
+            page, _ = self.ask(NAMED[2], f"/k/bench/fryers/{fryer}/read/")
+            reading = {
+                "csrfmiddlewaretoken": TOKEN.search(page)[1],
+                "entry_id": ENTRY.search(page)[1],
+                "all_so": "yes",
+                "meter": "hand",
+                "tpc_pct": f"{self.rng.uniform(5, 20):.1f}",
+                "oil_temp_c": "150",
+            }
+            _, to = self.ask(NAMED[3], f"/k/bench/fryers/{fryer}/read/", reading)
+            self.ask(NAMED[4], to)
+            self.ask("A static file", static)
+            if n == 0:
+                self.took_s.clear()
+
+
+def main(rounds: int = 15, think_s: float = 1.0) -> None:
+    """Fill, serve, ask, and print what it took."""
+    with tempfile.TemporaryDirectory() as folder:
+        home = Path(folder)
+        sessions = seed(home)
+        environment = {**os.environ, "KETTLEWELL_HOME": folder}
+        command = [sys.executable, "-c", MAIN, "serve", "--port", str(PORT)]
+        with subprocess.Popen(command, env=environment) as server:  # noqa: S603 - our own
+            try:
+                run(sessions, rounds, think_s)
+            finally:
+                server.terminate()
+
+
+def run(sessions: list[str], rounds: int, think_s: float) -> None:
+    """Have all phones go round at once, and print a row for each kind of page."""
+    phones = [Phone(n, session, think_s) for n, session in enumerate(sessions)]
+    for _ in range(120):
+        try:
+            page, _ = phones[0].ask("start", "/k/bench/")
+            break
+        except OSError:
+            phones[0].connection.close()
+            time.sleep(0.5)
+    static = re.search(r'href="(/static/[^"]+app[^"]*\.css)"', page)[1]
+    with ThreadPoolExecutor(PHONES) as pool:
+        list(pool.map(lambda phone: phone.rounds(rounds, static), phones))
+    for name in (*NAMED, "A static file"):
+        took_ms = sorted(1000 * took for phone in phones for took in phone.took_s[name])
+        largest_kb = max(size for phone in phones for size in phone.sizes[name]) / 1000
+        p95_ms = took_ms[int(0.95 * len(took_ms))]
+        middle_ms = statistics.median(took_ms)
+        told = f"median {middle_ms:4.0f} ms, p95 {p95_ms:4.0f} ms, at most {largest_kb:.0f} kB"
+        print(f"{name:36} {len(took_ms):4} times: {told}")
+
+
+if __name__ == "__main__":
+    main(*(kind(argument) for kind, argument in zip((int, float), sys.argv[1:], strict=False)))

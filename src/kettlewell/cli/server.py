@@ -1,0 +1,120 @@
+"""The commands of the server: serve a kitchen's own, show the demo, verify a day book."""
+
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from kettlewell.cli.screen import Line
+from kettlewell.core.words import N_
+from kettlewell.telling import Reader
+
+PORT = 8350
+BROKEN = 1
+INVENTED = N_("Marrowby ferry terminal is invented: the place, its people and every figure.")
+OPEN = N_("Open {address} in a browser and sign in as one of these:")
+STOPS = N_("Ctrl-C stops it. Nothing is kept: the next demo begins anew, with new passwords.")
+WHOLE = N_("{kitchen}: all {number} entries are as they were written. Head: {head}")
+FAULTS = {
+    "edited": N_("{kitchen}: entry {number} was edited ({entry})."),
+    "removed": N_("{kitchen}: entry {number} was removed."),
+    "inserted": N_("{kitchen}: entry {number} was inserted ({entry})."),
+    "reordered": N_("{kitchen}: entry {number} stands in another place than it was written ({entry})."),
+}
+NO_BOOK = N_("There is no day book here yet.")
+ROLES = {
+    "owner": N_("owner"),
+    "cook": N_("cook"),
+    "area_manager": N_("area manager"),
+    "inspector": N_("inspector, reads only"),
+}
+
+Address = Annotated[str, typer.Option(help="The address to listen at; 0.0.0.0 for the whole network.")]
+Port = Annotated[int, typer.Option(min=1, max=65535, help="The port to listen at.")]
+
+
+def start(home: Path | None = None) -> None:
+    """Make Django ready, with everything in its place: tables, triggers, static files."""
+    # these take a second that the commands without a server need not wait for
+    import django  # noqa: PLC0415
+    from django.core.management import call_command  # noqa: PLC0415
+
+    if home is not None:
+        os.environ["KETTLEWELL_HOME"] = str(home)
+    os.environ["DJANGO_SETTINGS_MODULE"] = "kettlewell.settings"
+    django.setup()
+    call_command("migrate", verbosity=0)
+    call_command("collectstatic", verbosity=0, interactive=False)
+
+
+def listen(address: str, port: int, *, certificate: Path | None = None, key: Path | None = None) -> None:
+    """Serve until stopped."""
+    from django.db import connections  # noqa: PLC0415
+    from granian import Granian  # noqa: PLC0415
+    from granian.constants import Interfaces  # noqa: PLC0415
+
+    connections.close_all()
+    Granian(
+        "kettlewell.wsgi:application",
+        address=address,
+        port=port,
+        interface=Interfaces.WSGI,
+        workers=2,
+        blocking_threads=4,
+        ssl_cert=certificate,
+        ssl_key=key,
+        log_access=False,
+    ).serve()
+
+
+@contextmanager
+def demo_home() -> Iterator[Path]:
+    """Give a home folder that is gone once the demo is."""
+    with tempfile.TemporaryDirectory(prefix="kettlewell-demo-") as folder:
+        yield Path(folder)
+
+
+def demo_lines(reader: Reader, address: str) -> Iterator[Line]:
+    """Bring Marrowby into the day book, and yield who can look around in it."""
+    from kettlewell.bridge import demo_kitchen  # noqa: PLC0415
+
+    _kitchen, people = demo_kitchen(reader.now)
+    yield Line(text=reader.say(INVENTED))
+    yield Line(text="")
+    yield Line(text=reader.say(OPEN, address=address))
+    for person in people:
+        told = N_("{sign_in}, password {password}, PIN {pin}: {name}, {role}")
+        values = {
+            "sign_in": person.sign_in,
+            "password": person.password,
+            "pin": person.pin,
+            "name": person.name,
+            "role": reader.say(ROLES[person.role]),
+        }
+        yield Line(text=reader.say(told, **values), indent=3)
+    yield Line(text="")
+    yield Line(text=reader.say(STOPS))
+
+
+def verified(reader: Reader) -> Iterator[tuple[Line, bool]]:
+    """Yield a line for each kitchen's day book, and whether it is as it was written."""
+    from kettlewell.records.models import Kitchen  # noqa: PLC0415
+    from kettlewell.records.settings import kitchen_name  # noqa: PLC0415
+    from kettlewell.records.verify import verify  # noqa: PLC0415
+
+    kitchens = Kitchen.objects.order_by("slug")
+    if not kitchens:
+        yield Line(text=reader.say(NO_BOOK)), True
+    for kitchen in kitchens:
+        name = kitchen_name(kitchen)
+        if finding := verify(kitchen):
+            told = reader.say(
+                FAULTS[finding.fault], kitchen=name, number=str(finding.seq), entry=finding.entry
+            )
+        else:
+            told = reader.say(WHOLE, kitchen=name, number=str(kitchen.head_seq), head=kitchen.head_hash)
+        yield Line(text=told), finding is None
