@@ -23,7 +23,7 @@ from kettlewell.records.people import SeatTerms, person_add, seat_set
 from kettlewell.records.settings import setting_add
 
 SLUG = "marrowby"
-WEEK = timedelta(days=7)
+HOUR, WEEK = timedelta(hours=1), timedelta(days=7)
 INSPECTED_DAYS = 14
 # invented for the demo
 CAST = (
@@ -48,11 +48,11 @@ class DemoPerson:
 
 def demo_kitchen(now: datetime) -> tuple[Kitchen, list[DemoPerson]]:
     """Return Marrowby with its people, its log moved by whole weeks so that it runs up to now."""
-    folder = read_folder(MARROWBY)
+    entries = moved_up_to(read_folder(MARROWBY), now)
     with transaction.atomic():
         kitchen = Kitchen.objects.create(slug=SLUG)
         people = list(cast())
-        hand = Hand(person=Person.objects.get(sign_in=CAST[0][0]), now=now)
+        hand = Hand(person=Person.objects.get(sign_in=CAST[0][0]), now=entries[0].at - HOUR)
         bring_settings(kitchen, tomllib.loads((MARROWBY / "kitchen.toml").read_text("utf-8")), hand)
         for one in people:
             ends_on = (now + timedelta(days=INSPECTED_DAYS)).date() if one.role == Role.INSPECTOR else None
@@ -60,7 +60,7 @@ def demo_kitchen(now: datetime) -> tuple[Kitchen, list[DemoPerson]]:
             terms = SeatTerms(role=one.role, ends_on=ends_on, trained_to_drain=trained)
             seat_set(kitchen, Person.objects.get(sign_in=one.sign_in), terms, hand=hand)
         cooks = list(Person.objects.filter(sign_in__in=["owner", "cook", "porter"]))
-        bring_entries(kitchen, moved_up_to(folder, now), cooks, hand)
+        bring_entries(kitchen, entries, cooks)
     return kitchen, people
 
 
@@ -98,9 +98,9 @@ def bring_settings(kitchen: Kitchen, tables: Mapping[str, Any], hand: Hand) -> N
             setting_add(kitchen, thing, key, values, hand=hand)
 
 
-def bring_entries(kitchen: Kitchen, entries: list[Entry], people: list[Person], hand: Hand) -> None:
-    """Write a log's entries, as if each had been told when it happened by one of these people."""
+def bring_entries(kitchen: Kitchen, entries: list[Entry], people: list[Person]) -> None:
+    """Write a log's entries, as if each had been told when it happened, by one of these people."""
     for number, entry in enumerate(entries):
         kind, payload = payload_of(entry)
         told = Told(id=uuid7(entry.at), kind=kind, happened_at=entry.at, payload=payload)
-        entry_add(kitchen, told, Hand(person=people[number % len(people)], now=max(entry.at, hand.now)))
+        entry_add(kitchen, told, Hand(person=people[number % len(people)], now=entry.at))

@@ -1,12 +1,14 @@
 """The life line and the chart of a fryer, drawn from what the core says of it."""
 
 from datetime import datetime, timedelta
+from functools import lru_cache
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from kettlewell.bridge import beliefs
 from kettlewell.bridge.entries import book_of
 from kettlewell.bridge.setups import setup_of
-from kettlewell.core import history
+from kettlewell.core import PastTpc, history
 from kettlewell.core.belief.walk import laboratory_u_pct
 from kettlewell.core.book import Change, Entry, LabResult, Move, Reading, Return, Store, TopUp, find
 from kettlewell.core.book import Kitchen as KitchenValue
@@ -28,10 +30,11 @@ from kettlewell.marks.values import (
     MeasuredKind,
 )
 from kettlewell.records.models import Kitchen
+from kettlewell.records.selectors import last_that_counts
 from kettlewell.telling import Reader
 from kettlewell.telling.verdicts import lowest_limit_pct, picture_in_words
 
-LONGEST_PAST = timedelta(days=28)
+LONGEST_PAST = timedelta(days=21)
 SHORTEST_PAST = timedelta(days=2)
 SERVICES_AHEAD = 14
 ACTS = {
@@ -76,16 +79,14 @@ def fryer_chart(kitchen: Kitchen, fryer: str, assessment: Assessment, reader: Re
     value, now = setup_of(kitchen).kitchen, assessment.at
     begins = max(assessment.filled_at or now - LONGEST_PAST / 2, now - LONGEST_PAST)
     begins = min(begins, now - SHORTEST_PAST)
-    since = beliefs.fitting(beliefs.newest(kitchen, before=begins), value)
-    entries = book_of(kitchen, since=since.covers_to if since else None, upto_seq=kitchen.head_seq)
-    past = history(value, entries, now=now, since=since)[fryer]
+    entries, past = lately(kitchen.pk, last_that_counts(kitchen)[0], now)
     own = [entry for entry in entries if concerns(entry, fryer) and begins <= entry.at <= now]
     chart = Chart(
         zone=ZoneInfo(value.timezone),
         here=Level(at=now, tpc_mean_pct=assessment.tpc_mean_pct, tpc_sd_pct=assessment.tpc_sd_pct),
         past=tuple(
             Level(at=one.at, tpc_mean_pct=one.tpc_mean_pct, tpc_sd_pct=one.tpc_sd_pct)
-            for one in past
+            for one in past[fryer]
             if one.at >= begins
         ),
         coming=tuple(
@@ -97,6 +98,16 @@ def fryer_chart(kitchen: Kitchen, fryer: str, assessment: Assessment, reader: Re
         limits=limit_lines(assessment, reader),
     )
     return draw_chart(chart, chart_labels(reader), caption(assessment, reader, name))
+
+
+@lru_cache(maxsize=32)
+def lately(pk: UUID, upto_seq: int, now: datetime) -> tuple[list[Entry], dict[str, tuple[PastTpc, ...]]]:
+    """Return what happened in the weeks before a time, and what the oil was then as believed now."""
+    kitchen = Kitchen.objects.get(pk=pk)
+    value = setup_of(kitchen, at_seq=upto_seq).kitchen
+    since = beliefs.fitting(beliefs.newest(kitchen, before=now - LONGEST_PAST), value)
+    entries = book_of(kitchen, since=since.covers_to if since else None, upto_seq=upto_seq)
+    return entries, history(value, entries, now=now, since=since)
 
 
 def concerns(entry: Entry, fryer: str) -> bool:

@@ -17,6 +17,7 @@ from kettlewell.core.outlook.values import Assessment
 from kettlewell.core.words import N_
 from kettlewell.folder import Setup
 from kettlewell.records.models import Kitchen
+from kettlewell.records.selectors import last_that_counts
 
 NO_FRYER = N_("There is no fryer yet: set one up.")
 NO_SERVICE = N_("The kitchen has no services yet: say on which days and hours it fries.")
@@ -25,7 +26,7 @@ IDLE = N_("{fryer}: no service of the week names it; say when it fries.")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Standing:
-    """The answer for a kitchen at ``at``, from the entries up to its head.
+    """The answer for a kitchen at ``at``, from the entries up to the last that counts.
 
     ``problem`` says why there is none. While ``recomputing``, it does not know yet of
     something that was told late.
@@ -34,7 +35,7 @@ class Standing:
     setup: Setup
     at: datetime
     head_seq: int
-    head_hash: str
+    head_hash: str = ""
     assessments: tuple[Assessment, ...] = ()
     recomputing: bool = False
     problem: Message | None = None
@@ -52,8 +53,10 @@ class Basis:
 
 def standing(kitchen: Kitchen, now: datetime) -> Standing:
     """Return what stands now; within a minute, and until something is written, it is computed once."""
+    head_seq, head_hash = last_that_counts(kitchen)
     recomputing = replays.pending(kitchen, now)
-    return _standing(kitchen.pk, kitchen.head_seq, minute_after(now), recomputing)
+    told = _standing(kitchen.pk, head_seq, minute_after(now), recomputing)
+    return replace(told, head_hash=head_hash)
 
 
 def minute_after(now: datetime) -> datetime:
@@ -66,9 +69,7 @@ def minute_after(now: datetime) -> datetime:
 def _standing(pk: UUID, head_seq: int, at: datetime, recomputing: bool) -> Standing:  # noqa: FBT001 - a cache's key
     kitchen = Kitchen.objects.get(pk=pk)
     setup = setup_of(kitchen, at_seq=head_seq)
-    told = Standing(
-        setup=setup, at=at, head_seq=head_seq, head_hash=hash_at(kitchen, head_seq), recomputing=recomputing
-    )
+    told = Standing(setup=setup, at=at, head_seq=head_seq, recomputing=recomputing)
     if problem := problem_of(setup.kitchen):
         return replace(told, problem=problem)
     basis = basis_of(kitchen, setup.kitchen, at, upto_seq=head_seq)
@@ -107,10 +108,3 @@ def basis_of(kitchen: Kitchen, value: KitchenValue, at: datetime, *, upto_seq: i
         since = beliefs.climb(kitchen, value, now=at, upto_seq=upto_seq, since=since)
     entries = book_of(kitchen, since=since.covers_to if since else None, upto_seq=upto_seq)
     return Basis(value=value, since=since, entries=entries, recomputing=waiting)
-
-
-def hash_at(kitchen: Kitchen, seq: int) -> str:
-    """Return the hash of an entry, the head's at hand."""
-    if seq == kitchen.head_seq:
-        return kitchen.head_hash
-    return str(kitchen.entries.values_list("hash", flat=True).get(seq=seq)) if seq else ""

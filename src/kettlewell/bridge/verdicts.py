@@ -51,7 +51,8 @@ def record(kitchen: Kitchen, told: Told, hand: Hand) -> Recorded:
     verdicts = {
         assessment.fryer: verdict
         for assessment in stands.assessments
-        if assessment.fryer in fryers_of(entry)
+        if assessment.in_use
+        and assessment.fryer in fryers_of(entry)
         and (verdict := issue(kitchen, assessment, stands, entry=entry, hand=hand))
     }
     fryer = fryers_of(entry)[0]
