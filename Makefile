@@ -6,7 +6,9 @@ BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --quiet
 PYTHON ?= $(shell for p in python3.11 python3; do \
 	$$p -c 'import ensurepip, sys, venv; sys.exit(sys.version_info < (3, 11))' 2>/dev/null && echo $$p && break; done)
-RUNTIME := import tomllib; print(*tomllib.load(open("pyproject.toml", "rb"))["project"]["dependencies"])
+PROJECT := import tomllib; project = tomllib.load(open("pyproject.toml", "rb"))["project"]
+RUNTIME := $(PROJECT); print(*project["dependencies"])
+POSTGRES := $(PROJECT); print(*project["optional-dependencies"]["postgres"])
 
 .PHONY: demo test
 
@@ -16,9 +18,13 @@ demo: $(VENV)/runs
 test: $(VENV)/tests
 	$(BIN)/ruff check
 	$(BIN)/ruff format --check
-	$(BIN)/mypy
+	KETTLEWELL_HOME=$(VENV)/home $(BIN)/mypy
 	$(BIN)/lint-imports
-	$(BIN)/pytest
+	@tests/programs.sh
+	tests/postgres.sh $(BIN)/pytest tests/records tests/web -m "not browser and not sqlite" || { \
+		said=$$?; [ $$said = 75 ] || exit $$said; \
+		echo "There is no PostgreSQL here: the day book is tried on SQLite alone."; }
+	env -u KETTLEWELL_DATABASE $(BIN)/pytest
 
 # Hashes in constraints.txt make pip check every download, which it refuses for an
 # editable project: so first what the project needs, then the project without it.
@@ -32,5 +38,5 @@ $(VENV)/runs: pyproject.toml constraints.txt
 	@touch $@
 
 $(VENV)/tests: $(VENV)/runs
-	@$(PIP) install --constraint constraints.txt --group dev
+	@$(PIP) install --constraint constraints.txt --group dev $$($(BIN)/python -c '$(POSTGRES)')
 	@touch $@

@@ -25,7 +25,7 @@ def python(home, *words, **settings):
     kept = {name: value for name, value in os.environ.items() if not name.startswith("KETTLEWELL_")}
     env = {**kept, "KETTLEWELL_HOME": str(home), "LC_ALL": "C.UTF-8", **settings}
     command = [sys.executable, "-c", *words]
-    return subprocess.run(command, env=env, capture_output=True, text=True, check=False)  # noqa: S603 - our own
+    return subprocess.run(command, env=env, capture_output=True, text=True, check=False)
 
 
 @pytest.fixture(scope="module")

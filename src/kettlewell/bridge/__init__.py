@@ -16,10 +16,16 @@ from kettlewell.bridge.standing import Standing, standing
 from kettlewell.bridge.suppose import Supposition, what_if
 from kettlewell.bridge.verdicts import Recorded, record, told_message
 from kettlewell.core.book import Draining, FoodKind, Force, Grade, Limit, Message, OilKind, find
+from kettlewell.core.outlook.cautions import ALLERGENS, DRAIN_BY_HAND, DRAIN_BY_PUMP, REFILL, SOLID_FAT
 from kettlewell.core.outlook.values import Assessment, VerdictKey
 from kettlewell.folder import Setup
 
 __all__ = [
+    "ALLERGENS",
+    "DRAIN_BY_HAND",
+    "DRAIN_BY_PUMP",
+    "REFILL",
+    "SOLID_FAT",
     "Assessment",
     "Default",
     "DemoPerson",

@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 
 from kettlewell.folder import KitchenError, Setup, setup_from
 from kettlewell.records.models import Kitchen
-from kettlewell.records.settings import Things, settings_of
+from kettlewell.records.settings import Things, settings_mark, settings_of
 
 KEYED = ("oils", "products", "fryers", "meters")
 UNKEYED = ("services", "limits")
@@ -23,12 +23,11 @@ NUMBERS = frozenset(
 
 def setup_of(kitchen: Kitchen, *, at_seq: int | None = None) -> Setup:
     """Return the kitchen's settings as of an entry, or now."""
-    seq = kitchen.settings_seq if at_seq is None else min(at_seq, kitchen.settings_seq)
-    return _setup(kitchen.pk, seq)
+    return _setup(kitchen.pk, *settings_mark(kitchen, at_seq=at_seq))
 
 
 @lru_cache(maxsize=64)
-def _setup(kitchen: UUID, seq: int) -> Setup:
+def _setup(kitchen: UUID, seq: int, _hash: str) -> Setup:
     return setup_from(tables(settings_of(Kitchen(pk=kitchen, settings_seq=seq))))
 
 

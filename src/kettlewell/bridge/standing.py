@@ -35,7 +35,7 @@ class Standing:
     setup: Setup
     at: datetime
     head_seq: int
-    head_hash: str = ""
+    head_hash: str
     assessments: tuple[Assessment, ...] = ()
     recomputing: bool = False
     problem: Message | None = None
@@ -55,8 +55,7 @@ def standing(kitchen: Kitchen, now: datetime) -> Standing:
     """Return what stands now; within a minute, and until something is written, it is computed once."""
     head_seq, head_hash = last_that_counts(kitchen)
     recomputing = replays.pending(kitchen, now)
-    told = _standing(kitchen.pk, head_seq, minute_after(now), recomputing)
-    return replace(told, head_hash=head_hash)
+    return _standing(kitchen.pk, (head_seq, head_hash), minute_after(now), recomputing)
 
 
 def minute_after(now: datetime) -> datetime:
@@ -66,10 +65,11 @@ def minute_after(now: datetime) -> datetime:
 
 
 @lru_cache(maxsize=64)
-def _standing(pk: UUID, head_seq: int, at: datetime, recomputing: bool) -> Standing:  # noqa: FBT001 - a cache's key
+def _standing(pk: UUID, head: tuple[int, str], at: datetime, recomputing: bool) -> Standing:  # noqa: FBT001 - a cache's key
     kitchen = Kitchen.objects.get(pk=pk)
+    head_seq, head_hash = head
     setup = setup_of(kitchen, at_seq=head_seq)
-    told = Standing(setup=setup, at=at, head_seq=head_seq, recomputing=recomputing)
+    told = Standing(setup=setup, at=at, head_seq=head_seq, head_hash=head_hash, recomputing=recomputing)
     if problem := problem_of(setup.kitchen):
         return replace(told, problem=problem)
     basis = basis_of(kitchen, setup.kitchen, at, upto_seq=head_seq)

@@ -1,0 +1,1 @@
+"""The screens: they parse, call and render."""

@@ -1,0 +1,1 @@
+"""Who is here: signing in and out, the people of a kitchen, its shared tablets."""

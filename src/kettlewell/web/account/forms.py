@@ -1,0 +1,85 @@
+"""Forms to sign in: by name and password anywhere, by name and PIN on a shared tablet."""
+
+from datetime import date
+from typing import Any
+
+from django import forms
+from django.contrib.auth import authenticate
+from django.contrib.auth.forms import AuthenticationForm, UsernameField
+from django.core.exceptions import ValidationError
+from django.db.models import Q
+from django.http import HttpRequest
+from django.utils.translation import gettext_lazy as _
+
+from kettlewell.records.models import Device, Person
+from kettlewell.records.people import PIN_DIGITS
+
+
+class SignInForm(AuthenticationForm):
+    """Name and password."""
+
+    error_messages = {  # noqa: RUF012 - declared so by Django
+        "invalid_login": _("This name and this password do not belong together. Look at both again."),
+        "inactive": _("This account is closed."),
+    }
+    username = UsernameField(max_length=150, label=_("Sign-in name"))
+    password = forms.CharField(
+        max_length=200,
+        strip=False,
+        label=_("Password"),
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+
+    def clean_username(self) -> str:
+        """Return the name as it is kept: capitals make no difference."""
+        return str(self.cleaned_data["username"]).casefold()
+
+
+class PinForm(forms.Form):
+    """Whose PIN, and the PIN."""
+
+    person = forms.ChoiceField(widget=forms.RadioSelect, label=_("Who are you?"))
+    pin = forms.CharField(
+        max_length=PIN_DIGITS[1],
+        label=_("PIN"),
+        widget=forms.PasswordInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
+    )
+
+    def __init__(
+        self,
+        request: HttpRequest,
+        *args: Any,  # noqa: ANN401
+        device: Device,
+        today: date,
+        **kwargs: Any,  # noqa: ANN401
+    ) -> None:
+        """Offer everyone who works here today and has a PIN."""
+        super().__init__(*args, **kwargs)
+        self.request, self.device = request, device
+        self.user: Person | None = None
+        self.people = {str(person.pk): person for person in signing_here(device, today)}
+        choices = self.fields["person"]
+        assert isinstance(choices, forms.ChoiceField)  # noqa: S101 - tells mypy
+        choices.choices = [(key, str(person)) for key, person in self.people.items()]
+
+    def clean(self) -> dict[str, Any]:
+        """Check the PIN; raises ValidationError where it is not this person's."""
+        chosen = self.people.get(self.cleaned_data.get("person", ""))
+        pin = self.cleaned_data.get("pin")
+        if chosen is None or pin is None:
+            return self.cleaned_data
+        self.user = authenticate(self.request, username=chosen.sign_in, secret_pin=pin, device=self.device)
+        if self.user is None:
+            raise ValidationError(_("That is not the PIN of %(name)s.") % {"name": chosen})
+        return self.cleaned_data
+
+    def get_user(self) -> Person | None:
+        """Return who signed."""
+        return self.user
+
+
+def signing_here(device: Device, today: date) -> list[Person]:
+    """Return everyone with a PIN and a seat in the tablet's kitchen today, by name."""
+    open_ended = Q(seats__ends_on=None) | Q(seats__ends_on__gte=today)
+    here = Person.objects.filter(open_ended, seats__kitchen=device.kitchen_id, is_active=True)
+    return list(here.exclude(pin="").order_by("name"))

@@ -1,0 +1,171 @@
+"""The people of a kitchen: who they are, what they may do, until when."""
+
+from collections.abc import Callable
+from datetime import date
+from typing import Any, Concatenate, ParamSpec
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth import update_session_auth_hash
+from django.core.exceptions import PermissionDenied, ValidationError
+from django.db import transaction
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST, require_safe
+
+from kettlewell.records.access import Act
+from kettlewell.records.models import Device, Person, Role, Seat
+from kettlewell.records.people import (
+    password_set,
+    person_add,
+    person_erase,
+    pin_set,
+    seat_remove,
+    seat_set,
+)
+from kettlewell.records.selectors import people_of
+from kettlewell.records.signing import may_renew
+from kettlewell.web.account.people_forms import NewPersonForm, PersonForm, SeatForm
+from kettlewell.web.account.tablets import BY_PIN, TabletForm
+from kettlewell.web.common import Screen, Visit, in_kitchen
+
+P = ParamSpec("P")
+
+
+def people_screen(view: Screen[P]) -> Callable[Concatenate[HttpRequest, str, P], HttpResponse]:
+    """Let a view in for who looks after the people here and signed in with the password, not a PIN."""
+
+    def by_password(request: HttpRequest, visit: Visit, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+        if request.session.get(BY_PIN):
+            raise PermissionDenied(
+                _("A PIN is not enough for this. Sign out, then sign in with your password.")
+            )
+        return view(request, visit, *args, **kwargs)
+
+    return in_kitchen(Act.PEOPLE)(by_password)
+
+
+@require_safe
+@people_screen
+def people(request: HttpRequest, visit: Visit) -> HttpResponse:
+    """Show everyone with a seat, and the kitchen's tablets."""
+    context = {
+        "seats": people_of(visit.kitchen),
+        "today": today_of(visit),
+        "tablets": Device.objects.filter(kitchen=visit.kitchen, retired_at=None).order_by("name"),
+        "tablet_form": TabletForm(),
+    }
+    return render(request, "web/account/people.html", context)
+
+
+@people_screen
+def person_new(request: HttpRequest, visit: Visit) -> HttpResponse:
+    """Give someone a seat, with a new account or the one from another kitchen."""
+    form = NewPersonForm(request.POST or None, today=today_of(visit))
+    if request.method == "POST" and form.is_valid():
+        added = saved(form, lambda: person_admit(form, visit))
+        if added:
+            messages.success(request, _("%(name)s can sign in now.") % {"name": added})
+            return redirect("people", visit.kitchen.slug)
+    return render(request, "web/account/person.html", {"form": form})
+
+
+@people_screen
+def person(request: HttpRequest, visit: Visit, person: UUID) -> HttpResponse:
+    """Change what someone is here; where allowed, name, password and PIN too."""
+    seat = seat_or_404(visit, person)
+    renew = may_renew(visit.place.person, seat.person, today_of(visit))
+    form = (PersonForm if renew else SeatForm)(
+        request.POST or None, initial=present(seat), today=today_of(visit)
+    )
+    if request.method == "POST" and form.is_valid() and saved(form, lambda: seat_change(form, seat, visit)):
+        if seat.person == request.user:
+            update_session_auth_hash(request, seat.person)
+        messages.success(request, _("Saved."))
+        return redirect("people", visit.kitchen.slug)
+    return render(request, "web/account/person.html", {"form": form, "seat": seat, "renew": renew})
+
+
+@require_POST
+@people_screen
+def person_remove(request: HttpRequest, visit: Visit, person: UUID) -> HttpResponse:
+    """Take a seat away, and where ticked erase the name from this day book for good."""
+    seat = seat_or_404(visit, person)
+    remove = person_erase if request.POST.get("erase") == "yes" else seat_remove
+    try:
+        remove(visit.kitchen, seat.person, hand=visit.hand)
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+        return redirect("person", visit.kitchen.slug, person)
+    messages.success(request, _("This person can no longer enter this kitchen."))
+    if seat.person == request.user:
+        return redirect("kitchens")
+    return redirect("people", visit.kitchen.slug)
+
+
+def person_admit(form: NewPersonForm, visit: Visit) -> Person:
+    """Return who has a seat now; raises ValidationError by field."""
+    said = form.cleaned_data
+    if said["has_account"]:
+        admitted = Person.objects.filter(sign_in=said["sign_in"].casefold(), is_active=True).first()
+        if admitted is None:
+            raise ValidationError({"sign_in": _("Nobody signs in with this name.")})
+        if Seat.objects.filter(kitchen=visit.kitchen, person=admitted).exists():
+            raise ValidationError({"sign_in": _("This person works here already.")})
+    else:
+        admitted = person_add(
+            sign_in=said["sign_in"],
+            name=said["name"],
+            password=said["password"] or None,
+            pin=said["pin"] or None,
+        )
+    seat_set(visit.kitchen, admitted, form.terms(), hand=visit.hand)
+    return admitted
+
+
+def seat_change(form: SeatForm, seat: Seat, visit: Visit) -> Seat:
+    """Return the changed seat; raises ValidationError by field."""
+    terms, said, renewed = form.terms(), form.cleaned_data, seat.person
+    if seat.role == Role.OWNER and (terms.role != Role.OWNER or terms.ends_on):
+        others = Seat.objects.filter(kitchen=visit.kitchen, role=Role.OWNER, ends_on=None)
+        if not others.exclude(pk=seat.pk).exists():
+            raise ValidationError({"role": _("A kitchen needs an owner: make someone else one first.")})
+    if isinstance(form, PersonForm):
+        renewed.name = said["name"]
+        if said["password"]:
+            password_set(renewed, said["password"])
+        if said["pin"]:
+            pin_set(renewed, said["pin"])
+        renewed.save()
+    return seat_set(visit.kitchen, renewed, terms, hand=visit.hand)
+
+
+def saved(form: SeatForm, save: Callable[[], Any]) -> Any:  # noqa: ANN401
+    """Return what was saved, whole or not at all; None where the form now says what is wrong."""
+    try:
+        with transaction.atomic():
+            return save()
+    except ValidationError as error:
+        form.add_error(None, error)
+        return None
+
+
+def present(seat: Seat) -> dict[str, object]:
+    """Return what the form shows first."""
+    return {
+        "name": seat.person.name,
+        "role": seat.role,
+        "ends_on": seat.ends_on,
+        "trained_to_drain": seat.trained_to_drain,
+    }
+
+
+def today_of(visit: Visit) -> date:
+    """Return the kitchen's own day."""
+    return visit.now.astimezone(visit.reader.zone).date()
+
+
+def seat_or_404(visit: Visit, person: UUID) -> Seat:
+    """Return someone's seat in this kitchen; raises Http404 where there is none."""
+    return get_object_or_404(Seat.objects.select_related("person"), kitchen=visit.kitchen, person=person)

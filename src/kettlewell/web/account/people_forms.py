@@ -1,0 +1,120 @@
+"""Forms for the people of a kitchen."""
+
+from datetime import date
+from typing import Any
+
+from django import forms
+from django.contrib.auth.forms import UsernameField
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy as _
+
+from kettlewell.records.models import Role
+from kettlewell.records.people import PIN_DIGITS, SeatTerms
+
+ROLES = (
+    (Role.COOK.value, _("Cook: takes readings and writes in the day book")),
+    (Role.OWNER.value, _("Owner: everything, the people too")),
+    (Role.AREA_MANAGER.value, _("Area manager: as an owner, in several kitchens")),
+    (Role.INSPECTOR.value, _("Inspector: reads, until a day you name")),
+)
+
+
+class SeatForm(forms.Form):
+    """What someone is in this kitchen."""
+
+    role = forms.ChoiceField(
+        choices=ROLES, widget=forms.RadioSelect, initial=Role.COOK.value, label=_("What is this person here?")
+    )
+    ends_on = forms.DateField(
+        required=False,
+        label=_("Last day"),
+        help_text=_("An inspector needs one. For the others leave it empty."),
+        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+    )
+    trained_to_drain = forms.BooleanField(
+        required=False,
+        label=_("Trained to drain hot oil"),
+        help_text=_("Nobody else is ever told to drain a fryer."),
+    )
+
+    def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:  # noqa: ANN401
+        """Know the day, to refuse a last day that is past."""
+        super().__init__(*args, **kwargs)
+        self.today = today
+
+    def clean_ends_on(self) -> date | None:
+        """Refuse a day that is past."""
+        ends_on: date | None = self.cleaned_data["ends_on"]
+        if ends_on and ends_on < self.today:
+            raise ValidationError(_("This day is past."))
+        return ends_on
+
+    def terms(self) -> SeatTerms:
+        """Return what the seat gives."""
+        return SeatTerms(
+            role=Role(self.cleaned_data["role"]),
+            ends_on=self.cleaned_data["ends_on"],
+            trained_to_drain=self.cleaned_data["trained_to_drain"],
+        )
+
+
+class AccountFields(forms.Form):
+    """How someone is called and signs in."""
+
+    name = forms.CharField(max_length=100, label=_("Name"))
+    password = forms.CharField(
+        required=False,
+        max_length=200,
+        strip=False,
+        label=_("New password"),
+        help_text=_("At least 10 characters. Empty: it stays as it is."),
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    )
+    pin = forms.CharField(
+        required=False,
+        max_length=PIN_DIGITS[1],
+        label=_("New PIN"),
+        help_text=_("4 to 8 digits, for a shared tablet. Empty: it stays as it is."),
+        widget=forms.PasswordInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
+    )
+
+
+class PersonForm(SeatForm, AccountFields):
+    """Someone of this kitchen, whose name and passwords its owner may renew."""
+
+    field_order = ("name", "role", "ends_on", "trained_to_drain", "password", "pin")
+
+
+class NewPersonForm(SeatForm, AccountFields):
+    """Someone new in this kitchen."""
+
+    sign_in = UsernameField(
+        max_length=150,
+        label=_("Sign-in name"),
+        help_text=_("Short and without spaces is easiest to type."),
+    )
+    has_account = forms.BooleanField(
+        required=False,
+        label=_("Has an account already"),
+        help_text=_("From another kitchen of this program: signs in as there, so give no password."),
+    )
+    field_order = ("name", "sign_in", "has_account", "password", "pin", "role", "ends_on", "trained_to_drain")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401
+        """Ask for a first password, not for a new one."""
+        super().__init__(*args, **kwargs)
+        self.fields["name"].required = False
+        self.fields["password"].label = _("Password")
+        self.fields["password"].help_text = _("At least 10 characters. May stay empty where there is a PIN.")
+        self.fields["pin"].label = _("PIN")
+        self.fields["pin"].help_text = _("4 to 8 digits, to sign on a shared tablet.")
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse a new account without a name, or that nobody could sign in to."""
+        said = super().clean() or self.cleaned_data
+        if not said.get("has_account"):
+            if not said.get("name"):
+                self.add_error("name", _("Write the name."))
+            if not self.errors and not said.get("password") and not said.get("pin"):
+                self.add_error("password", _("Give a password, a PIN, or both."))
+        return said

@@ -1,0 +1,80 @@
+"""The tablets a kitchen shares: this one made known, any of them retired."""
+
+from uuid import UUID
+
+from django import forms
+from django.conf import settings
+from django.contrib import messages
+from django.contrib.auth import logout
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+from django.views.decorators.http import require_POST
+
+from kettlewell.records.access import Act
+from kettlewell.records.models import Device
+from kettlewell.records.people import device_add
+from kettlewell.web.common import DEVICE_COOKIE, Visit, in_kitchen
+
+TABLET = "tablet"
+BY_PIN = "by_pin"
+IDLE_S = 15 * 60
+COOKIE_AGE_S = 400 * 24 * 3600  # browsers keep none longer
+
+
+class TabletForm(forms.Form):
+    """What the kitchen calls the tablet."""
+
+    tablet_name = forms.CharField(max_length=60, label=gettext_lazy("What do you call this tablet?"))
+
+
+def tablet_of(request: HttpRequest) -> Device | None:
+    """Return the shared tablet this is, of whichever kitchen."""
+    key = request.get_signed_cookie(DEVICE_COOKIE, default="", salt=DEVICE_COOKIE)
+    if not key:
+        return None
+    return Device.objects.filter(pk=key, retired_at=None).select_related("kitchen").first()
+
+
+def session_bind(request: HttpRequest, *, by_pin: bool) -> None:
+    """Make a new session on a shared tablet a short one; elsewhere it stays as it is."""
+    device = tablet_of(request)
+    if device is not None:
+        request.session[TABLET] = str(device.pk)
+        request.session[BY_PIN] = by_pin
+        request.session.set_expiry(IDLE_S)
+
+
+@require_POST
+@in_kitchen(Act.PEOPLE)
+def tablet(request: HttpRequest, visit: Visit) -> HttpResponse:
+    """Make this device a tablet of the kitchen, and sign out: from now on people sign by PIN."""
+    form = TabletForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, _("Give the tablet a name of at most 60 letters."))
+        return redirect("people", visit.kitchen.slug)
+    device = device_add(visit.kitchen, form.cleaned_data["tablet_name"])
+    logout(request)
+    response = redirect("sign")
+    response.set_signed_cookie(
+        DEVICE_COOKIE,
+        str(device.pk),
+        salt=DEVICE_COOKIE,
+        max_age=COOKIE_AGE_S,
+        secure=settings.HTTPS,
+        httponly=True,
+        samesite="Lax",
+    )
+    return response
+
+
+@require_POST
+@in_kitchen(Act.PEOPLE)
+def tablet_retire(request: HttpRequest, visit: Visit, device: UUID) -> HttpResponse:
+    """Retire a tablet: nobody signs on it any more, and who is signed in there is signed out."""
+    found = get_object_or_404(Device, pk=device, kitchen=visit.kitchen, retired_at=None)
+    found.retired_at = visit.now
+    found.save(update_fields=["retired_at"])
+    messages.success(request, _("“%(name)s” is no longer a tablet of this kitchen.") % {"name": found.name})
+    return redirect("people", visit.kitchen.slug)

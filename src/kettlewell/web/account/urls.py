@@ -1,0 +1,20 @@
+"""The addresses of these screens."""
+
+from django.contrib.auth.views import LogoutView
+from django.urls import URLPattern, path
+
+from kettlewell.web.account import people, tablets, views
+
+urlpatterns: list[URLPattern] = [
+    path("", views.kitchens, name="kitchens"),
+    path("sign-in/", views.SignIn.as_view(), name="sign-in"),
+    path("sign/", views.SignByPin.as_view(), name="sign"),
+    path("sign-out/", LogoutView.as_view(), name="sign-out"),
+    path("language/", views.language, name="language"),
+    path("k/<slug:slug>/people/", people.people, name="people"),
+    path("k/<slug:slug>/people/new/", people.person_new, name="person-new"),
+    path("k/<slug:slug>/people/<uuid:person>/", people.person, name="person"),
+    path("k/<slug:slug>/people/<uuid:person>/remove/", people.person_remove, name="person-remove"),
+    path("k/<slug:slug>/tablet/", tablets.tablet, name="tablet"),
+    path("k/<slug:slug>/tablet/<uuid:device>/retire/", tablets.tablet_retire, name="tablet-retire"),
+]

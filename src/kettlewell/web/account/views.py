@@ -1,0 +1,112 @@
+"""Signing in and out, the list of kitchens, and the language of the screens."""
+
+from typing import Any
+
+from django.conf import settings
+from django.contrib.auth.views import LoginView
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.http import url_has_allowed_host_and_scheme, urlencode
+from django.views.decorators.http import require_GET, require_POST
+
+from kettlewell.records.access import seats_of
+from kettlewell.records.models import Person
+from kettlewell.records.settings import kitchen_name
+from kettlewell.web.account.forms import PinForm, SignInForm
+from kettlewell.web.account.tablets import BY_PIN, session_bind, tablet_of
+
+LANGUAGE_AGE_S = 365 * 24 * 3600
+
+
+@require_GET
+def kitchens(request: HttpRequest) -> HttpResponse:
+    """Lead to the one kitchen someone works in, or let choose; at the very first start, to set-up."""
+    if not isinstance(request.user, Person):
+        return redirect("sign-in" if Person.objects.exists() else "set-up")
+    if request.session.get(BY_PIN) and (device := tablet_of(request)):
+        return redirect("line", device.kitchen.slug)
+    own = [seat.kitchen for seat in seats_of(request.user, timezone.localdate())]
+    if len(own) == 1:
+        return redirect("line", own[0].slug)
+    listed = [{"slug": kitchen.slug, "name": kitchen_name(kitchen)} for kitchen in own]
+    return render(request, "web/account/kitchens.html", {"kitchens": listed})
+
+
+class SignIn(LoginView):
+    """Sign in by name and password; a shared tablet asks for the PIN unless the password is wanted."""
+
+    template_name = "web/account/sign_in.html"
+    authentication_form = SignInForm
+    redirect_authenticated_user = True
+    by_pin = False
+
+    def get(self, request: HttpRequest, *args: str, **kwargs: Any) -> HttpResponse:  # noqa: ANN401
+        """Show the form, or lead to the PIN."""
+        if "password" not in request.GET and tablet_of(request):
+            return redirect(f"{reverse('sign')}?{urlencode({'next': request.GET.get('next', '')})}")
+        return super().get(request, *args, **kwargs)
+
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:  # noqa: ANN401
+        """Tell whether people sign by PIN here."""
+        return super().get_context_data(tablet=tablet_of(self.request), **kwargs)
+
+    def form_valid(self, form: Any) -> HttpResponse:  # noqa: ANN401
+        """Sign in; on a shared tablet for a short time, and always in the person's language."""
+        response = super().form_valid(form)
+        session_bind(self.request, by_pin=self.by_pin)
+        if language := form.get_user().language:
+            language_keep(response, language)
+        return response
+
+
+class SignByPin(SignIn):
+    """Sign by name and PIN, on a shared tablet alone."""
+
+    template_name = "web/account/sign.html"
+    authentication_form = PinForm  # type: ignore[assignment]
+    by_pin = True
+
+    def dispatch(self, request: HttpRequest, *args: str, **kwargs: Any) -> HttpResponseBase:  # noqa: ANN401
+        """Send every other device to name and password."""
+        if tablet_of(request) is None:
+            return redirect("sign-in")
+        return super().dispatch(request, *args, **kwargs)
+
+    def get(self, request: HttpRequest, *args: str, **kwargs: Any) -> HttpResponse:  # noqa: ANN401
+        """Show the names."""
+        return LoginView.get(self, request, *args, **kwargs)
+
+    def get_form_kwargs(self) -> dict[str, Any]:
+        """Tell the form which tablet this is."""
+        return {**super().get_form_kwargs(), "device": tablet_of(self.request), "today": timezone.localdate()}
+
+
+@require_POST
+def language(request: HttpRequest) -> HttpResponse:
+    """Change the language of the screens, and remember it with the person."""
+    chosen = request.POST.get("language", "")
+    back = request.POST.get("next", "")
+    safe = url_has_allowed_host_and_scheme(
+        back, allowed_hosts={request.get_host()}, require_https=request.is_secure()
+    )
+    response = redirect(back if safe else "kitchens")
+    if chosen in dict(settings.LANGUAGES):
+        language_keep(response, chosen)
+        if isinstance(request.user, Person):
+            request.user.language = chosen
+            request.user.save(update_fields=["language"])
+    return response
+
+
+def language_keep(response: HttpResponse, chosen: str) -> None:
+    """Let the browser remember the language."""
+    response.set_cookie(
+        settings.LANGUAGE_COOKIE_NAME,
+        chosen,
+        max_age=LANGUAGE_AGE_S,
+        secure=settings.HTTPS,
+        httponly=True,
+        samesite="Lax",
+    )

@@ -1,0 +1,112 @@
+"""Everything that one entry holds, for whoever wants to see it all."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from kettlewell.bridge import told_message
+from kettlewell.records.kinds import ANSWERS, FOOD_UNITS, KINDS, OIL_UNITS
+from kettlewell.records.models import Entry
+from kettlewell.records.settings import settings_of
+from kettlewell.telling import N_, Reader
+from kettlewell.web.book.names import Names
+from kettlewell.web.book.sentences import CONDITIONS, SHOWN, figure
+
+Fact = tuple[str, str]
+
+HOUSE = "house"
+
+CHANCE = N_(
+    "{percent} by the end of the coming service, {next} by the end of the one after; {risk} is accepted"
+)
+LEVEL = N_("{mean} %, give or take {sd}")
+LIMIT = N_("unfit when {quantity} {unfit_when} {value} {unit} ({jurisdiction}, {force})")
+OWN_LIMIT = N_("unfit when {quantity} {unfit_when} {value} {unit} (the kitchen's own limit)")
+# a chance is written down to six decimals, and never was nothing at all
+LEAST = 1e-7
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToldVerdict:
+    """A verdict as it was told, in the reader's words."""
+
+    reason: str
+    changes_if: str
+    facts: list[Fact]
+
+
+def details_of(entry: Entry, names: Names, reader: Reader) -> list[Fact]:
+    """Return what an entry says, field by field; a verdict is told as a verdict instead."""
+    if entry.kind in ("verdict", "erased"):
+        return []
+    if entry.kind == "setting":
+        return list(_settings(entry.payload.get("values") or {}))
+    fields = KINDS[entry.kind].base_fields
+    return [
+        (str(fields[name].label), _shown(name, value, names, reader))
+        for name, value in entry.payload.items()
+        if fields[name].label and value not in (None, "", [])
+    ]
+
+
+def verdict_details(verdict: Entry, reader: Reader) -> ToldVerdict:
+    """Return a verdict with its probability, its limits and what it was told from."""
+    told = verdict.payload
+    probabilities = reader.say(
+        CHANCE,
+        percent=reader.percent(max(float(told["passing_probability"]), LEAST)),
+        next=reader.percent(max(float(told["passing_probability_next"]), LEAST)),
+        risk=reader.percent(float(told["risk"])),
+    )
+    level = reader.say(LEVEL, mean=float(told["tpc_mean_pct"]), sd=float(told["tpc_sd_pct"]))
+    limits = [
+        reader.say(
+            OWN_LIMIT if limit["jurisdiction"] == HOUSE else LIMIT,
+            **{**limit, "value": figure(limit["value"], reader)},
+        )
+        for limit in told["limits"]
+    ]
+    facts = [
+        (_("Chance of passing a limit"), probabilities),
+        (_("Polar compounds, as the program believed"), level),
+        (_("Limits it was held against"), "; ".join(limits)),
+        (_("Computed from the entries up to"), told["head_seq"]),
+        (_("Version of the mathematics"), told["model_version"]),
+    ]
+    return ToldVerdict(
+        reason=reader.tell(told_message(told["reason"])),
+        changes_if=reader.tell(told_message(told["changes_if"])),
+        facts=facts,
+    )
+
+
+def settings_of_its_day(verdict: Entry) -> list[tuple[str, list[Fact]]]:
+    """Return the settings a verdict was told from, as they were then, thing by thing."""
+    things = settings_of(verdict.kitchen, at_seq=int(verdict.payload["head_seq"]))
+    return [
+        (values.get("name") or key or thing, list(_settings(values)))
+        for thing, of_thing in things.items()
+        if thing != "people"
+        for key, values in of_thing.items()
+    ]
+
+
+def _settings(values: dict[str, Any]) -> Iterator[Fact]:
+    for name, value in values.items():
+        if value not in (None, "", []):
+            shown = ", ".join(str(one) for one in value) if isinstance(value, list) else str(value)
+            yield name.replace("_", " "), shown
+
+
+def _shown(name: str, value: Any, names: Names, reader: Reader) -> str:  # noqa: ANN401 - JSON
+    if name in SHOWN:
+        return SHOWN[name](value, names, reader)
+    if name in CONDITIONS:
+        return str(dict(ANSWERS).get(value, value))
+    if name == "unit":
+        return str({**dict(OIL_UNITS), **dict(FOOD_UNITS)}.get(value, value))
+    if isinstance(value, bool):
+        return _("Yes") if value else _("No")
+    return str(value)

@@ -1,0 +1,135 @@
+"""The day book as it is read: lines under days, corrections bound to what they correct."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+from itertools import groupby
+from uuid import UUID
+
+from babel.dates import format_date
+from django.db.models import Q, QuerySet
+
+from kettlewell.records.ledger import true_time
+from kettlewell.records.models import Entry, Kitchen
+from kettlewell.records.selectors import notes_of
+from kettlewell.telling import N_, Reader
+from kettlewell.web.book.names import Names
+from kettlewell.web.book.sentences import doubts, sentence
+
+# later than this an entry is marked as written down late (our own choice)
+LATE = timedelta(minutes=30)
+CLOCK_WRONG_S = 60
+BRITISH = "en_GB"
+FAST = N_("The clock of the phone was {minutes} minutes fast; this is taken off.")
+SLOW = N_("The clock of the phone was {minutes} minutes slow; this is added.")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One entry as the day book shows it. ``entry`` has who, device, and both ends of a correction."""
+
+    entry: Entry
+    at: datetime
+    clock: str
+    said: str
+    doubts: Sequence[str]
+    note: str
+    reason: str
+    late: str
+    clock_error: str
+    told: Entry | None
+    told_said: str
+
+    @property
+    def undone(self) -> bool:
+        """Whether a later entry says that it did not happen."""
+        later = replaced_by(self.entry)
+        return later is not None and later.kind == "undone"
+
+    @property
+    def corrected(self) -> Entry | None:
+        """The entry that replaces this one."""
+        return replaced_by(self.entry)
+
+
+def replaced_by(entry: Entry) -> Entry | None:
+    """Return the correction of an entry, if there is one."""
+    return getattr(entry, "replaced_by", None)
+
+
+def entries_of(kitchen: Kitchen, *, fryer: str = "", kind: str = "") -> QuerySet[Entry]:
+    """Return the entries of a day book, the newest first; a verdict stands with what it answers."""
+    found = Entry.objects.filter(kitchen=kitchen)
+    if fryer:
+        found = found.filter(Q(fryer=fryer) | Q(payload__into=fryer))
+    # to leave a verdict out twice would be to hide it: asked for, they stand on their own
+    found = found.filter(kind=kind) if kind else found.exclude(kind="verdict", payload__has_key="answers")
+    return with_people(found).order_by("-happened_at", "-seq")
+
+
+def with_people(found: QuerySet[Entry]) -> QuerySet[Entry]:
+    """Return entries with all that a line shows of them."""
+    return found.select_related("person", "device", "replaces", "replaced_by")
+
+
+def lines_of(kitchen: Kitchen, entries: Iterable[Entry], names: Names, reader: Reader) -> list[Line]:
+    """Return entries as lines, the newest first."""
+    entries = list(entries)
+    notes, told = notes_of(entries), answers_to(kitchen, entries)
+    lines = [line_of(entry, notes, told.get(str(entry.pk)), names, reader=reader) for entry in entries]
+    return sorted(lines, key=lambda line: (line.at, line.entry.seq), reverse=True)
+
+
+def line_of(
+    entry: Entry, notes: Mapping[tuple[UUID, str], str], told: Entry | None, names: Names, *, reader: Reader
+) -> Line:
+    """Return one entry as a line."""
+    at = true_time(entry.happened_at, entry.clock_error_s)
+    return Line(
+        entry=entry,
+        at=at,
+        clock=clock(at, reader),
+        said=sentence(entry.kind, entry.payload, names, reader),
+        doubts=doubts(entry.kind, entry.payload, reader),
+        note=notes.get((entry.pk, "note"), ""),
+        reason=notes.get((entry.pk, "reason"), ""),
+        late=late(entry, at, reader),
+        clock_error=clock_error(entry.clock_error_s, reader),
+        told=told,
+        told_said=sentence("verdict", told.payload, names, reader) if told else "",
+    )
+
+
+def answers_to(kitchen: Kitchen, entries: Iterable[Entry]) -> dict[str, Entry]:
+    """Return the first verdict told in answer to each entry, by the entry's id."""
+    asked = [str(entry.pk) for entry in entries]
+    verdicts = Entry.objects.filter(kitchen=kitchen, kind="verdict", payload__answers__in=asked)
+    return {verdict.payload["answers"]: verdict for verdict in verdicts.order_by("-seq")}
+
+
+def days_of(lines: Iterable[Line], reader: Reader) -> list[tuple[str, list[Line]]]:
+    """Return lines under the days of the kitchen's calendar."""
+    days = groupby(lines, lambda line: line.at.astimezone(reader.zone).date())
+    # our English is British, whatever the browser calls it
+    locale = BRITISH if reader.locale.language == "en" else reader.locale
+    return [(format_date(day, "full", locale=locale), list(of_day)) for day, of_day in days]
+
+
+def clock(at: datetime, reader: Reader) -> str:
+    """Return the time of day in the kitchen."""
+    return f"{at.astimezone(reader.zone):%H:%M}"
+
+
+def late(entry: Entry, at: datetime, reader: Reader) -> str:
+    """Return when an entry was written down, if that was long after it happened."""
+    if entry.received_at - at < LATE:
+        return ""
+    return reader.say(N_("written down {at}"), at=entry.received_at)
+
+
+def clock_error(error_s: Decimal | None, reader: Reader) -> str:
+    """Return what is to be said of a phone's clock that was wrong by more than a minute."""
+    if error_s is None or abs(error_s) <= CLOCK_WRONG_S:
+        return ""
+    return reader.say(FAST if error_s > 0 else SLOW, minutes=round(abs(error_s) / 60))

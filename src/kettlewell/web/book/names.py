@@ -1,0 +1,36 @@
+"""What a kitchen calls its things, also those it no longer has."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from kettlewell.records.models import Entry, Kitchen, Person
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Names:
+    """The last name of every thing by what it is and its key, and of every person by id."""
+
+    things: Mapping[tuple[str, str], str]
+    people: Mapping[str, str]
+
+    def of(self, thing: str, key: str) -> str:
+        """Return what a thing is called, or its key where it never had a name."""
+        if thing == "people":
+            return self.people.get(key, key)
+        return self.things.get((thing, key), key)
+
+    def fryers(self) -> list[tuple[str, str]]:
+        """Return the key and name of every fryer there is or was."""
+        return [(key, name) for (thing, key), name in self.things.items() if thing == "fryers"]
+
+
+def names_of(kitchen: Kitchen) -> Names:
+    """Return all names of a kitchen."""
+    settings = Entry.objects.filter(kitchen=kitchen, kind="setting").order_by("seq")
+    named: dict[tuple[str, str], str] = {}
+    for payload in settings.values_list("payload", flat=True):
+        name = payload.get("values", {}).get("name")
+        if isinstance(name, str) and name:
+            named[payload["thing"], payload.get("key", "")] = name
+    seated = Person.objects.filter(seats__kitchen=kitchen)
+    return Names(things=named, people={str(person.pk): str(person) for person in seated})

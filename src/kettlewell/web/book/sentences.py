@@ -1,0 +1,224 @@
+"""What an entry says, as one plain sentence a kind."""
+
+from collections.abc import Callable, Mapping
+from decimal import Decimal
+from typing import Any
+
+from kettlewell.bridge import VerdictKey
+from kettlewell.records.kinds import CARE, FOOD_DONE, OIL_DONE, SIGNS, ReadingPayload
+from kettlewell.telling import N_, Reader
+from kettlewell.telling.verdicts import VERDICTS
+from kettlewell.web.book.names import Names
+
+Payload = Mapping[str, Any]
+Show = Callable[[Any, Names, Reader], str]
+
+CONDITIONS = ("no_food", "no_bubbles", "probe_clear", "steady")
+FIGURES = ("tpc_pct", "u_pct", "oil_temp_c", "amount", "mass_kg", "hot_h")
+NOT_SO = N_("Not so: {conditions}.")
+NOT_KNOWN = N_("Not known: {conditions}.")
+
+TOP_UPS = {
+    "mark": N_("{fryer} topped up to the mark."),
+    "kg": N_("{fryer} topped up with {amount} kg of oil."),
+    "l": N_("{fryer} topped up with {amount} l of oil ({mass_kg} kg)."),
+    "jug": N_("{fryer} topped up. Jugs: {amount} ({mass_kg} kg)."),
+    "pack": N_("{fryer} topped up. Packs: {amount} ({mass_kg} kg)."),
+}
+LOADS = {
+    "kg": N_("{amount} kg of {product} fried in {fryer}."),
+    "portion": N_("{product} fried in {fryer}. Portions: {amount}."),
+    "basket": N_("{product} fried in {fryer}. Baskets: {amount}."),
+}
+CARED = {
+    "skim": N_("{fryer} skimmed."),
+    "filter": N_("{fryer} filtered with its own filter."),
+    "shared-filter": N_("{fryer} filtered with the shared filter."),
+    "adsorbent": N_("{fryer} treated with filter powder."),
+    "boil-out": N_("{fryer} boiled out."),
+}
+SET = {
+    "kitchen": N_("The settings of the kitchen were written."),
+    "fryers": N_("The settings of the fryer {name} were written."),
+    "oils": N_("The settings of the oil {name} were written."),
+    "products": N_("The settings of the food {name} were written."),
+    "meters": N_("The settings of the meter {name} were written."),
+    "services": N_("The times of the service {name} were written."),
+    "limits": N_("The limit {name} was written."),
+    "people": N_("The place of {name} in this kitchen was written."),
+}
+REMOVED = {
+    "fryers": N_("The fryer {name} was taken off the list."),
+    "oils": N_("The oil {name} was taken off the list."),
+    "products": N_("The food {name} was taken off the list."),
+    "meters": N_("The meter {name} was taken off the list."),
+    "services": N_("The service {name} was taken off the list."),
+    "limits": N_("The limit {name} was taken off the list."),
+    "people": N_("{name} no longer has a place in this kitchen."),
+}
+
+
+def sentence(kind: str, payload: Payload, names: Names, reader: Reader) -> str:
+    """Return what an entry says."""
+    values = {
+        name: SHOWN[name](value, names, reader)
+        for name, value in payload.items()
+        if name in SHOWN and value is not None
+    }
+    if kind == "setting":
+        values["name"] = names.of(payload["thing"], payload.get("key", ""))
+    if kind == "verdict":
+        values["verdict"] = reader.say(VERDICTS[VerdictKey(payload["verdict"])])
+    if kind == "erased":
+        values["number"] = str(len(payload["entries"]))
+    return reader.say(TEXTS[kind](payload), **values)
+
+
+def doubts(kind: str, payload: Payload, reader: Reader) -> list[str]:
+    """Return what was not as it should be when a reading was taken."""
+    if kind != "reading":
+        return []
+    told = []
+    for answer, text in (("no", NOT_SO), ("unknown", NOT_KNOWN)):
+        labels = [str(LABELS[name]) for name in CONDITIONS if payload.get(name) == answer]
+        if labels:
+            told.append(reader.say(text, conditions="; ".join(labels)))
+    return told
+
+
+def figure(written: str, reader: Reader) -> str:
+    """Return a number of the ledger with all its decimals, as the reader writes it."""
+    value = Decimal(written)
+    exponent = value.as_tuple().exponent
+    digits = -exponent if isinstance(exponent, int) and exponent < 0 else None
+    return reader.number(float(value), digits=digits)
+
+
+def typed(payload: Payload, reader: Reader) -> dict[str, Any]:
+    """Return a payload with its numbers as the reader would type them."""
+    return {name: figure(value, reader) if name in FIGURES else value for name, value in payload.items()}
+
+
+def _reading(payload: Payload) -> str:
+    if "oil_temp_c" in payload:
+        return N_("{fryer} read: {tpc_pct} %, the oil at {oil_temp_c} °C.")
+    return N_("{fryer} read: {tpc_pct} %.")
+
+
+def _laboratory(payload: Payload) -> str:
+    if "u_pct" in payload:
+        return N_("Laboratory on {fryer}: {tpc_pct} %, standard uncertainty {u_pct} %.")
+    return N_("Laboratory on {fryer}: {tpc_pct} %.")
+
+
+def _senses(payload: Payload) -> str:
+    if payload.get("spoiled"):
+        return N_("The oil of {fryer} is spoiled: {signs}.") if payload.get("signs") else SPOILED
+    return N_("Noticed at {fryer}: {signs}.") if payload.get("signs") else NOTHING
+
+
+SPOILED = N_("The oil of {fryer} is spoiled.")
+NOTHING = N_("The oil of {fryer} was smelt and looked at: nothing wrong.")
+
+
+def _top_up(payload: Payload) -> str:
+    unit = payload["unit"]
+    if unit != "mark" and "amount" not in payload:
+        return N_("{fryer} topped up, nobody knows by how much.")
+    if unit in ("jug", "pack", "l") and "mass_kg" not in payload:
+        return N_("{fryer} topped up, amount {amount}.")
+    return TOP_UPS[unit]
+
+
+def _change(payload: Payload) -> str:
+    if "oil" in payload:
+        return N_("{fryer} emptied and filled fresh with {oil}.")
+    return N_("{fryer} emptied and filled fresh.")
+
+
+def _move(payload: Payload) -> str:
+    if "mass_kg" in payload:
+        return N_("{mass_kg} kg of oil moved from {fryer} into {into}.")
+    return N_("Oil moved from {fryer} into {into}, as much as fits.")
+
+
+def _load(payload: Payload) -> str:
+    if "amount" not in payload or not payload.get("unit"):
+        return N_("{product} fried in {fryer}, nobody knows how much.")
+    return LOADS[payload["unit"]]
+
+
+def _hot_hours(payload: Payload) -> str:
+    if "oil_temp_c" in payload:
+        return N_("{fryer} hot for {hot_h} hours at {oil_temp_c} °C.")
+    return N_("{fryer} hot for {hot_h} hours.")
+
+
+def _order(payload: Payload) -> str:
+    return N_("{fryer} back in use.") if payload.get("back") else N_("{fryer} taken out of use.")
+
+
+def _settled(payload: Payload) -> str:
+    if "drained_by" in payload:
+        return N_("Done at {fryer}. Oil: {oil_done}, by {drained_by}. Food: {food_done}.")
+    return N_("Done at {fryer}. Oil: {oil_done}. Food: {food_done}.")
+
+
+def _setting(payload: Payload) -> str:
+    return (REMOVED if payload.get("removed") else SET)[payload["thing"]]
+
+
+TEXTS: dict[str, Callable[[Payload], str]] = {
+    "reading": _reading,
+    "laboratory": _laboratory,
+    "senses": _senses,
+    "top_up": _top_up,
+    "care": lambda payload: CARED[payload["care"]],
+    "change": _change,
+    "move": _move,
+    "store": lambda _: N_("The oil of {fryer} was taken out and kept."),
+    "return": lambda _: N_("The kept oil was put back into {fryer}."),
+    "load": _load,
+    "hot_hours": _hot_hours,
+    "order": _order,
+    "call": lambda _: N_("The chef was called to {fryer}."),
+    "answer": lambda _: N_("The call from {fryer} was answered."),
+    "settled": _settled,
+    "setting": _setting,
+    "verdict": lambda _: N_("Told for {fryer}: {verdict}."),
+    "undone": lambda _: N_("An entry was undone: it did not happen."),
+    "erased": lambda _: N_("Names or notes erased, as people may ask. Entries: {number}."),
+}
+LABELS = {name: field.label for name, field in ReadingPayload.base_fields.items()}
+
+
+def _name(thing: str) -> Show:
+    return lambda key, names, _: names.of(thing, str(key))
+
+
+def _figure(written: object, _: Names, reader: Reader) -> str:
+    return figure(str(written), reader)
+
+
+def _choice(choices: tuple[tuple[str, Any], ...]) -> Show:
+    labels = dict(choices)
+    return lambda key, _, __: str(labels.get(key, key))
+
+
+def _signs(signs: list[str], _: Names, __: Reader) -> str:
+    labels = dict(SIGNS)
+    return ", ".join(str(labels.get(sign, sign)) for sign in signs)
+
+
+SHOWN: dict[str, Show] = {
+    **dict.fromkeys(("fryer", "into"), _name("fryers")),
+    "oil": _name("oils"),
+    "product": _name("products"),
+    "meter": _name("meters"),
+    "drained_by": _name("people"),
+    **dict.fromkeys(FIGURES, _figure),
+    "care": _choice(CARE),
+    "oil_done": _choice(OIL_DONE),
+    "food_done": _choice(FOOD_DONE),
+    "signs": _signs,
+}

@@ -1,0 +1,164 @@
+"""The day book: its pages, one entry, its correction and its undoing."""
+
+from datetime import datetime
+from urllib.parse import urlencode
+from uuid import UUID
+
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied, ValidationError
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST, require_safe
+
+from kettlewell import bridge
+from kettlewell.records.access import Act
+from kettlewell.records.ids import uuid7
+from kettlewell.records.kinds import CORRECTABLE
+from kettlewell.records.models import Entry
+from kettlewell.web.book.details import details_of, settings_of_its_day, verdict_details
+from kettlewell.web.book.forms import FilterForm, ReasonForm
+from kettlewell.web.book.lines import Line, days_of, entries_of, lines_of, replaced_by, with_people
+from kettlewell.web.book.names import names_of
+from kettlewell.web.book.sentences import typed
+from kettlewell.web.common import Visit, in_kitchen
+from kettlewell.web.entries import told_of
+from kettlewell.web.reading.forms import FORMS, OnScreen
+from kettlewell.web.reading.views import drainers
+
+A_PAGE = 50
+HASH_LETTERS = 12
+
+
+@require_safe
+@in_kitchen(Act.READ)
+def book(request: HttpRequest, visit: Visit) -> HttpResponse:
+    """Show the entries of a kitchen, the newest first."""
+    names = names_of(visit.kitchen)
+    form = FilterForm(request.GET, names=names)
+    asked = form.cleaned_data if form.is_valid() else {}
+    pages = Paginator(entries_of(visit.kitchen, **asked), A_PAGE)
+    page = pages.get_page(request.GET.get("page"))
+    lines = lines_of(visit.kitchen, page.object_list, names, visit.reader)
+    context = {
+        "form": form,
+        "page": page,
+        "days": days_of(lines, visit.reader),
+        "asked": urlencode({name: value for name, value in asked.items() if value}),
+        "head_seq": visit.kitchen.head_seq,
+        "head": visit.kitchen.head_hash[:HASH_LETTERS],
+    }
+    return render(request, "web/book/book.html", context)
+
+
+@require_safe
+@in_kitchen(Act.READ)
+def entry(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
+    """Show everything about one entry."""
+    found, line = found_line(visit, entry)
+    return render(request, "web/book/entry.html", entry_context(visit, found, line))
+
+
+@in_kitchen(Act.RECORD)
+def correct(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
+    """Ask for the right values, and write the entry that replaces this one."""
+    found, line = found_line(visit, entry)
+    if found.kind not in FORMS or found.kind not in CORRECTABLE:
+        raise PermissionDenied
+    if replaced_by(found):
+        return changed_before(request, visit, found)
+    form, why = correction_form(request, visit, line), ReasonForm(request.POST or None)
+    if request.method == "POST" and form.is_valid() and why.is_valid():
+        try:
+            told = told_of(
+                request,
+                visit,
+                kind=found.kind,
+                payload=form.payload(),
+                note=form.note,
+                replaces=found.pk,
+                reason=why.cleaned_data["reason"],
+                at=corrected_time(form.at, line.at),
+            )
+            recorded = bridge.record(visit.kitchen, told, visit.hand)
+        except ValidationError as error:
+            form.refuse(error)
+        else:
+            messages.success(request, _("The correction is in the day book."))
+            return redirect("entry", visit.kitchen.slug, recorded.entry.pk)
+    context = {"line": line, "form": form, "why": why, "entry_id": uuid7(visit.now)}
+    return render(request, "web/book/correct.html", context)
+
+
+def correction_form(request: HttpRequest, visit: Visit, line: Line) -> OnScreen:
+    """Return the form of an entry's act, with its old values filled in."""
+    entry = line.entry
+    return FORMS[entry.kind](
+        request.POST or None,
+        initial={**typed(entry.payload, visit.reader), "note": line.note, "at": line.at},
+        setup=bridge.setup_of(visit.kitchen),
+        fryer=entry.fryer,
+        drainers=drainers(visit),
+    )
+
+
+def corrected_time(given: datetime | None, was: datetime) -> datetime:
+    """Return when it happened: a form knows no seconds, so that the same minute is the same time."""
+    return was if given is None or given == was.replace(second=0, microsecond=0) else given
+
+
+@require_POST
+@in_kitchen(Act.RECORD)
+def undo(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
+    """Write down that an entry did not happen."""
+    found, _line = found_line(visit, entry)
+    if found.kind not in CORRECTABLE:
+        raise PermissionDenied
+    if replaced_by(found):
+        return changed_before(request, visit, found)
+    why = ReasonForm(request.POST)
+    if not why.is_valid():
+        messages.error(request, _("Nothing was stored: say why it is undone."))
+        return redirect("entry", visit.kitchen.slug, found.pk)
+    reason = why.cleaned_data["reason"]
+    try:
+        told = told_of(request, visit, kind="undone", payload={}, replaces=found.pk, reason=reason)
+        bridge.record(visit.kitchen, told, visit.hand)
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+    else:
+        messages.success(request, _("The entry is marked as undone."))
+    return redirect("entry", visit.kitchen.slug, found.pk)
+
+
+def changed_before(request: HttpRequest, visit: Visit, entry: Entry) -> HttpResponse:
+    """Show an entry that was corrected before, perhaps by this very form, sent twice."""
+    messages.info(request, _("This entry was corrected before."))
+    return redirect("entry", visit.kitchen.slug, entry.pk)
+
+
+def found_line(visit: Visit, entry: UUID) -> tuple[Entry, Line]:
+    """Return an entry of this kitchen with its line; raises Http404."""
+    found = get_object_or_404(with_people(Entry.objects.filter(kitchen=visit.kitchen)), pk=entry)
+    return found, lines_of(visit.kitchen, [found], names_of(visit.kitchen), visit.reader)[0]
+
+
+def entry_context(visit: Visit, entry: Entry, line: Line) -> dict[str, object]:
+    """Return what the page of one entry shows."""
+    open_to_change = visit.may(Act.RECORD) and entry.kind in CORRECTABLE and not line.corrected
+    names = names_of(visit.kitchen)
+    verdict = entry if entry.kind == "verdict" else line.told
+    return {
+        "line": line,
+        "day": days_of([line], visit.reader)[0][0],
+        "received": visit.reader.date(entry.received_at),
+        "details": details_of(entry, names, visit.reader),
+        "verdict": verdict_details(verdict, visit.reader) if verdict else None,
+        "settings": settings_of_its_day(verdict) if verdict else [],
+        "erased": entry.privates.filter(content=None).exists(),
+        "can_correct": open_to_change and entry.kind in FORMS,
+        "can_undo": open_to_change,
+        "why": ReasonForm(),
+        "entry_id": uuid7(visit.now),
+    }

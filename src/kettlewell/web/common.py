@@ -1,0 +1,90 @@
+"""What every screen of a kitchen needs: who stands where, at what time, and reads which language."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from functools import wraps
+from typing import Concatenate, ParamSpec
+from zoneinfo import ZoneInfo
+
+from django.contrib.auth.views import redirect_to_login
+from django.http import HttpRequest, HttpResponse
+from django.utils import timezone, translation
+
+from kettlewell.records.access import Act, Place, place_of
+from kettlewell.records.ledger import Hand
+from kettlewell.records.models import Device, Kitchen
+from kettlewell.records.settings import settings_of
+from kettlewell.telling import Reader, reader
+
+P = ParamSpec("P")
+DEVICE_COOKIE = "tablet"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Visit:
+    """Someone who is in a kitchen, now, and may do what the screen is for."""
+
+    place: Place
+    now: datetime
+    reader: Reader
+    device: Device | None
+
+    @property
+    def kitchen(self) -> Kitchen:
+        """The kitchen's row."""
+        return self.place.kitchen
+
+    @property
+    def hand(self) -> Hand:
+        """Whose hand writes what is written on this visit."""
+        return Hand(person=self.place.person, now=self.now, device=self.device)
+
+    def may(self, act: Act) -> bool:
+        """Tell whether the person may do this here."""
+        return self.place.may(act)
+
+
+Screen = Callable[Concatenate[HttpRequest, Visit, P], HttpResponse]
+
+
+def in_kitchen(act: Act) -> Callable[[Screen[P]], Callable[..., HttpResponse]]:
+    """Let a view in only for someone who may do ``act`` there; its address holds the kitchen's ``slug``."""
+
+    def guarded(view: Screen[P]) -> Callable[..., HttpResponse]:
+        @wraps(view)
+        def guard(request: HttpRequest, slug: str, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+            if not request.user.is_authenticated:
+                return redirect_to_login(request.get_full_path())
+            visit = visit_of(request, slug, act)
+            request.visit = visit  # type: ignore[attr-defined]  # for the frame around every page
+            return view(request, visit, *args, **kwargs)
+
+        return guard
+
+    return guarded
+
+
+def visit_of(request: HttpRequest, slug: str, act: Act) -> Visit:
+    """Return who visits which kitchen; raises Http404 for strangers, PermissionDenied for the others."""
+    now = timezone.now()
+    kitchen = Kitchen.objects.filter(slug=slug).first()
+    zone = zone_of(kitchen) if kitchen else "UTC"
+    place = place_of(request.user, slug, act, now.astimezone(ZoneInfo(zone)).date())
+    return Visit(place=place, now=now, reader=reader_of(zone, now), device=device_of(request, place.kitchen))
+
+
+def zone_of(kitchen: Kitchen) -> str:
+    """Return the name of the time zone a kitchen's clocks show."""
+    return str(settings_of(kitchen).get("kitchen", {}).get("", {}).get("timezone", "UTC"))
+
+
+def reader_of(zone: str, now: datetime) -> Reader:
+    """Return who reads: the language of this request, the kitchen's clocks."""
+    return reader(zone, now, locale=translation.get_language() or "en-gb")
+
+
+def device_of(request: HttpRequest, kitchen: Kitchen) -> Device | None:
+    """Return the shared tablet this is, if it is one of this kitchen."""
+    signed = request.get_signed_cookie(DEVICE_COOKIE, default="", salt=DEVICE_COOKIE)
+    return Device.objects.filter(pk=signed, kitchen=kitchen, retired_at=None).first() if signed else None

@@ -1,0 +1,82 @@
+"""What stands around every page: the kitchen, who is signed in, and the screens they may open."""
+
+from typing import Any
+
+from babel.numbers import get_decimal_symbol
+from django.conf import settings
+from django.http import HttpRequest
+from django.urls import reverse
+from django.utils import translation
+from django.utils.translation import gettext as _
+
+from kettlewell.records.access import Act
+from kettlewell.records.models import Person, Seat
+from kettlewell.records.settings import kitchen_name
+from kettlewell.web.account.tablets import BY_PIN, TABLET
+from kettlewell.web.common import Visit
+
+SCREEN_OF = {
+    "line": ("line", "fryer", "what-if"),
+    "reading": ("reading", "reading-at", "acts", "act", "told", "settle", "answer-call"),
+    "book": ("book", "entry", "correct", "undo"),
+    "kitchen": ("kitchen", "thing-new", "thing", "people", "person-new", "person"),
+}
+
+
+def frame(request: HttpRequest) -> dict[str, Any]:
+    """Return the context of every page. Where nobody is in a kitchen, what belongs to one is left out."""
+    user = getattr(request, "user", None)
+    visit: Visit | None = getattr(request, "visit", None)
+    context: dict[str, Any] = {
+        "person": user if isinstance(user, Person) else None,
+        "sign_out_url": reverse("sign-out"),
+        "languages": settings.LANGUAGES,
+        "here": request.get_full_path() if request.method == "GET" else "",
+        "decimal_sign": get_decimal_symbol(
+            visit.reader.locale if visit else translation.to_locale(translation.get_language() or "en-gb")
+        ),
+    }
+    if context["person"]:
+        context["on_tablet"] = TABLET in request.session
+    if visit is not None:
+        context |= {
+            "kitchen": {"name": kitchen_name(visit.kitchen), "slug": visit.kitchen.slug},
+            "may": {act.value: visit.may(act) for act in Act},
+            "screens": screens(request, visit),
+            "person_links": person_links(request, visit),
+        }
+    return context
+
+
+def screens(request: HttpRequest, visit: Visit) -> list[dict[str, object]]:
+    """Return the screens of this kitchen the person may open, and which of them this is."""
+    match = request.resolver_match
+    here = match.url_name if match else None
+    labelled = (
+        ("line", _("Line"), Act.READ),
+        ("reading", _("Reading"), Act.RECORD),
+        ("book", _("Day book"), Act.READ),
+        ("kitchen", _("Kitchen"), Act.READ),
+    )
+    return [
+        {
+            "key": key,
+            "label": label,
+            "url": reverse(key, args=[visit.kitchen.slug]),
+            "current": here in SCREEN_OF[key],
+        }
+        for key, label, act in labelled
+        if visit.may(act)
+    ]
+
+
+def person_links(request: HttpRequest, visit: Visit) -> list[dict[str, str]]:
+    """Return where else the person may go: the people of this kitchen, other kitchens."""
+    if request.session.get(BY_PIN):
+        return []
+    links = []
+    if visit.may(Act.PEOPLE):
+        links.append({"url": reverse("people", args=[visit.kitchen.slug]), "label": _("People and tablets")})
+    if Seat.objects.filter(person=visit.place.person).count() > 1:
+        links.append({"url": reverse("kitchens"), "label": _("Other kitchens")})
+    return links

@@ -1,0 +1,74 @@
+"""A form that was sent becomes what is told to the day book."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest
+from django.utils.translation import gettext as _
+
+from kettlewell.records.ids import uuid7
+from kettlewell.records.ledger import Told
+from kettlewell.web.common import Visit
+
+
+def told_of(  # noqa: PLR0913 - all that can stand in a form beside its payload
+    request: HttpRequest,
+    visit: Visit,
+    *,
+    kind: str,
+    payload: Mapping[str, Any],
+    note: str = "",
+    replaces: UUID | None = None,
+    reason: str = "",
+    at: datetime | None = None,
+) -> Told:
+    """Return what a sent form tells, with its ``entry_id`` and the clock of its phone.
+
+    It happened when the phone says that it sent it, or at ``at``. Raises ValidationError where
+    the form carries an id or a time that is none.
+    """
+    phone_now = phone_time(request)
+    private = {"note": note.encode(), "reason": reason.encode()}
+    return Told(
+        id=entry_id(request, visit.now),
+        kind=kind,
+        payload=payload,
+        happened_at=at or phone_now or visit.now,
+        clock_error_s=clock_error_s(phone_now, visit.now) if phone_now and not at else None,
+        private={name: text for name, text in private.items() if text},
+        replaces=replaces,
+    )
+
+
+def entry_id(request: HttpRequest, now: datetime) -> UUID:
+    """Return the id the form was given, or a new one where it has none. Raises ValidationError."""
+    given = request.POST.get("entry_id", "")
+    try:
+        return UUID(given) if given else uuid7(now)
+    except ValueError:
+        raise ValidationError(_("This form is damaged. Open it anew and send it again.")) from None
+
+
+def phone_time(request: HttpRequest) -> datetime | None:
+    """Return what the phone's clock said when the form was sent, if it said so. Raises ValidationError."""
+    given = request.POST.get("phone_now", "")
+    if not given:
+        return None
+    try:
+        at = datetime.fromisoformat(given)
+    except ValueError:
+        at = None
+    if at is None or at.utcoffset() is None:
+        raise ValidationError(
+            _("The clock of this phone cannot be read. Open the form anew and send it again.")
+        )
+    return at
+
+
+def clock_error_s(phone_now: datetime, now: datetime) -> Decimal:
+    """Return by how many seconds the phone's clock is fast."""
+    return Decimal(repr((phone_now - now).total_seconds()))

@@ -1,0 +1,1 @@
+"""The line, and one fryer."""

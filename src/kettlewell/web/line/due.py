@@ -1,0 +1,102 @@
+"""What is open or due in a kitchen today."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from kettlewell.bridge import Assessment, Standing
+from kettlewell.records.ledger import true_time
+from kettlewell.records.models import Entry, Kitchen
+from kettlewell.records.selectors import open_calls
+from kettlewell.telling import N_, Reader
+from kettlewell.telling.verdicts import next_act, questions
+from kettlewell.web.book.lines import clock
+from kettlewell.web.line.strips import due_at
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Due:
+    """Something to be done today."""
+
+    clock: str
+    fryer: str
+    name: str
+    said: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Call:
+    """A call for the chef that nobody has answered."""
+
+    entry: Entry
+    said: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """What the program asks about the book, and the entry it asks about."""
+
+    name: str
+    said: str
+    entry: Entry | None
+
+
+def due_today(standing: Standing, reader: Reader) -> list[Due]:
+    """Return the next acts that fall on today, the first first."""
+    today = reader.now.astimezone(reader.zone).date()
+    soon = [
+        one
+        for one in standing.assessments
+        if one.in_use and due_at(one).astimezone(reader.zone).date() <= today
+    ]
+    return [
+        Due(
+            clock=clock(max(due_at(one), reader.now), reader),
+            fryer=one.fryer,
+            name=one.name,
+            said=next_act(one, standing.setup.kitchen, reader),
+        )
+        for one in sorted(soon, key=due_at)
+    ]
+
+
+def calls(kitchen: Kitchen, standing: Standing, reader: Reader) -> list[Call]:
+    """Return the open calls, the oldest first."""
+    names = {fryer.key: fryer.name for fryer in standing.setup.kitchen.fryers}
+    text = N_("The chef is called to {fryer}, {at}, by {person}.")
+    return [
+        Call(
+            entry=call,
+            said=reader.say(
+                text,
+                fryer=names.get(call.fryer, call.fryer),
+                at=true_time(call.happened_at, call.clock_error_s),
+                person=str(call.person or ""),
+            ),
+        )
+        for call in open_calls(kitchen)
+    ]
+
+
+def asked(kitchen: Kitchen, assessments: Iterable[Assessment], reader: Reader) -> list[Question]:
+    """Return the questions about the book, fryer by fryer."""
+    return [
+        question
+        for assessment in assessments
+        if assessment.in_use
+        for question in _asked_at(kitchen, assessment, reader)
+    ]
+
+
+def _asked_at(kitchen: Kitchen, assessment: Assessment, reader: Reader) -> Iterator[Question]:
+    # the reason of the verdict asks its own question: its entry is linked all the same
+    reasons = [flag for flag in assessment.flags if flag.message == assessment.verdict.reason]
+    others = [flag for flag in assessment.flags if flag not in reasons]
+    told = [reader.tell(flag.message) for flag in reasons] + questions(assessment, reader)
+    for flag, said in zip([*reasons, *others], told, strict=True):
+        yield Question(name=assessment.name, said=said, entry=entry_at(kitchen, flag.ref))
+
+
+def entry_at(kitchen: Kitchen, ref: str) -> Entry | None:
+    """Return the entry that a reference such as "#12" names."""
+    number = ref.removeprefix("#")
+    return kitchen.entries.filter(seq=int(number)).first() if number.isdecimal() else None

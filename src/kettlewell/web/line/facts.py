@@ -1,0 +1,48 @@
+"""What is known of one bath, in plain words."""
+
+from django.utils.translation import gettext as _
+
+from kettlewell.bridge import Assessment, Setup, find
+from kettlewell.telling import N_, Reader
+
+OIL = N_("{oil}, {mass_kg} kg at the cold-fill mark")
+LAST_READING = N_("{tpc_pct} %, {at}")
+TURNOVER = N_("{share} of the bath is fresh oil after a usual service")
+RATE = N_(
+    "about {rate} percentage points a hot hour, give or take {sd}, at the set temperature with the usual food"
+)
+LEVELS_OFF = N_("at about {tpc_pct} %, as long as it is topped up as usual")
+
+
+def facts_of(assessment: Assessment, setup: Setup, reader: Reader) -> list[tuple[str, str]]:
+    """Return what is known of a bath, each with its name."""
+    bath = find(setup.kitchen.fryers, assessment.fryer)
+    oil = find(setup.kitchen.oils, bath.oil)
+    facts = [
+        (_("Filled"), reader.date(assessment.filled_at) if assessment.filled_at else _("not in the book")),
+        (_("Last reading"), last_reading(assessment, reader)),
+        (_("Oil"), reader.say(OIL, oil=oil.name, mass_kg=bath.oil_mass_kg)),
+        (_("Set temperature"), reader.say(N_("{set_temp_c} °C"), set_temp_c=bath.set_temp_c)),
+        (_("Topping-up"), reader.say(TURNOVER, share=reader.percent(assessment.turnover_per_service))),
+        (_("Ageing"), rate(assessment, reader)),
+    ]
+    if assessment.steady_state_tpc_pct is not None:
+        level = reader.say(LEVELS_OFF, tpc_pct=assessment.steady_state_tpc_pct)
+        facts.append((_("Would level off"), level))
+    return facts
+
+
+def last_reading(assessment: Assessment, reader: Reader) -> str:
+    """Return the last reading and when it was taken."""
+    if assessment.last_reading_pct is None:
+        return _("none in this fill")
+    return reader.say(LAST_READING, tpc_pct=assessment.last_reading_pct, at=assessment.last_reading_at)
+
+
+def rate(assessment: Assessment, reader: Reader) -> str:
+    """Return how fast the oil ages."""
+    return reader.say(
+        RATE,
+        rate=reader.number(assessment.rate_pct_per_h, digits=2),
+        sd=reader.number(assessment.rate_sd_pct_per_h, digits=2),
+    )

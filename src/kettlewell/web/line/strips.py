@@ -1,0 +1,128 @@
+"""What the line says of each fryer, ready to be shown."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from kettlewell import bridge
+from kettlewell.bridge import Assessment, Setup, VerdictKey
+from kettlewell.marks.svg import Svg
+from kettlewell.records.access import Act
+from kettlewell.records.models import Entry
+from kettlewell.telling import Reader
+from kettlewell.telling.verdicts import (
+    AGE_UNKNOWN,
+    age_known,
+    named,
+    next_act,
+    picture_in_words,
+    services_left,
+    take_over,
+    verdict_words,
+    why,
+)
+from kettlewell.web.common import Visit
+
+NOT_IN_USE = "not_in_use"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Life:
+    """A life line and the sentence that says the same; no picture where the book says too little."""
+
+    svg: Svg | str
+    words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Link:
+    """An act that can be done next."""
+
+    label: str
+    url: str
+    primary: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Strip:
+    """One fryer on the line."""
+
+    key: str
+    name: str
+    fries: str
+    url: str
+    verdict: str
+    reason: str
+    life: Life | None = None
+    left: str = ""
+    next: str = ""
+    takes_over: str | None = None
+    acts: Sequence[Link] = ()
+
+
+def strip_of(assessment: Assessment, setup: Setup, visit: Visit, opened: Sequence[Entry]) -> Strip:
+    """Return a fryer's strip; ``opened`` are the verdicts of which nobody said what was done."""
+    reader, kitchen, fryer = visit.reader, setup.kitchen, assessment.fryer
+    bath, key = bridge.find(kitchen.fryers, fryer), assessment.verdict.key
+    acts = acts_at(fryer, setup, visit, opened)
+    idle = Strip(
+        key=NOT_IN_USE,
+        name=named(bath),
+        fries=", ".join(bridge.find(kitchen.products, food).name for food in bath.fries),
+        url=reverse("fryer", args=(visit.kitchen.slug, fryer)),
+        verdict=verdict_words(assessment, reader),
+        reason=reader.tell(assessment.verdict.reason),
+        acts=[act for act in acts if act.primary],
+    )
+    if not assessment.in_use:
+        return idle
+    counted = age_known(assessment) and key is not VerdictKey.CHANGE_BEFORE
+    return replace(
+        idle,
+        key=key.value,
+        reason="" if key is VerdictKey.FRY_ON else why(assessment, reader),
+        life=life_of(assessment, reader, name=f"life-{fryer}"),
+        left=services_left(assessment, reader) if counted else "",
+        next=next_act(assessment, kitchen, reader),
+        takes_over=take_over(assessment, kitchen, reader),
+        acts=acts,
+    )
+
+
+def life_of(assessment: Assessment, reader: Reader, *, name: str) -> Life:
+    """Return the life line of a fryer in use, or why there is none."""
+    if not age_known(assessment):
+        return Life(svg="", words=reader.say(AGE_UNKNOWN))
+    svg = bridge.life_line(assessment, reader, name=name)
+    return Life(svg=svg, words=picture_in_words(assessment, reader))
+
+
+def acts_at(fryer: str, setup: Setup, visit: Visit, opened: Sequence[Entry]) -> list[Link]:
+    """Return what whoever may write can do at a fryer: what is still open, and its next reading."""
+    if not visit.may(Act.RECORD):
+        return []
+    slug = visit.kitchen.slug
+    acts = [
+        Link(label=_("Say what was done"), url=reverse("settle", args=(slug, verdict.pk)), primary=True)
+        for verdict in opened
+        if verdict.fryer == fryer
+    ]
+    if setup.kitchen.meters:
+        reading = Link(label=_("Take a reading"), url=reverse("reading-at", args=(slug, fryer)))
+    else:
+        reading = Link(label=_("Smell it and look at it"), url=reverse("act", args=(slug, fryer, "senses")))
+    return [*acts, reading]
+
+
+def due_at(assessment: Assessment) -> datetime:
+    """Return by when the next act at a fryer is due."""
+    coming = assessment.forecast[0] if assessment.forecast else None
+    match assessment.verdict.key:
+        case VerdictKey.FRY_ON:
+            return assessment.read_by
+        case VerdictKey.CHANGE_AFTER if coming:
+            return coming.ends_at
+    return coming.begins_at if coming else assessment.at

@@ -1,0 +1,128 @@
+"""The line, one fryer, and what-if."""
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_safe
+
+from kettlewell import bridge
+from kettlewell.bridge import Assessment, Standing
+from kettlewell.records.access import Act
+from kettlewell.records.selectors import open_changes
+from kettlewell.telling.together import cautions
+from kettlewell.telling.verdicts import age_known, picture_in_words, services_left, verdict_words
+from kettlewell.web.book.lines import Line, days_of, entries_of, lines_of
+from kettlewell.web.book.names import names_of
+from kettlewell.web.common import Visit, in_kitchen
+from kettlewell.web.line.due import asked, calls, due_today
+from kettlewell.web.line.facts import facts_of
+from kettlewell.web.line.forms import WhatIfForm
+from kettlewell.web.line.strips import Life, life_of, strip_of
+
+LAST_ENTRIES = 5
+
+
+@require_safe
+@in_kitchen(Act.READ)
+def line(request: HttpRequest, visit: Visit) -> HttpResponse:
+    """Show every fryer, the most urgent first, and what is due."""
+    standing, reader = bridge.standing(visit.kitchen, visit.now), visit.reader
+    opened = open_changes(visit.kitchen)
+    context = {
+        "at": reader.date(visit.now),
+        "standing": standing,
+        "problem": reader.tell(standing.problem) if standing.problem else "",
+        "strips": [strip_of(one, standing.setup, visit, opened) for one in standing.assessments],
+        "calls": calls(visit.kitchen, standing, reader),
+        "due": due_today(standing, reader),
+        "questions": asked(visit.kitchen, standing.assessments, reader),
+        "cautions": cautions(standing.assessments, reader) if standing.assessments else [],
+    }
+    return render(request, "web/line/line.html", context)
+
+
+@require_safe
+@in_kitchen(Act.READ)
+def fryer(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
+    """Show one fryer: its verdict, its chart, its facts, and what was written of it last."""
+    standing, reader = bridge.standing(visit.kitchen, visit.now), visit.reader
+    assessment = assessment_of(standing, fryer)
+    if assessment is None:
+        return redirect("line", visit.kitchen.slug)
+    card = assessment.card
+    context = {
+        "fryer": fryer,
+        "standing": standing,
+        "strip": strip_of(assessment, standing.setup, visit, open_changes(visit.kitchen)),
+        "chart": bridge.fryer_chart(visit.kitchen, fryer, assessment, reader, name=f"chart-{fryer}"),
+        "chart_words": picture_in_words(assessment, reader) if age_known(assessment) else "",
+        "facts": facts_of(assessment, standing.setup, reader),
+        "form": WhatIfForm(),
+        "card": [reader.tell(one.message) for one in card.lines],
+        "card_expires": reader.moment(card.expires_at),
+        "fills": past_fills(visit, fryer),
+        "questions": asked(visit.kitchen, [assessment], reader),
+        "days": days_of(last_lines(visit, fryer), reader),
+    }
+    return render(request, "web/line/fryer.html", context)
+
+
+@require_safe
+@in_kitchen(Act.READ)
+def what_if(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
+    """Show what a fryer's forecast would be; nothing is stored."""
+    standing = bridge.standing(visit.kitchen, visit.now)
+    now = assessment_of(standing, fryer)
+    if now is None:
+        return redirect("line", visit.kitchen.slug)
+    form = WhatIfForm(request.GET)
+    supposed = None
+    if form.is_valid():
+        supposed = bridge.what_if(visit.kitchen, fryer, form.supposition(), visit.now)
+    context = {
+        "fryer": fryer,
+        "name": now.name,
+        "form": form,
+        "now": forecast_of(now, visit, name="now"),
+        "supposed": forecast_of(supposed, visit, name="supposed") if supposed else None,
+    }
+    part = "_what_if" if request.headers.get("HX-Request") else "what_if"
+    return render(request, f"web/line/{part}.html", context)
+
+
+def assessment_of(standing: Standing, fryer: str) -> Assessment | None:
+    """Return what is told of one fryer; None while there is no answer, and the line says why.
+
+    Raises Http404 where there is no such fryer.
+    """
+    if all(one.key != fryer for one in standing.setup.kitchen.fryers):
+        raise Http404
+    return next((one for one in standing.assessments if one.fryer == fryer), None)
+
+
+def forecast_of(assessment: Assessment, visit: Visit, *, name: str) -> dict[str, str | Life]:
+    """Return a forecast in words and as a life line."""
+    return {
+        "verdict": verdict_words(assessment, visit.reader),
+        "left": services_left(assessment, visit.reader) if age_known(assessment) else "",
+        "life": life_of(assessment, visit.reader, name=f"life-{name}-{assessment.fryer}"),
+    }
+
+
+def past_fills(visit: Visit, fryer: str) -> list[dict[str, str]]:
+    """Return the fills before this one, the newest first."""
+    reader = visit.reader
+    return [
+        {
+            "filled": reader.calendar_day(fill.filled_at),
+            "ended": reader.calendar_day(fill.ended_at),
+            "days": reader.number(round(fill.days)),
+            "last_pct": "" if fill.last_reading_pct is None else reader.number(fill.last_reading_pct),
+        }
+        for fill in bridge.past_fills(visit.kitchen, fryer, visit.now)
+    ]
+
+
+def last_lines(visit: Visit, fryer: str) -> list[Line]:
+    """Return the last entries that speak of a fryer."""
+    entries = entries_of(visit.kitchen, fryer=fryer)[:LAST_ENTRIES]
+    return lines_of(visit.kitchen, entries, names_of(visit.kitchen), visit.reader)

@@ -1,0 +1,1 @@
+"""Taking a reading, the other acts at a fryer, and what was told."""

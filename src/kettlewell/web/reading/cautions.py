@@ -1,0 +1,87 @@
+"""The cautions that belong to an act at a fryer; those of this module are common practice, no source."""
+
+from collections.abc import Iterable, Iterator
+from itertools import chain
+
+from kettlewell import bridge
+from kettlewell.bridge import (
+    ALLERGENS,
+    DRAIN_BY_HAND,
+    DRAIN_BY_PUMP,
+    REFILL,
+    SOLID_FAT,
+    Draining,
+    OilKind,
+    Setup,
+)
+from kettlewell.telling import N_, Reader
+
+TOP_UP = N_(
+    "Pour slowly and close to the oil, jug and pack dry. Never above the mark. Elements stay covered."
+)
+BOIL_OUT = N_(
+    "After a boil-out rinse every surface, and let all of it dry before oil goes in: "
+    "water and soap make hot oil erupt and spoil it."
+)
+CRUMBS = N_("Hot crumbs can smoulder and set a bin on fire: let them cool in a metal vessel with a lid.")
+SHARED_FILTER = N_(
+    "A shared filter carries oil and allergens from fryer to fryer. What is fried here then carries them too."
+)
+MOVE = N_("The oil takes its allergens along. From now on this also holds for what the other fryer fries.")
+MOVE_NAMED = N_(
+    "The oil takes its allergens along ({allergens}). The other fryer's food then carries them too."
+)
+OTHER_FOOD = N_(
+    "Another food than usual takes up the allergens of what was fried before, and leaves its own. "
+    "A fresh fill alone does not clear allergens: clean the bath first."
+)
+LID = N_("Lids dry, and never on while it heats.")
+
+
+def act_cautions(setup: Setup, fryer: str, kind: str, reader: Reader) -> list[str]:
+    """Return the cautions of an act at a fryer."""
+    return [reader.say(text, **values) for text, values in _texts(setup, fryer, kind)]
+
+
+def _texts(setup: Setup, key: str, kind: str) -> Iterator[tuple[str, dict[str, str]]]:
+    fryer = bridge.find(setup.kitchen.fryers, key)
+    drain = DRAIN_BY_HAND if fryer.draining is Draining.HAND else DRAIN_BY_PUMP
+    match kind:
+        case "change":
+            yield from plainly([drain, REFILL, *solid_fat(setup, key), ALLERGENS])
+        case "move":
+            yield drain, {}
+            allergens = allergens_in(setup, key)
+            yield (MOVE_NAMED, {"allergens": ", ".join(allergens)}) if allergens else (MOVE, {})
+        case "store":
+            yield from plainly([drain])
+        case "return":
+            yield from plainly([REFILL, *solid_fat(setup, key)])
+        case "top_up":
+            yield from plainly([TOP_UP, *solid_fat(setup, key)])
+        case "care":
+            yield from plainly([drain, SHARED_FILTER, BOIL_OUT, CRUMBS])
+        case "load":
+            yield from plainly([OTHER_FOOD])
+        case "order":
+            yield from plainly([LID])
+
+
+def plainly(texts: Iterable[str]) -> Iterator[tuple[str, dict[str, str]]]:
+    """Yield texts that have no values in them."""
+    for text in texts:
+        yield text, {}
+
+
+def solid_fat(setup: Setup, fryer: str) -> list[str]:
+    """Return what to mind where the fat is solid when cold."""
+    oil = bridge.find(setup.kitchen.oils, bridge.find(setup.kitchen.fryers, fryer).oil)
+    return [SOLID_FAT] if oil.kind is OilKind.PALM_OLEIN else []
+
+
+def allergens_in(setup: Setup, fryer: str) -> list[str]:
+    """Return the allergens of a fryer's oil and of what it fries."""
+    bath = bridge.find(setup.kitchen.fryers, fryer)
+    foods = [bridge.find(setup.kitchen.products, food).allergens for food in bath.fries]
+    found = chain(bridge.find(setup.kitchen.oils, bath.oil).allergens, *foods)
+    return list(dict.fromkeys(found))

@@ -1,0 +1,387 @@
+"""The forms of the acts at a fryer, as a cook fills them in: the payloads of the day book, on a screen."""
+
+from collections.abc import Callable, Iterable, Mapping
+from datetime import datetime
+from decimal import Decimal
+from typing import Any, cast
+from zoneinfo import ZoneInfo
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.http import QueryDict
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+
+from kettlewell import bridge
+from kettlewell.bridge import Setup
+from kettlewell.records import kinds
+
+Choices = list[tuple[str, Any]]
+CONDITIONS = ("no_food", "no_bubbles", "probe_clear", "steady")
+LOCAL_TIME = "%Y-%m-%dT%H:%M"
+UNKNOWN = ("unknown", _("I don't know"))
+
+
+class OnScreen(kinds.Payload):
+    """A payload as it is asked for at a fryer: the fryer is known, a note can be left, the time is now.
+
+    ``unasked`` fields are filled in by the program, ``given`` ones taken from ``initial``; fields
+    ``aside`` are no part of the payload; ``pictured`` ones have a picture for each choice.
+    """
+
+    unasked: tuple[str, ...] = ("fryer", "mass_kg")
+    given: tuple[str, ...] = ()
+    aside: tuple[str, ...] = ("note", "at")
+    pictured: tuple[str, ...] = ()
+
+    def __init__(
+        self,
+        data: Mapping[str, Any] | None = None,
+        *,
+        initial: Mapping[str, Any] | None = None,
+        setup: Setup,
+        fryer: str,
+        drainers: Iterable[tuple[str, str]] = (),
+    ) -> None:
+        """Offer what this kitchen has; read of the data what the form asks for, and no more.
+
+        ``drainers`` are the people who may be named as having drained a bath, by id and name.
+        """
+        self.setup, self.key, self.drainers = setup, fryer, list(drainers)
+        self.zone = ZoneInfo(setup.kitchen.timezone)
+        super().__init__(initial={**(initial or {})})
+        for name in (*self.unasked, *self.given):
+            self.drop(name)
+        self.offer()
+        self.fields["note"] = forms.CharField(
+            required=False,
+            max_length=500,
+            label=_("Note"),
+            widget=forms.TextInput(attrs={"autocomplete": "off"}),
+        )
+        self.fields["at"] = forms.DateTimeField(
+            required=False,
+            label=_("When, if it was earlier"),
+            widget=forms.DateTimeInput(
+                attrs={"type": "datetime-local", "autocomplete": "off"}, format=LOCAL_TIME
+            ),
+        )
+        if isinstance(at := self.initial.get("at"), datetime):
+            self.initial["at"] = at.astimezone(self.zone).strftime(LOCAL_TIME)
+        self.is_bound = data is not None
+        self.data = self.known(data or {})
+
+    def offer(self) -> None:
+        """Give the fields the choices of this kitchen."""
+
+    def drop(self, name: str) -> None:
+        """Do not ask for something."""
+        self.fields.pop(name, None)
+
+    def choose(self, name: str, choices: Choices) -> None:
+        """Ask for something by choices that all lie open."""
+        was, told = self.fields[name], self.initial.get(name)
+        if told and told not in dict(choices):
+            choices = [*choices, (told, told)]  # what is corrected may name what the kitchen no longer has
+        self.fields[name] = forms.ChoiceField(
+            choices=choices, required=was.required, label=was.label, widget=forms.RadioSelect
+        )
+
+    def known(self, data: Mapping[str, Any]) -> QueryDict:
+        """Return of the data what the form has a field for."""
+        found = QueryDict(mutable=True)
+        for name in self.fields:
+            values = (
+                data.getlist(name) if isinstance(data, QueryDict) else [data[name]] if name in data else []
+            )
+            found.setlist(name, values)
+        return found
+
+    def full_clean(self) -> None:
+        """Read times by the kitchen's clocks."""
+        with timezone.override(self.zone):
+            super().full_clean()
+
+    @property
+    def at(self) -> datetime | None:
+        """When it happened; None says now."""
+        return cast("datetime | None", self.cleaned_data.get("at"))
+
+    @property
+    def note(self) -> str:
+        """What was noted."""
+        return str(self.cleaned_data.get("note", ""))
+
+    def refuse(self, error: ValidationError) -> None:
+        """Show what the day book does not take, at its field where there is one."""
+        if not hasattr(error, "error_dict"):
+            self.add_error(None, error)
+            return
+        for name, errors in error.error_dict.items():
+            field = "at" if name == "happened_at" else name
+            self.add_error(field if field in self.fields else None, errors)
+
+    def payload(self) -> dict[str, Any]:
+        """Return what is written down, with the fryer."""
+        asked = {name: value for name, value in self.cleaned_data.items() if name not in self.aside}
+        kept = {name: kinds.plain(value) for name, value in asked.items() if kinds.said(value)}
+        given = {name: str(self.initial[name]) for name in self.given}
+        return {"fryer": self.key, **given, **kept}
+
+
+def big(form: OnScreen, *names: str) -> None:
+    """Have numbers typed large."""
+    for name in names:
+        form.fields[name].widget.attrs["class"] = "number"
+
+
+def answered(form: OnScreen, name: str) -> None:
+    """Show what was told before as the answer it was."""
+    if name in form.initial:
+        form.initial[name] = "yes" if form.initial[name] in (True, "yes") else "no"
+
+
+def named(things: Iterable[Any]) -> Choices:
+    """Return things as choices, by key and name."""
+    return [(thing.key, thing.name) for thing in things]
+
+
+class ReadingForm(OnScreen, kinds.ReadingPayload):
+    """A reading: one tap says that all four conditions are met."""
+
+    aside = ("note", "at", "all_so")
+
+    def offer(self) -> None:
+        """Ask for the four conditions at once, unless they were told before."""
+        big(self, "tpc_pct", "oil_temp_c")
+        for name in CONDITIONS:
+            self.choose(name, list(kinds.ANSWERS))
+        if not self.initial.keys() & set(CONDITIONS):
+            self.fields["all_so"] = forms.ChoiceField(
+                choices=(("yes", _("All four are so")), ("each", _("Not all, or I don't know"))),
+                required=False,
+                label=_("Before you read"),
+                widget=forms.RadioSelect,
+            )
+            for name in CONDITIONS:
+                self.fields[name].required = False
+        meters = named(self.setup.kitchen.meters)
+        self.choose("meter", [*meters, UNKNOWN])
+        self.fields["meter"].required = len(meters) > 1
+        if len(meters) < 2:
+            self.fields["meter"].widget = forms.HiddenInput()
+            self.initial.setdefault("meter", meters[0][0] if meters else "")
+
+    def clean(self) -> dict[str, Any]:
+        """Take "all four" for each of them."""
+        cleaned = super().clean()
+        if cleaned.get("meter") == "unknown":
+            cleaned["meter"] = ""
+        if "all_so" not in self.fields:
+            return cleaned
+        for name in CONDITIONS:
+            answer = cleaned.get(name)
+            if cleaned.get("all_so") != "yes":
+                if not answer and name not in self.errors:
+                    self.add_error(name, _("Answer this. “I don't know” is an answer too."))
+            elif answer in ("no", "unknown"):
+                self.add_error(name, _("You said that all four are so, but not this one. Which is it?"))
+            else:
+                cleaned[name] = "yes"
+        return cleaned
+
+
+class LaboratoryForm(OnScreen, kinds.LaboratoryPayload):
+    """A laboratory's result."""
+
+    def offer(self) -> None:
+        """Have the result typed large."""
+        big(self, "tpc_pct")
+        self.fields["u_pct"].help_text = _("As the report says; leave it empty if it does not.")
+
+
+class SensesForm(OnScreen, kinds.SensesPayload):
+    """What smells, smokes, foams: and whether the oil is spoiled."""
+
+    pictured = ("signs",)
+
+    def offer(self) -> None:
+        """Show every sign as a picture, and ask outright."""
+        self.fields["signs"].widget = forms.CheckboxSelectMultiple(choices=kinds.SIGNS)
+        self.fields["spoiled"] = forms.TypedChoiceField(
+            choices=(("no", _("No, it is fine")), ("yes", _("Yes, it is spoiled"))),
+            coerce=lambda value: value == "yes",
+            label=_("Is the oil spoiled?"),
+            widget=forms.RadioSelect,
+        )
+        answered(self, "spoiled")
+        self.order_fields(["signs", "spoiled"])
+
+
+class TopUpForm(OnScreen, kinds.TopUpPayload):
+    """Fresh oil, in the measures this kitchen has."""
+
+    def offer(self) -> None:
+        """Offer the units that come to a mass here."""
+        units = bridge.oil_units(self.setup, self.key)
+        self.choose("unit", [unit for unit in kinds.OIL_UNITS if unit[0] in units])
+        big(self, "amount")
+        self.fields["amount"].help_text = _("Not asked for when it was filled up to the mark.")
+
+    def clean(self) -> dict[str, Any]:
+        """Work out the mass."""
+        cleaned = super().clean()
+        if not self.errors:
+            if cleaned["unit"] == "mark":
+                cleaned["amount"] = None
+            amount, unit = cleaned["amount"], cleaned["unit"]
+            weigh(self, lambda: bridge.oil_amount_kg(self.setup, self.key, amount, unit))
+        return cleaned
+
+
+class LoadForm(OnScreen, kinds.LoadPayload):
+    """Food that was fried; how much may stay unknown."""
+
+    def offer(self) -> None:
+        """Offer what this fryer fries first, then the other products."""
+        kitchen = self.setup.kitchen
+        usual = bridge.find(kitchen.fryers, self.key).fries
+        products = sorted(kitchen.products, key=lambda product: product.key not in usual)
+        self.choose("product", named(products))
+        units = {unit for product in products for unit in bridge.food_units(self.setup, product.key)}
+        self.choose("unit", [unit for unit in kinds.FOOD_UNITS if unit[0] in units])
+        big(self, "amount")
+        self.fields["amount"].help_text = _("Leave it empty if you don't know.")
+        if len(usual) == 1:
+            self.initial.setdefault("product", usual[0])
+
+    def clean(self) -> dict[str, Any]:
+        """Work out the mass."""
+        cleaned = super().clean()
+        if not self.errors:
+            amount, unit = cleaned["amount"], cleaned["unit"]
+            if amount is None:
+                cleaned["unit"] = ""
+            weigh(self, lambda: bridge.food_amount_kg(self.setup, cleaned["product"], amount, unit))
+        return cleaned
+
+
+class CareForm(OnScreen, kinds.CarePayload):
+    """Skimmed, filtered, boiled out."""
+
+    pictured = ("care",)
+
+    def offer(self) -> None:
+        """Show every kind of care as a picture."""
+        self.choose("care", list(kinds.CARE))
+
+
+class ChangeForm(OnScreen, kinds.ChangePayload):
+    """A bath filled fresh."""
+
+    def offer(self) -> None:
+        """Ask for the oil where there is more than one."""
+        oils = named(self.setup.kitchen.oils)
+        self.initial.setdefault("oil", bridge.find(self.setup.kitchen.fryers, self.key).oil)
+        if len(oils) > 1:
+            self.choose("oil", oils)
+        else:
+            self.drop("oil")
+
+
+class MoveForm(OnScreen, kinds.MovePayload):
+    """Oil pumped into another fryer."""
+
+    unasked = ("fryer",)
+
+    def offer(self) -> None:
+        """Offer the other fryers, and ask for the mass."""
+        self.choose("into", named(one for one in self.setup.kitchen.fryers if one.key != self.key))
+        self.fields["mass_kg"].help_text = _("Leave it empty if all that fits went over.")
+        big(self, "mass_kg")
+
+
+class HotHoursForm(OnScreen, kinds.HotHoursPayload):
+    """How long the bath was hot."""
+
+    def offer(self) -> None:
+        """Have the hours typed large."""
+        big(self, "hot_h", "oil_temp_c")
+
+
+class OrderForm(OnScreen, kinds.OrderPayload):
+    """Out of use, or back in use."""
+
+    def offer(self) -> None:
+        """Ask which of the two."""
+        self.fields["back"] = forms.TypedChoiceField(
+            choices=(("no", _("Out of use")), ("yes", _("Back in use"))),
+            coerce=lambda value: value == "yes",
+            label=_("The fryer is"),
+            widget=forms.RadioSelect,
+        )
+        answered(self, "back")
+
+
+class StoreForm(OnScreen, kinds.OfFryer):
+    """Oil taken out and kept, or put back: there is nothing more to say."""
+
+
+class CallForm(OnScreen, kinds.CallPayload):
+    """The chef is called."""
+
+
+class AnswerForm(OnScreen, kinds.AnswerPayload):
+    """A call is answered."""
+
+    given = ("call",)
+
+
+class SettledForm(OnScreen, kinds.SettledPayload):
+    """What was done with the oil and with the food."""
+
+    given = ("verdict",)
+
+    def offer(self) -> None:
+        """Name only people who are trained to drain."""
+        self.choose("oil_done", list(kinds.OIL_DONE))
+        self.choose("food_done", list(kinds.FOOD_DONE))
+        self.choose("drained_by", [*self.drainers, ("", _("Nobody, or someone else"))])
+        self.fields["drained_by"].help_text = _("Only people trained to drain are named here.")
+
+    def clean(self) -> dict[str, Any]:
+        """Ask who drained it where it was drained."""
+        cleaned = super().clean()
+        drained = cleaned.get("oil_done") == "drained"
+        if not drained:
+            cleaned["drained_by"] = ""
+        elif not cleaned.get("drained_by") and not cleaned.get("note") and "drained_by" not in self.errors:
+            self.add_error("drained_by", _("Say who drained it; if someone else did, write who in the note."))
+        return cleaned
+
+
+def weigh(form: OnScreen, mass_kg: Callable[[], Decimal | None]) -> None:
+    """Put the mass of an amount beside it, or the reason why it has none."""
+    try:
+        form.cleaned_data["mass_kg"] = mass_kg()
+    except ValidationError as error:
+        form.refuse(error)
+
+
+FORMS: dict[str, type[OnScreen]] = {
+    "reading": ReadingForm,
+    "laboratory": LaboratoryForm,
+    "senses": SensesForm,
+    "top_up": TopUpForm,
+    "care": CareForm,
+    "change": ChangeForm,
+    "move": MoveForm,
+    "store": StoreForm,
+    "return": StoreForm,
+    "load": LoadForm,
+    "hot_hours": HotHoursForm,
+    "order": OrderForm,
+    "call": CallForm,
+    "answer": AnswerForm,
+    "settled": SettledForm,
+}

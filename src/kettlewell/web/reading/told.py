@@ -1,0 +1,125 @@
+"""A verdict as it was told, and what it leads to."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from kettlewell import bridge
+from kettlewell.bridge import Assessment, Draining, Standing, VerdictKey
+from kettlewell.records.access import Act
+from kettlewell.records.models import Entry
+from kettlewell.telling import N_, Reader
+from kettlewell.telling.together import cautions
+from kettlewell.telling.verdicts import (
+    VERDICTS,
+    age_known,
+    named,
+    next_act,
+    services_left,
+    take_over,
+    verdict_words,
+)
+from kettlewell.web.common import Visit
+from kettlewell.web.line.strips import Life, Link, life_of
+
+# [R, UK HSE] from frying heat to the 40 °C at which oil may be drained by hand
+COOLING_H = (6, 7)
+CLOSED = N_(
+    "Drained by hand, it must cool first: with the heat off at {off}, "
+    "the bath is closed until about {first} to {last}."
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """A verdict for the screen. What only goes for the present is left out once it no longer stands."""
+
+    key: str
+    name: str
+    words: str
+    reason: str
+    changes_if: str
+    at: str
+    until: str
+    stands: bool = False
+    now: str = ""
+    next: str = ""
+    left: str = ""
+    life: Life | None = None
+    takes_over: str | None = None
+    closed: str = ""
+    cautions: Sequence[str] = ()
+
+
+def told_of_entry(verdict: Entry, visit: Visit) -> Told:
+    """Return a verdict as it was told, with what it leads to where it still stands."""
+    reader, payload = visit.reader, verdict.payload
+    setup = bridge.setup_of(visit.kitchen, at_seq=int(payload["head_seq"]))
+    key = VerdictKey(payload["verdict"])
+    told = Told(
+        key=key.value,
+        name=named(bridge.find(setup.kitchen.fryers, verdict.fryer)),
+        words=reader.say(VERDICTS[key]),
+        reason=reader.tell(bridge.told_message(payload["reason"])),
+        changes_if=reader.tell(bridge.told_message(payload["changes_if"])),
+        at=reader.date(verdict.happened_at),
+        until=reader.moment(datetime.fromisoformat(payload["holds_until"])),
+    )
+    standing = bridge.standing(visit.kitchen, visit.now)
+    assessment = assessment_at(standing, verdict.fryer)
+    if assessment is None or overtaken(verdict) or assessment.verdict.key is not key:
+        return replace(told, now=verdict_words(assessment, reader) if assessment else "")
+    kitchen = standing.setup.kitchen
+    counted = age_known(assessment) and key is not VerdictKey.CHANGE_BEFORE
+    return replace(
+        told,
+        stands=True,
+        words=verdict_words(assessment, reader),
+        next=next_act(assessment, kitchen, reader),
+        left=services_left(assessment, reader) if counted else "",
+        life=life_of(assessment, reader, name="life"),
+        takes_over=take_over(assessment, kitchen, reader),
+        closed=closed(assessment, standing, reader),
+        cautions=cautions([assessment], reader),
+    )
+
+
+def overtaken(verdict: Entry) -> bool:
+    """Tell whether another verdict on this fryer was told later."""
+    later = Entry.objects.filter(kitchen=verdict.kitchen_id, kind="verdict", fryer=verdict.fryer)
+    return later.filter(seq__gt=verdict.seq).exists()
+
+
+def assessment_at(standing: Standing, fryer: str) -> Assessment | None:
+    """Return what stands of a fryer; None where there is no answer yet."""
+    return next((one for one in standing.assessments if one.fryer == fryer), None)
+
+
+def closed(assessment: Assessment, standing: Standing, reader: Reader) -> str:
+    """Return until when a bath that is drained by hand cannot be used, if it is to be changed."""
+    key, coming = assessment.verdict.key, assessment.forecast[:1]
+    by_hand = bridge.find(standing.setup.kitchen.fryers, assessment.fryer).draining is Draining.HAND
+    if not by_hand or key not in (VerdictKey.CHANGE_BEFORE, VerdictKey.CHANGE_AFTER):
+        return ""
+    off = coming[0].ends_at if coming and key is VerdictKey.CHANGE_AFTER else reader.now
+    first, last = (off + timedelta(hours=hours) for hours in COOLING_H)
+    return reader.say(CLOSED, off=off, first=first, last=last)
+
+
+def next_acts(verdict: Entry, visit: Visit, *, settled: bool) -> Iterator[Link]:
+    """Yield what can be done after a verdict, what matters most first."""
+    slug, fryer, key = visit.kitchen.slug, verdict.fryer, verdict.payload["verdict"]
+    if visit.may(Act.RECORD):
+        if key == VerdictKey.CHANGE_BEFORE and not settled:
+            url = reverse("settle", args=(slug, verdict.pk))
+            yield Link(label=_("Say what was done"), url=url, primary=True)
+        if key == VerdictKey.CHANGE_AFTER or settled:
+            yield Link(label=_("Filled with fresh oil"), url=reverse("act", args=(slug, fryer, "change")))
+        again = key == VerdictKey.MEASURE_AGAIN
+        yield Link(label=_("Read again"), url=reverse("reading-at", args=(slug, fryer)), primary=again)
+        yield Link(label=_("Call the chef"), url=reverse("act", args=(slug, fryer, "call")))
+    on = key == VerdictKey.FRY_ON
+    yield Link(label=_("Back to the line"), url=reverse("line", args=(slug,)), primary=on)

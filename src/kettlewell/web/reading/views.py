@@ -1,0 +1,219 @@
+"""Taking a reading, other acts at a fryer, and what was told."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_safe
+
+from kettlewell import bridge
+from kettlewell.bridge import Setup
+from kettlewell.records.access import Act
+from kettlewell.records.ids import uuid7
+from kettlewell.records.kinds import AT_A_FRYER
+from kettlewell.records.models import Entry
+from kettlewell.records.selectors import open_calls, open_changes, people_of, standing
+from kettlewell.telling.together import cautions
+from kettlewell.telling.verdicts import named, verdict_words
+from kettlewell.web.book.names import names_of
+from kettlewell.web.book.sentences import sentence
+from kettlewell.web.common import Visit, in_kitchen
+from kettlewell.web.line.strips import strip_of
+from kettlewell.web.reading.acts import TITLES, groups
+from kettlewell.web.reading.cautions import act_cautions
+from kettlewell.web.reading.forms import CONDITIONS, FORMS, OnScreen
+from kettlewell.web.reading.told import assessment_at, next_acts, told_of_entry
+from kettlewell.web.reading.writing import go_on, say_written, written
+
+CHOSEN_BY_TILE = ("care", "back")
+BY_ONE_FORM = AT_A_FRYER - {"reading"} | {"call"}
+
+
+@require_safe
+@in_kitchen(Act.RECORD)
+def reading(request: HttpRequest, visit: Visit) -> HttpResponse:
+    """Show every fryer, the most urgent first, to be read."""
+    stands = bridge.standing(visit.kitchen, visit.now)
+    words = {one.fryer: verdict_words(one, visit.reader) for one in stands.assessments}
+    fryers = {fryer.key: fryer for fryer in stands.setup.kitchen.fryers}
+    keys = list(words) or list(fryers)
+    context = {"fryers": [(key, named(fryers[key]), words.get(key, "")) for key in keys]}
+    return render(request, "web/reading/reading.html", context)
+
+
+@in_kitchen(Act.RECORD)
+def reading_at(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
+    """Ask for a reading, and lead to what it means."""
+    setup = setup_with(visit, fryer)
+    if "without" in request.GET:
+        return without_reading(request, visit, fryer)
+    form = form_for("reading", request, visit, fryer)
+    if request.method == "POST" and (recorded := written(request, visit, "reading", form)):
+        say_written(request, visit, recorded.entry)
+        return go_on(visit, recorded)
+    context = {
+        "fryer": fryer,
+        "name": name_of(setup, fryer),
+        "form": form,
+        "conditions": [form[name] for name in CONDITIONS],
+        "entry_id": uuid7(visit.now),
+        "call_id": uuid7(visit.now),
+    }
+    return render(request, "web/reading/reading_at.html", context)
+
+
+def without_reading(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
+    """Show what stands of a fryer, for someone who has no reading of it."""
+    stands = bridge.standing(visit.kitchen, visit.now)
+    assessment = assessment_at(stands, fryer)
+    context: dict[str, object] = {"fryer": fryer, "name": name_of(stands.setup, fryer)}
+    if assessment:
+        context |= {
+            "strip": strip_of(assessment, stands.setup, visit, open_changes(visit.kitchen)),
+            "cautions": cautions([assessment], visit.reader),
+        }
+    return render(request, "web/reading/without.html", context)
+
+
+@require_safe
+@in_kitchen(Act.RECORD)
+def acts(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
+    """Show what else can be written of a fryer."""
+    setup = setup_with(visit, fryer)
+    assessment = assessment_at(bridge.standing(visit.kitchen, visit.now), fryer)
+    in_use = assessment is None or assessment.in_use
+    context = {"fryer": fryer, "name": name_of(setup, fryer), "groups": groups(visit, fryer, in_use=in_use)}
+    return render(request, "web/reading/acts.html", context)
+
+
+@in_kitchen(Act.RECORD)
+def act(request: HttpRequest, visit: Visit, fryer: str, kind: str) -> HttpResponse:
+    """Ask for what an entry of one kind says, and write it down."""
+    setup = setup_with(visit, fryer)
+    if kind not in BY_ONE_FORM:
+        raise Http404
+    chosen = {name: request.GET[name] for name in CHOSEN_BY_TILE if name in request.GET}
+    form = form_for(kind, request, visit, fryer, **chosen)
+    if request.method == "POST" and (recorded := written(request, visit, kind, form)):
+        say_written(request, visit, recorded.entry)
+        return go_on(visit, recorded)
+    context = {
+        "fryer": fryer,
+        "name": name_of(setup, fryer),
+        "kind": kind,
+        "title": TITLES[kind],
+        "form": form,
+        "cautions": act_cautions(setup, fryer, kind, visit.reader),
+        "entry_id": uuid7(visit.now),
+    }
+    return render(request, "web/reading/act.html", context)
+
+
+@require_safe
+@in_kitchen(Act.READ)
+def told(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
+    """Show a verdict as it was told."""
+    verdict = entry_of_kind(visit, entry, "verdict")
+    settled = settled_by(verdict) is not None
+    context = {
+        "verdict": verdict,
+        "told": told_of_entry(verdict, visit),
+        "acts": list(next_acts(verdict, visit, settled=settled)),
+    }
+    return render(request, "web/reading/told.html", context)
+
+
+@in_kitchen(Act.RECORD)
+def settle(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
+    """Ask what was done with the oil and the food after a verdict to change, and write it down."""
+    verdict = entry_of_kind(visit, entry, "verdict")
+    fryer = verdict.fryer
+    setup = setup_with(visit, fryer)
+    form = form_for("settled", request, visit, fryer, verdict=verdict.pk)
+    before = settled_by(verdict)
+    if request.method == "POST" and before and str(before.pk) != request.POST.get("entry_id"):
+        messages.info(request, _("Somebody said already what was done."))
+        return redirect("entry", visit.kitchen.slug, before.pk)
+    if request.method == "POST" and (recorded := written(request, visit, "settled", form)):
+        say_written(request, visit, recorded.entry)
+        return after_settling(visit, recorded.entry)
+    context = {
+        "name": name_of(setup, fryer),
+        "verdict": verdict,
+        "told": told_of_entry(verdict, visit),
+        "before": before,
+        "form": form,
+        "cautions": act_cautions(setup, fryer, "change", visit.reader),
+        "entry_id": uuid7(visit.now),
+    }
+    return render(request, "web/reading/settle.html", context)
+
+
+def after_settling(visit: Visit, entry: Entry) -> HttpResponse:
+    """Lead to what has to be written next: a bath that was emptied is filled again."""
+    follows = {"drained": "change", "stored": "store"}.get(entry.payload["oil_done"])
+    slug = visit.kitchen.slug
+    return redirect("act", slug, entry.fryer, follows) if follows else redirect("fryer", slug, entry.fryer)
+
+
+@in_kitchen(Act.RECORD)
+def answer_call(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
+    """Ask what was answered to a call, and close it. A call that somebody answered stays so."""
+    call = entry_of_kind(visit, entry, "call")
+    slug = visit.kitchen.slug
+    form = form_for("answer", request, visit, call.fryer, call=call.pk)
+    if call not in open_calls(visit.kitchen):
+        messages.info(request, _("This call is answered."))
+        return redirect("line", slug)
+    if request.method == "POST" and (recorded := written(request, visit, "answer", form)):
+        say_written(request, visit, recorded.entry)
+        return redirect("line", slug)
+    said = sentence(call.kind, call.payload, names_of(visit.kitchen), visit.reader)
+    context = {"call": call, "said": said, "form": form, "entry_id": uuid7(visit.now)}
+    return render(request, "web/reading/answer.html", context)
+
+
+def setup_with(visit: Visit, fryer: str) -> Setup:
+    """Return the kitchen's settings; raises Http404 where it has no such fryer."""
+    setup = bridge.setup_of(visit.kitchen)
+    if not any(one.key == fryer for one in setup.kitchen.fryers):
+        raise Http404
+    return setup
+
+
+def name_of(setup: Setup, fryer: str) -> str:
+    """Return what the kitchen calls a fryer."""
+    return named(bridge.find(setup.kitchen.fryers, fryer))
+
+
+def form_for(kind: str, request: HttpRequest, visit: Visit, fryer: str, **initial: object) -> OnScreen:
+    """Return the form for a kind of entry, filled in with what was sent."""
+    return FORMS[kind](
+        request.POST if request.method == "POST" else None,
+        initial=initial,
+        setup=setup_with(visit, fryer),
+        fryer=fryer,
+        drainers=drainers(visit),
+    )
+
+
+def drainers(visit: Visit) -> list[tuple[str, str]]:
+    """Return who works here and is trained to drain, by id and name."""
+    today = visit.now.astimezone(visit.reader.zone).date()
+    return [
+        (str(seat.person_id), str(seat.person))
+        for seat in people_of(visit.kitchen)
+        if seat.trained_to_drain and (seat.ends_on is None or seat.ends_on >= today)
+    ]
+
+
+def entry_of_kind(visit: Visit, entry: UUID, kind: str) -> Entry:
+    """Return an entry of this kitchen; raises Http404 where there is none of this kind."""
+    return get_object_or_404(Entry, kitchen=visit.kitchen, pk=entry, kind=kind)
+
+
+def settled_by(verdict: Entry) -> Entry | None:
+    """Return the entry that says what was done after a verdict."""
+    return standing(verdict.kitchen).filter(kind="settled", payload__verdict=str(verdict.pk)).first()

@@ -1,0 +1,47 @@
+"""Writing down what a form says, and going on from there."""
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponseRedirect
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils.html import format_html
+from django.utils.translation import gettext as _
+
+from kettlewell import bridge
+from kettlewell.bridge import Recorded
+from kettlewell.records.models import Entry
+from kettlewell.web.book.names import names_of
+from kettlewell.web.book.sentences import sentence
+from kettlewell.web.common import Visit
+from kettlewell.web.entries import told_of
+from kettlewell.web.reading.forms import OnScreen
+
+
+def written(request: HttpRequest, visit: Visit, kind: str, form: OnScreen) -> Recorded | None:
+    """Write down what a form says; None where it cannot be, and the form then says why."""
+    if not form.is_valid():
+        return None
+    try:
+        told = told_of(request, visit, kind=kind, payload=form.payload(), note=form.note, at=form.at)
+        return bridge.record(visit.kitchen, told, visit.hand)
+    except ValidationError as error:
+        form.refuse(error)
+        return None
+
+
+def say_written(request: HttpRequest, visit: Visit, entry: Entry) -> None:
+    """Say on the next page what was written down, and where it can be undone."""
+    said = sentence(entry.kind, entry.payload, names_of(visit.kitchen), visit.reader)
+    url = reverse("entry", args=(visit.kitchen.slug, entry.pk))
+    messages.success(request, format_html('{} <a href="{}">{}</a>', said, url, _("Undo")))
+
+
+def go_on(visit: Visit, recorded: Recorded) -> HttpResponseRedirect:
+    """Lead to the verdict that was told, else to the fryer, else to the line."""
+    slug = visit.kitchen.slug
+    if recorded.verdict:
+        return redirect("told", slug, recorded.verdict.pk)
+    if recorded.assessment:
+        return redirect("fryer", slug, recorded.entry.fryer)
+    return redirect("line", slug)

@@ -1,0 +1,1 @@
+"""Setting a kitchen up, and its settings."""

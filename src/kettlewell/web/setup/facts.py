@@ -1,0 +1,178 @@
+"""What a thing is set to, and how that came to be, in words."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from django import forms
+from django.db.models import Q
+from django.utils.translation import gettext as _
+
+from kettlewell.records.models import Entry, Kitchen
+from kettlewell.records.numbers import NumberField
+from kettlewell.records.settings import Things
+from kettlewell.telling import Reader
+from kettlewell.web.setup.forms import FORMS, ServiceForm, ThingForm, named
+from kettlewell.web.setup.known import DAYS, QUANTITIES, Choices, bound_words, label_of
+
+Values = Mapping[str, Any]
+KITCHEN_KEY = "own"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fact:
+    """What one thing is set to in one respect."""
+
+    label: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Past:
+    """One change: who, when, and what it is since."""
+
+    entry: Entry
+    when: str
+    facts: list[Fact]
+    removed: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """A thing as the kitchen screen shows it."""
+
+    key: str
+    name: str
+    facts: list[Fact]
+    history: list[Past]
+
+    @property
+    def since(self) -> str:
+        """When it was last set."""
+        return self.history[0].when if self.history else ""
+
+
+def days_of(value: object) -> list[str]:
+    """Return the days of a service, which may be written as a stretch like "fri-sun"."""
+    keys = [key for key, _label in DAYS]
+    if not isinstance(value, str):
+        return list(value) if isinstance(value, list | tuple) else []
+    first, dash, last = value.partition("-")
+    begin, end = keys.index(first), keys.index(last if dash else first)
+    return [keys[(begin + step) % 7] for step in range((end - begin) % 7 + 1)]
+
+
+def initial_of(thing: str, key: str, values: Values) -> dict[str, Any]:
+    """Return the values of a thing as its form shows them."""
+    shown = {**values}
+    if thing == "services":
+        shown["days"] = days_of(values.get("days"))
+    if thing in ("fryers", "oils", "products", "meters"):
+        shown.setdefault("name", key)
+    return shown
+
+
+def facts(thing: str, values: Values, things: Things, reader: Reader) -> list[Fact]:
+    """Return what a thing is set to, in the order of its form."""
+    if thing == "limits":
+        return limit_facts(values, reader)
+    form = FORMS[thing](things=things, key="")
+    shown = initial_of(thing, "", values)
+    names = [name for name in form.fields if name != "name"]
+    if isinstance(form, ServiceForm) and "fryers" in values and "fryers" not in names:
+        names.append("fryers")
+    return [
+        Fact(label=label(form, name), text=text(form, name, shown[name], things, reader))
+        for name in names
+        if shown.get(name) not in (None, "", [])
+    ]
+
+
+def limit_facts(values: Values, reader: Reader) -> list[Fact]:
+    """Return what a limit of the house says."""
+    bound = bound_words(values["unfit_when"], float(values["value"]), values["unit"], reader)
+    found = [Fact(label=_("Limit"), text=bound)]
+    for name, title in (("reason", _("Why")), ("source", _("Where it is written"))):
+        if values.get(name):
+            found.append(Fact(label=title, text=str(values[name])))
+    return found
+
+
+def label(form: ThingForm, name: str) -> str:
+    """Return what a field is called."""
+    return str(form.fields[name].label) if name in form.fields else _("Fryers in use")
+
+
+def text(form: ThingForm, name: str, value: object, things: Things, reader: Reader) -> str:
+    """Return a value as it reads."""
+    field = form.fields.get(name)
+    if isinstance(value, list | tuple):
+        choices = named(things, "fryers") if name == "fryers" else choices_of(field)
+        return ", ".join(label_of(choices, str(one)) for one in value)
+    if isinstance(field, NumberField):
+        return figure(str(value), reader)
+    if isinstance(field, forms.ChoiceField):
+        return label_of(choices_of(field), str(value))
+    return str(value)
+
+
+def choices_of(field: forms.Field | None) -> Choices:
+    """Return what a field offers."""
+    return list(getattr(field, "choices", ()))
+
+
+def figure(written: str, reader: Reader) -> str:
+    """Return a number with all its decimals, as the reader writes it."""
+    try:
+        value = Decimal(written)
+    except InvalidOperation:
+        return written
+    exponent = value.normalize().as_tuple().exponent
+    return reader.number(float(value), digits=max(0, -int(exponent)))
+
+
+def shown_of(kitchen: Kitchen, thing: str, things: Things, reader: Reader) -> list[Shown]:
+    """Return all things of a sort, each with its history, the newest change first."""
+    pasts = pasts_of(kitchen, thing, things, reader)
+    return [
+        Shown(
+            key=key or KITCHEN_KEY,
+            name=name_of(thing, key, values),
+            facts=facts(thing, values, things, reader),
+            history=pasts.get(key, []),
+        )
+        for key, values in things.get(thing, {}).items()
+    ]
+
+
+def pasts_of(kitchen: Kitchen, thing: str, things: Things, reader: Reader) -> dict[str, list[Past]]:
+    """Return the changes of all things of a sort by key, the newest first."""
+    entries = Entry.objects.filter(Q(payload__thing=thing), kitchen=kitchen, kind="setting")
+    found: dict[str, list[Past]] = {}
+    for entry in entries.select_related("person", "device").order_by("seq"):
+        key, values = entry.payload.get("key", ""), entry.payload.get("values", {})
+        before = found.setdefault(key, [])
+        before.insert(
+            0,
+            Past(
+                entry=entry,
+                when=reader.date(entry.received_at),
+                facts=[
+                    Fact(label=_("Name"), text=name_of(thing, key, values)),
+                    *facts(thing, values, things, reader),
+                ]
+                if values
+                else [],
+                removed=bool(entry.payload.get("removed")),
+            ),
+        )
+    return found
+
+
+def name_of(thing: str, key: str, values: Values) -> str:
+    """Return what a thing is called."""
+    if thing == "limits":
+        return label_of(QUANTITIES, str(values.get("quantity", key)))
+    name = str(values.get("name") or key)
+    return f"{key} · {name}" if thing == "fryers" and name != key else name

@@ -1,0 +1,424 @@
+"""The forms of a kitchen's things: what each may be set to, and the values it is kept as."""
+
+from collections.abc import Mapping
+from datetime import time
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.core.validators import RegexValidator
+from django.urls import reverse
+from django.utils.text import slugify
+from django.utils.translation import gettext_lazy as _
+
+from kettlewell.records.models import Person
+from kettlewell.records.numbers import NumberField
+from kettlewell.records.people import person_add
+from kettlewell.records.settings import Things
+from kettlewell.web.setup.known import (
+    DAYS,
+    DRAINING,
+    FOOD_KINDS,
+    NOTHING_JUDGES,
+    OIL_KINDS,
+    QUANTITIES,
+    Choices,
+    judged_in,
+    places,
+    quantity_rule,
+    zone_choices,
+)
+
+LITRE_KG = Decimal("0.92")  # from memory, as in the core: oils and fats at 20 °C
+KEY_LENGTH = 40
+OF_KIND = _("Empty: the usual value of the kind is taken, see below.")
+
+
+class WordsField(forms.CharField):
+    """A few words, parted by commas."""
+
+    def prepare_value(self, value: object) -> object:
+        """Return the words as they are typed."""
+        return ", ".join(value) if isinstance(value, list | tuple) else value
+
+    def clean(self, value: object) -> list[str]:
+        """Return the words."""
+        typed = super().clean(value)
+        return [word.strip() for word in typed.split(",") if word.strip()]
+
+
+def number(label: object, help_text: object = "", *, required: bool = False) -> NumberField:
+    """Return a field for a number within the widest bounds; the check of the whole has the narrow ones."""
+    return NumberField(
+        label=label, help_text=help_text, required=required, min_value=0, max_value=10_000, max_digits=9
+    )
+
+
+class ThingForm(forms.Form):
+    """One thing of a kitchen. ``more`` names the fields that few need."""
+
+    more: tuple[str, ...] = ()
+
+    def __init__(
+        self,
+        data: Mapping[str, Any] | None = None,
+        *,
+        initial: Mapping[str, Any] | None = None,
+        things: Things,
+        prefix: str | None = None,
+        key: str | None = None,
+    ) -> None:
+        """Offer what the kitchen has; ``key`` is that of a thing it has already."""
+        super().__init__(data, initial={**(initial or {})}, prefix=prefix)
+        self.things, self.kept_as = things, key
+        self.offer()
+
+    def offer(self) -> None:
+        """Fill in the choices that depend on the kitchen."""
+
+    def choose(self, field: str, choices: Choices) -> None:
+        """Give a field its choices."""
+        chosen = self.fields[field]
+        assert isinstance(chosen, forms.ChoiceField)  # noqa: S101 - tells mypy
+        chosen.choices = choices
+
+    def values(self) -> dict[str, Any]:
+        """Return what the setting holds: what was left empty is left out."""
+        return {name: value for name, value in self.cleaned_data.items() if value not in (None, "", [])}
+
+    def new_key(self, thing: str) -> str:
+        """Return a key for a new thing, made from its name."""
+        stem = slugify(str(self.cleaned_data.get("name", "")))[: KEY_LENGTH - 4] or thing.rstrip("s")
+        taken = self.things.get(thing, {})
+        return next(
+            key for key in [stem, *(f"{stem}-{n}" for n in range(2, len(taken) + 3))] if key not in taken
+        )
+
+    def main_fields(self) -> list[forms.BoundField]:
+        """Return the fields everybody fills in."""
+        return [field for field in self if field.name not in self.more]
+
+    def more_fields(self) -> list[forms.BoundField]:
+        """Return the fields that few need."""
+        return [field for field in self if field.name in self.more]
+
+
+class OilForm(ThingForm):
+    """An oil one can buy."""
+
+    name = forms.CharField(max_length=60, label=_("Name of the oil"))
+    kind = forms.ChoiceField(
+        choices=OIL_KINDS,
+        label=_("Kind"),
+        help_text=_("It tells how fast the oil ages until your own readings do."),
+    )
+    pack_kg = number(_("Oil in a pack, kg"))
+    price_per_kg = number(_("Price for a kg"))
+    fresh_tpc_pct = number(_("Polar compounds when fresh, %"), OF_KIND)
+    density_kg_per_l = number(_("Weight of a litre, kg"), _("Empty: 0.92 kg at 20 °C (from memory)."))
+    allergens = WordsField(
+        required=False, max_length=200, label=_("Allergens"), help_text=_("Parted by commas.")
+    )
+    more = ("pack_kg", "price_per_kg", "fresh_tpc_pct", "density_kg_per_l", "allergens")
+
+
+class ProductForm(ThingForm):
+    """A food that is fried."""
+
+    name = forms.CharField(max_length=60, label=_("Name of the food"))
+    kind = forms.ChoiceField(
+        choices=FOOD_KINDS, label=_("Kind"), help_text=_("It tells how hard the food is on the oil.")
+    )
+    allergens = WordsField(
+        required=False, max_length=200, label=_("Allergens"), help_text=_("Parted by commas: gluten, fish")
+    )
+    portion_kg = number(_("A portion, kg"))
+    basket_kg = number(_("A basket, kg"))
+    uptake_kg_per_kg = number(_("Oil taken up by a kg of food, kg"), OF_KIND)
+    wear_factor = number(
+        _("Wear on the oil (frozen fries: 1)"), _("Empty: the usual value of the kind is taken.")
+    )
+    more = ("portion_kg", "basket_kg", "uptake_kg_per_kg", "wear_factor")
+
+
+class FryerForm(ThingForm):
+    """One bath."""
+
+    key = forms.CharField(
+        max_length=20,
+        label=_("Mark on the fryer"),
+        help_text=_("Short, such as F1. It stays for good."),
+        validators=[
+            RegexValidator(r"^[A-Za-z0-9][A-Za-z0-9_-]*$", _("Use letters and digits only, without spaces."))
+        ],
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+    name = forms.CharField(max_length=60, label=_("What you call it"))
+    oil = forms.ChoiceField(label=_("Oil"))
+    oil_mass_kg = number(
+        _("Oil at the cold-fill mark"), _("From the plate or the handbook; cold, at 20 °C."), required=True
+    )
+    unit = forms.ChoiceField(
+        choices=[("kg", _("kg")), ("l", _("litres"))],
+        initial="kg",
+        required=False,
+        label=_("The oil is given in"),
+        help_text=_("Litres are weighed at the oil's own weight of a litre, or at 0.92 kg (from memory)."),
+    )
+    minimum_mass_kg = number(
+        _("Oil at the minimum mark"), _("In the same unit. Below it the elements lie bare. Empty: not known.")
+    )
+    set_temp_c = number(_("Set temperature, °C"), _("Fry potatoes below 175 °C."), required=True)
+    draining = forms.ChoiceField(choices=DRAINING, widget=forms.RadioSelect, label=_("How is it drained?"))
+    fries = forms.MultipleChoiceField(
+        required=False, widget=forms.CheckboxSelectMultiple, label=_("What it fries")
+    )
+    usual_load_kg = number(
+        _("Food in a usual service, kg"),
+        _("Empty: the program assumes half a kg for each kg of oil (from memory)."),
+    )
+    more = ("usual_load_kg",)
+
+    def offer(self) -> None:
+        """Offer the kitchen's oils and foods; the mark of a fryer there is cannot be changed."""
+        self.choose("oil", named(self.things, "oils"))
+        self.choose("fries", named(self.things, "products"))
+        if self.kept_as is not None:
+            del self.fields["key"]
+
+    def clean_key(self) -> str:
+        """Refuse the mark of another fryer."""
+        key = str(self.cleaned_data["key"])
+        if key.casefold() in {taken.casefold() for taken in self.things.get("fryers", {})}:
+            raise ValidationError(_("Another fryer has this mark."))
+        return key
+
+    def clean(self) -> dict[str, Any]:
+        """Weigh litres."""
+        said: dict[str, Any] = super().clean() or self.cleaned_data
+        lowest, mass = said.get("minimum_mass_kg"), said.get("oil_mass_kg")
+        if lowest is not None and mass is not None and lowest > mass:
+            self.add_error("minimum_mass_kg", _("The minimum mark lies below the cold-fill mark."))
+        if said.get("unit") == "l":
+            oil = self.things.get("oils", {}).get(said.get("oil", ""), {})
+            litre_kg = Decimal(str(oil.get("density_kg_per_l") or LITRE_KG))
+            for name in ("oil_mass_kg", "minimum_mass_kg"):
+                if said.get(name) is not None:
+                    said[name] = round(said[name] * litre_kg, 2)
+        return said
+
+    def values(self) -> dict[str, Any]:
+        """Return the setting, in kg; its key is no part of it."""
+        return {name: value for name, value in super().values().items() if name not in ("key", "unit")}
+
+    def new_key(self, thing: str) -> str:
+        """Return the mark as typed."""
+        del thing
+        return str(self.cleaned_data["key"])
+
+
+class MeterForm(ThingForm):
+    """A hand meter."""
+
+    name = forms.CharField(max_length=60, label=_("What you call the meter"))
+    resolution_pct = number(
+        _("Smallest step of its display, %"), _("Usual: 0.5 (common practice, no source)."), required=True
+    )
+    largest_error_pct = number(
+        _("Largest error its maker states, %"),
+        _("From its handbook. Usual: 2 (common practice, no source)."),
+        required=True,
+    )
+    min_oil_temp_c = number(
+        _("Coldest oil it may be read in, °C"), _("Empty: 40 °C (common practice, no source).")
+    )
+    max_oil_temp_c = number(
+        _("Hottest oil it may be read in, °C"), _("Empty: 200 °C (common practice, no source).")
+    )
+
+
+class ServiceForm(ThingForm):
+    """A stretch of frying that comes back every week."""
+
+    name = forms.CharField(max_length=60, label=_("Name"))
+    days = forms.MultipleChoiceField(choices=DAYS, widget=forms.CheckboxSelectMultiple, label=_("Days"))
+    fryers = forms.MultipleChoiceField(
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        label=_("Fryers in use"),
+        help_text=_("None ticked: all of them."),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401 - what a form takes
+        """Ask for the hours too: ``from`` is no name for an attribute."""
+        super().__init__(*args, **kwargs)
+        clock = {"type": "time"}
+        for name, label in (("from", _("From")), ("to", _("To"))):
+            self.fields[name] = forms.TimeField(
+                label=label, widget=forms.TimeInput(format="%H:%M", attrs=clock)
+            )
+        self.order_fields(["name", "days", "from", "to", "fryers"])
+
+    def offer(self) -> None:
+        """Offer the kitchen's fryers; a single one needs no choice."""
+        fryers = named(self.things, "fryers")
+        self.choose("fryers", fryers)
+        if len(fryers) < 2:
+            del self.fields["fryers"]
+
+    def values(self) -> dict[str, Any]:
+        """Return the setting, its times as HH:MM."""
+        return {
+            name: f"{value:%H:%M}" if isinstance(value, time) else value
+            for name, value in super().values().items()
+        }
+
+
+class WantedServiceForm(ServiceForm):
+    """A service suggested at the first start, to be kept or left out."""
+
+    use_required_attribute = False  # a browser would insist on what is not wanted
+
+    wanted = forms.BooleanField(required=False, label=_("We fry then"))
+
+    def full_clean(self) -> None:
+        """Ask nothing of what is not wanted."""
+        if self.is_bound and not self.data.get(self.add_prefix("wanted")):
+            for field in self.fields.values():
+                field.required = False
+        super().full_clean()
+
+    def values(self) -> dict[str, Any]:
+        """Return the setting."""
+        return {name: value for name, value in super().values().items() if name != "wanted"}
+
+
+class LimitForm(ThingForm):
+    """A limit of the house."""
+
+    quantity = forms.ChoiceField(choices=QUANTITIES, label=_("On what"))
+    value = number(_("Limit"), _("Polar compounds and polymers in %, temperatures in °C."), required=True)
+    at_it = forms.BooleanField(required=False, label=_("Unfit already exactly at the limit"))
+    reason = forms.CharField(required=False, max_length=200, label=_("Why"))
+    source = forms.CharField(required=False, max_length=200, label=_("Where it is written"))
+
+    def offer(self) -> None:
+        """Show how the limit compares now."""
+        self.initial.setdefault("at_it", str(self.initial.get("unfit_when", "")).endswith("="))
+
+    def values(self) -> dict[str, Any]:
+        """Return the setting, with the direction and the unit of its quantity."""
+        found = super().values()
+        direction, unit = quantity_rule(found["quantity"])
+        found["unfit_when"] = direction + ("=" if found.pop("at_it", False) else "")
+        return {**found, "unit": unit}
+
+    def new_key(self, thing: str) -> str:
+        """Return a key made from the quantity."""
+        self.cleaned_data["name"] = self.cleaned_data["quantity"]
+        return super().new_key(thing)
+
+
+class PlaceForm(ThingForm):
+    """Where the kitchen is."""
+
+    name = forms.CharField(max_length=80, label=_("Name of the kitchen"))
+    jurisdiction = forms.ChoiceField(
+        required=False, label=_("Whose rules hold"), help_text=_("The country the kitchen stands in.")
+    )
+    timezone = forms.ChoiceField(label=_("Time zone"), help_text=_("Whose clocks the day book shows."))
+
+    def offer(self) -> None:
+        """Offer the places and zones there are."""
+        self.choose("jurisdiction", places())
+        self.fields["jurisdiction"].widget.attrs.update({"hx-get": reverse("set-up"), "hx-target": "#limits"})
+        self.choose("timezone", zone_choices())
+
+
+class KitchenForm(PlaceForm):
+    """The kitchen's own settings."""
+
+    risk = number(
+        _("Accepted risk"),
+        _(
+            "How likely a limit may be passed before the oil is changed: 0.05 is one in twenty, "
+            "the most for limits "
+            "of the law. Empty: 0.05 (common practice, no source)."
+        ),
+    )
+    jug_l = number(_("Your jug, litres"), _("To write top-ups in jugs. Empty: none."))
+
+
+class HousePlaceForm(PlaceForm):
+    """The kitchen at its beginning: where it is, and its own limit."""
+
+    house_limit_pct = NumberField(
+        required=False,
+        min_value=Decimal("0.1"),
+        max_value=100,
+        max_digits=5,
+        label=_("Your own limit on polar compounds, %"),
+        help_text=_("Needed where no verified limit is found. 24 and 25 are usual in the laws shown here."),
+    )
+
+    def clean(self) -> dict[str, Any]:
+        """Ask for a limit of the house where no other judges the oil."""
+        said: dict[str, Any] = super().clean() or self.cleaned_data
+        lacking = "house_limit_pct" in said and said["house_limit_pct"] is None
+        if lacking and not judged_in(said.get("jurisdiction")):
+            self.add_error("house_limit_pct", NOTHING_JUDGES)
+        return said
+
+    def values(self) -> dict[str, Any]:
+        """Return the kitchen's setting; the limit is a thing of its own."""
+        return {name: value for name, value in super().values().items() if name != "house_limit_pct"}
+
+    def house_limit(self) -> dict[str, Any] | None:
+        """Return the limit of the house, if there is one."""
+        value = self.cleaned_data["house_limit_pct"]
+        if value is None:
+            return None
+        direction, unit = quantity_rule(QUANTITIES[0][0])
+        return {"quantity": QUANTITIES[0][0], "unfit_when": direction, "value": value, "unit": unit}
+
+
+class YouForm(forms.Form):
+    """The first person: the owner."""
+
+    name = forms.CharField(
+        max_length=100, label=_("Your name"), widget=forms.TextInput(attrs={"autocomplete": "name"})
+    )
+    sign_in = forms.CharField(
+        max_length=150,
+        label=_("Sign-in name"),
+        help_text=_("Short and without spaces is easiest to type."),
+        widget=forms.TextInput(attrs={"autocomplete": "username", "autocapitalize": "none"}),
+    )
+    password = forms.CharField(
+        max_length=200,
+        strip=False,
+        label=_("Password"),
+        help_text=_("At least 10 characters."),
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    )
+
+    def person(self) -> Person:
+        """Return the new person; raises ValidationError by field."""
+        return person_add(**self.cleaned_data)
+
+
+def named(things: Things, thing: str) -> Choices:
+    """Return the kitchen's things of a sort by name."""
+    return [(key, values.get("name") or key) for key, values in things.get(thing, {}).items()]
+
+
+FORMS: dict[str, type[ThingForm]] = {
+    "fryers": FryerForm,
+    "oils": OilForm,
+    "products": ProductForm,
+    "meters": MeterForm,
+    "services": ServiceForm,
+    "limits": LimitForm,
+    "kitchen": KitchenForm,
+}

@@ -1,0 +1,226 @@
+"""The words of the set-up: kinds, places, time zones, and what a packaged limit says."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from babel import Locale, UnknownLocaleError
+from babel.dates import format_date
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest
+from django.utils.translation import get_language, to_locale
+from django.utils.translation import gettext_lazy as _
+
+from kettlewell import bridge
+from kettlewell.bridge import Draining, FoodKind, Force, Grade, Limit, OilKind
+from kettlewell.records.settings import Things
+from kettlewell.telling import Reader
+
+TPC = "total polar compounds"
+Choices = list[tuple[str, Any]]
+NOTHING_JUDGES = _("Nothing verified says here from when on oil is unfit: give a limit of your own.")
+OIL_KINDS: Choices = [
+    (OilKind.RAPESEED.value, _("Rapeseed oil")),
+    (OilKind.SUNFLOWER.value, _("Sunflower oil")),
+    (OilKind.SOYA.value, _("Soya oil")),
+    (OilKind.HIGH_OLEIC.value, _("High-oleic oil")),
+    (OilKind.OLIVE.value, _("Olive oil")),
+    (OilKind.PALM_OLEIN.value, _("Palm olein")),
+    (OilKind.OTHER.value, _("Another oil or fat, or a mix")),
+]
+FOOD_KINDS: Choices = [
+    (FoodKind.FROZEN_FRIES.value, _("Frozen fries")),
+    (FoodKind.FRESH_CHIPS.value, _("Fresh chips")),
+    (FoodKind.BATTERED_FISH.value, _("Battered fish")),
+    (FoodKind.CHICKEN.value, _("Chicken")),
+    (FoodKind.SCHNITZEL.value, _("Schnitzel")),
+    (FoodKind.DOUGHNUTS.value, _("Doughnuts")),
+    (FoodKind.BATTERED_VEGETABLES.value, _("Battered vegetables")),
+    (FoodKind.OTHER.value, _("Something else")),
+]
+DRAINING: Choices = [
+    (Draining.PUMP.value, _("With a pump")),
+    (Draining.HAND.value, _("By hand, once the oil is cold")),
+]
+DAYS: Choices = [
+    ("mon", _("Mon")),
+    ("tue", _("Tue")),
+    ("wed", _("Wed")),
+    ("thu", _("Thu")),
+    ("fri", _("Fri")),
+    ("sat", _("Sat")),
+    ("sun", _("Sun")),
+]
+QUANTITIES: Choices = [
+    (TPC, _("Polar compounds")),
+    ("polymerised triglycerides", _("Polymers")),
+    ("acid value", _("Acid value")),
+    ("carbonyl value", _("Carbonyl value")),
+    ("smoke point", _("Smoke point")),
+    ("oil temperature", _("Oil temperature")),
+    ("potato frying temperature", _("Temperature for frying potatoes")),
+]
+FORCES = {
+    Force.BINDING: _("binding"),
+    Force.GUIDANCE: _("guidance"),
+    Force.HOUSE: _("rule of the house"),
+    Force.NONE_FOUND: _("none found"),
+}
+GRADES = {
+    Grade.PRIMARY: _("read in the law itself"),
+    Grade.OFFICIAL: _("read in an official text"),
+    Grade.SECONDARY: _("read in another's account of it"),
+    Grade.RESEARCH: _("read in research"),
+    Grade.DERIVED: _("derived from what was read"),
+    Grade.MEMORY: _("from memory, unverified"),
+    Grade.HOUSE: _("set by this kitchen"),
+}
+BOUNDS = {
+    ">": _("not above {value} {unit}"),
+    ">=": _("must stay below {value} {unit}"),
+    "<": _("not below {value} {unit}"),
+    "<=": _("must stay above {value} {unit}"),
+}
+
+USUAL = {
+    "oils": _("polar compounds {value} % when fresh"),
+    "products": _("takes up {value} kg of oil for each kg"),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitShown:
+    """A packaged limit in words."""
+
+    quantity: str
+    bound: str
+    force: str
+    since: str
+    instrument: str
+    source: str
+    grade: str
+    remark: str
+    unverified: bool
+
+
+def limits_shown(jurisdiction: str | None, reader: Reader) -> list[LimitShown]:
+    """Return what is known of the limits of a place, nothing of one that is not known."""
+    known = jurisdiction if jurisdiction in bridge.jurisdictions() else None
+    return [_limit_shown(limit, reader) for limit in bridge.limits_for(known)]
+
+
+def _limit_shown(limit: Limit, reader: Reader) -> LimitShown:
+    since = limit.in_force_since
+    return LimitShown(
+        quantity=label_of(QUANTITIES, limit.quantity),
+        bound=bound_words(limit.unfit_when, limit.value, limit.unit, reader),
+        force=str(FORCES[limit.force]),
+        since=format_date(since, "d MMM y", locale=reader.locale) if since else "",
+        instrument=limit.instrument,
+        source=limit.source,
+        grade=str(GRADES[limit.grade]),
+        remark=limit.remark.replace("degC", "°C"),
+        unverified=limit.grade is Grade.MEMORY,
+    )
+
+
+def bound_words(unfit_when: str, value: float | None, unit: str, reader: Reader) -> str:
+    """Return what a limit demands; empty where no number was found."""
+    if value is None:
+        return ""
+    shown = unit.replace("degC", "°C").replace("% m/m", "%").removesuffix("-")
+    return str(BOUNDS[unfit_when]).format(value=reader.number(value), unit=shown).strip()
+
+
+def judged_in(jurisdiction: str | None) -> bool:
+    """Tell whether a verified limit of a place judges polar compounds."""
+    return any(
+        limit.quantity == TPC and limit.value is not None and limit.grade is not Grade.MEMORY
+        for limit in bridge.limits_for(jurisdiction)
+    )
+
+
+def check(things: Things) -> None:
+    """Raise ValidationError where settings make no kitchen, or nothing in them judges the oil."""
+    bridge.check_setup(things)
+    own = any(limit.get("quantity") == TPC for limit in things.get("limits", {}).values())
+    if not own and not judged_in(things.get("kitchen", {}).get("", {}).get("jurisdiction")):
+        raise ValidationError(NOTHING_JUDGES)
+
+
+def quantity_rule(quantity: str) -> tuple[str, str]:
+    """Return the direction ("<" or ">") and the unit of limits on a quantity."""
+    for code in bridge.jurisdictions():
+        for limit in bridge.limits_for(code):
+            if limit.quantity == quantity and limit.value is not None:
+                return limit.unfit_when[0], limit.unit
+    raise LookupError(quantity)
+
+
+def places() -> Choices:
+    """Return the jurisdictions a kitchen may choose from, by name in the reader's language."""
+    try:
+        names: Mapping[str, str] = Locale.parse(to_locale(get_language() or "en-gb")).territories
+    except UnknownLocaleError:
+        names = {}
+    named = sorted((names.get(code, code), code) for code in bridge.jurisdictions())
+    return [("", _("Another place: no limits are known")), *((code, name) for name, code in named)]
+
+
+@cache
+def zones() -> dict[str, str]:
+    """Return every time zone with its country, the countries' main ones first (tzdata's zone.tab)."""
+    table = files("tzdata").joinpath("zoneinfo", "zone.tab").read_text("utf-8")
+    rows = [line.split("\t") for line in table.splitlines() if line and not line.startswith("#")]
+    return {"UTC": "", **{row[2]: row[0] for row in rows}}
+
+
+def zone_choices() -> Choices:
+    """Return the time zones by name."""
+    return [(zone, zone.replace("_", " ").replace("/", " / ")) for zone in sorted(zones())]
+
+
+def guess(request: HttpRequest) -> dict[str, str]:
+    """Return place and time zone as the country of the browser's language suggests them."""
+    first = request.headers.get("Accept-Language", "").split(",")[0].split(";")[0]
+    country = first.rpartition("-")[2].upper() if "-" in first else ""
+    zone = next((zone for zone, code in zones().items() if country and code == country), "UTC")
+    return {"jurisdiction": country if country in bridge.jurisdictions() else "", "timezone": zone}
+
+
+def label_of(choices: Iterable[tuple[str, Any]], value: str) -> str:
+    """Return what a choice is called."""
+    return str(dict(choices).get(value, value))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DefaultShown:
+    """A number the program takes where a kitchen gives none."""
+
+    kind: str
+    value: str
+    source: str
+    grade: str
+
+
+def defaults_shown(thing: str, reader: Reader) -> list[DefaultShown]:
+    """Return the defaults of every kind of oil (fresh TPC, %) or food (uptake, kg per kg)."""
+    if thing == "oils":
+        found = [(label, bridge.fresh_tpc_default(OilKind(kind))) for kind, label in OIL_KINDS]
+    elif thing == "products":
+        found = [(label, bridge.uptake_default(FoodKind(kind))) for kind, label in FOOD_KINDS]
+    else:
+        return []
+    return [
+        DefaultShown(
+            kind=str(label),
+            value=str(USUAL[thing]).format(
+                value=reader.number(one.value, digits=2 if thing == "products" else 1)
+            ),
+            source=one.source,
+            grade=str(GRADES[Grade(one.grade)]),
+        )
+        for label, one in found
+    ]

@@ -1,0 +1,12 @@
+"""The addresses of these screens."""
+
+from django.urls import path
+
+from kettlewell.web.setup import first, views
+
+urlpatterns = [
+    path("set-up/", first.set_up, name="set-up"),
+    path("k/<slug:slug>/kitchen/", views.kitchen, name="kitchen"),
+    path("k/<slug:slug>/kitchen/<str:thing>/new/", views.thing_new, name="thing-new"),
+    path("k/<slug:slug>/kitchen/<str:thing>/<str:key>/", views.thing, name="thing"),
+]

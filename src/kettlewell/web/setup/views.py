@@ -1,0 +1,149 @@
+"""The Kitchen screen: what is set, since when, by whom; and changing it."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+from django.views.decorators.http import require_GET, require_http_methods
+
+from kettlewell.records.access import Act
+from kettlewell.records.settings import settings_of
+from kettlewell.web.common import Visit, in_kitchen
+from kettlewell.web.setup.changes import Change, changes_write, check_unused
+from kettlewell.web.setup.facts import KITCHEN_KEY, initial_of, name_of, pasts_of, shown_of
+from kettlewell.web.setup.forms import FORMS, ThingForm
+from kettlewell.web.setup.known import defaults_shown, limits_shown
+
+SECTIONS = (
+    ("fryers", gettext_lazy("Fryers"), gettext_lazy("Add a fryer")),
+    ("oils", gettext_lazy("Oils"), gettext_lazy("Add an oil")),
+    ("products", gettext_lazy("What is fried"), gettext_lazy("Add a food")),
+    ("meters", gettext_lazy("Meters"), gettext_lazy("Add a meter")),
+    ("services", gettext_lazy("Services"), gettext_lazy("Add a service")),
+    ("limits", gettext_lazy("Your own limits"), gettext_lazy("Add a limit")),
+    ("kitchen", gettext_lazy("The kitchen"), ""),
+)
+ADDED = {thing: add for thing, _title, add in SECTIONS if add}
+
+
+@require_GET
+@in_kitchen(Act.READ)
+def kitchen(request: HttpRequest, visit: Visit) -> HttpResponse:
+    """Show everything that is set."""
+    things = settings_of(visit.kitchen)
+    sections = [
+        {
+            "thing": thing,
+            "title": title,
+            "add": add,
+            "shown": shown_of(visit.kitchen, thing, things, visit.reader),
+        }
+        for thing, title, add in SECTIONS
+    ]
+    place = things.get("kitchen", {}).get("", {}).get("jurisdiction", "")
+    context = {"sections": sections, "limits": limits_shown(place, visit.reader), "place": place}
+    return render(request, "web/setup/kitchen.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@in_kitchen(Act.SET_UP)
+def thing_new(request: HttpRequest, visit: Visit, thing: str) -> HttpResponse:
+    """Add a thing."""
+    if thing not in ADDED:
+        raise Http404
+    form = FORMS[thing](request.POST or None, things=settings_of(visit.kitchen))
+    if request.method == "POST" and saved(form, thing, visit):
+        return done(request, visit, thing)
+    return page(request, visit, thing, {"form": form, "title": ADDED[thing]})
+
+
+@require_http_methods(["GET", "POST"])
+@in_kitchen(Act.SET_UP)
+def thing(request: HttpRequest, visit: Visit, thing: str, key: str) -> HttpResponse:
+    """Change a thing, or remove it."""
+    things, kept_as = settings_of(visit.kitchen), "" if thing == "kitchen" and key == KITCHEN_KEY else key
+    values = things.get(thing, {}).get(kept_as)
+    if thing not in FORMS or values is None or (thing == "kitchen" and key != KITCHEN_KEY):
+        raise Http404
+    removing = "remove" in request.POST and thing in ADDED
+    showing = "show" in request.POST
+    form = FORMS[thing](
+        None if removing or showing else request.POST or None,
+        initial={**initial_of(thing, kept_as, values), **(request.POST.dict() if showing else {})},
+        things=things,
+        key=kept_as,
+    )
+    refused: ValidationError | None = None
+    if removing:
+        refused = removed(visit, thing, kept_as)
+    if request.method == "POST" and (
+        (removing and refused is None) or (not removing and saved(form, thing, visit))
+    ):
+        return done(request, visit, thing)
+    context = {
+        "form": form,
+        "key": key,
+        "title": name_of(thing, kept_as, values),
+        "refused": refused.messages if refused else [],
+        "out_of_use": refused is not None and getattr(refused, "code", None) == "in_use",
+        "removable": thing in ADDED,
+        "history": pasts_of(visit.kitchen, thing, things, visit.reader).get(kept_as, []),
+    }
+    return page(request, visit, thing, context)
+
+
+def saved(form: ThingForm, thing: str, visit: Visit) -> bool:
+    """Write what a form says; tell whether it stands. What is wrong is said in the form."""
+    if not (form.is_bound and form.is_valid()):
+        return False
+    key = form.new_key(thing) if form.kept_as is None else form.kept_as
+    try:
+        changes_write(visit.kitchen, [Change(thing=thing, key=key, values=form.values())], visit.hand)
+    except ValidationError as error:
+        form.add_error(None, error)
+        return False
+    return True
+
+
+def removed(visit: Visit, thing: str, key: str) -> ValidationError | None:
+    """Remove a thing, or return why it has to stay."""
+    try:
+        check_unused(visit.kitchen, thing, key)
+        changes_write(visit.kitchen, [Change(thing=thing, key=key, values=None)], visit.hand)
+    except ValidationError as error:
+        return error
+    return None
+
+
+def done(request: HttpRequest, visit: Visit, thing: str) -> HttpResponse:
+    """Say that it is stored, and lead back to where it is shown."""
+    messages.success(request, _("Stored."))
+    response = redirect("kitchen", visit.kitchen.slug)
+    response["Location"] += f"#{thing}"
+    return response
+
+
+def page(request: HttpRequest, visit: Visit, thing: str, context: dict[str, Any]) -> HttpResponse:
+    """Return the page of one thing."""
+    form: ThingForm = context["form"]
+    if form.is_bound is False and request.method == "POST" and not context.get("refused"):
+        form = FORMS[thing]({}, things=form.things, key=form.kept_as)
+    return render(
+        request,
+        "web/setup/thing.html",
+        {**context, "form": form, "thing": thing, **guides(thing, form, visit)},
+    )
+
+
+def guides(thing: str, form: ThingForm, visit: Visit) -> dict[str, Any]:
+    """Return what stands beside the form: defaults with their sources, limits of the place."""
+    place = form["jurisdiction"].value() if thing == "kitchen" else ""
+    return {
+        "defaults": defaults_shown(thing, visit.reader),
+        "limits": limits_shown(place, visit.reader) if place else [],
+        "place": place,
+    }

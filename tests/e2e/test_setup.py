@@ -1,0 +1,53 @@
+"""A kitchen from nothing, with a real browser, to the first verdict of its first fryer."""
+
+import re
+import time
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+FIVE_MINUTES_S = 300
+
+
+def test_from_nothing_to_the_first_verdict_on_a_phone(browse, empty_server):
+    """What a cook does here by hand takes seconds; the five minutes are for a person who reads and thinks."""
+    begun = time.monotonic()
+    page = browse(at=empty_server)
+    page.goto("/")
+    expect(page).to_have_url(f"{empty_server.address}/set-up/")
+    page.locator("input[name=name]").fill("Quay Café")
+    page.locator("select[name=jurisdiction]").select_option("DE")
+    expect(page.locator("#limits")).to_contain_text("24")
+    page.locator("select[name=jurisdiction]").select_option("GB")
+    expect(page.locator("#limits")).to_contain_text(re.compile("none found|No limit", re.IGNORECASE))
+    page.locator("input[name=house_limit_pct]").fill("24")
+    page.locator("input[name=you-name]").fill("Nora Quay")
+    page.locator("input[name=you-sign_in]").fill("nora")
+    page.locator("input[name=you-password]").fill("batter and vinegar")
+    go_on(page, "oil")
+    page.locator("input[name=oils-name]").fill("Rapeseed oil")
+    page.locator("input[name=products-name]").fill("Cod in batter")
+    page.locator("input[name=products-allergens]").fill("fish, gluten")
+    go_on(page, "fryer")
+    page.locator("input[name=fryers-key]").fill("F1")
+    page.locator("input[name=fryers-name]").fill("Left")
+    page.locator("input[name=fryers-oil_mass_kg]").fill("18,4")
+    go_on(page, "meter")
+    go_on(page, "services")
+    page.locator("main form button.primary").click()
+    page.wait_for_url("**/fryers/F1/read/")
+    page.get_by_text("All four are so").tap()
+    page.locator("input[name=oil_temp_c]").fill("150")
+    page.locator("input[name=tpc_pct]").fill("9,5")
+    page.get_by_role("button", name="What does it mean?").tap()
+    expect(page.locator("h1")).to_have_text(re.compile("Fry on|Measure again|Change"))
+    assert time.monotonic() - begun < FIVE_MINUTES_S
+
+
+def go_on(page, step):
+    """Store a step, which axe finds nothing wrong with, and be at the next."""
+    assert Axe().run(page).violations_count == 0
+    page.locator("main form button.primary").click()
+    page.wait_for_url(f"**step={step}")

@@ -1,0 +1,276 @@
+"""Signing in and out: who gets in, who is stopped, and what is never written down."""
+
+import logging
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from axes.models import AccessAttempt
+from cast import PASSWORD, PIN
+from django.core import signing
+from django.db import connection
+from django.test import Client
+from django.urls import reverse
+
+from kettlewell.records.models import Kitchen, Person, Role, Seat
+from kettlewell.records.people import SeatTerms, device_add, seat_set
+from kettlewell.web.common import DEVICE_COOKIE
+
+TOO_MANY = 429
+WRONG = "not my secret"
+WRONG_PIN = "8306"
+
+
+def sign_in(client, name, password=PASSWORD, **more):
+    return client.post(reverse("sign-in"), {"username": name, "password": password, **more})
+
+
+def sign(client, person, pin=PIN, **more):
+    return client.post(reverse("sign"), {"person": str(person.pk), "pin": pin, **more})
+
+
+def made_tablet(kitchen, name="By the fryers"):
+    """Return a browser that is a shared tablet of a kitchen, and the tablet."""
+    device = device_add(kitchen, name)
+    client = Client()
+    client.cookies[DEVICE_COOKIE] = signing.get_cookie_signer(salt=DEVICE_COOKIE * 2).sign(str(device.pk))
+    return client, device
+
+
+@pytest.fixture
+def tablet(marrowby):
+    return made_tablet(marrowby)[0]
+
+
+def test_at_the_very_first_start_the_door_leads_to_set_up(client, db):
+    assert client.get("/").url == reverse("set-up")
+
+
+def test_name_and_password_lead_to_the_line_of_the_one_kitchen(client, marrowby, cook):
+    assert client.get("/").url == reverse("sign-in")
+    assert sign_in(client, "  Cook@Marrowby.test ").url == reverse("kitchens")
+    assert client.get("/").url == reverse("line", args=[marrowby.slug])
+
+
+def test_who_has_no_kitchen_is_told_so(signed_in, stranger):
+    page = signed_in(stranger).get("/")
+    assert "No kitchen is open to you today" in page.content.decode()
+
+
+def test_who_has_several_kitchens_chooses(signed_in, marrowby, area_manager, hand):
+    second = Kitchen.objects.create(slug="second")
+    seat_set(second, area_manager, SeatTerms(role=Role.AREA_MANAGER), hand=hand)
+    page = signed_in(area_manager).get("/").content.decode()
+    assert "Marrowby test canteen" in page
+    assert reverse("line", args=["second"]) in page
+
+
+def test_a_wrong_password_signs_nobody_in_and_says_what_to_do(client, cook):
+    page = sign_in(client, cook.sign_in, WRONG)
+    assert page.status_code == 200
+    assert "do not belong together" in page.content.decode()
+    assert "Ask an owner of your kitchen" in page.content.decode()
+    assert "_auth_user_id" not in client.session
+
+
+def test_a_closed_account_does_not_open(client, cook):
+    Person.objects.filter(pk=cook.pk).update(is_active=False)
+    sign_in(client, cook.sign_in)
+    assert "_auth_user_id" not in client.session
+
+
+def test_five_wrong_passwords_lock_name_and_address_for_fifteen_minutes(client, cook, owner):
+    statuses = [sign_in(client, cook.sign_in, WRONG).status_code for _ in range(5)]
+    assert statuses == [200, 200, 200, 200, TOO_MANY]
+    page = sign_in(client, cook.sign_in)
+    assert page.status_code == TOO_MANY
+    assert "15 minutes" in page.content.decode()
+    assert sign_in(client, owner.sign_in).status_code == 302  # another name from there
+    elsewhere = Client(REMOTE_ADDR="192.0.2.7")
+    assert sign_in(elsewhere, cook.sign_in).status_code == 302  # that name from elsewhere
+    AccessAttempt.objects.update(attempt_time=datetime.now(UTC) - timedelta(minutes=15, seconds=1))
+    assert sign_in(Client(), cook.sign_in).status_code == 302
+
+
+def test_tries_while_locked_do_not_lock_for_longer(client, cook):
+    for _ in range(5):
+        sign_in(client, cook.sign_in, WRONG)
+    at = AccessAttempt.objects.get().attempt_time
+    sign_in(client, cook.sign_in, WRONG)
+    assert AccessAttempt.objects.get().attempt_time == at
+
+
+def test_signing_in_well_forgets_the_failures(client, cook):
+    for _ in range(4):
+        sign_in(client, cook.sign_in, WRONG)
+    sign_in(client, cook.sign_in)
+    assert not AccessAttempt.objects.exists()
+
+
+def test_the_session_key_changes_at_sign_in_and_ends_at_sign_out(client, cook):
+    client.get(reverse("sign-in"))
+    session = client.session
+    session["planted"] = "by an attacker"
+    session.save()
+    planted = session.session_key
+    client.cookies["sessionid"] = planted
+    sign_in(client, cook.sign_in)
+    signed = client.session.session_key
+    assert signed != planted
+    client.post(reverse("sign-out"))
+    again = Client()
+    again.cookies["sessionid"] = signed
+    assert again.get("/").url == reverse("sign-in")
+
+
+def test_signing_out_takes_a_post(signed_in, cook):
+    browser = signed_in(cook)
+    assert browser.get(reverse("sign-out")).status_code == 405
+    assert "_auth_user_id" in browser.session
+
+
+# ---- the shared tablet
+
+
+def test_the_sign_page_is_on_shared_tablets_alone(client, marrowby, cook):
+    assert client.get(reverse("sign")).url == reverse("sign-in")
+    assert sign(client, cook).url == reverse("sign-in")
+    assert "_auth_user_id" not in client.session
+
+
+def test_a_forged_cookie_makes_no_tablet(client, marrowby, cook):
+    device = device_add(marrowby, "By the fryers")
+    client.cookies[DEVICE_COOKIE] = str(device.pk)
+    assert sign(client, cook).url == reverse("sign-in")
+    client.cookies[DEVICE_COOKIE] = f"{device.pk}:forged:forged"
+    assert sign(client, cook).url == reverse("sign-in")
+
+
+def test_name_and_pin_sign_on_a_tablet_for_a_quarter_of_an_hour(tablet, marrowby, cook):
+    assert tablet.get(reverse("sign-in")).url.startswith(reverse("sign"))
+    assert "Cora Cook" in tablet.get(reverse("sign")).content.decode()
+    assert sign(tablet, cook).url == reverse("kitchens")
+    assert tablet.get("/").url == reverse("line", args=[marrowby.slug])
+    assert tablet.session.get_expiry_age() == 15 * 60
+
+
+def test_a_tablet_offers_only_those_who_have_a_pin_and_a_seat_today(
+    tablet, marrowby, cook, inspector, stranger
+):
+    Seat.objects.filter(person=inspector).update(ends_on=datetime.now(UTC).date() - timedelta(days=2))
+    Person.objects.filter(pk=cook.pk).update(pin="")
+    page = tablet.get(reverse("sign")).content.decode()
+    assert "Olive Owner" in page
+    for absent in ("Cora Cook", "Ines Inspector", "Sten Stranger"):
+        assert absent not in page
+    assert sign(tablet, stranger).status_code == 200
+    assert "_auth_user_id" not in tablet.session
+
+
+def test_five_wrong_pins_lock_the_person_on_every_tablet_but_not_the_password(tablet, marrowby, cook, owner):
+    other = made_tablet(marrowby, "At the door")[0]
+    for _ in range(3):
+        sign(tablet, cook, WRONG_PIN)
+    assert sign(other, cook, WRONG_PIN, REMOTE_ADDR="192.0.2.7").status_code == 200
+    assert sign(other, cook, WRONG_PIN).status_code == TOO_MANY
+    assert sign(tablet, cook).status_code == TOO_MANY
+    assert sign(tablet, owner).status_code == 302
+    assert sign_in(Client(), cook.sign_in).status_code == 302
+
+
+def test_wrong_passwords_do_not_lock_the_pin(tablet, client, cook):
+    for _ in range(6):
+        sign_in(client, cook.sign_in, WRONG)
+    assert sign(tablet, cook).status_code == 302
+
+
+def test_signing_by_pin_forgets_the_wrong_pins(tablet, cook):
+    for _ in range(4):
+        sign(tablet, cook, WRONG_PIN)
+    sign(tablet, cook)
+    assert not AccessAttempt.objects.exists()
+
+
+def test_a_pin_opens_no_other_kitchen_and_no_page_about_people(tablet, marrowby, owner, hand):
+    second = Kitchen.objects.create(slug="second")
+    seat_set(second, owner, SeatTerms(role=Role.OWNER), hand=hand)
+    sign(tablet, owner)
+    assert tablet.get(reverse("line", args=["second"])).status_code == 404
+    assert tablet.get(reverse("people", args=[marrowby.slug])).status_code == 403
+    assert tablet.get("/").url == reverse("line", args=[marrowby.slug])
+
+
+def test_retiring_a_tablet_signs_out_who_is_signed_in_on_it(marrowby, owner, cook, signed_in):
+    tablet, device = made_tablet(marrowby)
+    sign(tablet, cook)
+    signed_in(owner).post(reverse("tablet-retire", args=[marrowby.slug, device.pk]))
+    assert tablet.get("/").url == reverse("sign-in")
+    assert sign(tablet, cook).url == reverse("sign-in")
+
+
+def test_registering_a_tablet_signs_out_and_sets_a_cookie_scripts_cannot_read(
+    marrowby, owner, signed_in, cook
+):
+    browser = signed_in(owner)
+    answer = browser.post(reverse("tablet", args=[marrowby.slug]), {"tablet_name": "By the fryers"})
+    cookie = answer.cookies[DEVICE_COOKIE]
+    assert cookie["httponly"]
+    assert cookie["samesite"] == "Lax"
+    assert "_auth_user_id" not in browser.session
+    assert sign(browser, cook).status_code == 302
+
+
+# ---- what is never written down
+
+
+def test_no_pin_and_no_password_is_logged_or_kept_in_clear(tablet, client, cook, caplog):
+    wrong_pin, wrong_password = "83061957", "a wrong secret at sea"
+    caplog.set_level(logging.DEBUG)
+    for _ in range(6):
+        sign(tablet, cook, wrong_pin)
+        sign_in(client, cook.sign_in, wrong_password)
+    sign(tablet, cook)
+    logged = "\n".join(
+        f"{record.getMessage()} {record.args} {record.exc_text}"
+        for record in caplog.records
+        if not record.name.startswith("django.db")
+    )
+    assert "login failure" in logged
+    kept = "\n".join(rows_in_clear())
+    assert cook.sign_in in kept
+    for secret in (wrong_pin, wrong_password, PASSWORD):
+        assert secret not in logged
+        assert secret not in kept
+
+
+def rows_in_clear():
+    with connection.cursor() as cursor:
+        for table in connection.introspection.table_names():
+            cursor.execute(f"SELECT * FROM {connection.ops.quote_name(table)}")
+            yield from (repr(row) for row in cursor.fetchall())
+
+
+# ---- language
+
+
+def test_the_language_is_kept_by_the_browser_and_with_the_person(signed_in, cook, marrowby):
+    browser = signed_in(cook)
+    answer = browser.post(reverse("language"), {"language": "de", "next": "/sign-in/"})
+    assert answer.url == "/sign-in/"
+    cook.refresh_from_db()
+    assert cook.language == "de"
+    assert (
+        '<html lang="de">'
+        in Client().get("/sign-in/", headers={"cookie": "django_language=de"}).content.decode()
+    )
+    elsewhere = Client()
+    sign_in(elsewhere, cook.sign_in)
+    assert elsewhere.cookies["django_language"].value == "de"
+
+
+@pytest.mark.parametrize("language", ["tlh", "", "<b>", "de-x-" + "x" * 500])
+def test_a_language_there_is_not_changes_nothing(signed_in, cook, language):
+    browser = signed_in(cook)
+    browser.post(reverse("language"), {"language": language})
+    cook.refresh_from_db()
+    assert cook.language == ""
+    assert "django_language" not in browser.cookies

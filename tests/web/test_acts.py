@@ -1,0 +1,182 @@
+"""The other acts at a fryer, each through its screen."""
+
+from uuid import uuid4
+
+import pytest
+from cast import SLUG
+from django.urls import reverse
+
+from kettlewell.records.models import Entry
+from kettlewell.records.settings import setting_add
+from kettlewell.web.reading.forms import FORMS
+from kettlewell.web.reading.views import BY_ONE_FORM
+
+SENT = {
+    "laboratory": ({"tpc_pct": "21,4", "u_pct": "0,5"}, {"tpc_pct": "21.4", "u_pct": "0.5"}),
+    "senses": ({"spoiled": "no", "signs": ["foam"]}, {"spoiled": False, "signs": ["foam"]}),
+    "top_up": ({"unit": "jug", "amount": "1,5"}, {"unit": "jug", "amount": "1.5", "mass_kg": "2.76"}),
+    "care": ({"care": "skim"}, {"care": "skim"}),
+    "change": ({}, {}),
+    "move": ({"into": "F2", "mass_kg": "3"}, {"into": "F2", "mass_kg": "3"}),
+    "store": ({}, {}),
+    "return": ({}, {}),
+    "load": (
+        {"product": "fries", "unit": "portion", "amount": "10"},
+        {"product": "fries", "unit": "portion", "amount": "10", "mass_kg": "2"},
+    ),
+    "hot_hours": ({"hot_h": "3,25", "oil_temp_c": "175"}, {"hot_h": "3.25", "oil_temp_c": "175"}),
+    "order": ({"back": "no"}, {"back": False}),
+    "call": ({}, {}),
+}
+
+
+@pytest.fixture
+def cooks(signed_in, cook):
+    """The browser of a cook."""
+    return signed_in(cook)
+
+
+def at(name, *args):
+    return reverse(name, args=[SLUG, *args])
+
+
+def last(kind):
+    return Entry.objects.filter(kind=kind).order_by("-seq").first()
+
+
+def test_every_kind_has_its_screen():
+    assert set(SENT) == BY_ONE_FORM
+
+
+@pytest.mark.parametrize("kind", SENT)
+def test_a_kind_is_stored_through_its_screen_and_twice_is_once(cooks, kind):
+    typed, stored = SENT[kind]
+    if kind == "return":
+        cooks.post(at("act", "F1", "store"))
+    address = at("act", "F1", kind)
+    assert cooks.get(address).status_code == 200
+    sent = {**typed, "entry_id": str(uuid4())}
+    answers = [cooks.post(address, sent) for _ in range(2)]
+    assert {answer.status_code for answer in answers} == {302}
+    assert answers[0].url == answers[1].url
+    assert cooks.get(answers[0].url).status_code == 200
+    assert Entry.objects.filter(kind=kind).count() == 1
+    assert last(kind).payload == {"fryer": "F1", **stored}
+
+
+def test_what_was_written_can_be_undone_from_the_next_page(cooks):
+    answer = cooks.post(at("act", "F1", "care"), {"care": "skim"}, follow=True)
+    assert f'href="{at("entry", last("care").pk)}">Undo</a>' in answer.content.decode()
+
+
+def test_skimming_filtering_and_a_top_up_to_the_mark_take_one_tap(cooks):
+    tiles = [tile for _, group in cooks.get(at("acts", "F1")).context["groups"] for tile in group]
+    one_tap = [tile for tile in tiles if tile.entry_id]
+    for tile in one_tap:
+        assert cooks.post(tile.url, {**tile.told, "entry_id": str(tile.entry_id)}).status_code == 302
+    assert [entry.payload.get("care") or entry.payload["unit"] for entry in written()] == [
+        "skim",
+        "filter",
+        "mark",
+    ]
+
+
+def written():
+    return Entry.objects.filter(kind__in=["care", "top_up"]).order_by("seq")
+
+
+def test_every_tile_leads_somewhere(cooks):
+    tiles = [tile for _, group in cooks.get(at("acts", "F1")).context["groups"] for tile in group]
+    assert {cooks.get(tile.url).status_code for tile in tiles} == {200}
+
+
+def test_a_fryer_out_of_use_is_offered_to_be_put_back(cooks):
+    cooks.post(at("act", "F1", "order"), {"back": "no"})
+    assert "Put it back in use" in cooks.get(at("acts", "F1")).content.decode()
+
+
+def test_spoiled_oil_is_to_be_changed_before_frying(cooks):
+    answer = cooks.post(at("act", "F1", "senses"), {"spoiled": "yes", "signs": ["smell", "smoke"]})
+    told = last("verdict")
+    assert answer.url == at("told", told.pk)
+    assert told.payload["verdict"] == "change_before"
+
+
+def test_only_the_measures_of_this_kitchen_are_offered(cooks, marrowby, hand):
+    setting_add(marrowby, "oils", "rapeseed", {"name": "Rapeseed oil", "kind": "rapeseed"}, hand=hand)
+    units = [unit for unit, _ in cooks.get(at("act", "F1", "top_up")).context["form"].fields["unit"].choices]
+    assert units == ["mark", "jug", "kg", "l"]
+    answer = cooks.post(at("act", "F1", "top_up"), {"unit": "pack", "amount": "1"})
+    assert list(answer.context["form"].errors) == ["unit"]
+
+
+@pytest.mark.parametrize(
+    ("kind", "sent", "wrong"),
+    [
+        ("top_up", {"unit": "kg", "amount": "99"}, "amount"),
+        ("top_up", {"unit": "kg"}, "amount"),
+        ("load", {"product": "fries", "unit": "basket", "amount": "3"}, "unit"),
+        ("load", {"product": "fries", "amount": "3"}, "unit"),
+        ("hot_hours", {"hot_h": "25"}, "hot_h"),
+        ("move", {"into": "F1"}, "into"),
+        ("senses", {}, "spoiled"),
+        ("laboratory", {"tpc_pct": "101"}, "tpc_pct"),
+    ],
+)
+def test_wrong_input_is_shown_again_and_nothing_is_stored(cooks, kind, sent, wrong):
+    answer = cooks.post(at("act", "F1", kind), {**sent, "note": "kept"})
+    assert list(answer.context["form"].errors) == [wrong]
+    assert 'value="kept"' in answer.content.decode()
+    assert last(kind) is None
+
+
+def test_food_of_an_unknown_amount_stays_unknown(cooks):
+    cooks.post(at("act", "F1", "load"), {"product": "fries", "unit": "portion", "amount": ""})
+    assert last("load").payload == {"fryer": "F1", "product": "fries"}
+
+
+def test_an_earlier_time_is_read_by_the_clocks_of_the_kitchen(cooks):
+    cooks.post(at("act", "F1", "care"), {"care": "skim", "at": "2026-07-01T12:00"})
+    assert last("care").happened_at.isoformat() == "2026-07-01T11:00:00+00:00"
+    assert last("care").clock_error_s is None
+
+
+@pytest.mark.parametrize(
+    ("kind", "caution"),
+    [
+        ("move", "The oil takes its allergens along"),
+        ("care", "A shared filter carries oil and allergens"),
+        ("care", "let all of it dry before oil goes in"),
+        ("change", "Only someone trained to drain does it"),
+        ("change", "A fresh fill alone does not clear allergens"),
+        ("return", "Every surface rinsed and dry before oil goes in"),
+        ("load", "Another food than usual takes up the allergens"),
+    ],
+)
+def test_a_caution_stands_where_it_belongs(cooks, kind, caution):
+    assert caution in cooks.get(at("act", "F1", kind)).content.decode()
+
+
+def test_solid_fat_is_melted_slowly(cooks, marrowby, hand):
+    setting_add(marrowby, "oils", "rapeseed", {"name": "Palm fat", "kind": "palm-olein"}, hand=hand)
+    assert "Melt solid fat slowly" in cooks.get(at("act", "F1", "change")).content.decode()
+
+
+@pytest.mark.parametrize("kind", ["reading", "settled", "setting", "verdict", "undone", "nothing"])
+def test_what_has_no_form_of_its_own_is_not_there(cooks, kind):
+    assert cooks.post(at("act", "F1", kind)).status_code == 404
+
+
+@pytest.mark.parametrize("name", ["reading-at", "acts"])
+def test_a_fryer_that_is_not_there_is_not_found(cooks, name):
+    assert cooks.get(at(name, "F9")).status_code == 404
+
+
+def test_an_entry_can_be_shown_in_its_form_again_to_be_corrected(cooks):
+    for kind, (typed, stored) in SENT.items():
+        cooks.post(at("act", "F1", kind), typed)
+        entry = last(kind)
+        if kind in FORMS and kind != "answer":
+            page = cooks.get(at("correct", entry.pk))
+            assert page.status_code == 200
+            assert all(page.context["form"].initial[name] is not None for name in stored)

@@ -1,0 +1,312 @@
+"""What an attacker would try, tried on every address."""
+
+import os
+import subprocess
+import sys
+from contextlib import contextmanager
+
+import pytest
+from addresses import Page, addresses, ids_of, second_kitchen
+from cast import PASSWORD
+from django.db import transaction
+from django.test import Client
+from django.urls import reverse
+
+from kettlewell import bridge
+from kettlewell.records.ids import uuid7
+from kettlewell.records.ledger import Hand, Told
+from kettlewell.records.people import device_add
+from kettlewell.records.settings import setting_add, settings_of
+
+# signing out comes last: what is tried after it is tried by nobody
+FOUND = sorted(addresses(), key=lambda address: (address.name == "sign-out", address.name))
+HTML = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>"
+MARKS = ("<script>alert(1)", "<img src=x")
+NOT_OF_ONE_KITCHEN = {"kitchens", "sign-in", "sign", "sign-out", "language", "set-up"}
+LATIN_1 = b"\xff\xfe=\xff&fryer=\x80"
+BOUNDARY = "multipart/form-data; boundary=b"
+
+
+@pytest.fixture
+def ids(marrowby, cook, hand):
+    return ids_of(marrowby, cook, hand)
+
+
+@pytest.fixture
+def elsewhere(marrowby, stranger, started_at, hand):
+    """The addresses of another kitchen, where nobody of this one works."""
+    second = second_kitchen(marrowby, stranger, started_at)
+    return ids_of(second, stranger, Hand(person=stranger, now=hand.now))
+
+
+@pytest.fixture
+def browser(signed_in, owner):
+    client = signed_in(owner)
+    client.raise_request_exception = False
+    return client
+
+
+@pytest.fixture
+def strict(owner):
+    """A browser whose forms need their key."""
+    client = Client(enforce_csrf_checks=True)
+    client.force_login(owner, backend="django.contrib.auth.backends.ModelBackend")
+    return client
+
+
+@contextmanager
+def undone():
+    """Leave the database as it was."""
+    with transaction.atomic():
+        yield
+        transaction.set_rollback(True)
+
+
+@pytest.mark.parametrize("signed", [True, False])
+def test_no_address_takes_a_form_without_its_key(strict, ids, signed):
+    client = strict if signed else Client(enforce_csrf_checks=True)
+    for address in FOUND:
+        for sent in ({}, {"csrfmiddlewaretoken": "x" * 32}):
+            answer = client.post(address.at(ids), sent)
+            assert answer.status_code == 403, address.name
+            assert "Please send it again" in answer.content.decode(), address.name
+
+
+@pytest.mark.parametrize("method", ["get", "post"])
+def test_ids_of_another_kitchen_are_not_there(browser, ids, elsewhere, method):
+    """Neither its own addresses, nor its ids under the address of one's own kitchen."""
+    for address in FOUND:
+        if address.name in NOT_OF_ONE_KITCHEN:
+            continue
+        tried = [elsewhere]
+        if {"entry", "person", "device"} & set(address.fields):
+            tried.append({**elsewhere, "slug": ids["slug"]})
+        for those in tried:
+            with undone():
+                answer = getattr(browser, method)(address.at(those))
+            assert answer.status_code in {404, 405}, (address.name, answer.status_code)
+
+
+def test_what_a_kitchen_does_not_have_is_not_there(browser, ids):
+    for field in ("fryer", "kind", "thing", "key"):
+        for address in FOUND:
+            if field in address.fields:
+                for bad in ("nothing-such", "' OR 1=1 --", "%00", HTML.replace("/", "")):
+                    answer = browser.get(address.at({**ids, field: bad}))
+                    assert answer.status_code == 404, (address.name, field, bad, answer.status_code)
+
+
+def test_html_in_any_field_comes_back_as_text(browser, ids):
+    """Send every form of every page with HTML in all its fields, then read all pages again."""
+    sent = 0
+    for address in FOUND:
+        page = browser.get(address.at(ids))
+        for attributes, fields in Page(page.content.decode()).forms:
+            action = attributes.get("action") or address.at(ids)
+            if action == reverse("sign-out"):
+                continue
+            for filled in (everywhere(fields), free_text_only(fields)):
+                method = browser.post if attributes.get("method") == "post" else browser.get
+                with undone():
+                    check_text(method(action, filled, follow=True), action)
+                sent += 1
+    assert sent > 20
+
+
+def test_html_that_was_stored_comes_back_as_text(browser, ids, marrowby, owner, hand):
+    """Names of people, things and tablets, and notes, are kept as they were typed."""
+    owner.name = HTML
+    owner.save()
+    for thing, of_thing in settings_of(marrowby).items():
+        for key, values in of_thing.items():
+            if "name" in values:
+                setting_add(marrowby, thing, key, {**values, "name": f"{key} {HTML}"}, hand=hand)
+    device_add(marrowby, HTML)
+    told = Told(
+        id=uuid7(hand.now),
+        kind="call",
+        happened_at=hand.now,
+        payload={"fryer": "F1"},
+        private={"note": HTML.encode()},
+    )
+    bridge.record(marrowby, told, hand)
+    for address in FOUND:
+        if address.name != "sign-out":
+            check_text(browser.get(address.at(ids)), address.name)
+
+
+def check_text(answer, where):
+    assert answer.status_code < 500, where
+    for mark in MARKS:
+        assert mark not in answer.content.decode(), where
+
+
+def everywhere(fields):
+    return {attributes["name"]: HTML for _tag, attributes in fields}
+
+
+def free_text_only(fields):
+    """Return a form filled in as a person would, but for HTML where anything can be typed."""
+    filled = {}
+    for tag, attributes in fields:
+        kind = attributes.get("type", "text")
+        if tag == "textarea" or (tag == "input" and kind in {"text", "search", "password"}):
+            filled[attributes["name"]] = "1" if attributes.get("inputmode") else HTML
+        elif tag == "select":
+            filled[attributes["name"]] = next((one for one in attributes.get("options", []) if one), "")
+        elif kind == "radio":
+            filled.setdefault(attributes["name"], attributes.get("value", ""))
+        elif tag != "button":
+            filled[attributes["name"]] = attributes.get("value") or "on"
+    return filled
+
+
+BODIES = {
+    "too long": ("application/x-www-form-urlencoded", b"note=" + b"x" * 200_000),
+    "too many fields": ("application/x-www-form-urlencoded", b"&".join(b"f%d=1" % n for n in range(300))),
+    "no text": ("application/x-www-form-urlencoded", LATIN_1),
+    "zero bytes": (
+        "application/x-www-form-urlencoded",
+        b"fryer=%00&note=%00&sign_in=%00&name=%00&next=%00&username=%00&password=%00&entry_id=%00&phone_now=%00&tpc_pct=%00&language=%00",
+    ),
+    "strange numbers": (
+        "application/x-www-form-urlencoded",
+        b"tpc_pct=NaN&oil_temp_c=1e999999&amount=-Infinity&phone_now=9999-99-99T99:99&entry_id=1&hot_h=1e400",
+    ),
+    "no parts": (BOUNDARY, b"nonsense"),
+    "parts cut off": (BOUNDARY, b'--b\r\nContent-Disposition: form-data; name="note"\r\n\r\nx'),
+    "no boundary": ("multipart/form-data", b"x"),
+    "a file": (
+        BOUNDARY,
+        b'--b\r\nContent-Disposition: form-data; name="note"; filename="n"\r\n\r\nx\r\n--b--\r\n',
+    ),
+    "JSON": ("application/json", b'{"tpc_pct": {"$gt": 0}}'),
+    "a strange charset": ("application/x-www-form-urlencoded; charset=nonsense", b"note=x"),
+}
+REFUSED = {"too long", "too many fields", "a file"}
+
+
+@pytest.mark.parametrize("body", sorted(set(BODIES) - REFUSED))
+def test_no_body_breaks_the_program(browser, ids, body):
+    content_type, content = BODIES[body]
+    for address in FOUND:
+        with undone():
+            answer = browser.generic("POST", address.at(ids), content, content_type=content_type)
+        assert answer.status_code < 500, address.name
+
+
+@pytest.mark.parametrize("body", sorted(REFUSED))
+def test_what_is_too_much_is_refused_unread(strict, ids, body):
+    strict.cookies["csrftoken"] = "k" * 32
+    content_type, content = BODIES[body]
+    for address in FOUND:
+        answer = strict.generic("POST", address.at(ids), content, content_type=content_type)
+        assert answer.status_code == 400, address.name
+
+
+def test_no_query_breaks_the_program(browser, ids):
+    query = (
+        "?page=9999999999999999999&page=x&kind=%00&fryer=%00&from=9999-99-99&set_temp_c=NaN"
+        "&load_kg=1e999&hot_h=%FF&next=%00&q=%00"
+    )
+    for address in FOUND:
+        assert browser.get(address.at(ids) + query).status_code < 500, address.name
+
+
+@pytest.mark.parametrize(
+    "away",
+    [
+        "https://evil.test/",
+        "//evil.test",
+        "/\\evil.test",
+        "javascript:alert(1)",
+        "https:evil.test",
+        "\x00//evil.test",
+    ],
+)
+def test_next_leads_nowhere_else(client, browser, cook, away):
+    signed = client.post(reverse("sign-in"), {"username": cook.sign_in, "password": PASSWORD, "next": away})
+    assert signed.url == reverse("kitchens")
+    assert browser.post(reverse("language"), {"language": "en", "next": away}).url == reverse("kitchens")
+    already = browser.get(reverse("sign-in"), {"next": away})
+    assert already.url == reverse("kitchens")
+
+
+def test_a_foreign_host_gets_nothing(browser, ids):
+    for address in FOUND:
+        answer = browser.get(address.at(ids), headers={"host": "evil.test"})
+        assert answer.status_code == 400, address.name
+        assert "evil.test" not in answer.content.decode()
+
+
+def test_a_planted_session_key_does_not_outlive_signing_in(client, cook):
+    client.get(reverse("sign-in"))
+    client.cookies["sessionid"] = "planted0planted0planted0planted0"
+    client.post(reverse("sign-in"), {"username": cook.sign_in, "password": PASSWORD})
+    assert client.session.session_key != "planted0planted0planted0planted0"
+    assert "_auth_user_id" in client.session
+
+
+def every_page(browser, ids):
+    """Yield every page there is, the error pages too."""
+    for address in FOUND:
+        if address.name != "sign-out":
+            yield address.name, browser.get(address.at(ids))
+    yield "sign-in", Client().get(reverse("sign-in"))
+    yield "no such page", browser.get("/nothing/here/")
+    yield "a foreign host", browser.get("/", headers={"host": "evil.test"})
+    yield "no key", Client(enforce_csrf_checks=True).post(reverse("language"))
+    yield (
+        "too much",
+        browser.post(reverse("language"), b"x=" + b"x" * 200_000, "application/x-www-form-urlencoded"),
+    )
+
+
+def test_every_page_carries_the_headers_that_protect_it(browser, ids):
+    for name, page in every_page(browser, ids):
+        policy = page["Content-Security-Policy"]
+        assert "default-src 'none'" in policy, name
+        assert "script-src 'self'" in policy, name
+        assert "unsafe" not in policy, name
+        assert page["X-Content-Type-Options"] == "nosniff", name
+        assert page["X-Frame-Options"] == "DENY", name
+        assert page["Referrer-Policy"] == "same-origin", name
+        assert page["Cross-Origin-Opener-Policy"] == "same-origin", name
+        assert page["Permissions-Policy"].startswith("camera=()"), name
+        if page["Content-Type"].startswith("text/html"):
+            assert "no-store" in page["Cache-Control"], name
+
+
+def test_no_page_holds_a_script_or_a_style_of_its_own(browser, ids):
+    for name, page in every_page(browser, ids):
+        for tag, attributes in Page(page.content.decode()).elements:
+            assert tag != "style", name
+            assert tag != "script" or "src" in attributes, name
+            for attribute, value in attributes.items():
+                assert attribute != "style", (name, tag)
+                assert not attribute.startswith("on"), (name, tag, attribute)
+                if attribute in {"src", "href", "action"} and value:
+                    assert value.startswith(("/", "#", "?")), (name, value)
+
+
+def test_a_fault_of_the_program_says_so_calmly_and_tells_nothing(browser, monkeypatch):
+    monkeypatch.setattr("kettlewell.web.account.views.seats_of", lambda *_: 1 / 0)
+    page = browser.get("/")
+    assert page.status_code == 500
+    assert "Something went wrong here" in page.content.decode()
+    assert "ZeroDivisionError" not in page.content.decode()
+    assert "default-src 'none'" in page["Content-Security-Policy"]
+
+
+def test_the_served_configuration_passes_the_checks_for_deployment(tmp_path):
+    """Django's own, with HTTPS on; any warning fails it."""
+    home = {"KETTLEWELL_HTTPS": "yes", "KETTLEWELL_HOME": str(tmp_path)}
+    told = subprocess.run(
+        [sys.executable, "-W", "error", "-m", "django", "check", "--deploy", "--fail-level", "WARNING"],
+        env={**os.environ, **home, "DJANGO_SETTINGS_MODULE": "kettlewell.settings"},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert told.returncode == 0, told.stderr
+    assert "no issues" in told.stdout

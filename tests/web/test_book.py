@@ -1,0 +1,267 @@
+"""The day book: what its pages say, and how corrections stand in it."""
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from decimal import Decimal
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils import translation
+
+from kettlewell import bridge
+from kettlewell.records.ids import uuid7
+from kettlewell.records.kinds import KINDS
+from kettlewell.records.ledger import Hand, Told
+from kettlewell.records.models import Entry
+from kettlewell.records.settings import setting_add, settings_of
+from kettlewell.telling import reader
+from kettlewell.web.book.forms import KIND_NAMES
+from kettlewell.web.book.names import Names
+from kettlewell.web.book.sentences import TEXTS, figure, sentence
+
+SOUND = {"no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "yes"}
+READING = {"fryer": "F1", "tpc_pct": "12.5", "oil_temp_c": "170", "meter": "hand", **SOUND}
+NAMES = Names(
+    things={
+        ("fryers", "F1"): "Fries",
+        ("fryers", "F2"): "Fish",
+        ("oils", "rapeseed"): "Rapeseed oil",
+        ("products", "fries"): "Frozen fries",
+    },
+    people={},
+)
+NOW = datetime(2026, 11, 15, 12, tzinfo=UTC)
+ENGLISH, GERMAN = (reader("Europe/London", NOW, locale=locale) for locale in ("en-gb", "de"))
+VERDICT = "018f2f7e-0000-7000-8000-000000000001"
+
+SAID = [
+    ("reading", READING, "Fries read: 12.5 %, the oil at 170 °C."),
+    ("reading", {"fryer": "F1", "tpc_pct": "9", **SOUND}, "Fries read: 9 %."),
+    ("laboratory", {"fryer": "F1", "tpc_pct": "17.25"}, "Laboratory on Fries: 17.25 %."),
+    ("senses", {"fryer": "F1", "spoiled": True, "signs": ["smoke"]}, "The oil of Fries is spoiled: Smoke."),
+    ("senses", {"fryer": "F1", "spoiled": False}, "The oil of Fries was smelt and looked at: nothing wrong."),
+    ("top_up", {"fryer": "F1", "unit": "mark"}, "Fries topped up to the mark."),
+    (
+        "top_up",
+        {"fryer": "F1", "unit": "jug", "amount": "1.5", "mass_kg": "2.76"},
+        "Fries topped up. Jugs: 1.5 (2.76 kg).",
+    ),
+    ("care", {"fryer": "F1", "care": "skim"}, "Fries skimmed."),
+    ("change", {"fryer": "F1", "oil": "rapeseed"}, "Fries emptied and filled fresh with Rapeseed oil."),
+    ("move", {"fryer": "F1", "into": "F2"}, "Oil moved from Fries into Fish, as much as fits."),
+    (
+        "load",
+        {"fryer": "F1", "product": "fries", "unit": "kg", "amount": "26.5", "mass_kg": "26.5"},
+        "26.5 kg of Frozen fries fried in Fries.",
+    ),
+    (
+        "load",
+        {"fryer": "F1", "product": "fries"},
+        "Frozen fries fried in Fries, nobody knows how much.",
+    ),
+    ("hot_hours", {"fryer": "F1", "hot_h": "2.25"}, "Fries hot for 2.25 hours."),
+    ("order", {"fryer": "F1", "back": False}, "Fries taken out of use."),
+    (
+        "settled",
+        {"fryer": "F1", "verdict": VERDICT, "oil_done": "drained", "food_done": "none"},
+        "Done at Fries. Oil: Drained and thrown away. Food: Nothing was fried.",
+    ),
+    (
+        "setting",
+        {"thing": "fryers", "key": "F1", "values": {}},
+        "The settings of the fryer Fries were written.",
+    ),
+    ("setting", {"thing": "fryers", "key": "F9", "removed": True}, "The fryer F9 was taken off the list."),
+]
+
+
+@pytest.fixture
+def write(marrowby, cook):
+    """Return a way to write an entry ``ago`` minutes ago, by a cook, as a phone sends it."""
+
+    def written(kind="reading", payload=READING, *, ago=0, **told):
+        now = datetime.now(UTC)
+        one = Told(id=uuid7(now), kind=kind, happened_at=now - timedelta(minutes=ago), payload=payload)
+        return bridge.record(marrowby, replace(one, **told), Hand(person=cook, now=now)).entry
+
+    return written
+
+
+@pytest.fixture
+def page(marrowby, signed_in):
+    """Return a way to read a page of the day book as someone."""
+
+    def text(person, name="book", *args, **query):
+        response = signed_in(person).get(reverse(name, args=(marrowby.slug, *args)), query)
+        assert response.status_code == 200
+        return response.content.decode()
+
+    return text
+
+
+@pytest.mark.parametrize(("kind", "payload", "said"), SAID)
+def test_entry_is_said_in_one_plain_sentence(kind, payload, said):
+    with translation.override("en-gb"):
+        assert sentence(kind, payload, NAMES, ENGLISH) == said
+
+
+def test_every_kind_of_entry_has_a_sentence_and_a_name():
+    assert set(TEXTS) == set(KINDS) == set(KIND_NAMES)
+
+
+def test_numbers_are_written_as_the_reader_writes_them():
+    assert "12,5 %" in sentence("reading", READING, NAMES, GERMAN)
+
+
+def test_no_decimal_of_a_written_number_is_lost():
+    assert figure("17.25", ENGLISH) == "17.25"
+    assert figure("20", ENGLISH) == "20"
+
+
+def test_book_reads_newest_first(cook, write, page):
+    write(ago=300)
+    write("care", {"fryer": "F1", "care": "skim"}, ago=10)
+    text = page(cook)
+    assert text.index("Fries skimmed.") < text.index("Fries read: 12.5 %")
+
+
+def test_book_shows_fifty_entries_a_page(marrowby, cook, page):
+    hand = Hand(person=cook, now=datetime.now(UTC))
+    for number in range(60):
+        told = Told(id=uuid7(hand.now), kind="call", happened_at=hand.now, payload={"fryer": "F1"})
+        bridge.record(marrowby, replace(told, happened_at=hand.now - timedelta(minutes=number)), hand)
+    assert page(cook, kind="call").count("The chef was called to Fries.") == 50
+    assert page(cook, kind="call", page=2).count("The chef was called to Fries.") == 10
+
+
+def test_long_book_asks_the_database_no_more_than_a_short_one(cook, write, page):
+    asked = []
+    for _ in range(2):
+        for minutes in range(8):
+            write(ago=minutes)
+        page(cook)  # settings are read once
+        with CaptureQueriesContext(connection) as queries:
+            page(cook)
+        asked.append(len(queries))
+    assert asked[0] == asked[1]
+
+
+def test_book_of_one_fryer_holds_what_was_moved_into_it(cook, write, page):
+    write("change", {"fryer": "F1"}, ago=300)
+    write("move", {"fryer": "F1", "into": "F2"}, ago=200)
+    text = page(cook, fryer="F2")
+    assert "Oil moved from Fries into Fish" in text
+    assert "emptied" not in text
+
+
+def test_what_was_told_stands_with_the_entry_it_answers(cook, write, page):
+    entry = write()
+    text = page(cook)
+    assert text.count("Told for Fries:") == 1
+    assert text.index("Fries read:") < text.index("Told for Fries:")
+    told = Entry.objects.get(payload__answers=str(entry.pk))
+    assert reverse("entry", args=(entry.kitchen.slug, told.pk)) in text
+
+
+def test_correction_and_what_it_corrects_lead_to_each_other(cook, write, page):
+    wrong = write(ago=20)
+    right = write(
+        payload={**READING, "tpc_pct": "13"}, ago=20, replaces=wrong.pk, private={"reason": b"Misread."}
+    )
+    text = page(cook)
+    assert "Fries read: 12.5 %" in text
+    assert "Fries read: 13 %" in text
+    assert "Why: Misread." in text
+    assert reverse("entry", args=(wrong.kitchen.slug, right.pk)) in page(cook, "entry", wrong.pk)
+    assert reverse("entry", args=(wrong.kitchen.slug, wrong.pk)) in page(cook, "entry", right.pk)
+
+
+def test_late_entry_says_when_it_was_written_down(cook, write, page):
+    write(ago=5)
+    assert "written down" not in page(cook)
+    write(ago=300)
+    assert "written down" in page(cook)
+
+
+def test_clock_wrong_by_more_than_a_minute_is_said(cook, write, page):
+    write(clock_error_s=Decimal(50))
+    assert "The clock of the phone" not in page(cook)
+    write(ago=-3, clock_error_s=Decimal(180))
+    assert "The clock of the phone was 3 minutes fast" in page(cook)
+
+
+def test_conditions_that_were_not_met_are_said(cook, write, page):
+    write(payload={**READING, "steady": "no", "no_food": "unknown"})
+    text = page(cook)
+    assert "Not so: Temperature steady." in text
+    assert "Not known: No food in the bath." in text
+
+
+def test_verdict_shows_the_settings_of_its_day(marrowby, owner, cook, write, page):
+    entry = write()
+    fish = {**settings_of(marrowby)["fryers"]["F2"], "name": "Fish and scampi"}
+    setting_add(marrowby, "fryers", "F2", fish, hand=Hand(person=owner, now=datetime.now(UTC)))
+    told = Entry.objects.get(payload__answers=str(entry.pk))
+    text = page(cook, "entry", told.pk)
+    assert "Fish" in text
+    assert "Fish and scampi" not in text
+
+
+def test_foot_names_the_last_entry_and_the_beginning_of_its_code(marrowby, cook, write, page):
+    write()
+    marrowby.refresh_from_db()
+    assert f"number {marrowby.head_seq}, its check code begins with {marrowby.head_hash[:12]}." in page(cook)
+
+
+def test_inspector_reads_entries_and_changes_none(inspector, cook, write, page):
+    entry = write()
+    assert "Mark as undone" in page(cook, "entry", entry.pk)
+    text = page(inspector, "entry", entry.pk)
+    assert "Fries read: 12.5 %" in text
+    assert "Mark as undone" not in text
+    assert reverse("correct", args=(entry.kitchen.slug, entry.pk)) not in text
+
+
+def test_correcting_keeps_the_time_and_both_entries(cook, write, signed_in):
+    wrong = write(ago=90)
+    address = reverse("correct", args=(wrong.kitchen.slug, wrong.pk))
+    client = signed_in(cook)
+    assert 'value="12.5"' in client.get(address).content.decode()
+    sent = {**READING, "tpc_pct": "13,5", "reason": "Misread."}
+    assert client.post(address, sent).status_code == 302
+    right = Entry.objects.get(replaces=wrong)
+    assert right.payload["tpc_pct"] == "13.5"
+    assert abs(right.happened_at - wrong.happened_at) < timedelta(seconds=1)
+    assert Entry.objects.filter(pk=wrong.pk).exists()
+
+
+def test_correction_without_a_reason_writes_nothing(cook, write, signed_in):
+    wrong = write()
+    sent = {**READING, "tpc_pct": "13"}
+    response = signed_in(cook).post(reverse("correct", args=(wrong.kitchen.slug, wrong.pk)), sent)
+    assert response.status_code == 200
+    assert not Entry.objects.filter(replaces=wrong).exists()
+
+
+def test_undoing_marks_the_entry_and_twice_is_once(cook, write, signed_in, page):
+    wrong = write()
+    address = reverse("undo", args=(wrong.kitchen.slug, wrong.pk))
+    client = signed_in(cook)
+    for _ in range(2):
+        assert client.post(address, {"reason": "Another fryer."}).status_code == 302
+    assert Entry.objects.filter(replaces=wrong, kind="undone").count() == 1
+    assert "undone" in page(cook, "entry", wrong.pk)
+
+
+def test_undoing_without_a_reason_writes_nothing(cook, write, signed_in):
+    wrong = write()
+    signed_in(cook).post(reverse("undo", args=(wrong.kitchen.slug, wrong.pk)))
+    assert not Entry.objects.filter(replaces=wrong).exists()
+
+
+def test_verdict_of_the_program_cannot_be_undone(cook, write, signed_in):
+    told = Entry.objects.get(payload__answers=str(write().pk))
+    response = signed_in(cook).post(reverse("undo", args=(told.kitchen.slug, told.pk)), {"reason": "No."})
+    assert response.status_code == 403

@@ -1,0 +1,178 @@
+"""The line, the page of a fryer, and what-if."""
+
+import html
+import re
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from django.urls import reverse
+
+from kettlewell import bridge
+from kettlewell.records.ids import uuid7
+from kettlewell.records.ledger import Hand, Told
+from kettlewell.records.models import Entry, Kitchen
+from kettlewell.records.settings import setting_add
+from kettlewell.telling import reader
+from kettlewell.telling.verdicts import picture_in_words
+
+SOUND = {"no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "yes"}
+SPOILED = {"fryer": "F2", "spoiled": True, "signs": ["smell"]}
+LARGEST_PAGE = 150_000
+
+
+@pytest.fixture
+def write(marrowby, cook):
+    """Return a way to write an entry ``ago`` hours ago, by a cook."""
+
+    def written(kind, payload, *, ago=0.0):
+        now = datetime.now(UTC)
+        told = Told(id=uuid7(now), kind=kind, happened_at=now - timedelta(hours=ago), payload=payload)
+        return bridge.record(marrowby, told, Hand(person=cook, now=now))
+
+    return written
+
+
+@pytest.fixture
+def filled(write):
+    """Both fryers filled three days ago and read since."""
+    for fryer in ("F1", "F2"):
+        write("change", {"fryer": fryer}, ago=72)
+        write("reading", {"fryer": fryer, "tpc_pct": "9", "oil_temp_c": "170", **SOUND}, ago=20)
+
+
+@pytest.fixture
+def page(marrowby, signed_in):
+    """Return a way to read a page as someone."""
+
+    def text(person, name="line", *args, language="en-gb", **query):
+        response = signed_in(person).get(
+            reverse(name, args=(marrowby.slug, *args)), query, headers={"accept-language": language}
+        )
+        assert response.status_code == 200
+        assert len(response.content) < LARGEST_PAGE
+        return html.unescape(response.content.decode())
+
+    return text
+
+
+def test_most_urgent_fryer_stands_first(cook, filled, write, page):
+    assert page(cook).count('<li class="strip"') == 2
+    write("senses", SPOILED)
+    strips = page(cook).split('<li class="strip"')[1:]
+    assert "Fish (F2)" in strips[0]
+    assert 'data-verdict="change_before"' in strips[0]
+    assert "Fries (F1)" in strips[1]
+
+
+def test_sentence_says_what_the_life_line_shows(marrowby, cook, filled, page):
+    text = page(cook)
+    now = datetime.now(UTC)
+    words = reader("Europe/London", now, locale="en-gb")
+    for assessment in bridge.standing(Kitchen.objects.get(pk=marrowby.pk), now).assessments:
+        said = picture_in_words(assessment, words)
+        assert re.search(rf"<desc[^>]*>{re.escape(said)}</desc>", text)
+        assert re.search(rf"<figcaption[^>]*>{re.escape(said)}</figcaption>", text)
+
+
+def test_reason_stands_with_every_verdict_but_fry_on(cook, filled, write, page):
+    write("senses", SPOILED)
+    assert "The senses say spoiled" in page(cook)
+
+
+def test_open_change_offers_to_say_what_was_done(marrowby, cook, filled, write, page):
+    verdict = write("senses", SPOILED).verdict
+    assert reverse("settle", args=(marrowby.slug, verdict.pk)) in page(cook)
+
+
+def test_open_call_stands_on_top_until_it_is_answered(marrowby, cook, filled, write, page):
+    call = write("call", {"fryer": "F1"}).entry
+    text = page(cook)
+    assert text.index("The chef is called to Fries") < text.index('<li class="strip"')
+    assert reverse("answer-call", args=(marrowby.slug, call.pk)) in text
+    write("answer", {"fryer": "F1", "call": str(call.pk)})
+    assert "The chef is called to Fries" not in page(cook)
+
+
+def test_question_leads_to_the_entry_it_asks_about(marrowby, cook, filled, write, page):
+    doubted = {"fryer": "F1", "tpc_pct": "21", "oil_temp_c": "170", **SOUND, "steady": "no"}
+    entry = write("reading", doubted).entry
+    text = page(cook)
+    assert "Please check" in text
+    assert reverse("entry", args=(marrowby.slug, entry.pk)) in text
+
+
+def test_kitchen_without_an_answer_says_why_and_where_to_mend_it(marrowby, owner, page):
+    for fryer in ("F1", "F2"):
+        setting_add(marrowby, "fryers", fryer, None, hand=Hand(person=owner, now=datetime.now(UTC)))
+    text = page(owner)
+    assert "There is no fryer yet" in text
+    assert reverse("kitchen", args=(marrowby.slug,)) in text
+
+
+def test_inspector_sees_the_line_and_no_acts(inspector, cook, filled, write, page):
+    write("senses", SPOILED)
+    write("call", {"fryer": "F1"})
+    for act in ("Take a reading", "Say what was done", "Answer"):
+        assert act in page(cook)
+        assert act not in page(inspector)
+    assert "Call the chef" not in page(inspector, "fryer", "F1")
+
+
+def test_fryer_out_of_use_says_so_and_asks_for_no_reading(cook, filled, write, page):
+    write("order", {"fryer": "F1", "back": False})
+    strip = next(one for one in page(cook).split('<li class="strip"') if "Fries (F1)" in one)
+    assert "Not in use" in strip
+    assert "Take a reading" not in strip
+
+
+def test_fryer_page_tells_the_wall_card_and_the_last_entries(cook, filled, page):
+    text = page(cook, "fryer", "F1")
+    assert "Reading below" in text
+    assert "Fries read: 9 %, the oil at 170 °C." in text
+    assert text.count('role="img"') == 2
+
+
+def test_fryer_page_knows_past_fills(cook, filled, write, page):
+    assert "Past fills" not in page(cook, "fryer", "F1")
+    write("change", {"fryer": "F1"}, ago=1)
+    assert "Past fills" in page(cook, "fryer", "F1")
+
+
+def test_fryer_that_is_not_there_is_not_found(marrowby, cook, signed_in):
+    for name in ("fryer", "what-if"):
+        assert signed_in(cook).get(reverse(name, args=(marrowby.slug, "F9"))).status_code == 404
+
+
+def test_fryer_without_an_answer_leads_to_the_line_that_says_why(marrowby, owner, signed_in):
+    for service in ("lunch", "dinner"):
+        setting_add(marrowby, "services", service, None, hand=Hand(person=owner, now=datetime.now(UTC)))
+    response = signed_in(owner).get(reverse("fryer", args=(marrowby.slug, "F1")), follow=True)
+    assert response.redirect_chain[0][0] == reverse("line", args=(marrowby.slug,))
+    assert "no services yet" in response.content.decode()
+
+
+def test_what_if_shows_another_forecast_and_stores_nothing(cook, filled, page):
+    before = Entry.objects.count()
+    text = page(cook, "what-if", "F1", load_kg="55,5", set_temp_c="190")
+    supposed, now = text.split("As it is now")
+    after = r"After the next 3 services about [\d.; ]+"
+    assert re.findall(after, supposed)[-1] != re.findall(after, now)[-1]
+    assert Entry.objects.count() == before
+
+
+def test_what_if_swaps_only_the_forecast_for_a_page_that_asks(marrowby, cook, filled, signed_in):
+    address = reverse("what-if", args=(marrowby.slug, "F1"))
+    response = signed_in(cook).get(address, {"load_kg": "30"}, headers={"HX-Request": "true"})
+    assert "<html" not in response.content.decode()
+    assert "Supposed" in response.content.decode()
+
+
+def test_what_if_of_an_impossible_temperature_says_so(cook, filled, page):
+    text = page(cook, "what-if", "F1", set_temp_c="500")
+    assert "Supposed" not in text
+    assert 'role="alert"' in text
+
+
+def test_german_reader_sees_german_numbers(cook, filled, write, page):
+    write("reading", {"fryer": "F1", "tpc_pct": "12.5", "oil_temp_c": "170", **SOUND})
+    assert re.search(r"\b12,5 %", page(cook, "fryer", "F1", language="de"))

@@ -1,0 +1,113 @@
+"""The people of a kitchen: added, changed, removed; and what no owner may do to another's account."""
+
+import pytest
+from addresses import second_kitchen
+from cast import PASSWORD
+from django.urls import reverse
+
+from kettlewell.records.models import Person, Role, Seat
+from kettlewell.records.people import SeatTerms, seat_set
+from kettlewell.records.selectors import people_of
+from kettlewell.records.verify import verify
+
+NEW_PASSWORD = "a new catch of haddock"
+
+
+@pytest.fixture
+def browser(signed_in, owner, marrowby):
+    return signed_in(owner)
+
+
+def add(browser, kitchen, **said):
+    return browser.post(reverse("person-new", args=[kitchen.slug]), {"role": "cook", **said})
+
+
+def change(browser, kitchen, person, **said):
+    return browser.post(reverse("person", args=[kitchen.slug, person.pk]), {"name": person.name, **said})
+
+
+def test_someone_added_can_sign_in(browser, client, marrowby):
+    answer = add(browser, marrowby, name="Nora New", sign_in="Nora", password=NEW_PASSWORD)
+    assert answer.url == reverse("people", args=[marrowby.slug])
+    signed = client.post(reverse("sign-in"), {"username": "nora", "password": NEW_PASSWORD})
+    assert signed.url == reverse("kitchens")
+    assert "Nora New" in {str(seat.person) for seat in people_of(marrowby)}
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        ({"name": "N", "sign_in": "n"}, "Give a password, a PIN, or both."),
+        ({"name": "N", "sign_in": "n", "password": "short"}, "at least 10 characters"),
+        ({"name": "N", "sign_in": "n", "pin": "12a4"}, "A PIN has 4 to 8 digits."),
+        ({"name": "N", "sign_in": "n", "pin": "1111"}, "different digits"),
+        ({"name": "N", "sign_in": "n", "pin": "4711", "role": "inspector"}, "ends on a date"),
+        ({"name": "N", "sign_in": "n", "pin": "4711", "ends_on": "2020-01-01"}, "This day is past."),
+        ({"name": "N", "sign_in": "owner@marrowby.test", "pin": "4711"}, "already exists"),
+        ({"sign_in": "n", "pin": "4711"}, "Write the name."),
+        ({"sign_in": "nobody", "has_account": "on"}, "Nobody signs in with this name."),
+        ({"sign_in": "owner@marrowby.test", "has_account": "on"}, "works here already"),
+    ],
+)
+def test_what_cannot_be_is_said_and_nothing_is_kept(browser, marrowby, said, told):
+    people = Person.objects.count()
+    assert told in add(browser, marrowby, **said).content.decode()
+    assert Person.objects.count() == people
+
+
+def test_an_owner_gives_a_new_password_to_who_forgot_it(browser, client, marrowby, cook):
+    change(browser, marrowby, cook, role="cook", password=NEW_PASSWORD)
+    signed = client.post(reverse("sign-in"), {"username": cook.sign_in, "password": NEW_PASSWORD})
+    assert signed.url == reverse("kitchens")
+
+
+def test_a_new_password_ends_the_sessions_of_the_old_one(browser, signed_in, marrowby, cook):
+    theirs = signed_in(cook)
+    change(browser, marrowby, cook, role="cook", password=NEW_PASSWORD)
+    assert theirs.get("/").url == reverse("sign-in")
+
+
+def test_an_owner_stays_signed_in_after_changing_the_own_password(browser, marrowby, owner):
+    change(browser, marrowby, owner, role="owner", password=NEW_PASSWORD)
+    assert browser.get(reverse("people", args=[marrowby.slug])).status_code == 200
+
+
+def test_nobody_renews_the_password_of_who_works_in_a_kitchen_of_others_too(
+    browser, client, marrowby, cook, stranger, hand
+):
+    second = second_kitchen(marrowby, stranger, hand.now)
+    seat_set(second, cook, SeatTerms(role=Role.OWNER), hand=hand)
+    page = browser.get(reverse("person", args=[marrowby.slug, cook.pk])).content.decode()
+    assert "works in other kitchens too" in page
+    change(browser, marrowby, cook, role="cook", password=NEW_PASSWORD)
+    signed = client.post(reverse("sign-in"), {"username": cook.sign_in, "password": PASSWORD})
+    assert signed.url == reverse("kitchens")
+
+
+def test_who_has_an_account_gets_a_seat_and_keeps_the_password(browser, client, marrowby, stranger):
+    add(browser, marrowby, sign_in=stranger.sign_in, has_account="on", password=NEW_PASSWORD)
+    assert Seat.objects.filter(kitchen=marrowby, person=stranger).exists()
+    signed = client.post(reverse("sign-in"), {"username": stranger.sign_in, "password": PASSWORD})
+    assert signed.url == reverse("kitchens")
+
+
+@pytest.mark.parametrize("said", [{"role": "cook"}, {"role": "owner", "ends_on": "2999-01-01"}])
+def test_the_last_owner_stays_one(browser, marrowby, owner, said):
+    assert "needs an owner" in change(browser, marrowby, owner, **said).content.decode()
+    browser.post(reverse("person-remove", args=[marrowby.slug, owner.pk]))
+    assert Seat.objects.get(kitchen=marrowby, person=owner).role == Role.OWNER
+
+
+def test_a_person_removed_is_out_and_the_name_stays_in_the_book(browser, signed_in, marrowby, cook):
+    theirs = signed_in(cook)
+    browser.post(reverse("person-remove", args=[marrowby.slug, cook.pk]))
+    assert theirs.get(reverse("line", args=[marrowby.slug])).status_code == 404
+    assert Person.objects.get(pk=cook.pk).name == "Cora Cook"
+
+
+def test_a_name_erased_is_nowhere_and_the_book_still_verifies(browser, marrowby, cook):
+    browser.post(reverse("person-remove", args=[marrowby.slug, cook.pk]), {"erase": "yes"})
+    gone = Person.objects.get(pk=cook.pk)
+    assert (gone.name, gone.pin, gone.is_active) == ("", "", False)
+    assert "Cora Cook" not in browser.get(reverse("people", args=[marrowby.slug])).content.decode()
+    assert verify(marrowby) is None

@@ -1,0 +1,242 @@
+"""Taking a reading at a fryer, and what was told."""
+
+import re
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from uuid import uuid4
+
+import pytest
+from cast import SLUG
+from django.urls import reverse
+
+from kettlewell.records.models import Entry, Role
+from kettlewell.records.people import SeatTerms, seat_set
+from kettlewell.records.selectors import open_calls, open_changes
+
+SOUND = {"all_so": "yes", "tpc_pct": "12,5", "oil_temp_c": "170", "meter": "hand"}
+EACH = {"all_so": "each", "no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "unknown"}
+
+
+@pytest.fixture
+def cooks(signed_in, cook):
+    """The browser of a cook."""
+    return signed_in(cook)
+
+
+def at(name, *args):
+    return reverse(name, args=[SLUG, *args])
+
+
+def read(browser, **values):
+    return browser.post(at("reading-at", "F1"), {**SOUND, **values})
+
+
+def last(kind):
+    return Entry.objects.filter(kind=kind).order_by("-seq").first()
+
+
+@pytest.mark.parametrize("typed", ["12,5", "12.5", " 12,50 % "])
+def test_a_reading_with_comma_or_point_is_stored_and_leads_to_the_verdict(cooks, typed):
+    answer = read(cooks, tpc_pct=typed)
+    told = last("verdict")
+    assert answer.url == at("told", told.pk)
+    reading = last("reading")
+    assert told.payload["answers"] == str(reading.pk)
+    assert reading.payload == {
+        "fryer": "F1",
+        "tpc_pct": "12.5",
+        "oil_temp_c": "170",
+        "meter": "hand",
+        "no_food": "yes",
+        "no_bubbles": "yes",
+        "probe_clear": "yes",
+        "steady": "yes",
+    }
+
+
+def test_the_told_page_says_verdict_reason_until_when_and_how_to_undo(cooks):
+    page = cooks.get(read(cooks).url).content.decode()
+    reading = last("reading")
+    assert "Fry on" in page
+    assert "It holds until" in page
+    assert f'href="{at("entry", reading.pk)}">Undo</a>' in page
+    assert f'href="{at("line")}"' in page
+
+
+def test_the_fryers_are_to_be_picked_most_urgent_first(cooks):
+    read(cooks, tpc_pct="29")
+    page = cooks.get(at("reading")).content.decode()
+    assert page.index(at("reading-at", "F1")) < page.index(at("reading-at", "F2"))
+
+
+def test_the_one_meter_is_chosen_by_itself(cooks):
+    page = cooks.get(at("reading-at", "F1")).content.decode()
+    assert re.search(r'<input type="hidden" name="meter" value="hand"[^>]*>', page)
+
+
+def test_a_condition_that_nobody_knows_asks_for_another_reading(cooks):
+    read(cooks, **EACH)
+    assert last("reading").payload["steady"] == "unknown"
+    assert last("verdict").payload["verdict"] == "measure_again"
+
+
+def test_each_condition_is_asked_for_where_not_all_are_so(cooks):
+    answer = read(cooks, all_so="each", no_food="yes", tpc_pct="14,5")
+    assert last("reading") is None
+    errors = answer.context["form"].errors
+    assert set(errors) == {"no_bubbles", "probe_clear", "steady"}
+
+
+def test_all_four_so_and_one_not_so_is_asked_again(cooks):
+    answer = read(cooks, no_food="no")
+    assert last("reading") is None
+    assert "no_food" in answer.context["form"].errors
+
+
+def test_wrong_input_is_shown_again_with_its_values_and_the_error_at_its_field(cooks):
+    answer = read(cooks, tpc_pct="abc", oil_temp_c="171,5", note="new meter")
+    page = answer.content.decode()
+    assert answer.status_code == 200
+    assert last("reading") is None
+    assert 'value="abc"' in page
+    assert 'value="171,5"' in page
+    assert 'value="new meter"' in page
+    assert list(answer.context["form"].errors) == ["tpc_pct"]
+
+
+def test_a_reading_sent_twice_is_written_once_and_answered_alike(cooks):
+    sent = {"entry_id": str(uuid4()), "phone_now": datetime.now(UTC).isoformat()}
+    first, second = read(cooks, **sent), read(cooks, **sent)
+    assert first.url == second.url
+    assert Entry.objects.filter(kind="reading").count() == 1
+
+
+def test_the_error_of_the_phones_clock_is_written_down(cooks):
+    read(cooks, phone_now="2026-01-01T00:00:00Z")
+    assert last("reading").clock_error_s < -1000
+
+
+@pytest.mark.parametrize("damaged", [{"entry_id": "7"}, {"phone_now": "soon"}, {"phone_now": "2026-01-01"}])
+def test_a_damaged_form_is_refused_in_a_sentence(cooks, damaged):
+    answer = read(cooks, **damaged)
+    assert answer.status_code == 200
+    assert "Open " in str(answer.context["form"].non_field_errors())
+    assert last("reading") is None
+
+
+def test_a_time_that_has_not_come_is_refused_at_its_field(cooks):
+    answer = read(cooks, at="2999-01-01T10:00")
+    assert "at" in answer.context["form"].errors
+
+
+def test_a_note_is_kept_apart(cooks):
+    read(cooks, note="Smells of fish")
+    assert "note" in last("reading").private
+    assert "note" not in last("reading").payload
+
+
+def test_without_a_reading_the_standing_verdict_and_the_senses_are_offered(cooks):
+    read(cooks)
+    page = cooks.get(at("reading-at", "F1") + "?without").content.decode()
+    assert "Fry on" in page
+    assert at("act", "F1", "senses") in page
+    assert at("act", "F1", "call") in page
+
+
+def test_the_chef_is_called_with_one_tap_and_answers_once(cooks, marrowby):
+    assert at("act", "F1", "call") in cooks.get(at("reading-at", "F1")).content.decode()
+    assert cooks.post(at("act", "F1", "call")).url == at("line")
+    call = open_calls(marrowby)[0]
+    assert cooks.get(at("answer-call", call.pk)).status_code == 200
+    for _ in range(2):
+        assert cooks.post(at("answer-call", call.pk), {"note": "Changed"}).url == at("line")
+    assert open_calls(marrowby) == []
+    assert Entry.objects.filter(kind="answer").count() == 1
+
+
+def test_a_change_by_hand_says_how_long_the_bath_is_closed_and_who_takes_over(cooks):
+    cooks.post(at("reading-at", "F2"), SOUND)
+    page = cooks.get(read(cooks, tpc_pct="29").url).content.decode()
+    if last("verdict").payload["verdict"] == "measure_again":
+        page = cooks.get(read(cooks, tpc_pct="29").url).content.decode()
+    assert last("verdict").payload["verdict"] == "change_before"
+    assert "the bath is closed until about" in page
+    assert "this can take the work: Fish" in page
+    assert "Only someone trained to drain does it" in page
+    assert "Say what was done" in page
+
+
+def test_what_was_done_is_written_by_a_trained_drainer_and_offers_the_change(cooks, owner, marrowby):
+    spoil(cooks)
+    verdict = open_changes(marrowby)[0]
+    sent = {
+        "oil_done": "drained",
+        "food_done": "held",
+        "drained_by": str(owner.pk),
+        "entry_id": str(uuid4()),
+    }
+    for _ in range(2):
+        assert cooks.post(at("settle", verdict.pk), sent).url in (
+            at("act", "F1", "change"),
+            at("entry", sent["entry_id"]),
+        )
+    assert open_changes(marrowby) == []
+    assert last("settled").payload["verdict"] == str(verdict.pk)
+    assert Entry.objects.filter(kind="settled").count() == 1
+
+
+def test_nobody_untrained_is_offered_or_taken_as_drainer(cooks, cook, owner, marrowby):
+    spoil(cooks)
+    address = at("settle", open_changes(marrowby)[0].pk)
+    page = cooks.get(address).content.decode()
+    assert str(owner.pk) in page
+    assert str(cook.pk) not in page
+    answer = cooks.post(address, {"oil_done": "drained", "food_done": "none", "drained_by": str(cook.pk)})
+    assert list(answer.context["form"].errors) == ["drained_by"]
+    assert last("settled") is None
+
+
+def test_drained_oil_needs_a_drainer_or_a_word_about_who_it_was(cooks, marrowby):
+    spoil(cooks)
+    address = at("settle", open_changes(marrowby)[0].pk)
+    said = {"oil_done": "drained", "food_done": "none"}
+    assert list(cooks.post(address, said).context["form"].errors) == ["drained_by"]
+    assert cooks.post(address, {**said, "note": "The firm that fetches it"}).status_code == 302
+
+
+def test_a_seat_that_has_ended_drains_no_more(cooks, area_manager, marrowby, hand):
+    spoil(cooks)
+    address = at("settle", open_changes(marrowby)[0].pk)
+    trained = SeatTerms(role=Role.AREA_MANAGER, trained_to_drain=True)
+    seat_set(marrowby, area_manager, trained, hand=hand)
+    assert str(area_manager.pk) in cooks.get(address).content.decode()
+    seat_set(marrowby, area_manager, replace(trained, ends_on=date(2020, 1, 1)), hand=hand)
+    assert str(area_manager.pk) not in cooks.get(address).content.decode()
+
+
+def test_an_older_verdict_says_that_it_was_told_then(cooks):
+    older = read(cooks).url
+    spoil(cooks)
+    assert "This was told then." in cooks.get(older).content.decode()
+
+
+@pytest.mark.parametrize("name", ["reading", "reading-at", "acts", "act", "settle", "answer-call"])
+def test_an_inspector_sees_what_was_told_and_writes_nothing(signed_in, cooks, inspector, marrowby, name):
+    spoil(cooks)
+    cooks.post(at("act", "F1", "call"))
+    told = last("verdict").pk
+    args = {
+        "reading": (),
+        "act": ("F1", "skim"),
+        "settle": (told,),
+        "answer-call": (last("call").pk,),
+    }.get(name, ("F1",))
+    browser = signed_in(inspector)
+    assert browser.get(at(name, *args)).status_code == 403
+    page = browser.get(at("told", told))
+    assert page.status_code == 200
+    assert "Say what was done" not in page.content.decode()
+
+
+def spoil(browser):
+    browser.post(at("act", "F1", "senses"), {"spoiled": "yes", "signs": ["smell"]})

@@ -1,0 +1,227 @@
+"""From nothing to the first verdict, and the settings of a kitchen afterwards."""
+
+import pytest
+from cast import SETTINGS
+from django.test import Client
+from django.urls import reverse
+
+from kettlewell import bridge
+from kettlewell.records.ids import uuid7
+from kettlewell.records.ledger import Told
+from kettlewell.records.models import Entry, Kitchen, Person
+from kettlewell.records.settings import settings_of
+
+PLACE = {"name": "Quay Café", "jurisdiction": "GB", "timezone": "Europe/London", "house_limit_pct": "24"}
+YOU = {"you-name": "Nora Quay", "you-sign_in": "Nora", "you-password": "batter and vinegar"}
+EVERY_DAY = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+STEPS = {
+    "oil": {
+        "oils-name": "Rapeseed oil",
+        "oils-kind": "rapeseed",
+        "products-name": "Cod in batter",
+        "products-kind": "battered-fish",
+        "products-allergens": "fish, gluten",
+    },
+    "fryer": {
+        "fryers-key": "F1",
+        "fryers-name": "Left",
+        "fryers-oil": "rapeseed-oil",
+        "fryers-oil_mass_kg": "20",
+        "fryers-unit": "l",
+        "fryers-minimum_mass_kg": "17,5",
+        "fryers-set_temp_c": "172",
+        "fryers-draining": "hand",
+        "fryers-fries": ["cod-in-batter"],
+    },
+    "meter": {"skip": "yes"},
+    "services": {
+        "lunch-wanted": "on",
+        "lunch-name": "Lunch",
+        "lunch-days": EVERY_DAY,
+        "lunch-from": "11:30",
+        "lunch-to": "14:30",
+    },
+}
+READING = {"fryer": "F1", "tpc_pct": "12", "oil_temp_c": "170"}
+SOUND = dict.fromkeys(("no_food", "no_bubbles", "probe_clear", "steady"), "yes")
+
+
+@pytest.fixture
+def browser(signed_in, owner):
+    return signed_in(owner)
+
+
+def at(name, kitchen, *args):
+    return reverse(name, args=[kitchen.slug, *args])
+
+
+def read(kitchen, hand):
+    told = Told(id=uuid7(hand.now), kind="reading", happened_at=hand.now, payload={**READING, **SOUND})
+    return bridge.record(kitchen, told, hand)
+
+
+def values_of(kitchen, thing, key):
+    return settings_of(Kitchen.objects.get(pk=kitchen.pk))[thing][key]
+
+
+@pytest.mark.django_db
+def test_from_nothing_to_the_first_verdict():
+    browser = Client()
+    assert browser.get("/").url == reverse("set-up")
+    answer = browser.post(reverse("set-up"), {**PLACE, **YOU})
+    for step, sent in STEPS.items():
+        assert answer.status_code == 302, answer.content.decode()
+        assert answer.url.endswith(f"step={step}")
+        assert browser.get(answer.url).status_code == 200
+        # a phone that slept, and opens the program anew
+        resumed = browser.get(reverse("set-up"))
+        assert resumed.url == answer.url or step == "services"
+        answer = browser.post(answer.url, sent)
+    kitchen = Kitchen.objects.get()
+    assert kitchen.slug == "quay-cafe"
+    fryer = values_of(kitchen, "fryers", "F1")
+    assert (fryer["oil_mass_kg"], fryer["minimum_mass_kg"]) == ("18.4", "16.1")
+    assert values_of(kitchen, "products", "cod-in-batter")["allergens"] == ["fish", "gluten"]
+    assert Person.objects.get().sign_in == "nora"
+    answer = browser.get(answer.url)
+    assert answer.url == at("reading-at", kitchen, "F1")
+    sent = {**READING, **SOUND, "entry_id": "", "phone_now": ""}
+    told = browser.post(answer.url, sent, follow=True)
+    assert told.status_code == 200
+    assert Entry.objects.filter(kind="verdict").count() == 1, told.content.decode()
+
+
+@pytest.mark.django_db
+def test_wrong_input_is_kept_and_nothing_is_stored():
+    browser = Client()
+    answer = browser.post(reverse("set-up"), {**PLACE, **YOU, "you-password": "short"})
+    assert answer.status_code == 200
+    page = answer.content.decode()
+    assert 'value="Quay Café"' in page
+    assert 'value="Nora Quay"' in page
+    assert not Person.objects.exists()
+    assert not Kitchen.objects.exists()
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(("place", "needed"), [("GB", True), ("", True), ("AT", True), ("FR", False)])
+def test_a_limit_of_the_house_is_needed_where_nothing_verified_judges_the_oil(place, needed):
+    sent = {**PLACE, **YOU, "jurisdiction": place, "house_limit_pct": ""}
+    answer = Client().post(reverse("set-up"), sent)
+    assert ("give a limit of your own" in answer.content.decode()) is needed
+    assert Kitchen.objects.exists() is not needed
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("place", "says"),
+    [
+        ("FR", ["not above 25 %", "binding", "Decret 2008-184", "admi.net", "28 Feb 2008"]),
+        ("GB", ["none found"]),
+        ("AT", ["27", "unverified", "From memory"]),
+    ],
+)
+@pytest.mark.parametrize("scripted", [True, False])
+def test_limits_are_shown_with_source_force_and_date(place, says, scripted):
+    browser = Client()
+    if scripted:
+        answer = browser.get(reverse("set-up"), {"jurisdiction": place}, headers={"HX-Request": "true"})
+    else:
+        answer = browser.post(reverse("set-up"), {**PLACE, **YOU, "jurisdiction": place, "show": "yes"})
+    page = answer.content.decode()
+    assert [one for one in says if one not in page] == []
+    assert ("<html" in page) is not scripted
+    assert not Kitchen.objects.exists()
+
+
+def test_history_keeps_old_values_and_an_old_verdict_its_settings(browser, marrowby, hand):
+    before = read(marrowby, hand).verdict
+    sent = {
+        "name": "Fries, left",
+        "oil": "rapeseed",
+        "oil_mass_kg": "14,5",
+        "unit": "kg",
+        "set_temp_c": "171",
+        "draining": "pump",
+        "fries": ["fries"],
+    }
+    answer = browser.post(at("thing", marrowby, "fryers", "F1"), sent)
+    assert answer.url == at("kitchen", marrowby) + "#fryers"
+    assert values_of(marrowby, "fryers", "F1")["oil_mass_kg"] == "14.5"
+    page = browser.get(at("thing", marrowby, "fryers", "F1")).content.decode()
+    assert "Oil at the cold-fill mark: 16;" in page
+    assert "Oil at the cold-fill mark: 14.5;" in page
+    assert "Olive Owner" in page
+    fresh = Kitchen.objects.get(pk=marrowby.pk)
+    then, now = bridge.setup_of(fresh, at_seq=before.seq), bridge.setup_of(fresh)
+    assert [setup.kitchen.fryers[0].oil_mass_kg for setup in (then, now)] == [16, 14.5]
+
+
+def test_a_change_that_makes_no_kitchen_is_refused_before_it_is_written(browser, marrowby):
+    seq = Kitchen.objects.get().head_seq
+    sent = {"quantity": "total polar compounds", "value": "5000"}
+    answer = browser.post(at("thing", marrowby, "limits", "house"), sent)
+    assert "1000" in answer.content.decode()
+    assert 'value="5000"' in answer.content.decode()
+    assert Kitchen.objects.get().head_seq == seq
+
+
+@pytest.mark.parametrize(
+    ("thing", "key"), [("oils", "rapeseed"), ("products", "fries"), ("fryers", "F1"), ("limits", "house")]
+)
+def test_what_is_needed_stays(browser, marrowby, hand, thing, key):
+    read(marrowby, hand)
+    answer = browser.post(at("thing", marrowby, thing, key), {"remove": "yes"})
+    assert answer.status_code == 200
+    assert 'role="alert"' in answer.content.decode()
+    if thing == "fryers":
+        assert at("act", marrowby, "F1", "order") in answer.content.decode()
+    assert key in settings_of(Kitchen.objects.get())[thing]
+
+
+@pytest.mark.parametrize(("thing", "key"), [("fryers", "F2"), ("meters", "hand"), ("services", "dinner")])
+def test_what_nobody_needs_can_go(browser, marrowby, thing, key):
+    browser.post(at("thing", marrowby, thing, key), {"remove": "yes"})
+    assert key not in settings_of(Kitchen.objects.get())[thing]
+
+
+@pytest.mark.parametrize("thing", ["oils", "products", "meters", "services", "fryers"])
+def test_a_thing_is_added(browser, marrowby, thing):
+    sent = {
+        "oils": {"name": "Soya oil", "kind": "soya"},
+        "products": {"name": "Onion rings", "kind": "other"},
+        "meters": {"name": "Second", "resolution_pct": "0,5", "largest_error_pct": "2"},
+        "services": {"name": "Brunch", "days": ["sun"], "from": "09:00", "to": "11:00"},
+        "fryers": {
+            "key": "F3",
+            "name": "Rings",
+            "oil": "rapeseed",
+            "oil_mass_kg": "9",
+            "set_temp_c": "175",
+            "draining": "hand",
+        },
+    }[thing]
+    assert browser.post(at("thing-new", marrowby, thing), sent).status_code == 302
+    added = settings_of(Kitchen.objects.get())[thing]
+    assert list(added.values())[-1]["name"] == sent["name"]
+    assert list(added)[-1] in {"soya-oil", "onion-rings", "second", "brunch", "F3"}
+
+
+@pytest.mark.parametrize("who", ["cook", "inspector"])
+def test_others_see_and_change_nothing(who, request, signed_in, marrowby):
+    browser = signed_in(request.getfixturevalue(who))
+    page = browser.get(at("kitchen", marrowby)).content.decode()
+    for values in SETTINGS.values():
+        assert values.get("name", "") in page
+    assert at("thing", marrowby, "fryers", "F1") not in page
+    for path in (reverse("set-up"), at("thing", marrowby, "fryers", "F1")):
+        assert browser.post(path, PLACE).status_code == 403
+    step = f"{reverse('set-up')}?kitchen={marrowby.slug}&step=oil"
+    assert browser.get(step).status_code == 403
+
+
+def test_an_owner_sets_up_a_further_kitchen(browser, marrowby, owner):
+    page = browser.get(reverse("set-up")).content.decode()
+    assert "you-password" not in page
+    assert browser.post(reverse("set-up"), PLACE).url.endswith("step=oil")
+    assert owner.seats.count() == 2
