@@ -10,7 +10,7 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 CORE = ROOT / "src" / "kettlewell" / "core"
-ROOMS = [ROOT / name for name in ("src", "tests", "docs", "bench", "examples")]
+ROOMS = [ROOT / name for name in ("src", "tests", "docs", "bench", "examples", "tools")]
 LONGEST_FILE = 500
 LONGEST_BODY = 60
 MACHINE_PATH = re.compile(r"(?<![\w.~])/(?:work|home|root|tmp|Users)/")

@@ -41,7 +41,7 @@ def strip(
     verdict = assessment.verdict
     changes = verdict.key in (VerdictKey.CHANGE_BEFORE, VerdictKey.CHANGE_AFTER)
     urgent = changes and assessment.in_use
-    yield _heading(fryer, kitchen, reader, width=width, sign="━" if urgent else "─")
+    yield _heading(fryer, kitchen, width=width, sign="━" if urgent else "─")
     words = verdict_words(assessment, reader)
     if not assessment.in_use:
         yield _told(words)
@@ -65,8 +65,8 @@ def strip(
             yield _told(reader.tell(limit.message))
 
 
-def _heading(fryer: Fryer, kitchen: Kitchen, reader: Reader, *, width: int, sign: str) -> Line:
-    foods = ", ".join(reader.say(find(kitchen.products, key).name) for key in fryer.fries)
+def _heading(fryer: Fryer, kitchen: Kitchen, *, width: int, sign: str) -> Line:
+    foods = ", ".join(find(kitchen.products, key).name for key in fryer.fries)
     title = f"{sign}{sign} {named(fryer)} "
     if foods:
         title += f"{sign} {foods} "

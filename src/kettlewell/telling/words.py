@@ -1,11 +1,12 @@
 """The reader's own way of writing: sentences in his language, numbers and times as written there.
 
-Texts are English; a catalogue in ``kettlewell/locale`` replaces them. It is begun with
-``pybabel extract -k N_ -k count:2,3``. Weekdays and months follow the language of the
-sentences, the decimal sign the reader's own locale.
+Texts are English; a catalogue in ``kettlewell/locale`` replaces them, which
+``tools/catalogue.py`` keeps. Weekdays and months follow the language of the sentences, the
+decimal sign the reader's own locale.
 """
 
 import gettext
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from importlib.resources import files
@@ -23,6 +24,8 @@ DOMAIN = "django"
 HOME = "en_GB"
 THIS_WEEK = timedelta(days=6)
 UNKNOWN = N_("unknown")
+# fields of sentences that hold a word of the program's data, and no name that a kitchen chose
+OURS = frozenset({"quantity", "force"})
 
 # Patterns of Unicode TR 35; a translation may put the parts in another order.
 SOON = N_("EEE HH:mm")
@@ -48,20 +51,19 @@ class Reader:
 
     def say(self, text: str, **values: float | str | datetime | None) -> str:
         """Return ``text`` translated, with its {fields} filled in."""
-        shown = {name: self.show(value) for name, value in values.items()}
-        return self._gettext(text).format(**shown)
+        return self._gettext(text).format(**self._shown(values))
 
     def count(self, number: int, one: str, many: str, **values: float | str | datetime | None) -> str:
         """Return the sentence for ``number`` things; it is the {number} of either text."""
         text = self.catalogue.ngettext(one, many, number)
-        return text.format(number=number, **{name: self.show(value) for name, value in values.items()})
+        return text.format(number=number, **self._shown(values))
 
     def show(self, value: float | str | datetime | None) -> str:
-        """Return a value as it stands in a sentence."""
+        """Return a value as it stands in a sentence; names are the kitchen's own and stay."""
         if value is None:
             return self._gettext(UNKNOWN)
         if isinstance(value, str):
-            return self._gettext(value)
+            return value
         if isinstance(value, datetime):
             return self.moment(value)
         return self.number(value)
@@ -101,6 +103,12 @@ class Reader:
     def _dated(self, at: datetime, pattern: str) -> str:
         language = self.locale if isinstance(self.catalogue, gettext.GNUTranslations) else HOME
         return format_datetime(at, self._gettext(pattern), tzinfo=self.zone, locale=language)
+
+    def _shown(self, values: Mapping[str, float | str | datetime | None]) -> dict[str, str]:
+        return {
+            name: self._gettext(value) if name in OURS and isinstance(value, str) else self.show(value)
+            for name, value in values.items()
+        }
 
     def _gettext(self, text: str) -> str:
         # gettext answers the empty text with the catalogue's own header
