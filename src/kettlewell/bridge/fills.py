@@ -1,12 +1,14 @@
 """The fills a fryer had."""
 
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from kettlewell.bridge.entries import book_of
 from kettlewell.bridge.pictures import concerns
 from kettlewell.core.book import Change, Move, Reading
 from kettlewell.records.models import Kitchen
+
+YEAR = timedelta(days=365)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,10 +26,10 @@ class PastFill:
 
 
 def past_fills(kitchen: Kitchen, fryer: str, now: datetime) -> list[PastFill]:
-    """Return the fills that ended with a change or a move out of the fryer, the newest first."""
+    """Return the fills of the last year that ended with a change or a move out, the newest first."""
     fills: list[PastFill] = []
     running: PastFill | None = None
-    for entry in book_of(kitchen, upto_seq=kitchen.head_seq, fryer=fryer):
+    for entry in book_of(kitchen, since=now - YEAR, upto_seq=kitchen.head_seq, fryer=fryer):
         if entry.at > now or not concerns(entry, fryer):
             continue
         if isinstance(entry, Reading) and running:

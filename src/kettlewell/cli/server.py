@@ -56,6 +56,7 @@ def listen(address: str, port: int, *, certificate: Path | None = None, key: Pat
     from django.db import connections  # noqa: PLC0415
     from granian import Granian  # noqa: PLC0415
     from granian.constants import Interfaces  # noqa: PLC0415
+    from granian.log import LogLevels  # noqa: PLC0415
 
     connections.close_all()
     Granian(
@@ -68,6 +69,7 @@ def listen(address: str, port: int, *, certificate: Path | None = None, key: Pat
         ssl_cert=certificate,
         ssl_key=key,
         log_access=False,
+        log_level=LogLevels.warning,
     ).serve()
 
 
