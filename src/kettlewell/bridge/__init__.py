@@ -18,10 +18,12 @@ from kettlewell.bridge.verdicts import Recorded, record, told_message
 from kettlewell.core.book import Draining, FoodKind, Force, Grade, Limit, Message, OilKind, find
 from kettlewell.core.outlook.cautions import ALLERGENS, DRAIN_BY_HAND, DRAIN_BY_PUMP, REFILL, SOLID_FAT
 from kettlewell.core.outlook.values import Assessment, VerdictKey
+from kettlewell.core.units import DENSITY_KG_PER_L
 from kettlewell.folder import Setup
 
 __all__ = [
     "ALLERGENS",
+    "DENSITY_KG_PER_L",
     "DRAIN_BY_HAND",
     "DRAIN_BY_PUMP",
     "REFILL",

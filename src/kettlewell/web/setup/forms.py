@@ -12,6 +12,7 @@ from django.urls import reverse
 from django.utils.text import slugify
 from django.utils.translation import gettext_lazy as _
 
+from kettlewell.bridge import DENSITY_KG_PER_L
 from kettlewell.records.models import Person
 from kettlewell.records.numbers import NumberField
 from kettlewell.records.people import person_add
@@ -30,7 +31,6 @@ from kettlewell.web.setup.known import (
     zone_choices,
 )
 
-LITRE_KG = Decimal("0.92")  # from memory, as in the core: oils and fats at 20 °C
 KEY_LENGTH = 40
 OF_KIND = _("Empty: the usual value of the kind is taken, see below.")
 
@@ -202,7 +202,7 @@ class FryerForm(ThingForm):
             self.add_error("minimum_mass_kg", _("The minimum mark lies below the cold-fill mark."))
         if said.get("unit") == "l":
             oil = self.things.get("oils", {}).get(said.get("oil", ""), {})
-            litre_kg = Decimal(str(oil.get("density_kg_per_l") or LITRE_KG))
+            litre_kg = Decimal(str(oil.get("density_kg_per_l") or DENSITY_KG_PER_L))
             for name in ("oil_mass_kg", "minimum_mass_kg"):
                 if said.get(name) is not None:
                     said[name] = round(said[name] * litre_kg, 2)
