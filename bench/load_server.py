@@ -64,7 +64,7 @@ def settings() -> dict:
 
 
 def happenings(now: datetime) -> Iterator[tuple[datetime, str, dict]]:
-    """Yield five years of (time, kind, payload): readings, loads, top-ups, a change every two weeks."""
+    """Yield five years of (time, kind, payload): a fortnight between changes."""
     rng = np.random.default_rng(1)
     sound = dict.fromkeys(("no_food", "no_bubbles", "probe_clear", "steady"), "yes")
     first = now.replace(hour=0, minute=0, second=0, microsecond=0) - timedelta(days=365 * YEARS)
@@ -77,6 +77,8 @@ def happenings(now: datetime) -> Iterator[tuple[datetime, str, dict]]:
             if rng.random() < 0.8:
                 tpc_pct = round(2 * (4.5 + 1.2 * age + rng.normal(0, 0.5))) / 2
                 yield morning + timedelta(hours=11), "reading", {**of, **sound, "tpc_pct": f"{tpc_pct:g}"}
+                key = "fry_on" if tpc_pct < 20 else "change_before"
+                yield morning + timedelta(hours=11), "verdict", {**of, **told(tpc_pct), "verdict": key}
             for hour in (14, 21):
                 kg = f"{rng.uniform(2, 6):.1f}"
                 load = {**of, "product": "fries", "unit": "kg", "amount": kg, "mass_kg": kg}
@@ -86,14 +88,34 @@ def happenings(now: datetime) -> Iterator[tuple[datetime, str, dict]]:
                 yield morning + timedelta(hours=21, minutes=9), "care", {**of, "care": "filter"}
 
 
+def told(tpc_pct: float) -> dict:
+    """Return what a verdict of the past says, of the length that they have."""
+    sentence = {"text": "The limit is {limit} %; now about {now} %.", "values": {}}
+    return {
+        "reason": sentence,
+        "changes_if": sentence,
+        "passing_probability": "0.01",
+        "passing_probability_next": "0.02",
+        "risk": "0.05",
+        "holds_until": "2026-01-01T11:30:00Z",
+        "tpc_mean_pct": f"{tpc_pct:g}",
+        "tpc_sd_pct": "0.8",
+        "services": {"low": "3", "median": "5", "high": "8"},
+        "limits": [{"quantity": "tpc", "unfit_when": ">", "value": "27", "unit": "%", "force": "binding"}],
+        "model_version": "0",
+        "head_seq": "1",
+        "head_hash": "0" * 64,
+    }
+
+
 def fill(kitchen: "Kitchen", person: "Person", now: datetime) -> int:
     """Write the five years into the day book, chained as the ledger chains them; return how many."""
     from kettlewell.records.canonical import VERSION, sha256
     from kettlewell.records.ids import uuid7
-    from kettlewell.records.ledger import document
+    from kettlewell.records.ledger import asks, document
     from kettlewell.records.models import Entry
 
-    rows = []
+    rows: list[Entry] = []
     for at, kind, payload in sorted(happenings(now), key=lambda one: one[0]):
         entry = Entry(
             id=uuid7(at),
@@ -107,7 +129,12 @@ def fill(kitchen: "Kitchen", person: "Person", now: datetime) -> int:
             payload=payload,
             version=VERSION,
             previous=kitchen.head_hash,
+            at=at,
+            about=rows[-1] if kind == "verdict" else None,
+            asks=asks(kind, payload),
         )
+        if entry.about:
+            entry.payload = {**payload, "answers": str(entry.about_id)}
         entry.hash = sha256(document(entry))
         kitchen.head_seq, kitchen.head_hash = entry.seq, entry.hash
         rows.append(entry)

@@ -16,6 +16,8 @@ from kettlewell.records.models import Entry, Kitchen, Private
 from kettlewell.records.selectors import notes_of, standing
 from kettlewell.records.verify import verify
 
+CALL = {"fryer": "F1"}
+
 
 def test_an_entry_takes_the_next_number_and_moves_the_head(marrowby, write):
     before = marrowby.head_seq
@@ -245,3 +247,13 @@ def test_whatever_a_setting_says_is_refused_by_name_or_stands(marrowby, write, v
     there = Entry.objects.get(pk=entry.pk)
     assert there.payload == entry.payload
     assert verify(marrowby) is None
+
+
+def test_an_answer_to_an_entry_of_no_or_another_day_book_is_refused(marrowby, write, told, hand):
+    elsewhere, _ = entry_add(Kitchen.objects.create(slug="another"), told(kind="call", payload=CALL), hand)
+    for call in (uuid4(), elsewhere.pk):
+        with pytest.raises(ValidationError) as error:
+            write(kind="answer", payload={**CALL, "call": str(call)})
+        assert set(error.value.message_dict) == {"call"}
+    here = write(kind="call", payload=CALL)
+    assert write(kind="answer", payload={**CALL, "call": str(here.pk)}).about == here

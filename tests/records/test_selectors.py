@@ -85,12 +85,12 @@ def test_a_change_is_open_until_somebody_says_what_was_done(marrowby, write):
     write(kind="verdict", payload=VERDICT)
     verdict = write(kind="verdict", payload=VERDICT)
     write(kind="verdict", payload={**VERDICT, "fryer": "F2", "verdict": "fry_on"})
-    assert open_changes(marrowby) == [verdict]
+    assert open_changes(marrowby) == {"F1": verdict}
     done = {"fryer": "F1", "verdict": str(verdict.id), "oil_done": "drained", "food_done": "none"}
     settled = write(kind="settled", payload=done)
-    assert open_changes(marrowby) == []
+    assert open_changes(marrowby) == {}
     write(kind="undone", payload={}, replaces=settled.id, private=REASON)
-    assert open_changes(marrowby) == [verdict]
+    assert open_changes(marrowby) == {"F1": verdict}
 
 
 def test_a_verdict_is_found_by_what_it_answers(write):

@@ -66,6 +66,8 @@ EDITS = {
     "digest of the note": {"private": {"note": "ab" * 32}},
     "note forgotten": {"private": {}},
     "note of another shape": {"private": ["note"]},
+    "when it truly happened": {"at": timezone.now() - timedelta(days=3)},
+    "what it waits for": {"asks": True},
 }
 
 

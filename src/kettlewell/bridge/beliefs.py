@@ -72,7 +72,7 @@ def store(kitchen: Kitchen, made: Mapping[date, Checkpoint], *, upto_seq: int, n
     with transaction.atomic():
         Kitchen.objects.select_for_update().get(pk=kitchen.pk)
         newer = Entry.objects.filter(
-            kitchen=kitchen, seq__gt=upto_seq, kind__in=[*AT_A_FRYER, "undone"], happened_at__lt=now - DAY
+            kitchen=kitchen, seq__gt=upto_seq, kind__in=[*AT_A_FRYER, "undone"], at__lt=now - DAY
         )
         if newer.exists():
             return

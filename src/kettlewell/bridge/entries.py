@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Any, TypedDict, TypeGuard
 
-from django.db.models import Q
+from django.db.models import QuerySet
 
 from kettlewell.core.book import (
     Care,
@@ -23,7 +23,7 @@ from kettlewell.core.book import (
 )
 from kettlewell.records import selectors
 from kettlewell.records.canonical import decimal_text
-from kettlewell.records.ledger import true_time
+from kettlewell.records.models import Entry as Row
 from kettlewell.records.models import Kitchen
 
 CONDITIONS = ("no_food", "no_bubbles", "probe_clear", "steady")
@@ -38,19 +38,15 @@ class Stamp(TypedDict):
     ref: str
 
 
-def book_of(
-    kitchen: Kitchen, *, since: datetime | None = None, upto_seq: int, fryer: str = ""
-) -> list[Entry]:
-    """Return what happened at the fryers, or at one, since a time, as the day book stood at an entry."""
-    found = selectors.of_the_baths(kitchen, since=since, upto_seq=upto_seq)
-    if fryer:
-        found = found.filter(Q(fryer=fryer) | Q(kind="move"))
-    rows = found.values_list("seq", "kind", "happened_at", "clock_error_s", "payload")
-    entries = [
-        entry_of(kind, payload, at=true_time(happened_at, error), ref=f"#{seq}")
-        for seq, kind, happened_at, error, payload in rows
-    ]
-    return [entry for entry in entries if since is None or entry.at >= since]
+def book_of(kitchen: Kitchen, *, since: datetime | None = None, upto_seq: int) -> list[Entry]:
+    """Return what happened at the fryers since a time, as the day book stood at an entry."""
+    return core_entries(selectors.of_the_baths(kitchen, since=since, upto_seq=upto_seq))
+
+
+def core_entries(found: QuerySet[Row]) -> list[Entry]:
+    """Return the core's entries for rows of the day book."""
+    rows = found.values_list("seq", "kind", "at", "payload")
+    return [entry_of(kind, payload, at=at, ref=f"#{seq}") for seq, kind, at, payload in rows]
 
 
 def entry_of(kind: str, payload: Payload, *, at: datetime, ref: str) -> Entry:

@@ -1,12 +1,12 @@
 """The fills a fryer had."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from kettlewell.bridge.entries import book_of
-from kettlewell.bridge.pictures import concerns
-from kettlewell.core.book import Change, Move, Reading
+from django.db.models import OuterRef, Q, Subquery
+
 from kettlewell.records.models import Kitchen
+from kettlewell.records.selectors import standing
 
 YEAR = timedelta(days=365)
 
@@ -27,16 +27,16 @@ class PastFill:
 
 def past_fills(kitchen: Kitchen, fryer: str, now: datetime) -> list[PastFill]:
     """Return the fills of the last year that ended with a change or a move out, the newest first."""
+    turns = standing(kitchen).filter(kind__in=("change", "move"), at__gte=now - YEAR, at__lte=now)
+    own = turns.filter(Q(fryer=fryer) | Q(payload__into=fryer)).order_by("at", "seq")
+    readings = standing(kitchen).filter(fryer=fryer, kind="reading", at__lt=OuterRef("at")).order_by("-at")
+    read_at, read = (Subquery(readings.values(name)[:1]) for name in ("at", "payload"))
+    rows = own.annotate(read_at=read_at, read=read).values_list("at", "kind", "fryer", "read_at", "read")
     fills: list[PastFill] = []
-    running: PastFill | None = None
-    for entry in book_of(kitchen, since=now - YEAR, upto_seq=kitchen.head_seq, fryer=fryer):
-        if entry.at > now or not concerns(entry, fryer):
-            continue
-        if isinstance(entry, Reading) and running:
-            running = replace(running, last_reading_pct=entry.tpc_pct)
-        elif isinstance(entry, Change | Move):
-            if running:
-                fills.append(replace(running, ended_at=entry.at))
-            gone = isinstance(entry, Move) and entry.fryer == fryer
-            running = None if gone else PastFill(filled_at=entry.at, ended_at=entry.at)
+    filled_at: datetime | None = None
+    for at, kind, of, last_at, last in rows:
+        if filled_at:
+            last_pct = float(last["tpc_pct"]) if last and last_at >= filled_at else None
+            fills.append(PastFill(filled_at=filled_at, ended_at=at, last_reading_pct=last_pct))
+        filled_at = None if kind == "move" and of == fryer else at
     return fills[::-1]

@@ -79,7 +79,7 @@ def fryer_chart(kitchen: Kitchen, fryer: str, assessment: Assessment, reader: Re
     value, now = setup_of(kitchen).kitchen, assessment.at
     begins = max(assessment.filled_at or now - LONGEST_PAST / 2, now - LONGEST_PAST)
     begins = min(begins, now - SHORTEST_PAST)
-    entries, past = lately(kitchen.pk, last_that_counts(kitchen), now)
+    entries, past = lately(kitchen.pk, last_that_counts(kitchen), begins, now)
     own = [entry for entry in entries if concerns(entry, fryer) and begins <= entry.at <= now]
     chart = Chart(
         zone=ZoneInfo(value.timezone),
@@ -102,12 +102,12 @@ def fryer_chart(kitchen: Kitchen, fryer: str, assessment: Assessment, reader: Re
 
 @lru_cache(maxsize=32)
 def lately(
-    pk: UUID, head: tuple[int, str], now: datetime
+    pk: UUID, head: tuple[int, str], begins: datetime, now: datetime
 ) -> tuple[list[Entry], dict[str, tuple[PastTpc, ...]]]:
-    """Return what happened in the weeks before a time, and what the oil was then as believed now."""
+    """Return what happened from one time to another, and what the oil was then as believed now."""
     kitchen, (upto_seq, _hash) = Kitchen.objects.get(pk=pk), head
     value = setup_of(kitchen, at_seq=upto_seq).kitchen
-    since = beliefs.fitting(beliefs.newest(kitchen, before=now - LONGEST_PAST), value)
+    since = beliefs.fitting(beliefs.newest(kitchen, before=begins), value)
     entries = book_of(kitchen, since=since.covers_to if since else None, upto_seq=upto_seq)
     return entries, history(value, entries, now=now, since=since)
 

@@ -85,4 +85,4 @@ def replay(kitchen: Kitchen, now: datetime) -> None:
 
 def beginning(kitchen: Kitchen) -> datetime | None:
     """Return when the first thing happened at a fryer."""
-    return of_the_baths(kitchen, upto_seq=kitchen.head_seq).values_list("happened_at", flat=True).first()
+    return of_the_baths(kitchen, upto_seq=kitchen.head_seq).values_list("at", flat=True).first()

@@ -27,8 +27,8 @@ def setup_of(kitchen: Kitchen, *, at_seq: int | None = None) -> Setup:
 
 
 @lru_cache(maxsize=64)
-def _setup(kitchen: UUID, seq: int, _hash: str) -> Setup:
-    return setup_from(tables(settings_of(Kitchen(pk=kitchen, settings_seq=seq))))
+def _setup(pk: UUID, seq: int, last_hash: str) -> Setup:
+    return setup_from(tables(settings_of(Kitchen(pk=pk, settings_seq=seq, settings_hash=last_hash))))
 
 
 def check_setup(things: Things) -> None:

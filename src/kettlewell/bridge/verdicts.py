@@ -15,7 +15,7 @@ from kettlewell.core.outlook.values import Assessment
 from kettlewell.records.canonical import decimal_text, time_text
 from kettlewell.records.ids import uuid7
 from kettlewell.records.kinds import AT_A_FRYER
-from kettlewell.records.ledger import Hand, Told, entry_add, true_time
+from kettlewell.records.ledger import Hand, Told, entry_add
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.selectors import verdict_on
 
@@ -67,7 +67,7 @@ def record(kitchen: Kitchen, told: Told, hand: Hand) -> Recorded:
 def told_late(kitchen: Kitchen, entry: Entry, now: datetime) -> None:
     """Have the beliefs recomputed that an entry, or the one it corrects, lies before the end of."""
     entries = [entry] if entry.replaces is None else [entry, entry.replaces]
-    since = min(true_time(one.happened_at, one.clock_error_s) for one in entries)
+    since = min(one.at for one in entries)
     if kitchen.beliefs.filter(covers_to__gt=since).exists():
         replays.ask(kitchen, since, now)
 

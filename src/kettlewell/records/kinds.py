@@ -292,5 +292,7 @@ AT_A_FRYER = frozenset(
         "order",
     }
 )
+# the field that names the entry which one of this kind answers
+ABOUT = {"verdict": "answers", "settled": "verdict", "answer": "call"}
 BY_THE_PROGRAM = frozenset({"verdict", "setting", "erased"})
 CORRECTABLE = AT_A_FRYER | {"call", "settled"}

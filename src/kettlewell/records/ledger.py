@@ -23,7 +23,7 @@ from kettlewell.records.canonical import (
     time_text,
 )
 from kettlewell.records.ids import uuid7
-from kettlewell.records.kinds import CORRECTABLE, KINDS
+from kettlewell.records.kinds import ABOUT, CORRECTABLE, KINDS
 from kettlewell.records.models import Device, Entry, Kitchen, Person, Private
 
 AHEAD_AT_MOST = timedelta(minutes=5)
@@ -32,6 +32,7 @@ CLOCK_ERROR_STEP_S = Decimal("0.001")
 LARGEST_CLOCK_ERROR_S = 1_000_000_000
 SALT_BYTES = 32
 PRIVATE_FIELDS = frozenset({"note", "reason", "name", "photo"})
+NO_SUCH_ENTRY = _("There is no such entry in this day book.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,6 +100,9 @@ def entry_add(kitchen: Kitchen, told: Told, hand: Hand) -> tuple[Entry, bool]:
             replaces=replaceable(row, told),
             version=VERSION,
             previous=row.head_hash,
+            at=true_time(told.happened_at, clock_error(told)),
+            about=answered(row, told.kind, payload),
+            asks=asks(told.kind, payload),
         )
         entry.hash = sha256(document(entry))
         entry.save(force_insert=True)
@@ -108,9 +112,9 @@ def entry_add(kitchen: Kitchen, told: Told, hand: Hand) -> tuple[Entry, bool]:
         )
         row.head_seq, row.head_hash = entry.seq, entry.hash
         if entry.kind == "setting":
-            row.settings_seq = entry.seq
+            row.settings_seq, row.settings_hash = entry.seq, entry.hash
         row.save()
-    for name in ("head_seq", "head_hash", "settings_seq"):
+    for name in ("head_seq", "head_hash", "settings_seq", "settings_hash"):
         setattr(kitchen, name, getattr(row, name))
     return entry, True
 
@@ -193,6 +197,22 @@ def true_time(happened_at: datetime, clock_error_s: Decimal | None) -> datetime:
     return happened_at - timedelta(seconds=float(clock_error_s or 0))
 
 
+def asks(kind: str, payload: Mapping[str, Any]) -> bool:
+    """Tell whether an entry waits for an answer: the chef is called, or oil is to be changed."""
+    return kind == "call" or (kind == "verdict" and payload.get("verdict") == "change_before")
+
+
+def answered(kitchen: Kitchen, kind: str, payload: Mapping[str, Any]) -> Entry | None:
+    """Return the entry that one speaks of; raises ValidationError where the day book has none such."""
+    field = ABOUT.get(kind, "")
+    if field not in payload:
+        return None
+    found = Entry.objects.filter(kitchen=kitchen, pk=payload[field]).first()
+    if found is None:
+        raise ValidationError({field: NO_SUCH_ENTRY})
+    return found
+
+
 def replaceable(kitchen: Kitchen, told: Told) -> Entry | None:
     """Return the entry that is corrected; raises ValidationError where it cannot be, or without a reason."""
     if told.replaces is None:
@@ -201,7 +221,7 @@ def replaceable(kitchen: Kitchen, told: Told) -> Entry | None:
         return None
     replaced = Entry.objects.filter(kitchen=kitchen, pk=told.replaces).first()
     if replaced is None:
-        raise ValidationError({"replaces": _("There is no such entry in this day book.")})
+        raise ValidationError({"replaces": NO_SUCH_ENTRY})
     if replaced.kind not in CORRECTABLE or told.kind not in {replaced.kind, "undone"}:
         raise ValidationError({"replaces": _("Such an entry cannot be corrected this way.")})
     if Entry.objects.filter(replaces=replaced).exists():

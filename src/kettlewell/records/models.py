@@ -37,7 +37,8 @@ class Person(AbstractBaseUser):
 class Kitchen(models.Model):
     """One place with its day book; ``head_seq`` and ``head_hash`` are those of its last entry.
 
-    ``settings_seq`` is the last entry that set something. All else about a kitchen is an entry.
+    ``settings_seq`` and ``settings_hash`` are those of the last entry that set something. All else
+    about a kitchen is an entry.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -45,6 +46,7 @@ class Kitchen(models.Model):
     head_seq = models.PositiveBigIntegerField(default=0)
     head_hash = models.CharField(max_length=64, blank=True)
     settings_seq = models.PositiveBigIntegerField(default=0)
+    settings_hash = models.CharField(max_length=64, blank=True)
 
     def __str__(self) -> str:
         """Return the part of its address that names it."""
@@ -104,17 +106,21 @@ class Entry(models.Model):
     ``happened_at`` is what the phone's clock said, ``clock_error_s`` by how many seconds it
     was fast (None: unknown). ``private`` holds salted digests of what can be erased.
     ``hash`` is over the canonical form of all this and ``previous``.
+
+    ``at``, ``about`` and ``asks`` follow from these and are there to be searched by: when it
+    truly happened, the entry it answers (a verdict its reading, what was done its verdict), and
+    whether it waits for an answer itself.
     """
 
     id = models.UUIDField(primary_key=True, editable=False)
-    kitchen = models.ForeignKey(Kitchen, on_delete=models.PROTECT, related_name="entries")
+    kitchen = models.ForeignKey(Kitchen, on_delete=models.PROTECT, related_name="entries", db_index=False)
     seq = models.PositiveBigIntegerField()
     kind = models.CharField(max_length=20)
     happened_at = models.DateTimeField()
     clock_error_s = models.DecimalField(max_digits=12, decimal_places=3, null=True)
     received_at = models.DateTimeField()
-    person = models.ForeignKey(Person, on_delete=models.PROTECT, null=True)
-    device = models.ForeignKey(Device, on_delete=models.PROTECT, null=True)
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, null=True, db_index=False)
+    device = models.ForeignKey(Device, on_delete=models.PROTECT, null=True, db_index=False)
     fryer = models.CharField(max_length=40, blank=True)
     payload = models.JSONField()
     private = models.JSONField(default=dict)
@@ -122,6 +128,9 @@ class Entry(models.Model):
     version = models.CharField(max_length=5)
     previous = models.CharField(max_length=64, blank=True)
     hash = models.CharField(max_length=64)
+    at = models.DateTimeField()
+    about = models.ForeignKey("self", on_delete=models.PROTECT, null=True, related_name="answers")
+    asks = models.BooleanField()
 
     class Meta:
         """In the order they were written down."""
@@ -129,9 +138,15 @@ class Entry(models.Model):
         ordering = ("kitchen", "seq")
         constraints = (models.UniqueConstraint(fields=("kitchen", "seq"), name="one_entry_each_seq"),)
         indexes = (
-            models.Index(fields=("kitchen", "happened_at"), name="entry_by_time"),
+            models.Index(fields=("kitchen", "at"), name="entry_by_time"),
             models.Index(fields=("kitchen", "kind", "seq"), name="entry_by_kind"),
-            models.Index(fields=("kitchen", "fryer", "happened_at"), name="entry_by_fryer"),
+            models.Index(fields=("kitchen", "fryer", "at"), name="entry_by_fryer"),
+            models.Index(fields=("kitchen", "fryer", "kind", "seq"), name="entry_by_fryer_kind"),
+            models.Index(
+                fields=("kitchen", "kind", "fryer", "seq"),
+                condition=models.Q(asks=True),
+                name="entry_that_asks",
+            ),
         )
 
     def __str__(self) -> str:

@@ -1,15 +1,13 @@
 """Reading the day book."""
 
 from collections.abc import Iterable
-from datetime import datetime, timedelta
+from datetime import datetime
 from uuid import UUID
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 
 from kettlewell.records.kinds import AT_A_FRYER
 from kettlewell.records.models import Entry, Kitchen, Private, Seat
-
-CLOCKS_WRONG_AT_MOST = timedelta(days=1)
 
 
 def standing(kitchen: Kitchen) -> QuerySet[Entry]:
@@ -22,10 +20,8 @@ def of_the_baths(kitchen: Kitchen, *, since: datetime | None = None, upto_seq: i
     stood = Q(replaced_by=None) | Q(replaced_by__seq__gt=upto_seq)
     found = Entry.objects.filter(stood, kitchen=kitchen, kind__in=AT_A_FRYER, seq__lte=upto_seq)
     if since is not None:
-        # a phone's clock may have been wrong: who reads them takes its error off and looks again
-        slow = Q(clock_error_s__lt=-CLOCKS_WRONG_AT_MOST.total_seconds())
-        found = found.filter(Q(happened_at__gte=since - CLOCKS_WRONG_AT_MOST) | slow)
-    return found.order_by("happened_at", "seq")
+        found = found.filter(at__gte=since)
+    return found.order_by("at", "seq")
 
 
 def last_that_counts(kitchen: Kitchen) -> tuple[int, str]:
@@ -37,28 +33,32 @@ def last_that_counts(kitchen: Kitchen) -> tuple[int, str]:
 
 def open_calls(kitchen: Kitchen) -> list[Entry]:
     """Return the calls for the chef that nobody has answered, the oldest first."""
-    answered = set(standing(kitchen).filter(kind="answer").values_list("payload__call", flat=True).order_by())
-    calls = standing(kitchen).filter(kind="call").select_related("person").order_by("happened_at")
-    return [call for call in calls if str(call.id) not in answered]
+    answer = Entry.objects.filter(kind="answer", about=OuterRef("pk"), replaced_by=None)
+    calls = asking(kitchen).filter(~Exists(answer), kind="call", replaced_by=None)
+    return sorted(calls.select_related("person"), key=lambda call: call.at)
 
 
-def open_changes(kitchen: Kitchen) -> list[Entry]:
-    """Return the verdicts to change before frying of which nobody has said what was done."""
-    settled = set(
-        standing(kitchen).filter(kind="settled").values_list("payload__verdict", flat=True).order_by()
-    )
-    verdicts = Entry.objects.filter(kitchen=kitchen, kind="verdict").order_by("-seq")
-    latest: dict[str, Entry] = {}
-    for verdict in verdicts.filter(payload__verdict="change_before"):
-        latest.setdefault(verdict.fryer, verdict)
-    return [verdict for verdict in latest.values() if str(verdict.id) not in settled]
+def open_changes(kitchen: Kitchen) -> dict[str, Entry]:
+    """Return by fryer its last verdict to change before frying, if nobody has said what was done."""
+    verdicts = asking(kitchen).filter(kind="verdict")
+    lasts = verdicts.order_by().values("fryer").annotate(last=Max("seq")).values("last")
+    settled = Entry.objects.filter(kind="settled", about=OuterRef("pk"), replaced_by=None)
+    return {verdict.fryer: verdict for verdict in verdicts.filter(~Exists(settled), seq__in=lasts)}
+
+
+def asking(kitchen: Kitchen) -> QuerySet[Entry]:
+    """Return the entries that wait, or waited, for an answer."""
+    return Entry.objects.filter(kitchen=kitchen, asks=True)
+
+
+def settled_by(verdict: Entry) -> Entry | None:
+    """Return the entry that says what was done after a verdict."""
+    return verdict.answers.filter(kind="settled", replaced_by=None).first()
 
 
 def verdict_on(entry: Entry) -> Entry | None:
     """Return what was told in answer to an entry."""
-    return Entry.objects.filter(
-        kitchen_id=entry.kitchen_id, kind="verdict", seq__gt=entry.seq, payload__answers=str(entry.id)
-    ).first()
+    return entry.answers.filter(kind="verdict").order_by("seq").first()
 
 
 def notes_of(entries: Iterable[Entry]) -> dict[tuple[UUID, str], str]:

@@ -49,8 +49,9 @@ def settings_mark(kitchen: Kitchen, *, at_seq: int | None = None) -> tuple[int, 
 
     The number alone will not do: an entry taken back with its transaction leaves it to the next one.
     """
-    seq = kitchen.settings_seq if at_seq is None else min(at_seq, kitchen.settings_seq)
-    last = Entry.objects.filter(kitchen=kitchen, kind="setting", seq__lte=seq).order_by("-seq")
+    if at_seq is None or at_seq >= kitchen.settings_seq:
+        return kitchen.settings_seq, kitchen.settings_hash
+    last = Entry.objects.filter(kitchen=kitchen, kind="setting", seq__lte=at_seq).order_by("-seq")
     return last.values_list("seq", "hash").first() or (0, "")
 
 

@@ -9,7 +9,8 @@ from uuid import UUID
 from django.db import transaction
 
 from kettlewell.records.canonical import salted_digest, sha256
-from kettlewell.records.ledger import document
+from kettlewell.records.kinds import ABOUT
+from kettlewell.records.ledger import asks, document, true_time
 from kettlewell.records.models import Entry, Kitchen, Private
 
 
@@ -107,10 +108,16 @@ def stands(row: Entry, seq: int, privates: Mapping[str, Private]) -> bool:
     """Tell whether an entry says what its hash was taken over, its names and notes included."""
     try:
         hashed = sha256({**document(row), "seq": str(seq)})
+        follows = (
+            true_time(row.happened_at, row.clock_error_s),
+            row.payload.get(ABOUT.get(row.kind, "")),
+            asks(row.kind, row.payload),
+        )
     except (AttributeError, TypeError, ValueError):  # a number, or no time: nobody wrote that down
         return False
     return (
         row.hash == hashed
+        and follows == (row.at, str(row.about_id) if row.about_id else None, row.asks)
         and set(privates) == set(row.private)
         and all(private_stands(private, row.private[field]) for field, private in privates.items())
     )

@@ -10,7 +10,6 @@ from uuid import UUID
 from babel.dates import format_date
 from django.db.models import Q, QuerySet
 
-from kettlewell.records.ledger import true_time
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.selectors import notes_of
 from kettlewell.telling import N_, Reader
@@ -30,7 +29,6 @@ class Line:
     """One entry as the day book shows it. ``entry`` has who, device, and both ends of a correction."""
 
     entry: Entry
-    at: datetime
     clock: str
     said: str
     doubts: Sequence[str]
@@ -64,8 +62,8 @@ def entries_of(kitchen: Kitchen, *, fryer: str = "", kind: str = "") -> QuerySet
     if fryer:
         found = found.filter(Q(fryer=fryer) | Q(payload__into=fryer))
     # to leave a verdict out twice would be to hide it: asked for, they stand on their own
-    found = found.filter(kind=kind) if kind else found.exclude(kind="verdict", payload__has_key="answers")
-    return with_people(found).order_by("-happened_at", "-seq")
+    found = found.filter(kind=kind) if kind else found.exclude(kind="verdict", about__isnull=False)
+    return with_people(found).order_by("-at", "-seq")
 
 
 def with_people(found: QuerySet[Entry]) -> QuerySet[Entry]:
@@ -73,44 +71,41 @@ def with_people(found: QuerySet[Entry]) -> QuerySet[Entry]:
     return found.select_related("person", "device", "replaces", "replaced_by")
 
 
-def lines_of(kitchen: Kitchen, entries: Iterable[Entry], names: Names, reader: Reader) -> list[Line]:
+def lines_of(entries: Iterable[Entry], names: Names, reader: Reader) -> list[Line]:
     """Return entries as lines, the newest first."""
     entries = list(entries)
-    notes, told = notes_of(entries), answers_to(kitchen, entries)
-    lines = [line_of(entry, notes, told.get(str(entry.pk)), names, reader=reader) for entry in entries]
-    return sorted(lines, key=lambda line: (line.at, line.entry.seq), reverse=True)
+    notes, told = notes_of(entries), answers_to(entries)
+    lines = [line_of(entry, notes, told.get(entry.pk), names, reader=reader) for entry in entries]
+    return sorted(lines, key=lambda line: (line.entry.at, line.entry.seq), reverse=True)
 
 
 def line_of(
     entry: Entry, notes: Mapping[tuple[UUID, str], str], told: Entry | None, names: Names, *, reader: Reader
 ) -> Line:
     """Return one entry as a line."""
-    at = true_time(entry.happened_at, entry.clock_error_s)
     return Line(
         entry=entry,
-        at=at,
-        clock=clock(at, reader),
+        clock=clock(entry.at, reader),
         said=sentence(entry.kind, entry.payload, names, reader),
         doubts=doubts(entry.kind, entry.payload, reader),
         note=notes.get((entry.pk, "note"), ""),
         reason=notes.get((entry.pk, "reason"), ""),
-        late=late(entry, at, reader),
+        late=late(entry, reader),
         clock_error=clock_error(entry.clock_error_s, reader),
         told=told,
         told_said=sentence("verdict", told.payload, names, reader) if told else "",
     )
 
 
-def answers_to(kitchen: Kitchen, entries: Iterable[Entry]) -> dict[str, Entry]:
+def answers_to(entries: Iterable[Entry]) -> dict[UUID | None, Entry]:
     """Return the first verdict told in answer to each entry, by the entry's id."""
-    asked = [str(entry.pk) for entry in entries]
-    verdicts = Entry.objects.filter(kitchen=kitchen, kind="verdict", payload__answers__in=asked)
-    return {verdict.payload["answers"]: verdict for verdict in verdicts.order_by("-seq")}
+    verdicts = Entry.objects.filter(kind="verdict", about__in=entries).order_by("-seq")
+    return {verdict.about_id: verdict for verdict in verdicts}
 
 
 def days_of(lines: Iterable[Line], reader: Reader) -> list[tuple[str, list[Line]]]:
     """Return lines under the days of the kitchen's calendar."""
-    days = groupby(lines, lambda line: line.at.astimezone(reader.zone).date())
+    days = groupby(lines, lambda line: line.entry.at.astimezone(reader.zone).date())
     # our English is British, whatever the browser calls it
     locale = BRITISH if reader.locale.language == "en" else reader.locale
     return [(format_date(day, "full", locale=locale), list(of_day)) for day, of_day in days]
@@ -121,9 +116,9 @@ def clock(at: datetime, reader: Reader) -> str:
     return f"{at.astimezone(reader.zone):%H:%M}"
 
 
-def late(entry: Entry, at: datetime, reader: Reader) -> str:
+def late(entry: Entry, reader: Reader) -> str:
     """Return when an entry was written down, if that was long after it happened."""
-    if entry.received_at - at < LATE:
+    if entry.received_at - entry.at < LATE:
         return ""
     return reader.say(N_("written down {at}"), at=entry.received_at)
 

@@ -40,7 +40,7 @@ def book(request: HttpRequest, visit: Visit) -> HttpResponse:
     asked = form.cleaned_data if form.is_valid() else {}
     pages = Paginator(entries_of(visit.kitchen, **asked), A_PAGE)
     page = pages.get_page(request.GET.get("page"))
-    lines = lines_of(visit.kitchen, page.object_list, names, visit.reader)
+    lines = lines_of(page.object_list, names, visit.reader)
     context = {
         "form": form,
         "page": page,
@@ -79,7 +79,7 @@ def correct(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
                 note=form.note,
                 replaces=found.pk,
                 reason=why.cleaned_data["reason"],
-                at=corrected_time(form.at, line.at),
+                at=corrected_time(form.at, line.entry.at),
             )
             recorded = bridge.record(visit.kitchen, told, visit.hand)
         except ValidationError as error:
@@ -96,7 +96,7 @@ def correction_form(request: HttpRequest, visit: Visit, line: Line) -> OnScreen:
     entry = line.entry
     return FORMS[entry.kind](
         request.POST or None,
-        initial={**typed(entry.payload, visit.reader), "note": line.note, "at": line.at},
+        initial={**typed(entry.payload, visit.reader), "note": line.note, "at": entry.at},
         setup=bridge.setup_of(visit.kitchen),
         fryer=entry.fryer,
         drainers=drainers(visit),
@@ -141,7 +141,7 @@ def changed_before(request: HttpRequest, visit: Visit, entry: Entry) -> HttpResp
 def found_line(visit: Visit, entry: UUID) -> tuple[Entry, Line]:
     """Return an entry of this kitchen with its line; raises Http404."""
     found = get_object_or_404(with_people(Entry.objects.filter(kitchen=visit.kitchen)), pk=entry)
-    return found, lines_of(visit.kitchen, [found], names_of(visit.kitchen), visit.reader)[0]
+    return found, lines_of([found], names_of(visit.kitchen), visit.reader)[0]
 
 
 def entry_context(visit: Visit, entry: Entry, line: Line) -> dict[str, object]:

@@ -1,10 +1,9 @@
 """What is open or due in a kitchen today."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from kettlewell.bridge import Assessment, Standing
-from kettlewell.records.ledger import true_time
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.selectors import open_calls
 from kettlewell.telling import N_, Reader
@@ -69,7 +68,7 @@ def calls(kitchen: Kitchen, standing: Standing, reader: Reader) -> list[Call]:
             said=reader.say(
                 text,
                 fryer=names.get(call.fryer, call.fryer),
-                at=true_time(call.happened_at, call.clock_error_s),
+                at=call.at,
                 person=str(call.person or ""),
             ),
         )
@@ -79,24 +78,18 @@ def calls(kitchen: Kitchen, standing: Standing, reader: Reader) -> list[Call]:
 
 def asked(kitchen: Kitchen, assessments: Iterable[Assessment], reader: Reader) -> list[Question]:
     """Return the questions about the book, fryer by fryer."""
-    return [
-        question
-        for assessment in assessments
-        if assessment.in_use
-        for question in _asked_at(kitchen, assessment, reader)
-    ]
+    used = [assessment for assessment in assessments if assessment.in_use]
+    refs = {flag.ref for assessment in used for flag in assessment.flags}
+    # a reference such as "#12" names an entry by its number
+    numbers = [int(ref[1:]) for ref in refs if ref.startswith("#")]
+    entries = {f"#{entry.seq}": entry for entry in kitchen.entries.filter(seq__in=numbers)}
+    return [question for assessment in used for question in _asked_at(entries, assessment, reader)]
 
 
-def _asked_at(kitchen: Kitchen, assessment: Assessment, reader: Reader) -> Iterator[Question]:
+def _asked_at(entries: Mapping[str, Entry], assessment: Assessment, reader: Reader) -> Iterator[Question]:
     # the reason of the verdict asks its own question: its entry is linked all the same
     reasons = [flag for flag in assessment.flags if flag.message == assessment.verdict.reason]
     others = [flag for flag in assessment.flags if flag not in reasons]
     told = [reader.tell(flag.message) for flag in reasons] + questions(assessment, reader)
     for flag, said in zip([*reasons, *others], told, strict=True):
-        yield Question(name=assessment.name, said=said, entry=entry_at(kitchen, flag.ref))
-
-
-def entry_at(kitchen: Kitchen, ref: str) -> Entry | None:
-    """Return the entry that a reference such as "#12" names."""
-    number = ref.removeprefix("#")
-    return kitchen.entries.filter(seq=int(number)).first() if number.isdecimal() else None
+        yield Question(name=assessment.name, said=said, entry=entries.get(flag.ref))

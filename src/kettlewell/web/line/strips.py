@@ -1,6 +1,6 @@
 """What the line says of each fryer, ready to be shown."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -63,7 +63,7 @@ class Strip:
     acts: Sequence[Link] = ()
 
 
-def strip_of(assessment: Assessment, setup: Setup, visit: Visit, opened: Sequence[Entry]) -> Strip:
+def strip_of(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping[str, Entry]) -> Strip:
     """Return a fryer's strip; ``opened`` are the verdicts of which nobody said what was done."""
     reader, kitchen, fryer = visit.reader, setup.kitchen, assessment.fryer
     bath, key = bridge.find(kitchen.fryers, fryer), assessment.verdict.key
@@ -100,16 +100,14 @@ def life_of(assessment: Assessment, reader: Reader, *, name: str) -> Life:
     return Life(svg=svg, words=picture_in_words(assessment, reader))
 
 
-def acts_at(fryer: str, setup: Setup, visit: Visit, opened: Sequence[Entry]) -> list[Link]:
+def acts_at(fryer: str, setup: Setup, visit: Visit, opened: Mapping[str, Entry]) -> list[Link]:
     """Return what whoever may write can do at a fryer: what is still open, and its next reading."""
     if not visit.may(Act.RECORD):
         return []
-    slug = visit.kitchen.slug
-    acts = [
-        Link(label=_("Say what was done"), url=reverse("settle", args=(slug, verdict.pk)), primary=True)
-        for verdict in opened
-        if verdict.fryer == fryer
-    ]
+    slug, acts = visit.kitchen.slug, []
+    if fryer in opened:
+        url = reverse("settle", args=(slug, opened[fryer].pk))
+        acts.append(Link(label=_("Say what was done"), url=url, primary=True))
     if setup.kitchen.meters:
         reading = Link(label=_("Take a reading"), url=reverse("reading-at", args=(slug, fryer)))
     else:

@@ -125,4 +125,4 @@ def past_fills(visit: Visit, fryer: str) -> list[dict[str, str]]:
 def last_lines(visit: Visit, fryer: str) -> list[Line]:
     """Return the last entries that speak of a fryer."""
     entries = entries_of(visit.kitchen, fryer=fryer)[:LAST_ENTRIES]
-    return lines_of(visit.kitchen, entries, names_of(visit.kitchen), visit.reader)
+    return lines_of(entries, names_of(visit.kitchen), visit.reader)

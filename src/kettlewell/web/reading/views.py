@@ -14,7 +14,7 @@ from kettlewell.records.access import Act
 from kettlewell.records.ids import uuid7
 from kettlewell.records.kinds import AT_A_FRYER
 from kettlewell.records.models import Entry
-from kettlewell.records.selectors import open_calls, open_changes, people_of, standing
+from kettlewell.records.selectors import open_calls, open_changes, people_of, settled_by
 from kettlewell.telling.together import cautions
 from kettlewell.telling.verdicts import named, verdict_words
 from kettlewell.web.book.names import names_of
@@ -212,8 +212,3 @@ def drainers(visit: Visit) -> list[tuple[str, str]]:
 def entry_of_kind(visit: Visit, entry: UUID, kind: str) -> Entry:
     """Return an entry of this kitchen; raises Http404 where there is none of this kind."""
     return get_object_or_404(Entry, kitchen=visit.kitchen, pk=entry, kind=kind)
-
-
-def settled_by(verdict: Entry) -> Entry | None:
-    """Return the entry that says what was done after a verdict."""
-    return standing(verdict.kitchen).filter(kind="settled", payload__verdict=str(verdict.pk)).first()
