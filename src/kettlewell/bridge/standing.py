@@ -6,6 +6,8 @@ from datetime import datetime, timedelta
 from functools import lru_cache
 from uuid import UUID
 
+from django.core.cache import cache
+
 from kettlewell.bridge import beliefs, replays
 from kettlewell.bridge.entries import book_of
 from kettlewell.bridge.setups import setup_of
@@ -19,6 +21,7 @@ from kettlewell.folder import Setup
 from kettlewell.records.models import Kitchen
 from kettlewell.records.selectors import last_that_counts
 
+KEPT_S = 120
 NO_FRYER = N_("There is no fryer yet: set one up.")
 NO_SERVICE = N_("The kitchen has no services yet: say on which days and hours it fries.")
 IDLE = N_("{fryer}: no service of the week names it; say when it fries.")
@@ -66,7 +69,17 @@ def minute_after(now: datetime) -> datetime:
 
 @lru_cache(maxsize=64)
 def _standing(pk: UUID, head: tuple[int, str], at: datetime, recomputing: bool) -> Standing:  # noqa: FBT001 - a cache's key
-    kitchen = Kitchen.objects.get(pk=pk)
+    # one process computes it, the others of this server take it over
+    key = f"standing:{pk}:{head[1]}:{at:%Y%m%d%H%M}:{recomputing}"
+    found: Standing | None = cache.get(key)
+    if found is None:
+        found = computed(Kitchen.objects.get(pk=pk), head, at, recomputing=recomputing)
+        cache.set(key, found, KEPT_S)
+    return found
+
+
+def computed(kitchen: Kitchen, head: tuple[int, str], at: datetime, *, recomputing: bool) -> Standing:
+    """Return what stands at a time, by the entries up to one that counts."""
     head_seq, head_hash = head
     setup = setup_of(kitchen, at_seq=head_seq)
     told = Standing(setup=setup, at=at, head_seq=head_seq, head_hash=head_hash, recomputing=recomputing)

@@ -41,6 +41,7 @@ def start(home: Path | None = None) -> None:
     """Make Django ready, with everything in its place: tables, triggers, static files."""
     # these take a second that the commands without a server need not wait for
     import django  # noqa: PLC0415
+    from django.core.cache import cache  # noqa: PLC0415
     from django.core.management import call_command  # noqa: PLC0415
 
     if home is not None:
@@ -48,6 +49,8 @@ def start(home: Path | None = None) -> None:
     os.environ["DJANGO_SETTINGS_MODULE"] = "kettlewell.settings"
     django.setup()
     call_command("migrate", verbosity=0)
+    call_command("clearsessions", verbosity=0)
+    cache.clear()
     call_command("collectstatic", verbosity=0, interactive=False)
 
 

@@ -5,7 +5,7 @@ each fryer given the shared values: mean, sensitivity and covariance are smoothe
 gains, and the shared values enter once at the end with all that was learnt of them.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -14,7 +14,7 @@ import numpy as np
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.filter import age, drift, transition
 from kettlewell.core.belief.replay import walk_to
-from kettlewell.core.belief.state import LEVEL, Belief, level_of
+from kettlewell.core.belief.state import LEVEL, OWN, Belief, apart, joined, level_of
 from kettlewell.core.belief.timeline import VESSEL
 from kettlewell.core.belief.walk import Checkpoint, Leg, Moment
 from kettlewell.core.book import Entry, Kitchen, Move
@@ -49,26 +49,23 @@ def history(
     """
     walk = walk_to(kitchen, entries, now=now, since=since, keep_moments=True).walk
     past: dict[str, list[PastTpc]] = {fryer.key: [] for fryer in kitchen.fryers}
-    moments = [restated(moment, walk.wandered - moment.wandered) for moment in reversed(walk.moments)]
-    later: Smoothed | None = None
+    moments = restated(walk.moments, walk.wandered)[::-1]
+    following: Moment | None = None
     late: set[str] = set()
-    for moment, following in zip(moments, [None, *moments], strict=False):
-        later = (
-            smoothed(moment.measured)
-            if following is None or later is None
-            else step_back(moment, following, later)
-        )
-        told = tell(moment, walk.belief, later, kitchen)
-        for key in late & refilled_in(following, kitchen):
-            past[key][-1] = replace(told[key], at=past[key][-1].at)
+    for moment, states in zip(moments, smoothed(moments), strict=True):
+        if again := late & refilled_in(following, kitchen):
+            told = tell(moment, walk.belief, states, kitchen)
+            for key in again:
+                past[key][-1] = replace(told[key], at=past[key][-1].at)
         if following is not None and following.leg is moment.leg:
             late -= fryers_at_work(moment, kitchen)
         elif moment.leg.slot.begins < moment.leg.until:
             late = refilled_late(moment.leg)
-            for key, one in told.items():
+            for key, one in tell(moment, walk.belief, states, kitchen).items():
                 past[key].append(one)
         else:
             late = set()
+        following = moment
     return {key: tuple(one for one in reversed(told) if one.at <= now) for key, told in past.items()}
 
 
@@ -93,39 +90,57 @@ def fryers_at_work(moment: Moment, kitchen: Kitchen) -> set[str]:
     return {fryer.key for fryer, hot in zip(kitchen.fryers, hours, strict=True) if hot > 0}
 
 
-def restated(moment: Moment, var: float) -> Moment:
-    """Return a moment with its states given the shared values of today, not of its own time.
+def restated(moments: Sequence[Moment], wandered: float) -> list[Moment]:
+    """Return moments with their states given the shared values of today, not of their own time.
 
-    ``var`` is how far the meter's offset has wandered since.
+    ``wandered`` is the variance that the meter's offset has wandered by until today.
     """
-    by = np.array([var])
-    return replace(
-        moment,
-        filled=drift(moment.filled, by),
-        aged=drift(moment.aged, by),
-        measured=drift(moment.measured, by),
+    if not moments:
+        return []
+    by = np.array([wandered - moment.wandered for moment in moments])
+    filled, aged, measured = (
+        apart(drift(joined([getattr(moment, name) for moment in moments]), by))
+        for name in ("filled", "aged", "measured")
     )
+    return [
+        replace(moment, filled=filled[i], aged=aged[i], measured=measured[i])
+        for i, moment in enumerate(moments)
+    ]
 
 
-def smoothed(belief: Belief) -> Smoothed:
-    """Return the own states of a batch of one as they are."""
-    return Smoothed(base=belief.base[0], sensitivity=belief.sensitivity[0], cov=belief.own_cov[0])
+def smoothed(moments: Sequence[Moment]) -> Iterator[Smoothed]:
+    """Yield the own states after each moment, given all that came later; the last moment comes first."""
+    later: Smoothed | None = None
+    following: Moment | None = None
+    for moment, gain in zip(moments, [None, *gains_of(moments[:-1])], strict=True):
+        own = moment.measured
+        states = Smoothed(base=own.base[0], sensitivity=own.sensitivity[0], cov=own.own_cov[0])
+        if later and following and gain is not None:
+            states = step_back(states, following.aged, later, gain)
+        yield states
+        later, following = states, moment
 
 
-def step_back(moment: Moment, following: Moment, later: Smoothed) -> Smoothed:
-    """Return the states after ``moment`` from those after the ``following`` one.
+def gains_of(moments: Sequence[Moment]) -> Array:
+    """Return the smoother's gains (N, F, 3, 3) for the steps into N moments.
 
     Where a bath got other oil in between, its level is not followed back through it.
     """
-    before = smoothed(moment.measured)
-    predicted = smoothed(following.aged)
-    gain = np.einsum("fij,fjk->fik", crossed(following), np.linalg.pinv(predicted.cov, hermitian=True))
-    gain[following.changed | following.emptied] = 0.0
+    if not moments:
+        return np.empty((0, 0, OWN, OWN))
+    predicted = np.concatenate([moment.aged.own_cov for moment in moments])
+    gains = np.stack([crossed(moment) for moment in moments]) @ np.linalg.pinv(predicted, hermitian=True)
+    gains[np.stack([moment.changed | moment.emptied for moment in moments])] = 0.0
+    return np.asarray(gains)
+
+
+def step_back(before: Smoothed, predicted: Belief, later: Smoothed, gain: Array) -> Smoothed:
+    """Return the states of a moment from the ``later`` ones of the next, and what was ``predicted`` there."""
     turned = gain.swapaxes(-1, -2)
     return Smoothed(
-        base=before.base + np.einsum("fij,fj->fi", gain, later.base - predicted.base),
-        sensitivity=before.sensitivity + gain @ (later.sensitivity - predicted.sensitivity),
-        cov=before.cov + gain @ (later.cov - predicted.cov) @ turned,
+        base=before.base + np.einsum("fij,fj->fi", gain, later.base - predicted.base[0]),
+        sensitivity=before.sensitivity + gain @ (later.sensitivity - predicted.sensitivity[0]),
+        cov=before.cov + gain @ (later.cov - predicted.own_cov[0]) @ turned,
     )
 
 

@@ -12,7 +12,7 @@ the separate-bias filter of Friedland, IEEE Trans. Autom. Control 14:359-367, 19
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import Self
 
 import numpy as np
@@ -80,6 +80,21 @@ class Belief:
         """Return the belief with other oils (K, F) in the baths."""
         offset, fresh = picks(oil, self.oils)
         return replace(self, oil=oil, offset=offset, fresh=fresh)
+
+
+def joined(beliefs: Sequence[Belief]) -> Belief:
+    """Return several batches as one."""
+    return Belief(
+        **{one.name: np.concatenate([getattr(each, one.name) for each in beliefs]) for one in fields(Belief)}
+    )
+
+
+def apart(belief: Belief) -> list[Belief]:
+    """Return a batch as batches of one."""
+    return [
+        Belief(**{one.name: getattr(belief, one.name)[k : k + 1] for one in fields(Belief)})
+        for k in range(len(belief.shared))
+    ]
 
 
 def picks(oil: Index, oils: int) -> tuple[Array, Array]:
