@@ -41,7 +41,7 @@ def test_while_a_service_runs_change_before_frying_means_stop(change_before, rea
 @pytest.mark.parametrize(
     ("left", "told"),
     [
-        ((5.9, 4.2, 7.0), "Services left: about 5 (4 to 7), until Lunch on Sat."),
+        ((5.9, 4.2, 7.0), "Services left: about 5 (4 to 7). Due for a change before Lunch on Sat."),
         ((0.5, 0.0, 0.9), "Services left: none."),
         ((0.5, 0.0, 2.9), "Services left: perhaps none, at most 2."),
         ((9.0, 3.0, None), "Services left: about 9, at least 3."),
@@ -77,10 +77,14 @@ def test_without_a_meter_nobody_is_told_to_read(fry_on, kitchen, reader):
 
 
 def test_while_a_bath_cools_the_fryer_that_takes_over_is_named(change_before, kitchen, reader):
-    told = take_over(change_before, kitchen, reader)
-    assert (
-        told == "While it cools, this can take the work: Fries (F1). Its oil then carries the allergens too."
+    told = "While it cools, the work can go to Fries (F1)."
+    assert take_over(change_before, kitchen, reader) == told
+    products = tuple(
+        replace(food, allergens=("milk", "fish") if food.key in kitchen.fryers[0].fries else ("fish",))
+        for food in kitchen.products
     )
+    with_milk = take_over(change_before, replace(kitchen, products=products), reader)
+    assert with_milk == f"{told} The food then also takes on: milk."
 
 
 def test_nobody_taking_over_is_said_only_where_a_bath_must_cool(change_before, fry_on, kitchen, reader):
@@ -96,9 +100,9 @@ def test_nobody_taking_over_is_said_only_where_a_bath_must_cool(change_before, f
 def test_an_entry_that_the_reason_asks_about_is_not_asked_about_twice(fry_on, reader):
     flag = fry_on.flags[0]
     asks = replace(fry_on, verdict=replace(fry_on.verdict, reason=flag.message))
-    assert why(asks, reader).startswith("The reading of 21 % looks wet. (log.csv:12) A reading of")
-    assert questions(asks, reader) == []
-    assert questions(fry_on, reader) == ["Please check: The reading of 21 % looks wet. (log.csv:12)"]
+    assert why(asks, reader).startswith("The reading of 21 % looks wet. A reading of")
+    assert questions(asks) == []
+    assert questions(fry_on) == [flag]
 
 
 def test_the_life_line_is_a_sentence_with_the_lowest_limit(fry_on, reader):
@@ -113,4 +117,4 @@ def test_oil_of_which_the_book_says_too_little_has_no_known_age(fry_on):
 
 
 def test_a_fryer_that_is_not_in_use_has_no_verdict(fry_on, reader):
-    assert verdict_words(replace(fry_on, in_use=False), reader) == "Not in use"
+    assert verdict_words(replace(fry_on, in_use=False), reader) == "Out of use"

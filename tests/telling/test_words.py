@@ -35,7 +35,15 @@ def test_what_is_not_known_says_so(reader):
 
 @pytest.mark.parametrize(
     ("probability", "told"),
-    [(0.0, "0 %"), (0.004, "under 1 %"), (0.05, "5 %"), (0.996, "over 99 %"), (1.0, "100 %")],
+    [
+        (0.0, "0 %"),
+        (0.004, "under 1 %"),
+        (0.05, "5 %"),
+        (0.0501, "5.1 %"),
+        (0.123, "12 %"),
+        (0.996, "over 99 %"),
+        (1.0, "100 %"),
+    ],
 )
 def test_only_what_is_certain_reads_as_certain(reader, probability, told):
     assert reader.percent(probability) == told

@@ -121,7 +121,7 @@ def test_inspector_sees_the_line_and_no_acts(inspector, cook, filled, write, pag
 def test_fryer_out_of_use_says_so_and_asks_for_no_reading(cook, filled, write, page):
     write("order", {"fryer": "F1", "back": False})
     strip = next(one for one in page(cook).split('<li class="strip"') if "Fries (F1)" in one)
-    assert "Not in use" in strip
+    assert "Out of use" in strip
     assert "Take a reading" not in strip
 
 

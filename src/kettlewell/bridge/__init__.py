@@ -15,7 +15,7 @@ from kettlewell.bridge.setups import check_setup, setup_of
 from kettlewell.bridge.standing import Standing, standing
 from kettlewell.bridge.suppose import Supposition, what_if
 from kettlewell.bridge.verdicts import Recorded, record, told_message
-from kettlewell.core.book import Draining, FoodKind, Force, Grade, Limit, Message, OilKind, find
+from kettlewell.core.book import Draining, FoodKind, Force, Grade, Limit, Message, OilKind, allergens_in, find
 from kettlewell.core.outlook.cautions import ALLERGENS, DRAIN_BY_HAND, DRAIN_BY_PUMP, REFILL, SOLID_FAT
 from kettlewell.core.outlook.values import Assessment, VerdictKey
 from kettlewell.core.units import DENSITY_KG_PER_L
@@ -44,6 +44,7 @@ __all__ = [
     "Standing",
     "Supposition",
     "VerdictKey",
+    "allergens_in",
     "check_setup",
     "demo_kitchen",
     "find",

@@ -1,18 +1,19 @@
 """One fryer as a strip of lines: what to do, why, how long it lasts, and its life line."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from kettlewell.cli.lifeline import ASCII, UNICODE, draw
 from kettlewell.cli.screen import Line, Weight
 from kettlewell.core.book import Fryer, Kitchen, find
 from kettlewell.core.limits import LimitStatus
-from kettlewell.core.outlook.values import Assessment, VerdictKey
+from kettlewell.core.outlook.values import Assessment, Flag, VerdictKey
 from kettlewell.core.words import N_
 from kettlewell.marks.lifeline import Labels, LifeLine
 from kettlewell.telling import Reader
 from kettlewell.telling.verdicts import (
     AGE_UNKNOWN,
     age_known,
+    countable,
     lowest_limit_pct,
     named,
     next_act,
@@ -48,18 +49,20 @@ def strip(
         yield _told(reader.tell(verdict.reason))
         return
     yield Line(text=words.upper() if urgent else words, weight=WEIGHTS[verdict.key], indent=INDENT)
-    yield _told(why(assessment, reader))
-    known = age_known(assessment)
-    if known and verdict.key is not VerdictKey.CHANGE_BEFORE:
+    asked = [flag for flag in assessment.flags if flag not in questions(assessment)]
+    yield _told(f"{why(assessment, reader)}{_where(asked)}")
+    if countable(assessment):
         yield _told(services_left(assessment, reader))
     yield _told(next_act(assessment, kitchen, reader))
     if taken_over := take_over(assessment, kitchen, reader):
         yield _told(taken_over)
-    if known:
+    if age_known(assessment):
         yield from _life_line(assessment, reader, width=width, unicode=unicode)
     else:
         yield _told(reader.say(AGE_UNKNOWN))
-    yield from (_told(question) for question in questions(assessment, reader))
+    for flag in questions(assessment):
+        what = f"{reader.tell(flag.message)}{_where([flag])}"
+        yield _told(reader.say(N_("Please check: {what}"), what=what))
     for limit in assessment.limits:
         if limit.status is LimitStatus.WARNING:
             yield _told(reader.tell(limit.message))
@@ -91,6 +94,11 @@ def _life_line(assessment: Assessment, reader: Reader, *, width: int, unicode: b
     for row in draw(life, labels, width=width - 2 * INDENT, signs=UNICODE if unicode else ASCII):
         yield Line(text=row, indent=INDENT, picture=True)
     yield _told(picture_in_words(assessment, reader))
+
+
+def _where(flags: Sequence[Flag]) -> str:
+    refs = ", ".join(flag.ref for flag in flags if flag.ref)
+    return f" ({refs})" if refs else ""
 
 
 def _told(text: str) -> Line:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time
 from decimal import Decimal
 from enum import StrEnum
-from itertools import groupby
+from itertools import chain, groupby
 from typing import TypeVar
 
 
@@ -386,6 +386,13 @@ def find(things: Sequence[T], key: str) -> T:
         if thing.key == key:
             return thing
     raise KeyError(f"no {key!r} among {', '.join(t.key for t in things) or 'none'}")
+
+
+def allergens_in(kitchen: Kitchen, fryer: str) -> tuple[str, ...]:
+    """Return the allergens of a fryer's oil and of what it fries, each once."""
+    bath = find(kitchen.fryers, fryer)
+    foods = (find(kitchen.products, key).allergens for key in bath.fries)
+    return tuple(dict.fromkeys(chain(find(kitchen.oils, bath.oil).allergens, *foods)))
 
 
 def utc(at: datetime) -> datetime:

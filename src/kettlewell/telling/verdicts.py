@@ -1,9 +1,7 @@
 """What an assessment says of one fryer, in a cook's sentences."""
 
-from collections.abc import Sequence
-
-from kettlewell.core.book import Draining, Fryer, Kitchen, find
-from kettlewell.core.outlook.values import Assessment, Flag, ServiceForecast, VerdictKey
+from kettlewell.core.book import Draining, Fryer, Kitchen, allergens_in, find
+from kettlewell.core.outlook.values import Assessment, Flag, VerdictKey
 from kettlewell.core.words import N_
 from kettlewell.telling.words import Reader
 
@@ -15,12 +13,17 @@ VERDICTS = {
     VerdictKey.MEASURE_AGAIN: N_("Measure again"),
     VerdictKey.FRY_ON: N_("Fry on"),
 }
+CHANGE_BEFORE = N_("Next: change before {service}, {at}.")
+CHANGE_NOW = N_("Next: change now.")
+READ_BEFORE = N_("Next: read again before {service}, {at}.")
 READ_NOW = N_("Next: read it now.")
+READ_HOT = N_("Next: read it once the oil is hot.")
 STOP = N_("Stop frying: change now")
-NOT_IN_USE = N_("Not in use")
+NOT_IN_USE = N_("Out of use")
 AGE_UNKNOWN = N_("How old this oil is cannot be told from the book.")
 SMELL = N_("Next: smell it and look at it before every service; ask again by {at}.")
-TAKES_OVER = N_("While it cools, this can take the work: {fryers}. Its oil then carries the allergens too.")
+TAKES_OVER = N_("While it cools, the work can go to {fryers}.")
+TAKES_OVER_WITH = N_("While it cools, the work can go to {fryers}. The food then also takes on: {allergens}.")
 NONE_TAKES_OVER = N_("It takes 6 to 7 hours to cool; no other fryer can take its work.")
 UNKNOWN_FROM_SD_PCT = 6.0
 
@@ -51,10 +54,14 @@ def verdict_words(assessment: Assessment, reader: Reader) -> str:
 
 
 def why(assessment: Assessment, reader: Reader) -> str:
-    """Return the reason of the verdict, the entry it asks about, and what would change it."""
-    verdict = assessment.verdict
-    asked = [flag for flag in assessment.flags if flag.message == verdict.reason]
-    return f"{reader.tell(verdict.reason)}{_where(asked)} {reader.tell(verdict.changes_if)}"
+    """Return the reason of the verdict and what would change it."""
+    return f"{reader.tell(assessment.verdict.reason)} {reader.tell(assessment.verdict.changes_if)}"
+
+
+def countable(assessment: Assessment) -> bool:
+    """Tell whether services are counted: not of oil that must go, nor of one that must be read first."""
+    ends = (VerdictKey.CHANGE_BEFORE, VerdictKey.MEASURE_AGAIN)
+    return assessment.in_use and age_known(assessment) and assessment.verdict.key not in ends
 
 
 def services_left(assessment: Assessment, reader: Reader) -> str:
@@ -82,7 +89,7 @@ def services_left(assessment: Assessment, reader: Reader) -> str:
         return reader.say(N_("Services left: about {number}, at least {low}."), number=middle, low=low)
     last = assessment.forecast[min(int(life.services_median), len(assessment.forecast) - 1)]
     return reader.say(
-        N_("Services left: about {number} ({low} to {high}), until {service} on {day}."),
+        N_("Services left: about {number} ({low} to {high}). Due for a change before {service} on {day}."),
         number=middle,
         low=low,
         high=high,
@@ -96,15 +103,13 @@ def next_act(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str:
     coming = assessment.forecast[0] if assessment.forecast else None
     match assessment.verdict.key:
         case VerdictKey.CHANGE_BEFORE:
-            return _before(
-                coming, reader, N_("Next: change before {service}, {at}."), N_("Next: change now.")
-            )
+            return _before(assessment, reader, CHANGE_BEFORE, CHANGE_NOW)
         case VerdictKey.CHANGE_AFTER if coming:
             return reader.say(
                 N_("Next: change after {service}, {at}."), service=coming.name, at=coming.ends_at
             )
         case VerdictKey.MEASURE_AGAIN:
-            return _before(coming, reader, N_("Next: read again before {service}, {at}."), READ_NOW)
+            return _before(assessment, reader, READ_BEFORE, READ_NOW)
     return _next_reading(assessment, kitchen, reader)
 
 
@@ -112,34 +117,33 @@ def _next_reading(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> s
     if not kitchen.meters:
         return reader.say(SMELL, at=assessment.verdict.holds_until)
     if assessment.read_by <= assessment.at:
-        return reader.say(READ_NOW)
+        return reader.say(READ_NOW if assessment.last_reading_pct else READ_HOT)
     return reader.say(N_("Next: read it by {at}."), at=assessment.read_by)
 
 
-def _before(coming: ServiceForecast | None, reader: Reader, text: str, otherwise: str) -> str:
-    if coming is None or coming.begins_at <= reader.now:
-        return reader.say(otherwise)
-    return reader.say(text, service=coming.name, at=coming.begins_at)
+def _before(assessment: Assessment, reader: Reader, text: str, at_once: str) -> str:
+    coming = assessment.forecast[:1]
+    if not coming or coming[0].begins_at <= assessment.at:
+        return reader.say(at_once)
+    return reader.say(text, service=coming[0].name, at=coming[0].begins_at)
 
 
 def take_over(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str | None:
     """Return which fryers can take the work while the bath cools, or that none can; None where none need."""
     if keys := assessment.verdict.taken_over_by:
         fryers = ", ".join(named(find(kitchen.fryers, key)) for key in keys)
-        return reader.say(TAKES_OVER, fryers=fryers)
+        there = {allergen for key in keys for allergen in allergens_in(kitchen, key)}
+        added = ", ".join(sorted(there - set(allergens_in(kitchen, assessment.fryer))))
+        return reader.say(TAKES_OVER_WITH if added else TAKES_OVER, fryers=fryers, allergens=added)
     by_hand = find(kitchen.fryers, assessment.fryer).draining is Draining.HAND
     if by_hand and assessment.verdict.key is VerdictKey.CHANGE_BEFORE:
         return reader.say(NONE_TAKES_OVER)
     return None
 
 
-def questions(assessment: Assessment, reader: Reader) -> list[str]:
+def questions(assessment: Assessment) -> list[Flag]:
     """Return what the program asks about the book, unless the verdict's reason asks it already."""
-    return [
-        reader.say(N_("Please check: {what}"), what=reader.tell(flag.message)) + _where([flag])
-        for flag in assessment.flags
-        if flag.message != assessment.verdict.reason
-    ]
+    return [flag for flag in assessment.flags if flag.message != assessment.verdict.reason]
 
 
 def picture_in_words(assessment: Assessment, reader: Reader) -> str:
@@ -161,8 +165,3 @@ def picture_in_words(assessment: Assessment, reader: Reader) -> str:
         levels="; ".join(coming),
     )
     return f"{now} {after}"
-
-
-def _where(flags: Sequence[Flag]) -> str:
-    refs = ", ".join(flag.ref for flag in flags if flag.ref)
-    return f" ({refs})" if refs else ""

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from importlib.resources import files
+from math import ceil
 from zoneinfo import ZoneInfo
 
 from babel import Locale, UnknownLocaleError, default_locale
@@ -26,6 +27,9 @@ THIS_WEEK = timedelta(days=6)
 UNKNOWN = N_("unknown")
 # fields of sentences that hold a word of the program's data, and no name that a kitchen chose
 OURS = frozenset({"quantity", "force"})
+# and those that hold a probability
+PROBABILITIES = frozenset({"passing"})
+TENTHS_BELOW_PCT = 9.5
 
 # Patterns of Unicode TR 35; a translation may put the parts in another order.
 SOON = N_("EEE HH:mm")
@@ -74,12 +78,17 @@ class Reader:
         return str(format_decimal(value, pattern, locale=self.locale))
 
     def percent(self, probability: float) -> str:
-        """Return a probability in whole percent; one that is not 0 or 1 never reads as 0 or 100."""
+        """Return a probability in percent: whole, below 10 to a tenth, rounded up.
+
+        One that is not 0 or 1 never reads as 0 or 100.
+        """
         if 0 < probability < 0.01:
             return self.say(N_("under 1 %"))
         if 0.99 < probability < 1:
             return self.say(N_("over 99 %"))
-        return self.say(N_("{percent} %"), percent=round(100 * probability))
+        percent = 100 * probability
+        told = round(percent) if percent >= TENTHS_BELOW_PCT else ceil(round(10 * percent, 6)) / 10
+        return self.say(N_("{percent} %"), percent=told)
 
     def moment(self, at: datetime) -> str:
         """Return weekday and time in the kitchen's zone, with the date when it is not near."""
@@ -105,10 +114,14 @@ class Reader:
         return format_datetime(at, self._gettext(pattern), tzinfo=self.zone, locale=language)
 
     def _shown(self, values: Mapping[str, float | str | datetime | None]) -> dict[str, str]:
-        return {
-            name: self._gettext(value) if name in OURS and isinstance(value, str) else self.show(value)
-            for name, value in values.items()
-        }
+        return {name: self._shown_as(name, value) for name, value in values.items()}
+
+    def _shown_as(self, name: str, value: float | str | datetime | None) -> str:
+        if name in OURS and isinstance(value, str):
+            return self._gettext(value)
+        if name in PROBABILITIES and isinstance(value, float | int):
+            return self.percent(value)
+        return self.show(value)
 
     def _gettext(self, text: str) -> str:
         # gettext answers the empty text with the catalogue's own header

@@ -23,14 +23,24 @@ def test_a_move_mixes_by_mass(told, book, at, mass_kg):
     assert after["big"] == pytest.approx(before["big"])
 
 
-def test_a_move_of_all_that_fits_fills_the_one_and_leaves_the_other_empty(told, book, at):
+def test_a_move_of_all_that_fits_brings_age_and_readings_along(told, book, at):
     entries = [*book(*OLD), Change(at=at(3, "09:10"), fryer="small")]
     move = Move(at=at(3, "09:20"), fryer="big", into="small")
     now = at(3, "09:30")
     before, after = levels(told, entries, now), levels(told, [*entries, move], now)
     assert after["small"] == pytest.approx(before["big"])
-    assert told([*entries, move], now).in_use is False
     assert told([*entries, move], now, fryer="small").filled_at == at(0, "08:00")
+    assert told([*entries, move], now, fryer="small").last_reading_pct == told(entries, now).last_reading_pct
+
+
+def test_a_move_of_all_that_fits_empties_a_bath_that_is_no_larger(told, book, at):
+    entries = [*book(*OLD), Change(at=at(3, "09:10"), fryer="small")]
+    up, down = (
+        Move(at=at(3, "09:20"), fryer=one, into=other) for one, other in (("small", "big"), ("big", "small"))
+    )
+    now = at(3, "09:30")
+    assert told([*entries, up], now, fryer="small").in_use is False
+    assert told([*entries, down], now, fryer="big").in_use is True
 
 
 def test_a_fill_stored_and_brought_back_has_the_level_it_had(told, book, at):

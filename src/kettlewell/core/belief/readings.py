@@ -3,7 +3,7 @@
 A reading is sound, or wet (water raises it), or odd; the weights of the three follow
 from its surprise, and a doubted reading counts with the share of it that is sound.
 Two readings that surprise alike are believed: something happened that the book lacks.
-A reading that fits a fresh fill far better than the old one was a change nobody wrote down.
+Where the second fits a fresh fill far better than the old one, it was a change nobody wrote down.
 """
 
 from dataclasses import dataclass, replace
@@ -30,35 +30,43 @@ DOUBT = 0.5
 class Heard:
     """How a round of readings was taken, all (K, F).
 
-    The share believed sound (nan without a reading), the surprise in percentage points, and
-    where an unlogged change was concluded.
+    The share believed sound (nan without a reading), the surprise in percentage points, where
+    a reading fits a fresh fill better than the one in the book, and where an unlogged change
+    was concluded.
     """
 
     sound: Array
     surprise: Array
+    fresh: Mask
     changed: Mask
 
 
 def hear(belief: Belief, reading_pct: Array, var: Array, *, lot_sd: float) -> tuple[Belief, Heard]:
     """Return the belief after meter readings (K, F; nan where none) and how they were taken."""
     mean, spread_var = expected(belief, belief.offset)
-    changed = reading_pct < mean - LEAST_FALL_PCT
+    fresh = reading_pct < mean - LEAST_FALL_PCT
+    if fresh.any():
+        fresh &= fits_fresh_fill(belief, reading_pct, var, reading_pct - mean, spread_var)
+    changed = fresh & alike(belief, reading_pct - mean, var)
     if changed.any():
-        changed &= fits_fresh_fill(belief, reading_pct, var, reading_pct - mean, spread_var)
         belief = aged_since(refill(belief, changed, lot_sd=float(np.hypot(SINCE_CHANGE.sd, lot_sd))), changed)
         mean, spread_var = expected(belief, belief.offset)
     surprise = reading_pct - mean
     sound = sound_share(surprise, spread_var + var)
-    near = np.abs(surprise - belief.suspect) < 3 * np.sqrt(2 * var)
-    agrees = near & (var < LARGEST_VAR_THAT_BEARS_OUT)
+    agrees = alike(belief, surprise, var) & ~changed & (var < LARGEST_VAR_THAT_BEARS_OUT)
     if agrees.any():
         belief = loosen(belief, np.where(agrees, surprise, 0.0))
         sound = np.where(agrees, 1.0, sound)
     evidence = Evidence(value=reading_pct, direction=belief.offset, var=var / np.fmax(sound, 1e-3))
     suspect = np.where(np.isnan(sound), belief.suspect, np.where(sound < DOUBT, surprise, np.nan))
     return replace(learn(belief, evidence), suspect=suspect), Heard(
-        sound=sound, surprise=surprise, changed=changed
+        sound=sound, surprise=surprise, fresh=fresh, changed=changed
     )
+
+
+def alike(belief: Belief, surprise: Array, var: Array) -> Mask:
+    """Return where (K, F) readings surprise as the doubted ones before them did."""
+    return np.asarray(np.abs(surprise - belief.suspect) < 3 * np.sqrt(2 * var))
 
 
 def sound_share(surprise: Array, var: Array) -> Array:

@@ -43,6 +43,7 @@ class Taken:
     reading: Reading
     sound_share: float
     surprise_pct: float
+    fresh: bool
     changed: bool
 
 
@@ -300,9 +301,12 @@ class Walk:
                     reading=entry,
                     sound_share=float(heard.sound[0, i]),
                     surprise_pct=float(heard.surprise[0, i]),
+                    fresh=bool(heard.fresh[0, i]),
                     changed=changed,
                 )
-                fill = Fill(filled_at=entry.at) if changed else self.fills[fryer]
+                fill = self.fills[fryer]
+                if changed:  # lately: at the latest before the reading that was doubted
+                    fill = Fill(filled_at=fill.readings[-1].reading.at)
                 self.fills[fryer] = fill.with_reading(taken)
 
     def note_act(self, entry: Entry) -> None:
@@ -321,15 +325,24 @@ class Walk:
             self.note_move(entry)
 
     def note_move(self, move: Move) -> None:
-        """Write a move into both fills: most of a bath makes it the other fill; spoiled oil stays spoiled."""
+        """Write a move into both fills.
+
+        A fill that takes over a bath brings its readings along, one that makes up most of it no
+        more than its age; spoiled oil stays spoiled. Without an amount all that fits is moved,
+        and the smaller bath leaves something behind in the larger one.
+        """
         moved, into = self.fills[move.fryer], self.fills[move.into]
-        into_kg = self.baths.mass_kg[self.baths.fryer_index[move.into]]
-        if into.empty or move.mass_kg is None or move.mass_kg > into_kg / 2:
+        from_kg, into_kg = (
+            self.baths.mass_kg[self.baths.fryer_index[key]] for key in (move.fryer, move.into)
+        )
+        if into.empty or move.mass_kg is None:
+            into = moved
+        elif move.mass_kg > into_kg / 2:
             into = Fill(filled_at=moved.filled_at)
         if moved.spoiled and moved.senses is not None:
             into = into.with_senses(moved.senses)
         self.fills[move.into] = into
-        if move.mass_kg is None:
+        if move.mass_kg is None and from_kg <= into_kg:
             self.fills[move.fryer] = Fill(empty=True)
 
     def settled(self) -> Belief:

@@ -15,7 +15,7 @@ from kettlewell.core.belief.service import combine, each, foresee, noted, servic
 from kettlewell.core.belief.state import GAIN, RATE, Belief, level_of
 from kettlewell.core.belief.walk import Checkpoint, Walk
 from kettlewell.core.belief.week import Slot
-from kettlewell.core.book import Draining, Entry, Fryer, Kitchen, Reading, find, in_order
+from kettlewell.core.book import Draining, Entry, Fryer, Kitchen, Reading, allergens_in, find, in_order
 from kettlewell.core.limits import judge_limits, nothing_judged
 from kettlewell.core.metering import reading_var
 from kettlewell.core.outlook.card import URGENCY, BathAnswers, answers, wall_card
@@ -249,21 +249,16 @@ def taken_over_by(
     """
     if key is not VerdictKey.CHANGE_BEFORE or outlook.fryer.draining is not Draining.HAND:
         return ()
-    mine = allergens_of(outlook)
+    foods = (find(outlook.kitchen.products, food) for food in outlook.fryer.fries)
+    mine = {allergen for food in foods for allergen in food.allergens}
     return tuple(
         other.fryer.key
         for other, verdict in others
         if other is not outlook
         and verdict is VerdictKey.FRY_ON
         and other.in_use
-        and mine <= allergens_of(other)
+        and mine.issubset(allergens_in(other.kitchen, other.fryer.key))
     )
-
-
-def allergens_of(outlook: Outlook) -> set[str]:
-    """Return the allergens of a fryer's foods."""
-    foods = [find(outlook.kitchen.products, key) for key in outlook.fryer.fries]
-    return {allergen for food in foods for allergen in food.allergens}
 
 
 def all_answers(

@@ -1,7 +1,7 @@
 """Whether what was read can be trusted, and what to ask about it."""
 
 from datetime import datetime, timedelta
-from itertools import zip_longest
+from itertools import takewhile
 
 from kettlewell.core.belief.baths import meter_read
 from kettlewell.core.belief.readings import DOUBT
@@ -13,9 +13,10 @@ from kettlewell.core.words import N_
 
 IN_A_ROW = timedelta(hours=3)
 FLAGS_FROM = timedelta(days=7)
-AGREEMENT_PCT = 1.5
 
-UNSOUND = N_("The reading of {reading_pct} % was taken with its conditions not met.")
+UNSOUND = N_(
+    "The reading of {reading_pct} % does not count in full: not all its conditions were met, or nobody knows."
+)
 OUT_OF_RANGE = N_(
     "The reading of {reading_pct} % was taken at {oil_temp_c} °C, where this meter is not to be read."
 )
@@ -35,8 +36,9 @@ def doubt(taken: Taken, kitchen: Kitchen) -> FlagKind | None:
     if out_of_range(taken.reading.oil_temp_c, meter_read(kitchen, taken.reading)):
         return FlagKind.OUT_OF_RANGE
     if taken.sound_share < DOUBT:
-        return FlagKind.WET if taken.surprise_pct > 0 else FlagKind.CONTRADICTS
-    return FlagKind.UNLOGGED_CHANGE if taken.changed else None
+        below = FlagKind.UNLOGGED_CHANGE if taken.fresh else FlagKind.CONTRADICTS
+        return FlagKind.WET if taken.surprise_pct > 0 else below
+    return None
 
 
 def flag(taken: Taken, kind: FlagKind) -> Flag:
@@ -58,18 +60,14 @@ def flag(taken: Taken, kind: FlagKind) -> Flag:
 
 
 def flags_of(fill: Fill, kitchen: Kitchen, now: datetime) -> tuple[Flag, ...]:
-    """Return what to ask about the fill's readings of the last week, newest first."""
-    followed = zip_longest(fill.readings, fill.readings[1:])
-    asked = [taken for taken, later in followed if later is None or not borne_out(taken, later)]
-    recent = [taken for taken in reversed(asked) if taken.reading.at >= now - FLAGS_FROM]
-    return tuple(flag(taken, kind) for taken in recent if (kind := doubt(taken, kitchen)))
+    """Return what to ask about the fill, newest first: of the last week, and since a sound reading.
 
-
-def borne_out(taken: Taken, later: Taken) -> bool:
-    """Return whether a doubted reading was borne out by the next one taken in a row."""
-    doubted = taken.reading.sound and taken.sound_share < DOUBT and later.sound_share >= DOUBT
-    near = abs(later.reading.tpc_pct - taken.reading.tpc_pct) <= AGREEMENT_PCT
-    return doubted and near and later.reading.at - taken.reading.at <= IN_A_ROW
+    Whether the oil was changed is asked until that is written down.
+    """
+    newest_first = [(taken, doubt(taken, kitchen)) for taken in reversed(fill.readings)]
+    asked = list(takewhile(lambda one: one[1] is not None, newest_first))
+    asked += [(taken, FlagKind.UNLOGGED_CHANGE) for taken in fill.readings if taken.changed]
+    return tuple(flag(taken, kind) for taken, kind in asked if kind and taken.reading.at >= now - FLAGS_FROM)
 
 
 def in_a_row(fill: Fill, kitchen: Kitchen) -> list[Reading]:
@@ -80,5 +78,5 @@ def in_a_row(fill: Fill, kitchen: Kitchen) -> list[Reading]:
     return [
         taken.reading
         for taken in fill.readings
-        if taken.reading.at >= since and doubt(taken, kitchen) in (None, FlagKind.UNLOGGED_CHANGE)
+        if taken.reading.at >= since and doubt(taken, kitchen) is None
     ]

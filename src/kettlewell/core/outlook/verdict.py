@@ -1,6 +1,5 @@
 """What to do with a bath now, and why."""
 
-import math
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -17,37 +16,36 @@ EMPTY = N_("The bath is empty: fill it fresh before frying.")
 SPOILED = N_("The senses say spoiled: no number overrides that.")
 MEAN_PAST = N_("The sound readings stand at {mean_pct} % together, past the limit of {limit_pct} %.")
 CHANCE = N_(
-    "The chance that it passes the limit of {limit_pct} % by the end of {service}, {ends_at}, "
-    "is {passing_pct} %."
+    "The chance that it passes the limit of {limit_pct} % by the end of {service}, {ends_at}, is {passing}."
 )
 CHANCE_POLYMERS = N_(
     "The chance that it passes the limit on polymers, about {limit_pct} % polar compounds in this oil, "
-    "by the end of {service}, {ends_at}, is {passing_pct} %."
+    "by the end of {service}, {ends_at}, is {passing}."
 )
 TOO_RISKY = N_(
     "The chance that it passes the limit of {limit_pct} % by the end of {service}, {ends_at}, "
-    "is {passing_pct} %; {risk_pct} % is accepted."
+    "is {passing}; {risk_pct} % is accepted."
 )
 TOO_RISKY_POLYMERS = N_(
     "The chance that it passes the limit on polymers, about {limit_pct} % polar compounds in this oil, "
-    "by the end of {service}, {ends_at}, is {passing_pct} %; {risk_pct} % is accepted."
+    "by the end of {service}, {ends_at}, is {passing}; {risk_pct} % is accepted."
 )
 CHANCE_NO_METER = N_(
     "No meter here, so by the book and the senses: the chance that it passes the limit of {limit_pct} % "
-    "by the end of {service}, {ends_at}, is {passing_pct} %."
+    "by the end of {service}, {ends_at}, is {passing}."
 )
 CHANCE_POLYMERS_NO_METER = N_(
     "No meter here, so by the book and the senses: the chance that it passes the limit on polymers, "
-    "about {limit_pct} % polar compounds in this oil, by the end of {service}, {ends_at}, is {passing_pct} %."
+    "about {limit_pct} % polar compounds in this oil, by the end of {service}, {ends_at}, is {passing}."
 )
 TOO_RISKY_NO_METER = N_(
     "No meter here, so by the book and the senses: the chance that it passes the limit of {limit_pct} % "
-    "by the end of {service}, {ends_at}, is {passing_pct} %; {risk_pct} % is accepted."
+    "by the end of {service}, {ends_at}, is {passing}; {risk_pct} % is accepted."
 )
 TOO_RISKY_POLYMERS_NO_METER = N_(
     "No meter here, so by the book and the senses: the chance that it passes the limit on polymers, "
     "about {limit_pct} % polar compounds in this oil, by the end of {service}, {ends_at}, "
-    "is {passing_pct} %; {risk_pct} % is accepted."
+    "is {passing}; {risk_pct} % is accepted."
 )
 ODDS = {  # by: too risky, through polymers, without a meter
     (False, False, False): CHANCE,
@@ -59,7 +57,7 @@ ODDS = {  # by: too risky, through polymers, without a meter
     (True, False, True): TOO_RISKY_NO_METER,
     (True, True, True): TOO_RISKY_POLYMERS_NO_METER,
 }
-OUT_OF_ORDER = N_("Out of order. Judge the oil anew before it fries.")
+OUT_OF_ORDER = N_("Out of use. Smell it and read it before it fries again.")
 UNREAD = N_("This fill has not been read yet, and by the book alone it may have to be changed.")
 UNKNOWN_FILL = N_(
     "Nothing is known of this fill: the book does not say when it was filled, and it has not been read."
@@ -158,9 +156,10 @@ def past_limit(outlook: Outlook) -> Finding | None:
 def contradicted(outlook: Outlook) -> Finding | None:
     """Return the verdict after a reading far below what the book expects: the odds rest on that book."""
     last = outlook.last()
-    if last is None or overriding(outlook) or doubt(last, outlook.kitchen) is not FlagKind.CONTRADICTS:
+    kind = doubt(last, outlook.kitchen) if last else None
+    if last is None or overriding(outlook) or kind not in (FlagKind.CONTRADICTS, FlagKind.UNLOGGED_CHANGE):
         return None
-    return measure_again(flag(last, FlagKind.CONTRADICTS).message)
+    return measure_again(flag(last, kind).message)
 
 
 def too_risky(outlook: Outlook, answers: BathAnswers) -> Finding | None:
@@ -217,16 +216,10 @@ def odds(outlook: Outlook, service: int, *, too_risky: bool) -> Message:
             "limit_pct": tidy(limit.tpc_pct or 0.0),
             "service": outlook.coming.names[service],
             "ends_at": outlook.coming.ends[service],
-            "passing_pct": percent(float(outlook.passed[j, service])),
+            "passing": float(outlook.passed[j, service]),
             "risk_pct": tidy(100 * outlook.risks[j]),
         },
     )
-
-
-def percent(probability: float) -> float | int:
-    """Return a probability in per cent as one says it: whole, or below 10 to a tenth, never as 0."""
-    pct = 100 * probability
-    return round(pct) if pct >= 9.5 else math.ceil(10 * pct) / 10
 
 
 def holds_until(outlook: Outlook, key: VerdictKey, due: int) -> datetime:

@@ -7,7 +7,7 @@ from kettlewell.bridge import Assessment, Standing
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.selectors import open_calls
 from kettlewell.telling import N_, Reader
-from kettlewell.telling.verdicts import next_act, questions
+from kettlewell.telling.verdicts import next_act
 from kettlewell.web.book.lines import clock
 from kettlewell.web.line.strips import due_at
 
@@ -87,9 +87,5 @@ def asked(kitchen: Kitchen, assessments: Iterable[Assessment], reader: Reader) -
 
 
 def _asked_at(entries: Mapping[str, Entry], assessment: Assessment, reader: Reader) -> Iterator[Question]:
-    # the reason of the verdict asks its own question: its entry is linked all the same
-    reasons = [flag for flag in assessment.flags if flag.message == assessment.verdict.reason]
-    others = [flag for flag in assessment.flags if flag not in reasons]
-    told = [reader.tell(flag.message) for flag in reasons] + questions(assessment, reader)
-    for flag, said in zip([*reasons, *others], told, strict=True):
-        yield Question(name=assessment.name, said=said, entry=entries.get(flag.ref))
+    for flag in assessment.flags:
+        yield Question(name=assessment.name, said=reader.tell(flag.message), entry=entries.get(flag.ref))

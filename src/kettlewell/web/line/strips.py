@@ -16,6 +16,7 @@ from kettlewell.telling import Reader
 from kettlewell.telling.verdicts import (
     AGE_UNKNOWN,
     age_known,
+    countable,
     named,
     next_act,
     picture_in_words,
@@ -79,13 +80,12 @@ def strip_of(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping
     )
     if not assessment.in_use:
         return idle
-    counted = age_known(assessment) and key is not VerdictKey.CHANGE_BEFORE
     return replace(
         idle,
         key=key.value,
         reason="" if key is VerdictKey.FRY_ON else why(assessment, reader),
         life=life_of(assessment, reader, name=f"life-{fryer}"),
-        left=services_left(assessment, reader) if counted else "",
+        left=services_left(assessment, reader) if countable(assessment) else "",
         next=next_act(assessment, kitchen, reader),
         takes_over=take_over(assessment, kitchen, reader),
         acts=acts,

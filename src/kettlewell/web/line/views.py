@@ -9,7 +9,7 @@ from kettlewell.bridge import Assessment, Standing
 from kettlewell.records.access import Act
 from kettlewell.records.selectors import open_changes
 from kettlewell.telling.together import cautions
-from kettlewell.telling.verdicts import age_known, picture_in_words, services_left, verdict_words
+from kettlewell.telling.verdicts import age_known, countable, picture_in_words, services_left, verdict_words
 from kettlewell.web.book.lines import Line, days_of, entries_of, lines_of
 from kettlewell.web.book.names import names_of
 from kettlewell.web.common import Visit, in_kitchen
@@ -103,7 +103,7 @@ def forecast_of(assessment: Assessment, visit: Visit, *, name: str) -> dict[str,
     """Return a forecast in words and as a life line."""
     return {
         "verdict": verdict_words(assessment, visit.reader),
-        "left": services_left(assessment, visit.reader) if age_known(assessment) else "",
+        "left": services_left(assessment, visit.reader) if countable(assessment) else "",
         "life": life_of(assessment, visit.reader, name=f"life-{name}-{assessment.fryer}"),
     }
 

@@ -1,7 +1,6 @@
 """The cautions that belong to an act at a fryer; those of this module are common practice, no source."""
 
 from collections.abc import Iterable, Iterator
-from itertools import chain
 
 from kettlewell import bridge
 from kettlewell.bridge import (
@@ -51,7 +50,7 @@ def _texts(setup: Setup, key: str, kind: str) -> Iterator[tuple[str, dict[str, s
             yield from plainly([drain, REFILL, *solid_fat(setup, key), ALLERGENS])
         case "move":
             yield drain, {}
-            allergens = allergens_in(setup, key)
+            allergens = bridge.allergens_in(setup.kitchen, key)
             yield (MOVE_NAMED, {"allergens": ", ".join(allergens)}) if allergens else (MOVE, {})
         case "store":
             yield from plainly([drain])
@@ -77,11 +76,3 @@ def solid_fat(setup: Setup, fryer: str) -> list[str]:
     """Return what to mind where the fat is solid when cold."""
     oil = bridge.find(setup.kitchen.oils, bridge.find(setup.kitchen.fryers, fryer).oil)
     return [SOLID_FAT] if oil.kind is OilKind.PALM_OLEIN else []
-
-
-def allergens_in(setup: Setup, fryer: str) -> list[str]:
-    """Return the allergens of a fryer's oil and of what it fries."""
-    bath = bridge.find(setup.kitchen.fryers, fryer)
-    foods = [bridge.find(setup.kitchen.products, food).allergens for food in bath.fries]
-    found = chain(bridge.find(setup.kitchen.oils, bath.oil).allergens, *foods)
-    return list(dict.fromkeys(found))

@@ -15,7 +15,7 @@ from kettlewell.telling import N_, Reader
 from kettlewell.telling.together import cautions
 from kettlewell.telling.verdicts import (
     VERDICTS,
-    age_known,
+    countable,
     named,
     next_act,
     services_left,
@@ -73,13 +73,12 @@ def told_of_entry(verdict: Entry, visit: Visit) -> Told:
     if assessment is None or overtaken(verdict) or assessment.verdict.key is not key:
         return replace(told, now=verdict_words(assessment, reader) if assessment else "")
     kitchen = standing.setup.kitchen
-    counted = age_known(assessment) and key is not VerdictKey.CHANGE_BEFORE
     return replace(
         told,
         stands=True,
         words=verdict_words(assessment, reader),
         next=next_act(assessment, kitchen, reader),
-        left=services_left(assessment, reader) if counted else "",
+        left=services_left(assessment, reader) if countable(assessment) else "",
         life=life_of(assessment, reader, name="life"),
         takes_over=take_over(assessment, kitchen, reader),
         closed=closed(assessment, standing, reader),
