@@ -1,16 +1,18 @@
 """How fast the server answers a kitchen of 8 fryers with five years of entries, 8 phones at once.
 
-Run: python bench/load_server.py [ROUNDS] [THINK_S]    about five minutes, most of it filling the book
+Run: python bench/load_server.py [TIMES] [THINK_S]    about five minutes
 
 Every phone looks at the line, opens a fryer, takes a reading and reads the verdict, with a pause
-before each request. Beside them a static file is asked for in the same way: what a request costs
-that computes nothing.
+before each request, and does so twice: sixteen readings, two of each fryer. That is done several
+times, each time from the same day book. Beside them a static file is asked for in the same way:
+what a request costs that computes nothing.
 """
 
 import http.client
 import os
 import re
 import secrets
+import shutil
 import statistics
 import subprocess
 import sys
@@ -30,6 +32,7 @@ if TYPE_CHECKING:
     from kettlewell.records.models import Kitchen, Person
 
 YEARS, FRYERS, PHONES, PORT = 5, 8, 8, 8397
+CYCLE_DAYS, ROUNDS = 14, 2
 MAIN = "from kettlewell.cli import main; main()"
 TOKEN = re.compile(r'name="csrfmiddlewaretoken" value="([^"]+)"')
 ENTRY = re.compile(r'name="entry_id" value="([^"]+)"')
@@ -63,6 +66,11 @@ def settings() -> dict:
     }
 
 
+def tpc_pct(day: int, fryer: int, noise_pct: float) -> float:
+    """Return what is read of a fryer on a day, to the half point a meter shows."""
+    return round(2 * (4.5 + 1.2 * ((day + fryer) % CYCLE_DAYS) + noise_pct)) / 2
+
+
 def happenings(now: datetime) -> Iterator[tuple[datetime, str, dict]]:
     """Yield five years of (time, kind, payload): a fortnight between changes."""
     rng = np.random.default_rng(1)
@@ -71,14 +79,14 @@ def happenings(now: datetime) -> Iterator[tuple[datetime, str, dict]]:
     for day in range(365 * YEARS):
         morning = first + timedelta(days=day)
         for n in range(FRYERS):
-            of, age = {"fryer": f"F{n}"}, (day + n) % 14
-            if age == 0 or day == 0:
+            of = {"fryer": f"F{n}"}
+            if (day + n) % CYCLE_DAYS == 0 or day == 0:
                 yield morning + timedelta(hours=10), "change", of
             if rng.random() < 0.8:
-                tpc_pct = round(2 * (4.5 + 1.2 * age + rng.normal(0, 0.5))) / 2
-                yield morning + timedelta(hours=11), "reading", {**of, **sound, "tpc_pct": f"{tpc_pct:g}"}
-                key = "fry_on" if tpc_pct < 20 else "change_before"
-                yield morning + timedelta(hours=11), "verdict", {**of, **told(tpc_pct), "verdict": key}
+                read_pct = tpc_pct(day, n, rng.normal(0, 0.5))
+                yield morning + timedelta(hours=11), "reading", {**of, **sound, "tpc_pct": f"{read_pct:g}"}
+                key = "fry_on" if read_pct < 20 else "change_before"
+                yield morning + timedelta(hours=11), "verdict", {**of, **told(read_pct), "verdict": key}
             for hour in (14, 21):
                 kg = f"{rng.uniform(2, 6):.1f}"
                 load = {**of, "product": "fries", "unit": "kg", "amount": kg, "mass_kg": kg}
@@ -88,7 +96,7 @@ def happenings(now: datetime) -> Iterator[tuple[datetime, str, dict]]:
                 yield morning + timedelta(hours=21, minutes=9), "care", {**of, "care": "filter"}
 
 
-def told(tpc_pct: float) -> dict:
+def told(read_pct: float) -> dict:
     """Return what a verdict of the past says, of the length that they have."""
     sentence = {"text": "The limit is {limit} %; now about {now} %.", "values": {}}
     return {
@@ -98,7 +106,7 @@ def told(tpc_pct: float) -> dict:
         "passing_probability_next": "0.02",
         "risk": "0.05",
         "holds_until": "2026-01-01T11:30:00Z",
-        "tpc_mean_pct": f"{tpc_pct:g}",
+        "tpc_mean_pct": f"{read_pct:g}",
         "tpc_sd_pct": "0.8",
         "services": {"low": "3", "median": "5", "high": "8"},
         "limits": [{"quantity": "tpc", "unfit_when": ">", "value": "27", "unit": "%", "force": "binding"}],
@@ -217,55 +225,40 @@ class Phone:
             raise RuntimeError(f"{path}: {answer.status}")
         return page.decode("utf-8", "replace"), answer.getheader("Location") or ""
 
-    def rounds(self, count: int, static: str) -> None:
-        """Go round so often; the first round is not counted."""
-        for n in range(count + 1):
-            fryer = f"F{self.rng.integers(FRYERS)}"
-            self.ask(NAMED[0], "/k/bench/")
-            self.ask(NAMED[1], f"/k/bench/fryers/{fryer}/")
-            page, _ = self.ask(NAMED[2], f"/k/bench/fryers/{fryer}/read/")
+    def rounds(self, static: str) -> None:
+        """Go round: a first time only to look, which is not counted."""
+        self.look(f"F{self.number}")
+        self.took_s.clear()
+        for n in range(ROUNDS):
+            fryer = (self.number + n) % FRYERS
+            page = self.look(f"F{fryer}")
             reading = {
                 "csrfmiddlewaretoken": TOKEN.search(page)[1],
                 "entry_id": ENTRY.search(page)[1],
                 "all_so": "yes",
                 "meter": "hand",
-                "tpc_pct": f"{self.rng.uniform(5, 20):.1f}",
+                "tpc_pct": f"{tpc_pct(365 * YEARS, fryer, self.rng.normal(0, 0.5)):.1f}",
                 "oil_temp_c": "150",
             }
-            _, to = self.ask(NAMED[3], f"/k/bench/fryers/{fryer}/read/", reading)
+            _, to = self.ask(NAMED[3], f"/k/bench/fryers/F{fryer}/read/", reading)
             self.ask(NAMED[4], to)
             self.ask("A static file", static)
-            if n == 0:
-                self.took_s.clear()
+
+    def look(self, fryer: str) -> str:
+        """Open the line, a fryer and the form of a reading; return the form."""
+        self.ask(NAMED[0], "/k/bench/")
+        self.ask(NAMED[1], f"/k/bench/fryers/{fryer}/")
+        return self.ask(NAMED[2], f"/k/bench/fryers/{fryer}/read/")[0]
 
 
-def main(rounds: int = 15, think_s: float = 1.0) -> None:
+def main(times: int = 10, think_s: float = 1.0) -> None:
     """Fill, serve, ask, and print what it took."""
+    phones: list[Phone] = []
     with tempfile.TemporaryDirectory() as folder:
-        home = Path(folder)
-        sessions = seed(home)
-        environment = {**os.environ, "KETTLEWELL_HOME": folder}
-        command = [sys.executable, "-c", MAIN, "serve", "--port", str(PORT)]
-        with subprocess.Popen(command, env=environment) as server:  # noqa: S603 - our own
-            try:
-                run(sessions, rounds, think_s)
-            finally:
-                server.terminate()
-
-
-def run(sessions: list[str], rounds: int, think_s: float) -> None:
-    """Have all phones go round at once, and print a row for each kind of page."""
-    phones = [Phone(n, session, think_s) for n, session in enumerate(sessions)]
-    for _ in range(120):
-        try:
-            page, _ = phones[0].ask("start", "/k/bench/")
-            break
-        except OSError:
-            phones[0].connection.close()
-            time.sleep(0.5)
-    static = re.search(r'href="(/static/[^"]+app[^"]*\.css)"', page)[1]
-    with ThreadPoolExecutor(PHONES) as pool:
-        list(pool.map(lambda phone: phone.rounds(rounds, static), phones))
+        sessions = seed(Path(folder, "seeded"))
+        for number in range(times):
+            home = shutil.copytree(Path(folder, "seeded"), Path(folder, str(number)))
+            phones += served(home, sessions, think_s)
     for name in (*NAMED, "A static file"):
         took_ms = sorted(1000 * took for phone in phones for took in phone.took_s[name])
         largest_kb = max(size for phone in phones for size in phone.sizes[name]) / 1000
@@ -273,6 +266,32 @@ def run(sessions: list[str], rounds: int, think_s: float) -> None:
         middle_ms = statistics.median(took_ms)
         told = f"median {middle_ms:4.0f} ms, p95 {p95_ms:4.0f} ms, at most {largest_kb:.0f} kB"
         print(f"{name:36} {len(took_ms):4} times: {told}")
+
+
+def served(home: Path, sessions: list[str], think_s: float) -> list[Phone]:
+    """Serve a day book, have all phones go round at once, and return them."""
+    phones = [Phone(n, session, think_s) for n, session in enumerate(sessions)]
+    command = [sys.executable, "-c", MAIN, "serve", "--port", str(PORT)]
+    environment = {**os.environ, "KETTLEWELL_HOME": str(home)}
+    with subprocess.Popen(command, env=environment, stdout=subprocess.DEVNULL) as server:  # noqa: S603 - our own
+        try:
+            static = re.search(r'href="(/static/[^"]+app[^"]*\.css)"', patiently(phones[0]))[1]
+            with ThreadPoolExecutor(PHONES) as pool:
+                list(pool.map(lambda phone: phone.rounds(static), phones))
+        finally:
+            server.terminate()
+    return phones
+
+
+def patiently(phone: Phone) -> str:
+    """Return the line, once the server answers."""
+    for _ in range(120):
+        try:
+            return phone.ask("start", "/k/bench/")[0]
+        except OSError:
+            phone.connection.close()
+            time.sleep(0.5)
+    raise TimeoutError("the server does not answer")
 
 
 if __name__ == "__main__":

@@ -127,6 +127,7 @@ def fry_on(kitchen):
         turnover_per_service=0.06,
         steady_state_tpc_pct=29.0,
         in_use=True,
+        empty=False,
         forecast=forecast(15.3, 1.2),
         life=LIFE,
         read_by=datetime(2026, 11, 18, 11, 30, tzinfo=UTC),

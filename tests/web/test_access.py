@@ -28,7 +28,7 @@ TABLE = {
     "book": (Act.READ, 200, 405),
     "entry": (Act.READ, 200, 405),
     "correct": (Act.RECORD, 200, 200),
-    "undo": (Act.RECORD, 405, 302),
+    "undo": (Act.RECORD, 200, 200),
     "set-up": (None, 302, 302),
     "kitchen": (Act.READ, 200, 405),
     "thing-new": (Act.SET_UP, 200, 200),

@@ -66,7 +66,7 @@ def test_a_kind_is_stored_through_its_screen_and_twice_is_once(cooks, kind):
 
 def test_what_was_written_can_be_undone_from_the_next_page(cooks):
     answer = cooks.post(at("act", "F1", "care"), {"care": "skim"}, follow=True)
-    assert f'href="{at("entry", last("care").pk)}">Undo</a>' in answer.content.decode()
+    assert f'href="{at("undo", last("care").pk)}">Undo</a>' in answer.content.decode()
 
 
 def test_skimming_filtering_and_a_top_up_to_the_mark_take_one_tap(cooks):
@@ -154,7 +154,48 @@ def test_an_earlier_time_is_read_by_the_clocks_of_the_kitchen(cooks):
     ],
 )
 def test_a_caution_stands_where_it_belongs(cooks, kind, caution):
+    if kind == "return":
+        cooks.post(at("act", "F1", "store"))
     assert caution in cooks.get(at("act", "F1", kind)).content.decode()
+
+
+def test_of_care_only_the_caution_of_what_was_tapped_is_shown(cooks):
+    page = cooks.get(at("act", "F1", "care") + "?care=skim").content.decode()
+    assert "Hot crumbs can smoulder" in page
+    assert "A shared filter carries" not in page
+
+
+@pytest.mark.parametrize(
+    ("before", "kind", "why"),
+    [
+        ((), "return", "no oil of this fryer is kept"),
+        (("store", "return"), "return", "no oil of this fryer is kept"),
+        (("store",), "store", "this bath is empty"),
+        (("store",), "move", "this bath is empty"),
+    ],
+)
+def test_what_cannot_have_been_done_is_refused(cooks, before, kind, why):
+    for act in before:
+        assert cooks.post(at("act", "F1", act)).status_code == 302
+    written = Entry.objects.filter(kind=kind).count()
+    assert why in cooks.post(at("act", "F1", kind), {"into": "F2", "mass_kg": "3"}).content.decode()
+    assert Entry.objects.filter(kind=kind).count() == written
+
+
+def test_oil_moved_into_a_full_bath_needs_its_amount_and_into_an_empty_one_none(cooks):
+    full = cooks.post(at("act", "F1", "move"), {"into": "F2"})
+    assert list(full.context["form"].errors) == ["mass_kg"]
+    cooks.post(at("act", "F2", "store"))
+    assert cooks.post(at("act", "F1", "move"), {"into": "F2"}).status_code == 302
+    assert last("move").payload == {"fryer": "F1", "into": "F2"}
+
+
+def test_who_drained_a_bath_by_hand_can_be_said_with_the_change(cooks, owner, cook):
+    page = cooks.get(at("act", "F2", "change")).content.decode()
+    assert str(owner.pk) in page
+    assert str(cook.pk) not in page
+    cooks.post(at("act", "F2", "change"), {"drained_by": str(owner.pk)})
+    assert last("change").payload["drained_by"] == str(owner.pk)
 
 
 def test_solid_fat_is_melted_slowly(cooks, marrowby, hand):

@@ -14,6 +14,7 @@ from kettlewell import bridge
 from kettlewell.records.ids import uuid7
 from kettlewell.records.kinds import KINDS
 from kettlewell.records.ledger import Hand, Told
+from kettlewell.records.selectors import notes_of
 from kettlewell.records.models import Entry
 from kettlewell.records.settings import setting_add, settings_of
 from kettlewell.telling import reader
@@ -59,7 +60,7 @@ SAID = [
     (
         "load",
         {"fryer": "F1", "product": "fries"},
-        "Frozen fries fried in Fries, nobody knows how much.",
+        "Frozen fries fried in Fries, amount not known.",
     ),
     ("hot_hours", {"fryer": "F1", "hot_h": "2.25"}, "Fries hot for 2.25 hours."),
     ("order", {"fryer": "F1", "back": False}, "Fries taken out of use."),
@@ -124,7 +125,7 @@ def test_book_reads_newest_first(cook, write, page):
     write(ago=300)
     write("care", {"fryer": "F1", "care": "skim"}, ago=10)
     text = page(cook)
-    assert text.index("Fries skimmed.") < text.index("Fries read: 12.5 %")
+    assert text.index("Fries (F1) skimmed.") < text.index("Fries (F1) read: 12.5 %")
 
 
 def test_book_shows_fifty_entries_a_page(marrowby, cook, page):
@@ -132,8 +133,8 @@ def test_book_shows_fifty_entries_a_page(marrowby, cook, page):
     for number in range(60):
         told = Told(id=uuid7(hand.now), kind="call", happened_at=hand.now, payload={"fryer": "F1"})
         bridge.record(marrowby, replace(told, happened_at=hand.now - timedelta(minutes=number)), hand)
-    assert page(cook, kind="call").count("The chef was called to Fries.") == 50
-    assert page(cook, kind="call", page=2).count("The chef was called to Fries.") == 10
+    assert page(cook, kind="call").count("The chef was called to Fries (F1).") == 50
+    assert page(cook, kind="call", page=2).count("The chef was called to Fries (F1).") == 10
 
 
 def test_long_book_asks_the_database_no_more_than_a_short_one(cook, write, page):
@@ -152,15 +153,15 @@ def test_book_of_one_fryer_holds_what_was_moved_into_it(cook, write, page):
     write("change", {"fryer": "F1"}, ago=300)
     write("move", {"fryer": "F1", "into": "F2"}, ago=200)
     text = page(cook, fryer="F2")
-    assert "Oil moved from Fries into Fish" in text
+    assert "Oil moved from Fries (F1) into Fish (F2)" in text
     assert "emptied" not in text
 
 
 def test_what_was_told_stands_with_the_entry_it_answers(cook, write, page):
     entry = write()
     text = page(cook)
-    assert text.count("Told for Fries:") == 1
-    assert text.index("Fries read:") < text.index("Told for Fries:")
+    assert text.count("Told for Fries (F1):") == 1
+    assert text.index("Fries (F1) read:") < text.index("Told for Fries (F1):")
     told = Entry.objects.get(payload__answers=str(entry.pk))
     assert reverse("entry", args=(entry.kitchen.slug, told.pk)) in text
 
@@ -171,8 +172,8 @@ def test_correction_and_what_it_corrects_lead_to_each_other(cook, write, page):
         payload={**READING, "tpc_pct": "13"}, ago=20, replaces=wrong.pk, private={"reason": b"Misread."}
     )
     text = page(cook)
-    assert "Fries read: 12.5 %" in text
-    assert "Fries read: 13 %" in text
+    assert "Fries (F1) read: 12.5 %" in text
+    assert "Fries (F1) read: 13 %" in text
     assert "Why: Misread." in text
     assert reverse("entry", args=(wrong.kitchen.slug, right.pk)) in page(cook, "entry", wrong.pk)
     assert reverse("entry", args=(wrong.kitchen.slug, wrong.pk)) in page(cook, "entry", right.pk)
@@ -217,10 +218,10 @@ def test_foot_names_the_last_entry_and_the_beginning_of_its_code(marrowby, cook,
 
 def test_inspector_reads_entries_and_changes_none(inspector, cook, write, page):
     entry = write()
-    assert "Mark as undone" in page(cook, "entry", entry.pk)
+    assert "It did not happen" in page(cook, "entry", entry.pk)
     text = page(inspector, "entry", entry.pk)
-    assert "Fries read: 12.5 %" in text
-    assert "Mark as undone" not in text
+    assert "Fries (F1) read: 12.5 %" in text
+    assert "It did not happen" not in text
     assert reverse("correct", args=(entry.kitchen.slug, entry.pk)) not in text
 
 
@@ -250,14 +251,16 @@ def test_undoing_marks_the_entry_and_twice_is_once(cook, write, signed_in, page)
     address = reverse("undo", args=(wrong.kitchen.slug, wrong.pk))
     client = signed_in(cook)
     for _ in range(2):
-        assert client.post(address, {"reason": "Another fryer."}).status_code == 302
-    assert Entry.objects.filter(replaces=wrong, kind="undone").count() == 1
+        assert client.post(address, {"why": "fryer", "reason": "It was F2."}).status_code == 302
+    undone = Entry.objects.get(replaces=wrong, kind="undone")
+    assert notes_of([undone]) == {(undone.pk, "reason"): "Wrong fryer; It was F2."}
     assert "undone" in page(cook, "entry", wrong.pk)
 
 
 def test_undoing_without_a_reason_writes_nothing(cook, write, signed_in):
     wrong = write()
-    signed_in(cook).post(reverse("undo", args=(wrong.kitchen.slug, wrong.pk)))
+    answer = signed_in(cook).post(reverse("undo", args=(wrong.kitchen.slug, wrong.pk)))
+    assert list(answer.context["form"].errors) == ["why"]
     assert not Entry.objects.filter(replaces=wrong).exists()
 
 

@@ -59,7 +59,7 @@ def test_the_told_page_says_verdict_reason_until_when_and_how_to_undo(cooks):
     reading = last("reading")
     assert "Fry on" in page
     assert "It holds until" in page
-    assert f'href="{at("entry", reading.pk)}">Undo</a>' in page
+    assert f'href="{at("undo", reading.pk)}">Undo</a>' in page
     assert f'href="{at("line")}"' in page
 
 
@@ -143,6 +143,11 @@ def test_without_a_reading_the_standing_verdict_and_the_senses_are_offered(cooks
     assert at("act", "F1", "call") in page
 
 
+def test_a_forgotten_tap_on_the_conditions_is_one_error_and_not_four(cooks):
+    answer = read(cooks, all_so="", tpc_pct="14,5")
+    assert list(answer.context["form"].errors) == ["all_so"]
+
+
 def test_the_chef_is_called_with_one_tap_and_answers_once(cooks, marrowby):
     assert at("act", "F1", "call") in cooks.get(at("reading-at", "F1")).content.decode()
     assert cooks.post(at("act", "F1", "call")).url == at("line")
@@ -161,7 +166,7 @@ def test_a_change_by_hand_says_how_long_the_bath_is_closed_and_who_takes_over(co
         page = cooks.get(read(cooks, tpc_pct="29").url).content.decode()
     assert last("verdict").payload["verdict"] == "change_before"
     assert "the bath is closed until about" in page
-    assert "this can take the work: Fish" in page
+    assert "the work can go to Fish" in page
     assert "Only someone trained to drain does it" in page
     assert "Say what was done" in page
 

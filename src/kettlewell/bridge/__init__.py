@@ -16,7 +16,15 @@ from kettlewell.bridge.standing import Standing, standing
 from kettlewell.bridge.suppose import Supposition, what_if
 from kettlewell.bridge.verdicts import Recorded, record, told_message
 from kettlewell.core.book import Draining, FoodKind, Force, Grade, Limit, Message, OilKind, allergens_in, find
-from kettlewell.core.outlook.cautions import ALLERGENS, DRAIN_BY_HAND, DRAIN_BY_PUMP, REFILL, SOLID_FAT
+from kettlewell.core.outlook.cautions import (
+    ALLERGENS,
+    DRAIN_BY_HAND,
+    DRAIN_BY_PUMP,
+    POTATOES,
+    POTATOES_BELOW_C,
+    REFILL,
+    SOLID_FAT,
+)
 from kettlewell.core.outlook.values import Assessment, VerdictKey
 from kettlewell.core.units import DENSITY_KG_PER_L
 from kettlewell.folder import Setup
@@ -26,6 +34,8 @@ __all__ = [
     "DENSITY_KG_PER_L",
     "DRAIN_BY_HAND",
     "DRAIN_BY_PUMP",
+    "POTATOES",
+    "POTATOES_BELOW_C",
     "REFILL",
     "SOLID_FAT",
     "Assessment",

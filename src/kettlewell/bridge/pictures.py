@@ -91,7 +91,7 @@ def fryer_chart(kitchen: Kitchen, fryer: str, assessment: Assessment, reader: Re
         ),
         coming=tuple(
             Level(at=one.ends_at, tpc_mean_pct=one.tpc_mean_pct, tpc_sd_pct=one.tpc_sd_pct)
-            for one in assessment.forecast[:SERVICES_AHEAD]
+            for one in assessment.forecast[: SERVICES_AHEAD if assessment.in_use else 0]
         ),
         measured=tuple(measured(entry, value) for entry in own if isinstance(entry, Reading | LabResult)),
         acts=tuple(Act(at=entry.at, kind=ACTS[type(entry)]) for entry in own if type(entry) in ACTS),

@@ -17,7 +17,7 @@ SIGNS = (
     ("smoke", _("Smoke")),
     ("foam", _("Foam")),
     ("colour", _("Colour")),
-    ("taste", _("Taste")),
+    ("taste", _("Taste of the food")),
 )
 CARE = (
     ("skim", _("Skimmed")),
@@ -145,7 +145,13 @@ class CarePayload(OfFryer):
     care = forms.ChoiceField(choices=CARE, label=_("What was done"))
 
 
-class ChangePayload(OfFryer):
+class StorePayload(OfFryer):
+    """Oil taken out of the bath and kept."""
+
+    drained_by = forms.UUIDField(required=False, label=_("Who drained it?"))
+
+
+class ChangePayload(StorePayload):
     """The bath emptied and filled fresh, with ``oil`` or the fryer's own."""
 
     oil = forms.CharField(max_length=40, required=False, label=_("Filled with"))
@@ -181,7 +187,7 @@ class LoadPayload(OfFryer):
 class HotHoursPayload(OfFryer):
     """How long the bath was hot in the running or last service."""
 
-    hot_h = NumberField(min_value=0, max_value=24, decimal_places=2, label=_("Hours hot"))
+    hot_h = NumberField(min_value=0, max_value=24, decimal_places=2, label=_("Hours hot in this service"))
     oil_temp_c = NumberField(
         min_value=0, max_value=300, decimal_places=1, required=False, label=_("Oil temperature, °C")
     )
@@ -263,7 +269,7 @@ KINDS: dict[str, type[Payload]] = {
     "care": CarePayload,
     "change": ChangePayload,
     "move": MovePayload,
-    "store": OfFryer,
+    "store": StorePayload,
     "return": OfFryer,
     "load": LoadPayload,
     "hot_hours": HotHoursPayload,

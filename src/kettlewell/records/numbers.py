@@ -4,6 +4,13 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.utils.translation import gettext_lazy as _
+
+BOUNDS = {
+    MinValueValidator: _("At least %(limit_value)s."),
+    MaxValueValidator: _("At most %(limit_value)s."),
+}
 
 
 class NumberField(forms.DecimalField):
@@ -14,6 +21,10 @@ class NumberField(forms.DecimalField):
     def __init__(self, **kwargs: Any) -> None:  # noqa: ANN401 - what a form field takes
         """Ask the phone for its keys with digits."""
         super().__init__(**kwargs)
+        for validator in self.validators:
+            for bound, message in BOUNDS.items():
+                if isinstance(validator, bound):
+                    validator.message = message
         self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
 
     def to_python(self, value: object) -> Decimal | None:  # type: ignore[override]  # the stubs say int

@@ -51,6 +51,12 @@ def asking(kitchen: Kitchen) -> QuerySet[Entry]:
     return Entry.objects.filter(kitchen=kitchen, asks=True)
 
 
+def oil_is_kept(kitchen: Kitchen, fryer: str) -> bool:
+    """Tell whether oil of a fryer was taken out and kept, and not put back since."""
+    turns = standing(kitchen).filter(fryer=fryer, kind__in=("store", "return"))
+    return turns.order_by("-at", "-seq").values_list("kind", flat=True).first() == "store"
+
+
 def settled_by(verdict: Entry) -> Entry | None:
     """Return the entry that says what was done after a verdict."""
     return verdict.answers.filter(kind="settled", replaced_by=None).first()

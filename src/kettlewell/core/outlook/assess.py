@@ -201,6 +201,7 @@ def assessment_of(
         turnover_per_service=turnover,
         steady_state_tpc_pct=steady,
         in_use=outlook.in_use,
+        empty=outlook.fill.empty,
         forecast=outlook.services(),
         life=life_of(
             at_worst,

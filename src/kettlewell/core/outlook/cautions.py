@@ -32,6 +32,7 @@ PROBE = N_(
     "Hot oil burns."
 )
 POTATOES = N_("Fry potatoes below 175 °C.")
+POTATOES_BELOW_C = 175
 
 
 def cautions_of(kitchen: Kitchen, fryer: Fryer, key: VerdictKey) -> tuple[Message, ...]:

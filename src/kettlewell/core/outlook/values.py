@@ -127,6 +127,7 @@ class Assessment:
     the usual load, before turnover; ``turnover_per_service`` the share of the bath
     replaced by fresh oil in a usual service. ``read_by`` is the latest time at which
     the risk of passing a limit unseen stays under α, two weeks after the last reading at most.
+    ``in_use`` is false of a bath that is ``empty`` or out of order.
     """
 
     fryer: str
@@ -144,6 +145,7 @@ class Assessment:
     turnover_per_service: float
     steady_state_tpc_pct: float | None
     in_use: bool
+    empty: bool
     forecast: tuple[ServiceForecast, ...]
     life: Life
     read_by: datetime

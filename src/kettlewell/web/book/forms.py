@@ -1,5 +1,7 @@
 """The forms of the day book: what to show, and why something is undone."""
 
+from typing import Any
+
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
@@ -28,6 +30,12 @@ KIND_NAMES = {
     "erased": _("Erased names and notes"),
 }
 
+MISTAKES = (
+    ("fryer", _("Wrong fryer")),
+    ("number", _("Wrong number")),
+    ("slip", _("Tapped by mistake")),
+)
+
 
 class FilterForm(forms.Form):
     """Which entries to show."""
@@ -44,7 +52,7 @@ class FilterForm(forms.Form):
 
 
 class ReasonForm(forms.Form):
-    """Why an entry is corrected or undone."""
+    """Why an entry is corrected."""
 
     reason = forms.CharField(
         max_length=500,
@@ -52,3 +60,30 @@ class ReasonForm(forms.Form):
         help_text=_("Both entries stay in the day book, with this reason."),
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
+
+
+class UndoForm(forms.Form):
+    """Why an entry is undone: one tap, or a few words."""
+
+    why = forms.ChoiceField(
+        required=False,
+        label=_("Why?"),
+        help_text=_("The entry stays in the day book, with this reason."),
+        widget=forms.RadioSelect,
+        choices=MISTAKES,
+    )
+    reason = forms.CharField(
+        required=False,
+        max_length=500,
+        label=_("Something else"),
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+
+    def clean(self) -> dict[str, Any]:
+        """Take the words of what was tapped, and what was added."""
+        cleaned = super().clean() or {}
+        told = [str(dict(MISTAKES).get(cleaned.get("why", ""), "")), cleaned.get("reason", "")]
+        cleaned["reason"] = "; ".join(text for text in told if text)
+        if not cleaned["reason"] and not self.errors:
+            self.add_error("why", _("Say why it is undone."))
+        return cleaned

@@ -30,7 +30,8 @@ def names_of(kitchen: Kitchen) -> Names:
     named: dict[tuple[str, str], str] = {}
     for payload in settings.values_list("payload", flat=True):
         name = payload.get("values", {}).get("name")
+        thing, key = payload["thing"], payload.get("key", "")
         if isinstance(name, str) and name:
-            named[payload["thing"], payload.get("key", "")] = name
+            named[thing, key] = f"{name} ({key})" if thing == "fryers" and key != name else name
     seated = Person.objects.filter(seats__kitchen=kitchen)
     return Names(things=named, people={str(person.pk): str(person) for person in seated})

@@ -124,7 +124,7 @@ NOTHING = N_("The oil of {fryer} was smelt and looked at: nothing wrong.")
 def _top_up(payload: Payload) -> str:
     unit = payload["unit"]
     if unit != "mark" and "amount" not in payload:
-        return N_("{fryer} topped up, nobody knows by how much.")
+        return N_("{fryer} topped up, amount not known.")
     if unit in ("jug", "pack", "l") and "mass_kg" not in payload:
         return N_("{fryer} topped up, amount {amount}.")
     return TOP_UPS[unit]
@@ -144,7 +144,7 @@ def _move(payload: Payload) -> str:
 
 def _load(payload: Payload) -> str:
     if "amount" not in payload or not payload.get("unit"):
-        return N_("{product} fried in {fryer}, nobody knows how much.")
+        return N_("{product} fried in {fryer}, amount not known.")
     return LOADS[payload["unit"]]
 
 

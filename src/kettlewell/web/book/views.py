@@ -10,7 +10,7 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_safe
 
 from kettlewell import bridge
 from kettlewell.records.access import Act
@@ -18,7 +18,7 @@ from kettlewell.records.ids import uuid7
 from kettlewell.records.kinds import CORRECTABLE
 from kettlewell.records.models import Entry
 from kettlewell.web.book.details import details_of, settings_of_its_day, verdict_details
-from kettlewell.web.book.forms import FilterForm, ReasonForm
+from kettlewell.web.book.forms import FilterForm, ReasonForm, UndoForm
 from kettlewell.web.book.lines import Line, days_of, entries_of, lines_of, replaced_by, with_people
 from kettlewell.web.book.names import names_of
 from kettlewell.web.book.sentences import typed
@@ -108,28 +108,27 @@ def corrected_time(given: datetime | None, was: datetime) -> datetime:
     return was if given is None or given == was.replace(second=0, microsecond=0) else given
 
 
-@require_POST
 @in_kitchen(Act.RECORD)
 def undo(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
-    """Write down that an entry did not happen."""
-    found, _line = found_line(visit, entry)
+    """Ask why an entry is undone, and write down that it did not happen."""
+    found, line = found_line(visit, entry)
     if found.kind not in CORRECTABLE:
         raise PermissionDenied
     if replaced_by(found):
         return changed_before(request, visit, found)
-    why = ReasonForm(request.POST)
-    if not why.is_valid():
-        messages.error(request, _("Nothing was stored: say why it is undone."))
-        return redirect("entry", visit.kitchen.slug, found.pk)
-    reason = why.cleaned_data["reason"]
-    try:
-        told = told_of(request, visit, kind="undone", payload={}, replaces=found.pk, reason=reason)
-        bridge.record(visit.kitchen, told, visit.hand)
-    except ValidationError as error:
-        messages.error(request, " ".join(error.messages))
-    else:
-        messages.success(request, _("The entry is marked as undone."))
-    return redirect("entry", visit.kitchen.slug, found.pk)
+    form = UndoForm(request.POST if request.method == "POST" else None)
+    if request.method == "POST" and form.is_valid():
+        reason = form.cleaned_data["reason"]
+        try:
+            told = told_of(request, visit, kind="undone", payload={}, replaces=found.pk, reason=reason)
+            bridge.record(visit.kitchen, told, visit.hand)
+        except ValidationError as error:
+            form.add_error(None, error)
+        else:
+            messages.success(request, _("The entry is marked as undone."))
+            return redirect("entry", visit.kitchen.slug, found.pk)
+    context = {"line": line, "form": form, "entry_id": uuid7(visit.now)}
+    return render(request, "web/book/undo.html", context)
 
 
 def changed_before(request: HttpRequest, visit: Visit, entry: Entry) -> HttpResponse:
@@ -159,6 +158,4 @@ def entry_context(visit: Visit, entry: Entry, line: Line) -> dict[str, object]:
         "erased": entry.privates.filter(content=None).exists(),
         "can_correct": open_to_change and entry.kind in FORMS,
         "can_undo": open_to_change,
-        "why": ReasonForm(),
-        "entry_id": uuid7(visit.now),
     }

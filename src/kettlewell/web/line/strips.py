@@ -68,7 +68,7 @@ def strip_of(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping
     """Return a fryer's strip; ``opened`` are the verdicts of which nobody said what was done."""
     reader, kitchen, fryer = visit.reader, setup.kitchen, assessment.fryer
     bath, key = bridge.find(kitchen.fryers, fryer), assessment.verdict.key
-    acts = acts_at(fryer, setup, visit, opened)
+    acts = acts_at(assessment, setup, visit, opened)
     idle = Strip(
         key=NOT_IN_USE,
         name=named(bath),
@@ -100,14 +100,18 @@ def life_of(assessment: Assessment, reader: Reader, *, name: str) -> Life:
     return Life(svg=svg, words=picture_in_words(assessment, reader))
 
 
-def acts_at(fryer: str, setup: Setup, visit: Visit, opened: Mapping[str, Entry]) -> list[Link]:
+def acts_at(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping[str, Entry]) -> list[Link]:
     """Return what whoever may write can do at a fryer: what is still open, and its next reading."""
     if not visit.may(Act.RECORD):
         return []
-    slug, acts = visit.kitchen.slug, []
+    slug, fryer, key = visit.kitchen.slug, assessment.fryer, assessment.verdict.key
+    acts = []
     if fryer in opened:
         url = reverse("settle", args=(slug, opened[fryer].pk))
         acts.append(Link(label=_("Say what was done"), url=url, primary=True))
+    elif key is VerdictKey.CHANGE_BEFORE:
+        url = reverse("act", args=(slug, fryer, "change"))
+        acts.append(Link(label=_("Filled with fresh oil"), url=url, primary=True))
     if setup.kitchen.meters:
         reading = Link(label=_("Take a reading"), url=reverse("reading-at", args=(slug, fryer)))
     else:

@@ -8,9 +8,10 @@ from kettlewell import bridge
 from kettlewell.bridge import Assessment, Standing
 from kettlewell.records.access import Act
 from kettlewell.records.selectors import open_changes
+from kettlewell.telling import N_, Reader
 from kettlewell.telling.together import cautions
 from kettlewell.telling.verdicts import age_known, countable, picture_in_words, services_left, verdict_words
-from kettlewell.web.book.lines import Line, days_of, entries_of, lines_of
+from kettlewell.web.book.lines import Line, clock, days_of, entries_of, lines_of
 from kettlewell.web.book.names import names_of
 from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.line.due import asked, calls, due_today
@@ -29,6 +30,7 @@ def line(request: HttpRequest, visit: Visit) -> HttpResponse:
     opened = open_changes(visit.kitchen)
     context = {
         "at": reader.date(visit.now),
+        "running": running(standing, reader),
         "standing": standing,
         "problem": reader.tell(standing.problem) if standing.problem else "",
         "strips": [strip_of(one, standing.setup, visit, opened) for one in standing.assessments],
@@ -40,6 +42,16 @@ def line(request: HttpRequest, visit: Visit) -> HttpResponse:
     return render(request, "web/line/line.html", context)
 
 
+def running(standing: Standing, reader: Reader) -> str:
+    """Return which service runs, and until when."""
+    for one in standing.assessments:
+        for service in one.forecast[:1]:
+            if service.begins_at <= standing.at < service.ends_at:
+                until = clock(service.ends_at, reader)
+                return reader.say(N_("{service} until {at}"), service=service.name, at=until)
+    return ""
+
+
 @require_safe
 @in_kitchen(Act.READ)
 def fryer(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
@@ -48,13 +60,13 @@ def fryer(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     assessment = assessment_of(standing, fryer)
     if assessment is None:
         return redirect("line", visit.kitchen.slug)
-    card = assessment.card
+    card, told = assessment.card, assessment.in_use and age_known(assessment)
     context = {
         "fryer": fryer,
         "standing": standing,
         "strip": strip_of(assessment, standing.setup, visit, open_changes(visit.kitchen)),
         "chart": bridge.fryer_chart(visit.kitchen, fryer, assessment, reader, name=f"chart-{fryer}"),
-        "chart_words": picture_in_words(assessment, reader) if age_known(assessment) else "",
+        "chart_words": picture_in_words(assessment, reader) if told else "",
         "facts": facts_of(assessment, standing.setup, reader),
         "form": WhatIfForm(),
         "card": [reader.tell(one.message) for one in card.lines],
@@ -84,9 +96,17 @@ def what_if(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
         "form": form,
         "now": forecast_of(now, visit, name="now"),
         "supposed": forecast_of(supposed, visit, name="supposed") if supposed else None,
+        "cautions": hotter_than_allowed(form, supposed, visit.reader) if supposed else [],
     }
     part = "_what_if" if request.headers.get("HX-Request") else "what_if"
     return render(request, f"web/line/{part}.html", context)
+
+
+def hotter_than_allowed(form: WhatIfForm, supposed: Assessment, reader: Reader) -> list[str]:
+    """Return the caution on potatoes, where a temperature is supposed that is too high for them."""
+    if (form.cleaned_data["set_temp_c"] or 0) < bridge.POTATOES_BELOW_C:
+        return []
+    return [reader.tell(one) for one in supposed.cautions if one.text == bridge.POTATOES]
 
 
 def assessment_of(standing: Standing, fryer: str) -> Assessment | None:

@@ -39,8 +39,8 @@ class Tile:
     entry_id: UUID | None = None
 
 
-def groups(visit: Visit, fryer: str, *, in_use: bool) -> list[tuple[str, list[Tile]]]:
-    """Return the tiles of a fryer, under what they are about."""
+def groups(visit: Visit, fryer: str, *, in_use: bool, kept: bool) -> list[tuple[str, list[Tile]]]:
+    """Return the tiles of a fryer, under what they are about; ``kept``: some of its oil stands apart."""
 
     def asks(kind: str, label: str, picture: str, **about: str) -> Tile:
         query = f"?{urlencode(about)}" if about else ""
@@ -58,7 +58,8 @@ def groups(visit: Visit, fryer: str, *, in_use: bool) -> list[tuple[str, list[Ti
         yield asks("change", _("Filled with fresh oil"), "pack")
         yield asks("move", _("Moved to another fryer"), "move")
         yield asks("store", _("Taken out and kept"), "drain")
-        yield asks("return", _("Kept oil put back"), "closed")
+        if kept:
+            yield asks("return", _("Kept oil put back"), "back")
 
     def care() -> Iterator[Tile]:
         yield writes("care", _("Skimmed"), "skim", care="skim")

@@ -34,22 +34,25 @@ OTHER_FOOD = N_(
     "Another food than usual takes up the allergens of what was fried before, and leaves its own. "
     "A fresh fill alone does not clear allergens: clean the bath first."
 )
+TASTE = N_("Never taste hot oil: taste the food, once it has cooled.")
+ONE_TAP = N_("Hot oil burns: dry gloves, face kept away. Crumbs cool in a metal vessel with a lid.")
+EMPTY_FIRST = N_("The other bath must be empty or have room, and be dry.")
 LID = N_("Lids dry, and never on while it heats.")
 
 
-def act_cautions(setup: Setup, fryer: str, kind: str, reader: Reader) -> list[str]:
-    """Return the cautions of an act at a fryer."""
-    return [reader.say(text, **values) for text, values in _texts(setup, fryer, kind)]
+def act_cautions(setup: Setup, fryer: str, kind: str, reader: Reader, *, care: str = "") -> list[str]:
+    """Return the cautions of an act at a fryer, of one kind of ``care`` where it is known."""
+    return [reader.say(text, **values) for text, values in _texts(setup, fryer, kind, care)]
 
 
-def _texts(setup: Setup, key: str, kind: str) -> Iterator[tuple[str, dict[str, str]]]:
+def _texts(setup: Setup, key: str, kind: str, care: str) -> Iterator[tuple[str, dict[str, str]]]:
     fryer = bridge.find(setup.kitchen.fryers, key)
     drain = DRAIN_BY_HAND if fryer.draining is Draining.HAND else DRAIN_BY_PUMP
     match kind:
         case "change":
             yield from plainly([drain, REFILL, *solid_fat(setup, key), ALLERGENS])
         case "move":
-            yield drain, {}
+            yield from plainly([drain, EMPTY_FIRST])
             allergens = bridge.allergens_in(setup.kitchen, key)
             yield (MOVE_NAMED, {"allergens": ", ".join(allergens)}) if allergens else (MOVE, {})
         case "store":
@@ -59,7 +62,17 @@ def _texts(setup: Setup, key: str, kind: str) -> Iterator[tuple[str, dict[str, s
         case "top_up":
             yield from plainly([TOP_UP, *solid_fat(setup, key)])
         case "care":
-            yield from plainly([drain, SHARED_FILTER, BOIL_OUT, CRUMBS])
+            yield from plainly(
+                {
+                    "skim": [CRUMBS],
+                    "filter": [drain, CRUMBS],
+                    "shared-filter": [drain, SHARED_FILTER, CRUMBS],
+                    "adsorbent": [drain],
+                    "boil-out": [drain, BOIL_OUT],
+                }.get(care, [drain, SHARED_FILTER, BOIL_OUT, CRUMBS])
+            )
+        case "senses":
+            yield from plainly([TASTE])
         case "load":
             yield from plainly([OTHER_FOOD])
         case "order":

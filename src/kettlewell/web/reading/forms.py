@@ -1,6 +1,6 @@
 """The forms of the acts at a fryer, as a cook fills them in: the payloads of the day book, on a screen."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from datetime import datetime
 from decimal import Decimal
 from typing import Any, cast
@@ -13,7 +13,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell import bridge
-from kettlewell.bridge import Setup
+from kettlewell.bridge import Draining, Setup
 from kettlewell.records import kinds
 
 Choices = list[tuple[str, Any]]
@@ -42,12 +42,14 @@ class OnScreen(kinds.Payload):
         setup: Setup,
         fryer: str,
         drainers: Iterable[tuple[str, str]] = (),
+        empty: Collection[str] = (),
     ) -> None:
         """Offer what this kitchen has; read of the data what the form asks for, and no more.
 
-        ``drainers`` are the people who may be named as having drained a bath, by id and name.
+        ``drainers`` are the people who may be named as having drained a bath, by id and name;
+        ``empty`` are the fryers that hold no oil.
         """
-        self.setup, self.key, self.drainers = setup, fryer, list(drainers)
+        self.setup, self.key, self.drainers, self.empty = setup, fryer, list(drainers), empty
         self.zone = ZoneInfo(setup.kitchen.timezone)
         super().__init__(initial={**(initial or {})})
         for name in (*self.unasked, *self.given):
@@ -179,6 +181,9 @@ class ReadingForm(OnScreen, kinds.ReadingPayload):
             cleaned["meter"] = ""
         if "all_so" not in self.fields:
             return cleaned
+        if not cleaned.get("all_so") and not any(cleaned.get(name) for name in CONDITIONS):
+            self.add_error("all_so", _("Are all four so? Tap one."))
+            return cleaned
         for name in CONDITIONS:
             answer = cleaned.get(name)
             if cleaned.get("all_so") != "yes":
@@ -197,7 +202,9 @@ class LaboratoryForm(OnScreen, kinds.LaboratoryPayload):
     def offer(self) -> None:
         """Have the result typed large."""
         big(self, "tpc_pct")
-        self.fields["u_pct"].help_text = _("As the report says; leave it empty if it does not.")
+        self.fields["u_pct"].help_text = _(
+            "Reports mostly give twice this (k = 2): halve it. Leave it empty if there is none."
+        )
 
 
 class SensesForm(OnScreen, kinds.SensesPayload):
@@ -226,7 +233,7 @@ class TopUpForm(OnScreen, kinds.TopUpPayload):
         units = bridge.oil_units(self.setup, self.key)
         self.choose("unit", [unit for unit in kinds.OIL_UNITS if unit[0] in units])
         big(self, "amount")
-        self.fields["amount"].help_text = _("Not asked for when it was filled up to the mark.")
+        self.fields["amount"].help_text = _("Leave it empty for “to the mark”.")
 
     def clean(self) -> dict[str, Any]:
         """Work out the mass."""
@@ -266,6 +273,15 @@ class LoadForm(OnScreen, kinds.LoadPayload):
         return cleaned
 
 
+def ask_drainer(form: OnScreen) -> None:
+    """Ask who drained a bath, naming only people who are trained to; not of one with a pump."""
+    if bridge.find(form.setup.kitchen.fryers, form.key).draining is not Draining.HAND:
+        form.drop("drained_by")
+        return
+    form.choose("drained_by", [*form.drainers, ("", _("Nobody, or someone else"))])
+    form.fields["drained_by"].help_text = _("Only people trained to drain are named here.")
+
+
 class CareForm(OnScreen, kinds.CarePayload):
     """Skimmed, filtered, boiled out."""
 
@@ -281,6 +297,7 @@ class ChangeForm(OnScreen, kinds.ChangePayload):
 
     def offer(self) -> None:
         """Ask for the oil where there is more than one."""
+        ask_drainer(self)
         oils = named(self.setup.kitchen.oils)
         self.initial.setdefault("oil", bridge.find(self.setup.kitchen.fryers, self.key).oil)
         if len(oils) > 1:
@@ -299,6 +316,19 @@ class MoveForm(OnScreen, kinds.MovePayload):
         self.choose("into", named(one for one in self.setup.kitchen.fryers if one.key != self.key))
         self.fields["mass_kg"].help_text = _("Leave it empty if all that fits went over.")
         big(self, "mass_kg")
+
+    def clean(self) -> dict[str, Any]:
+        """Ask how much went into a bath that holds oil already."""
+        cleaned = super().clean()
+        into = cleaned.get("into")
+        if into and into not in self.empty and cleaned.get("mass_kg") is None and not self.errors:
+            self.add_error(
+                "mass_kg",
+                _(
+                    "By the book that fryer holds oil: say how much went in, or write first where it went."
+                ),
+            )
+        return cleaned
 
 
 class HotHoursForm(OnScreen, kinds.HotHoursPayload):
@@ -323,8 +353,16 @@ class OrderForm(OnScreen, kinds.OrderPayload):
         answered(self, "back")
 
 
-class StoreForm(OnScreen, kinds.OfFryer):
-    """Oil taken out and kept, or put back: there is nothing more to say."""
+class StoreForm(OnScreen, kinds.StorePayload):
+    """Oil taken out and kept."""
+
+    def offer(self) -> None:
+        """Ask who drained it."""
+        ask_drainer(self)
+
+
+class ReturnForm(OnScreen, kinds.OfFryer):
+    """Kept oil put back: there is nothing more to say."""
 
 
 class CallForm(OnScreen, kinds.CallPayload):
@@ -377,7 +415,7 @@ FORMS: dict[str, type[OnScreen]] = {
     "change": ChangeForm,
     "move": MoveForm,
     "store": StoreForm,
-    "return": StoreForm,
+    "return": ReturnForm,
     "load": LoadForm,
     "hot_hours": HotHoursForm,
     "order": OrderForm,

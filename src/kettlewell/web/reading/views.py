@@ -3,6 +3,7 @@
 from uuid import UUID
 
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
@@ -14,7 +15,7 @@ from kettlewell.records.access import Act
 from kettlewell.records.ids import uuid7
 from kettlewell.records.kinds import AT_A_FRYER
 from kettlewell.records.models import Entry
-from kettlewell.records.selectors import open_calls, open_changes, people_of, settled_by
+from kettlewell.records.selectors import oil_is_kept, open_calls, open_changes, people_of, settled_by
 from kettlewell.telling.together import cautions
 from kettlewell.telling.verdicts import named, verdict_words
 from kettlewell.web.book.names import names_of
@@ -22,7 +23,7 @@ from kettlewell.web.book.sentences import sentence
 from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.line.strips import strip_of
 from kettlewell.web.reading.acts import TITLES, groups
-from kettlewell.web.reading.cautions import act_cautions
+from kettlewell.web.reading.cautions import ONE_TAP, act_cautions
 from kettlewell.web.reading.forms import CONDITIONS, FORMS, OnScreen
 from kettlewell.web.reading.told import assessment_at, next_acts, told_of_entry
 from kettlewell.web.reading.writing import go_on, say_written, written
@@ -84,7 +85,13 @@ def acts(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     setup = setup_with(visit, fryer)
     assessment = assessment_at(bridge.standing(visit.kitchen, visit.now), fryer)
     in_use = assessment is None or assessment.in_use
-    context = {"fryer": fryer, "name": name_of(setup, fryer), "groups": groups(visit, fryer, in_use=in_use)}
+    kept = oil_is_kept(visit.kitchen, fryer)
+    context = {
+        "fryer": fryer,
+        "name": name_of(setup, fryer),
+        "groups": groups(visit, fryer, in_use=in_use, kept=kept),
+        "caution": visit.reader.say(ONE_TAP),
+    }
     return render(request, "web/reading/acts.html", context)
 
 
@@ -96,7 +103,8 @@ def act(request: HttpRequest, visit: Visit, fryer: str, kind: str) -> HttpRespon
         raise Http404
     chosen = {name: request.GET[name] for name in CHOSEN_BY_TILE if name in request.GET}
     form = form_for(kind, request, visit, fryer, **chosen)
-    if request.method == "POST" and (recorded := written(request, visit, kind, form)):
+    cannot = "" if sent_before(request, visit) else impossible(visit, fryer, kind)
+    if request.method == "POST" and not cannot and (recorded := written(request, visit, kind, form)):
         say_written(request, visit, recorded.entry)
         return go_on(visit, recorded)
     context = {
@@ -105,10 +113,34 @@ def act(request: HttpRequest, visit: Visit, fryer: str, kind: str) -> HttpRespon
         "kind": kind,
         "title": TITLES[kind],
         "form": form,
-        "cautions": act_cautions(setup, fryer, kind, visit.reader),
+        "cautions": act_cautions(setup, fryer, kind, visit.reader, care=chosen.get("care", "")),
+        "impossible": cannot,
         "entry_id": uuid7(visit.now),
+        "call_id": uuid7(visit.now),
     }
     return render(request, "web/reading/act.html", context)
+
+
+def impossible(visit: Visit, fryer: str, kind: str) -> str:
+    """Return why something cannot have been done at a fryer, by the book; "" where it can."""
+    if kind == "return" and not oil_is_kept(visit.kitchen, fryer):
+        return _("By the book no oil of this fryer is kept.")
+    if kind in ("store", "move") and fryer in empty_baths(visit):
+        return _("By the book this bath is empty.")
+    return ""
+
+
+def sent_before(request: HttpRequest, visit: Visit) -> bool:
+    """Tell whether a form is sent once more, after what it says was written down."""
+    try:
+        return visit.kitchen.entries.filter(pk=request.POST.get("entry_id", "") or None).exists()
+    except ValidationError:
+        return False
+
+
+def empty_baths(visit: Visit) -> set[str]:
+    """Return the fryers that hold no oil."""
+    return {one.fryer for one in bridge.standing(visit.kitchen, visit.now).assessments if one.empty}
 
 
 @require_safe
@@ -196,6 +228,7 @@ def form_for(kind: str, request: HttpRequest, visit: Visit, fryer: str, **initia
         setup=setup_with(visit, fryer),
         fryer=fryer,
         drainers=drainers(visit),
+        empty=empty_baths(visit) if kind == "move" else (),
     )
 
 

@@ -33,8 +33,8 @@ def written(request: HttpRequest, visit: Visit, kind: str, form: OnScreen) -> Re
 def say_written(request: HttpRequest, visit: Visit, entry: Entry) -> None:
     """Say on the next page what was written down, and where it can be undone."""
     said = sentence(entry.kind, entry.payload, names_of(visit.kitchen), visit.reader)
-    url = reverse("entry", args=(visit.kitchen.slug, entry.pk))
-    messages.success(request, format_html('{} <a href="{}">{}</a>', said, url, _("Undo")))
+    url = reverse("undo", args=(visit.kitchen.slug, entry.pk))
+    messages.success(request, format_html('{} <a class="button" href="{}">{}</a>', said, url, _("Undo")))
 
 
 def go_on(visit: Visit, recorded: Recorded) -> HttpResponseRedirect:
