@@ -324,9 +324,7 @@ class MoveForm(OnScreen, kinds.MovePayload):
         if into and into not in self.empty and cleaned.get("mass_kg") is None and not self.errors:
             self.add_error(
                 "mass_kg",
-                _(
-                    "By the book that fryer holds oil: say how much went in, or write first where it went."
-                ),
+                _("By the book that fryer holds oil: say how much went in, or write first where it went."),
             )
         return cleaned
 
