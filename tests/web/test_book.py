@@ -14,8 +14,8 @@ from kettlewell import bridge
 from kettlewell.records.ids import uuid7
 from kettlewell.records.kinds import KINDS
 from kettlewell.records.ledger import Hand, Told
-from kettlewell.records.selectors import notes_of
 from kettlewell.records.models import Entry
+from kettlewell.records.selectors import notes_of
 from kettlewell.records.settings import setting_add, settings_of
 from kettlewell.telling import reader
 from kettlewell.web.book.forms import KIND_NAMES

@@ -1,18 +1,22 @@
 """Everything that one entry holds, for whoever wants to see it all."""
 
-from collections.abc import Iterator
+from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
+from babel.dates import format_date
 from django.utils.translation import gettext as _
 
 from kettlewell.bridge import told_message
 from kettlewell.records.kinds import ANSWERS, FOOD_UNITS, KINDS, OIL_UNITS
 from kettlewell.records.models import Entry
-from kettlewell.records.settings import settings_of
+from kettlewell.records.settings import Things, settings_of
 from kettlewell.telling import N_, Reader
+from kettlewell.web.account.people_forms import ROLES, SeatForm
 from kettlewell.web.book.names import Names
 from kettlewell.web.book.sentences import CONDITIONS, SHOWN, figure
+from kettlewell.web.setup.facts import facts, name_of
 
 Fact = tuple[str, str]
 
@@ -42,7 +46,8 @@ def details_of(entry: Entry, names: Names, reader: Reader) -> list[Fact]:
     if entry.kind in ("verdict", "erased"):
         return []
     if entry.kind == "setting":
-        return list(_settings(entry.payload.get("values") or {}))
+        thing, values = entry.payload["thing"], entry.payload.get("values") or {}
+        return set_facts(thing, values, settings_of(entry.kitchen, at_seq=entry.seq), reader)
     fields = KINDS[entry.kind].base_fields
     return [
         (str(fields[name].label), _shown(name, value, names, reader))
@@ -82,22 +87,30 @@ def verdict_details(verdict: Entry, reader: Reader) -> ToldVerdict:
     )
 
 
-def settings_of_its_day(verdict: Entry) -> list[tuple[str, list[Fact]]]:
+def settings_of_its_day(verdict: Entry, reader: Reader) -> list[tuple[str, list[Fact]]]:
     """Return the settings a verdict was told from, as they were then, thing by thing."""
     things = settings_of(verdict.kitchen, at_seq=int(verdict.payload["head_seq"]))
     return [
-        (values.get("name") or key or thing, list(_settings(values)))
+        (name_of(thing, key, values), set_facts(thing, values, things, reader))
         for thing, of_thing in things.items()
         if thing != "people"
         for key, values in of_thing.items()
     ]
 
 
-def _settings(values: dict[str, Any]) -> Iterator[Fact]:
-    for name, value in values.items():
-        if value not in (None, "", []):
-            shown = ", ".join(str(one) for one in value) if isinstance(value, list) else str(value)
-            yield name.replace("_", " "), shown
+def set_facts(thing: str, values: Mapping[str, Any], things: Things, reader: Reader) -> list[Fact]:
+    """Return what a thing is set to; of a person, what the seat gives."""
+    if thing != "people":
+        return [(fact.label, fact.text) for fact in facts(thing, values, things, reader)]
+    if not values:
+        return []
+    fields, last = SeatForm.base_fields, values.get("ends_on")
+    told = {
+        "role": str(dict(ROLES)[values["role"]]),
+        "ends_on": format_date(date.fromisoformat(last), "d MMM y", locale=reader.locale) if last else "",
+        "trained_to_drain": _("Yes") if values.get("trained_to_drain") else _("No"),
+    }
+    return [(str(fields[name].label), text) for name, text in told.items() if text]
 
 
 def _shown(name: str, value: Any, names: Names, reader: Reader) -> str:  # noqa: ANN401 - JSON

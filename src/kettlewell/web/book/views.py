@@ -154,7 +154,7 @@ def entry_context(visit: Visit, entry: Entry, line: Line) -> dict[str, object]:
         "received": visit.reader.date(entry.received_at),
         "details": details_of(entry, names, visit.reader),
         "verdict": verdict_details(verdict, visit.reader) if verdict else None,
-        "settings": settings_of_its_day(verdict) if verdict else [],
+        "settings": settings_of_its_day(verdict, visit.reader) if verdict else [],
         "erased": entry.privates.filter(content=None).exists(),
         "can_correct": open_to_change and entry.kind in FORMS,
         "can_undo": open_to_change,

@@ -132,8 +132,9 @@ def impossible(visit: Visit, fryer: str, kind: str) -> str:
 
 def sent_before(request: HttpRequest, visit: Visit) -> bool:
     """Tell whether a form is sent once more, after what it says was written down."""
+    given = request.POST.get("entry_id", "")
     try:
-        return visit.kitchen.entries.filter(pk=request.POST.get("entry_id", "") or None).exists()
+        return bool(given) and visit.kitchen.entries.filter(pk=given).exists()
     except ValidationError:
         return False
 

@@ -30,7 +30,7 @@ class Fact:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Past:
-    """One change: who, when, and what it is since."""
+    """One change: who, when, and what is other since."""
 
     entry: Entry
     when: str
@@ -150,23 +150,19 @@ def pasts_of(kitchen: Kitchen, thing: str, things: Things, reader: Reader) -> di
     """Return the changes of all things of a sort by key, the newest first."""
     entries = Entry.objects.filter(Q(payload__thing=thing), kitchen=kitchen, kind="setting")
     found: dict[str, list[Past]] = {}
+    last: dict[str, list[Fact]] = {}
     for entry in entries.select_related("person", "device").order_by("seq"):
         key, values = entry.payload.get("key", ""), entry.payload.get("values", {})
-        before = found.setdefault(key, [])
-        before.insert(
-            0,
-            Past(
-                entry=entry,
-                when=reader.date(entry.received_at),
-                facts=[
-                    Fact(label=_("Name"), text=name_of(thing, key, values)),
-                    *facts(thing, values, things, reader),
-                ]
-                if values
-                else [],
-                removed=bool(entry.payload.get("removed")),
-            ),
+        name = [Fact(label=_("Name"), text=name_of(thing, key, values))] if values else []
+        told = [*name, *(facts(thing, values, things, reader) if values else [])]
+        past = Past(
+            entry=entry,
+            when=reader.date(entry.received_at),
+            facts=[fact for fact in told if fact not in last.get(key, [])],
+            removed=bool(entry.payload.get("removed")),
         )
+        found.setdefault(key, []).insert(0, past)
+        last[key] = told
     return found
 
 
