@@ -225,3 +225,11 @@ def test_an_owner_sets_up_a_further_kitchen(browser, marrowby, owner):
     assert "you-password" not in page
     assert browser.post(reverse("set-up"), PLACE).url.endswith("step=oil")
     assert owner.seats.count() == 2
+
+
+def test_a_limit_of_the_house_is_added(signed_in, owner, marrowby):
+    address = reverse("thing-new", args=(marrowby.slug, "limits"))
+    sent = {"quantity": "total polar compounds", "value": "23,5", "reason": "Our own"}
+    assert signed_in(owner).post(address, sent).status_code == 302
+    limits = settings_of(Kitchen.objects.get(pk=marrowby.pk))["limits"]
+    assert ("total polar compounds", "23.5") in {(one["quantity"], one["value"]) for one in limits.values()}

@@ -29,6 +29,7 @@ from kettlewell.folder.words import NotUnderstoodError
 from kettlewell.telling import reader
 
 BAD_INPUT = 2
+EVERYWHERE = "0.0.0.0"  # noqa: S104 - compared with, not listened at
 PROBLEMS_TOLD = 3
 
 FolderArgument = Annotated[Path, typer.Argument(help="The kitchen's folder, with kitchen.toml and log.csv.")]
@@ -128,9 +129,9 @@ def serve(
         server.start()
         scheme = "https" if certificate else "http"
         words = reader("UTC", clock())
-        _show(
-            [Line(text=words.say(N_("Kettlewell is at {address}"), address=f"{scheme}://{address}:{port}/"))]
-        )
+        place = host[0] if host and address == EVERYWHERE else address
+        at = f"{scheme}://{place}:{port}/"
+        _show([Line(text=words.say(text, address=at)) for text in (server.SERVED, server.UNTIL)])
         server.listen(address, port, certificate=certificate, key=key)
 
 

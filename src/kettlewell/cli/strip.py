@@ -5,11 +5,11 @@ from collections.abc import Iterator, Sequence
 from kettlewell.cli.lifeline import ASCII, UNICODE, draw
 from kettlewell.cli.screen import Line, Weight
 from kettlewell.core.book import Fryer, Kitchen, find
-from kettlewell.core.limits import LimitStatus
 from kettlewell.core.outlook.values import Assessment, Flag, VerdictKey
 from kettlewell.core.words import N_
 from kettlewell.marks.lifeline import Labels, LifeLine
 from kettlewell.telling import Reader
+from kettlewell.telling.together import warnings
 from kettlewell.telling.verdicts import (
     AGE_UNKNOWN,
     age_known,
@@ -63,9 +63,7 @@ def strip(
     for flag in questions(assessment):
         what = f"{reader.tell(flag.message)}{_where([flag])}"
         yield _told(reader.say(N_("Please check: {what}"), what=what))
-    for limit in assessment.limits:
-        if limit.status is LimitStatus.WARNING:
-            yield _told(reader.tell(limit.message))
+    yield from (_told(warning) for warning in warnings(assessment, reader))
 
 
 def _heading(fryer: Fryer, kitchen: Kitchen, *, width: int, sign: str) -> Line:

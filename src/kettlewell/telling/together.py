@@ -44,6 +44,11 @@ def limits(assessments: Sequence[Assessment], kitchen: Kitchen, reader: Reader) 
             yield f"{names}: {sentence}"
 
 
+def warnings(assessment: Assessment, reader: Reader) -> list[str]:
+    """Return where the fryer itself is set against a limit on how oil is used."""
+    return [reader.tell(one.message) for one in assessment.limits if one.status is LimitStatus.WARNING]
+
+
 def cautions(assessments: Iterable[Assessment], reader: Reader) -> list[str]:
     """Return every caution once, and who answers."""
     in_use = [assessment for assessment in assessments if assessment.in_use]

@@ -107,7 +107,7 @@ def set_facts(thing: str, values: Mapping[str, Any], things: Things, reader: Rea
     fields, last = SeatForm.base_fields, values.get("ends_on")
     told = {
         "role": str(dict(ROLES)[values["role"]]),
-        "ends_on": format_date(date.fromisoformat(last), "d MMM y", locale=reader.locale) if last else "",
+        "ends_on": format_date(date.fromisoformat(last), locale=reader.locale) if last else "",
         "trained_to_drain": _("Yes") if values.get("trained_to_drain") else _("No"),
     }
     return [(str(fields[name].label), text) for name, text in told.items() if text]

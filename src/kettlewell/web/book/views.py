@@ -152,6 +152,7 @@ def entry_context(visit: Visit, entry: Entry, line: Line) -> dict[str, object]:
         "line": line,
         "day": days_of([line], visit.reader)[0][0],
         "received": visit.reader.date(entry.received_at),
+        "corrected_since": replaced_by(entry.about) if entry.kind == "verdict" and entry.about else None,
         "details": details_of(entry, names, visit.reader),
         "verdict": verdict_details(verdict, visit.reader) if verdict else None,
         "settings": settings_of_its_day(verdict, visit.reader) if verdict else [],

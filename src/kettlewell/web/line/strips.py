@@ -13,6 +13,7 @@ from kettlewell.marks.svg import Svg
 from kettlewell.records.access import Act
 from kettlewell.records.models import Entry
 from kettlewell.telling import Reader
+from kettlewell.telling.together import warnings
 from kettlewell.telling.verdicts import (
     AGE_UNKNOWN,
     age_known,
@@ -61,6 +62,7 @@ class Strip:
     left: str = ""
     next: str = ""
     takes_over: str | None = None
+    warnings: Sequence[str] = ()
     acts: Sequence[Link] = ()
 
 
@@ -88,6 +90,7 @@ def strip_of(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping
         left=services_left(assessment, reader) if countable(assessment) else "",
         next=next_act(assessment, kitchen, reader),
         takes_over=take_over(assessment, kitchen, reader),
+        warnings=warnings(assessment, reader),
         acts=acts,
     )
 

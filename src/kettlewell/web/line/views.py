@@ -9,7 +9,7 @@ from kettlewell.bridge import Assessment, Standing
 from kettlewell.records.access import Act
 from kettlewell.records.selectors import open_changes
 from kettlewell.telling import N_, Reader
-from kettlewell.telling.together import cautions
+from kettlewell.telling.together import cautions, limits
 from kettlewell.telling.verdicts import age_known, countable, picture_in_words, services_left, verdict_words
 from kettlewell.web.book.lines import Line, clock, days_of, entries_of, lines_of
 from kettlewell.web.book.names import names_of
@@ -68,6 +68,7 @@ def fryer(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
         "chart": bridge.fryer_chart(visit.kitchen, fryer, assessment, reader, name=f"chart-{fryer}"),
         "chart_words": picture_in_words(assessment, reader) if told else "",
         "facts": facts_of(assessment, standing.setup, reader),
+        "limits": list(limits([assessment], standing.setup.kitchen, reader)),
         "form": WhatIfForm(),
         "card": [reader.tell(one.message) for one in card.lines],
         "card_expires": reader.moment(card.expires_at),

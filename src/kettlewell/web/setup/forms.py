@@ -48,10 +48,12 @@ class WordsField(forms.CharField):
         return [word.strip() for word in typed.split(",") if word.strip()]
 
 
-def number(label: object, help_text: object = "", *, required: bool = False) -> NumberField:
-    """Return a field for a number within the widest bounds; the check of the whole has the narrow ones."""
+def number(
+    label: object, help_text: object = "", *, required: bool = False, most: int = 10_000
+) -> NumberField:
+    """Return a field for a number from 0 to ``most``; the check of the whole may be narrower."""
     return NumberField(
-        label=label, help_text=help_text, required=required, min_value=0, max_value=10_000, max_digits=9
+        label=label, help_text=help_text, required=required, min_value=0, max_value=most, max_digits=9
     )
 
 
@@ -87,9 +89,9 @@ class ThingForm(forms.Form):
         """Return what the setting holds: what was left empty is left out."""
         return {name: value for name, value in self.cleaned_data.items() if value not in (None, "", [])}
 
-    def new_key(self, thing: str) -> str:
+    def new_key(self, thing: str, *, of: str = "name") -> str:
         """Return a key for a new thing, made from its name."""
-        stem = slugify(str(self.cleaned_data.get("name", "")))[: KEY_LENGTH - 4] or thing.rstrip("s")
+        stem = slugify(str(self.cleaned_data.get(of, "")))[: KEY_LENGTH - 4] or thing.rstrip("s")
         taken = self.things.get(thing, {})
         return next(
             key for key in [stem, *(f"{stem}-{n}" for n in range(2, len(taken) + 3))] if key not in taken
@@ -115,7 +117,7 @@ class OilForm(ThingForm):
     )
     pack_kg = number(_("Oil in a pack, kg"))
     price_per_kg = number(_("Price for a kg"))
-    fresh_tpc_pct = number(_("Polar compounds when fresh, %"), OF_KIND)
+    fresh_tpc_pct = number(_("Polar compounds when fresh, %"), OF_KIND, most=20)
     density_kg_per_l = number(_("Weight of a litre, kg"), _("Empty: 0.92 kg at 20 °C (from memory)."))
     allergens = WordsField(
         required=False, max_length=200, label=_("Allergens"), help_text=_("Parted by commas.")
@@ -169,7 +171,7 @@ class FryerForm(ThingForm):
     minimum_mass_kg = number(
         _("Oil at the minimum mark"), _("In the same unit. Below it the elements lie bare. Empty: not known.")
     )
-    set_temp_c = number(_("Set temperature, °C"), _("Fry potatoes below 175 °C."), required=True)
+    set_temp_c = number(_("Set temperature, °C"), _("Fry potatoes below 175 °C."), required=True, most=300)
     draining = forms.ChoiceField(choices=DRAINING, widget=forms.RadioSelect, label=_("How is it drained?"))
     fries = forms.MultipleChoiceField(
         required=False, widget=forms.CheckboxSelectMultiple, label=_("What it fries")
@@ -212,9 +214,9 @@ class FryerForm(ThingForm):
         """Return the setting, in kg; its key is no part of it."""
         return {name: value for name, value in super().values().items() if name not in ("key", "unit")}
 
-    def new_key(self, thing: str) -> str:
+    def new_key(self, thing: str, *, of: str = "key") -> str:
         """Return the mark as typed."""
-        del thing
+        del thing, of
         return str(self.cleaned_data["key"])
 
 
@@ -223,12 +225,16 @@ class MeterForm(ThingForm):
 
     name = forms.CharField(max_length=60, label=_("What you call the meter"))
     resolution_pct = number(
-        _("Smallest step of its display, %"), _("Usual: 0.5 (common practice, no source)."), required=True
+        _("Smallest step of its display, %"),
+        _("Usual: 0.5 (common practice, no source)."),
+        required=True,
+        most=10,
     )
     largest_error_pct = number(
         _("Largest error its maker states, %"),
         _("From its handbook. Usual: 2 (common practice, no source)."),
         required=True,
+        most=50,
     )
     min_oil_temp_c = number(
         _("Coldest oil it may be read in, °C"), _("Empty: 40 °C (common practice, no source).")
@@ -314,10 +320,9 @@ class LimitForm(ThingForm):
         found["unfit_when"] = direction + ("=" if found.pop("at_it", False) else "")
         return {**found, "unit": unit}
 
-    def new_key(self, thing: str) -> str:
+    def new_key(self, thing: str, *, of: str = "quantity") -> str:
         """Return a key made from the quantity."""
-        self.cleaned_data["name"] = self.cleaned_data["quantity"]
-        return super().new_key(thing)
+        return super().new_key(thing, of=of)
 
 
 class PlaceForm(ThingForm):

@@ -117,7 +117,7 @@ def _limit_shown(limit: Limit, reader: Reader) -> LimitShown:
         quantity=label_of(QUANTITIES, limit.quantity),
         bound=bound_words(limit.unfit_when, limit.value, limit.unit, reader),
         force=str(FORCES[limit.force]),
-        since=format_date(since, "d MMM y", locale=reader.locale) if since else "",
+        since=format_date(since, locale=reader.locale) if since else "",
         instrument=limit.instrument,
         source=limit.source,
         grade=str(GRADES[limit.grade]),
