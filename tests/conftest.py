@@ -108,6 +108,14 @@ LIFE = Life(
 )
 
 
+WET = Flag(
+    kind=FlagKind.WET,
+    at=NOW,
+    ref="log.csv:12",
+    message=Message(text="The reading of {tpc_pct} % looks wet.", values={"tpc_pct": 21.0}),
+)
+
+
 @pytest.fixture
 def fry_on(kitchen):
     """F1: fit to fry in, read by Wednesday."""
@@ -141,14 +149,7 @@ def fry_on(kitchen):
             holds_until=datetime(2026, 11, 18, 11, 30, tzinfo=UTC),
         ),
         limits=judge_limits(kitchen, kitchen.fryers[0]),
-        flags=(
-            Flag(
-                kind=FlagKind.WET,
-                at=NOW,
-                ref="log.csv:12",
-                message=Message(text="The reading of {tpc_pct} % looks wet.", values={"tpc_pct": 21.0}),
-            ),
-        ),
+        flags=(WET,),
         cautions=(Message(text="Never water on burning oil."),),
         card=WallCard(
             fryer="F1",

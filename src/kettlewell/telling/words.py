@@ -8,13 +8,14 @@ decimal sign the reader's own locale.
 import gettext
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date as Date  # noqa: N812 - Reader has a method of the name
 from datetime import datetime, timedelta
 from importlib.resources import files
 from math import ceil
 from zoneinfo import ZoneInfo
 
 from babel import Locale, UnknownLocaleError, default_locale
-from babel.dates import format_datetime
+from babel.dates import format_date, format_datetime
 from babel.numbers import format_decimal
 
 from kettlewell.core.book import Message
@@ -106,12 +107,18 @@ class Reader:
         """Return day and month in the kitchen's zone, as short as an axis needs it."""
         return self._dated(at, CALENDAR_DAY)
 
+    def written_day(self, day: Date) -> str:
+        """Return a day of the calendar, with its year."""
+        return str(format_date(day, locale=self._language()))
+
     def _near(self, at: datetime) -> bool:
         return abs(at - self.now) < THIS_WEEK
 
     def _dated(self, at: datetime, pattern: str) -> str:
-        language = self.locale if isinstance(self.catalogue, gettext.GNUTranslations) else HOME
-        return format_datetime(at, self._gettext(pattern), tzinfo=self.zone, locale=language)
+        return format_datetime(at, self._gettext(pattern), tzinfo=self.zone, locale=self._language())
+
+    def _language(self) -> Locale | str:
+        return self.locale if isinstance(self.catalogue, gettext.GNUTranslations) else HOME
 
     def _shown(self, values: Mapping[str, float | str | datetime | None]) -> dict[str, str]:
         return {name: self._shown_as(name, value) for name, value in values.items()}

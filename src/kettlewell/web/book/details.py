@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from babel.dates import format_date
 from django.utils.translation import gettext as _
 
 from kettlewell.bridge import told_message
@@ -107,7 +106,7 @@ def set_facts(thing: str, values: Mapping[str, Any], things: Things, reader: Rea
     fields, last = SeatForm.base_fields, values.get("ends_on")
     told = {
         "role": str(dict(ROLES)[values["role"]]),
-        "ends_on": format_date(date.fromisoformat(last), locale=reader.locale) if last else "",
+        "ends_on": reader.written_day(date.fromisoformat(last)) if last else "",
         "trained_to_drain": _("Yes") if values.get("trained_to_drain") else _("No"),
     }
     return [(str(fields[name].label), text) for name, text in told.items() if text]

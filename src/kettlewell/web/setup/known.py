@@ -7,7 +7,6 @@ from importlib.resources import files
 from typing import Any
 
 from babel import Locale, UnknownLocaleError
-from babel.dates import format_date
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest
 from django.utils.translation import get_language, to_locale
@@ -117,7 +116,7 @@ def _limit_shown(limit: Limit, reader: Reader) -> LimitShown:
         quantity=label_of(QUANTITIES, limit.quantity),
         bound=bound_words(limit.unfit_when, limit.value, limit.unit, reader),
         force=str(FORCES[limit.force]),
-        since=format_date(since, locale=reader.locale) if since else "",
+        since=reader.written_day(since) if since else "",
         instrument=limit.instrument,
         source=limit.source,
         grade=str(GRADES[limit.grade]),
