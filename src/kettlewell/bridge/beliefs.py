@@ -71,9 +71,7 @@ def store(kitchen: Kitchen, made: Mapping[date, Checkpoint], *, upto_seq: int, n
     """Store beliefs, unless an entry they should know came meanwhile; let those go that are not kept."""
     with transaction.atomic():
         Kitchen.objects.select_for_update().get(pk=kitchen.pk)
-        newer = Entry.objects.filter(
-            kitchen=kitchen, seq__gt=upto_seq, kind__in=[*AT_A_FRYER, "undone"], at__lt=now - DAY
-        )
+        newer = Entry.objects.filter(kitchen=kitchen, seq__gt=upto_seq, kind__in=[*AT_A_FRYER, "undone"])
         if newer.exists():
             return
         StoredBelief.objects.bulk_create(

@@ -9,8 +9,9 @@ from kettlewell.bridge import beliefs
 from kettlewell.bridge.entries import book_of
 from kettlewell.bridge.setups import setup_of
 from kettlewell.core import PastTpc, history
+from kettlewell.core.belief.baths import meter_read
 from kettlewell.core.belief.walk import laboratory_u_pct
-from kettlewell.core.book import Change, Entry, LabResult, Move, Reading, Return, Store, TopUp, find
+from kettlewell.core.book import Change, Entry, LabResult, Move, Reading, Return, Store, TopUp
 from kettlewell.core.book import Kitchen as KitchenValue
 from kettlewell.core.limits import LimitStatus
 from kettlewell.core.metering import reading_var
@@ -122,7 +123,7 @@ def measured(entry: Reading | LabResult, value: KitchenValue) -> Measured:
     if isinstance(entry, LabResult):
         u_pct = laboratory_u_pct(entry)
         return Measured(at=entry.at, tpc_pct=entry.tpc_pct, u_pct=u_pct, kind=MeasuredKind.LABORATORY)
-    meter = find(value.meters, entry.meter) if entry.meter else value.meters[0]
+    meter = meter_read(value, entry)
     kind = MeasuredKind.READING if entry.sound else MeasuredKind.UNSOUND
     u_pct = reading_var(entry, meter) ** 0.5
     return Measured(at=entry.at, tpc_pct=entry.tpc_pct, u_pct=u_pct, kind=kind)

@@ -72,6 +72,9 @@ def replay(kitchen: Kitchen, now: datetime) -> None:
     value = setup_of(fresh).kitchen
     since = beliefs.fitting(beliefs.newest(fresh, before=row.since), value)
     entries = book_of(fresh, since=since.covers_to if since else None, upto_seq=fresh.head_seq)
+    if since is None and not entries:
+        row.delete()
+        return
     made = {}
     for at in beliefs.rungs(since.covers_to if since else entries[0].at, now):
         made[at.date()] = since = checkpoint(value, entries, at=at, since=since)

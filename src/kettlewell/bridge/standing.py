@@ -113,11 +113,21 @@ def basis_of(kitchen: Kitchen, value: KitchenValue, at: datetime, *, upto_seq: i
     stored = beliefs.newest(kitchen, before=at)
     since = beliefs.fitting(stored, value)
     waiting = replays.pending(kitchen, at)
-    if stored and since is None:
+    if stored and since is None and names_of(stored.kitchen) == names_of(value):
         waiting = waiting or replays.ask(kitchen, replays.beginning(kitchen), at)
-        if waiting:
-            value, since = stored.kitchen, stored
+        if waiting:  # limits count at once: they are no part of how oil ages
+            value = replace(
+                stored.kitchen, limits=value.limits, jurisdiction=value.jurisdiction, risk=value.risk
+            )
+            since = beliefs.fitting(stored, value)
     if since is None or (at - since.covers_to > beliefs.DAY and not waiting):
         since = beliefs.climb(kitchen, value, now=at, upto_seq=upto_seq, since=since)
     entries = book_of(kitchen, since=since.covers_to if since else None, upto_seq=upto_seq)
     return Basis(value=value, since=since, entries=entries, recomputing=waiting)
+
+
+def names_of(value: KitchenValue) -> list[list[str]]:
+    """Return the keys of everything that an entry may name."""
+    return [
+        [thing.key for thing in things] for things in (value.fryers, value.oils, value.products, value.meters)
+    ]

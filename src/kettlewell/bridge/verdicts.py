@@ -73,9 +73,10 @@ def told_late(kitchen: Kitchen, entry: Entry, now: datetime) -> None:
 
 
 def fryers_of(entry: Entry) -> list[str]:
-    """Return the fryers an entry concerns, its own first."""
-    payload = entry.replaces.payload if entry.kind == "undone" and entry.replaces else entry.payload
-    return [payload[name] for name in ("fryer", "into") if name in payload]
+    """Return the fryers that an entry, or the one it corrects, concerns; its own first."""
+    payloads = [entry.payload] + ([entry.replaces.payload] if entry.replaces else [])
+    found = (payload[name] for payload in payloads for name in ("fryer", "into") if name in payload)
+    return list(dict.fromkeys(found))
 
 
 def issue(

@@ -48,6 +48,8 @@ def start(home: Path | None = None) -> None:
 
     if home is not None:
         os.environ["KETTLEWELL_HOME"] = str(home)
+        for elsewhere in ("KETTLEWELL_DATABASE", "KETTLEWELL_HOSTS", "KETTLEWELL_HTTPS"):
+            os.environ.pop(elsewhere, None)
     os.environ["DJANGO_SETTINGS_MODULE"] = "kettlewell.settings"
     django.setup()
     call_command("migrate", verbosity=0)

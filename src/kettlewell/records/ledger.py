@@ -29,7 +29,7 @@ from kettlewell.records.models import Device, Entry, Kitchen, Person, Private
 AHEAD_AT_MOST = timedelta(minutes=5)
 EARLIEST = datetime(2000, 1, 1, tzinfo=UTC)
 CLOCK_ERROR_STEP_S = Decimal("0.001")
-LARGEST_CLOCK_ERROR_S = 1_000_000_000
+LARGEST_CLOCK_ERROR_S = 100_000_000
 SALT_BYTES = 32
 PRIVATE_FIELDS = frozenset({"note", "reason", "name", "photo"})
 NO_SUCH_ENTRY = _("There is no such entry in this day book.")

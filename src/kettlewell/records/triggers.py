@@ -7,7 +7,7 @@ ours, guards the hidden row numbers as well.
 
 # ruff: noqa: S608 - nothing here comes from outside: these are the statements themselves
 
-from django.db import connections
+from django.db import connections, transaction
 
 REFUSED = "the day book is append-only"
 PRIVATE = "what is private can only be erased"
@@ -80,7 +80,7 @@ def install(using: str = "default") -> None:
     connection = connections[using]
     if "records_private" not in connection.introspection.table_names():
         return
-    with connection.cursor() as cursor:
+    with transaction.atomic(using=using), connection.cursor() as cursor:
         for statement in _statements(connection.vendor):
             cursor.execute(statement)
 
