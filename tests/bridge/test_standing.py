@@ -198,3 +198,64 @@ def test_oil_is_measured_as_the_kitchen_measures_it(marrowby, amount, unit, mass
 def test_more_oil_than_the_bath_holds_is_refused(marrowby):
     with pytest.raises(ValidationError, match="whole bath"):
         bridge.oil_amount_kg(bridge.setup_of(marrowby), "F1", Decimal(2), "pack")
+
+
+@pytest.fixture
+def replaying(marrowby, weeks, hand, monkeypatch):
+    """A kitchen with a long book whose fryer was set to another temperature: its replay has not run yet."""
+    weeks(120)
+    bridge.standing(marrowby, NOW)
+    monkeypatch.setattr(replays, "take_up", lambda *_: None)
+    values = settings_of(marrowby)["fryers"]["F1"] | {"set_temp_c": "190"}
+    setting_add(marrowby, "fryers", "F1", values, hand=replace(hand, now=NOW))
+    assert bridge.standing(marrowby, NOW).recomputing
+    return marrowby
+
+
+def test_a_stricter_limit_counts_while_a_replay_runs(replaying, hand):
+    values = settings_of(replaying)["limits"]["house"] | {"value": "12"}
+    setting_add(replaying, "limits", "house", values, hand=replace(hand, now=NOW))
+    told = bridge.standing(replaying, NOW)
+    assert told.recomputing
+    assert {limit.tpc_pct for one in told.assessments for limit in one.limits} == {12.0}
+
+
+def test_a_new_oil_can_be_filled_in_while_a_replay_runs(replaying, hand, write):
+    values = {"name": "Sunflower oil", "kind": "sunflower"}
+    setting_add(replaying, "oils", "sunflower", values, hand=replace(hand, now=NOW))
+    told = write("change", NOW, oil="sunflower")
+    assert told.assessment.filled_at == NOW
+    assert bridge.standing(replaying, NOW).assessments == afresh(replaying)
+
+
+def test_a_reading_put_at_the_wrong_fryer_is_told_anew_for_both(marrowby, weeks, write, hand):
+    weeks(8)
+    wrong = write("reading", NOW, tpc_pct="25", **SOUND)
+    assert wrong.verdict.payload["verdict"] != "fry_on"
+    right = Told(
+        id=uuid7(NOW),
+        kind="reading",
+        happened_at=NOW,
+        payload={"fryer": "F2", "tpc_pct": "9", **SOUND},
+        private={"reason": b"wrong fryer"},
+        replaces=wrong.entry.id,
+    )
+    bridge.record(marrowby, right, replace(hand, now=NOW))
+    last = marrowby.entries.filter(kind="verdict", fryer="F1").order_by("-seq").first()
+    assert last.payload["verdict"] == "fry_on"
+
+
+def test_a_replay_of_a_book_that_came_to_nothing_ends(marrowby, write, hand):
+    only = write("change", NOW - timedelta(days=100))
+    undone = Told(
+        id=uuid7(NOW),
+        kind="undone",
+        happened_at=NOW,
+        payload={},
+        private={"reason": b"never happened"},
+        replaces=only.entry.id,
+    )
+    bridge.record(marrowby, undone, replace(hand, now=NOW))
+    Replay.objects.update_or_create(kitchen=marrowby, defaults={"since": NOW - timedelta(days=100)})
+    replays.replay(marrowby, NOW)
+    assert not Replay.objects.exists()

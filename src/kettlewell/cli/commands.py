@@ -29,6 +29,7 @@ from kettlewell.folder.words import NotUnderstoodError
 from kettlewell.telling import reader
 
 BAD_INPUT = 2
+HERE = "127.0.0.1"
 EVERYWHERE = "0.0.0.0"  # noqa: S104 - compared with, not listened at
 PROBLEMS_TOLD = 3
 
@@ -105,7 +106,7 @@ def practice(
 
 @app.command()
 def serve(
-    address: Address = "127.0.0.1",
+    address: Address = HERE,
     port: Port = PORT,
     host: Annotated[
         list[str] | None, typer.Option(help="A name or address that phones reach this machine by.")
@@ -121,15 +122,15 @@ def serve(
     if (certificate is None) is not (key is None):
         complain("--certificate and --key belong together: give both, or neither")
         raise typer.Exit(BAD_INPUT)
-    if host:
-        os.environ["KETTLEWELL_HOSTS"] = ",".join([*host, "localhost", "127.0.0.1"])
+    if host or address != HERE:
+        os.environ["KETTLEWELL_HOSTS"] = ",".join([*(host or []), address, "localhost", HERE])
     if certificate:
         os.environ["KETTLEWELL_HTTPS"] = "yes"
     with bad_input():
         server.start()
         scheme = "https" if certificate else "http"
         words = reader("UTC", clock())
-        place = host[0] if host and address == EVERYWHERE else address
+        place = address if address != EVERYWHERE else host[0] if host else HERE
         at = f"{scheme}://{place}:{port}/"
         _show([Line(text=words.say(text, address=at)) for text in (server.SERVED, server.UNTIL)])
         server.listen(address, port, certificate=certificate, key=key)
