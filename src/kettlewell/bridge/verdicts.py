@@ -91,7 +91,10 @@ def issue(
         return None
     payload = {**verdict_payload(assessment, stands), "answers": str(entry.id)}
     told = Told(id=uuid7(hand.now), kind="verdict", happened_at=hand.now, payload=payload)
-    return entry_add(kitchen, told, hand)[0]
+    with transaction.atomic():  # the same entry may be sent twice at once
+        Kitchen.objects.select_for_update().get(pk=kitchen.pk)
+        there = entry.answers.filter(kind="verdict", fryer=assessment.fryer).first()
+        return there or entry_add(kitchen, told, hand)[0]
 
 
 def verdict_payload(assessment: Assessment, stands: Standing) -> dict[str, Any]:
