@@ -44,8 +44,9 @@ class Server:
     people: dict
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def chromium():
+    """Return a browser, closed with its module: an open one leaves an event loop that Django refuses to work in."""
     if CHROMIUM is None:
         pytest.fail("Chromium is not installed: make test installs it where it can")
     with sync_playwright() as playwright:
