@@ -9,11 +9,12 @@ import pytest
 from cast import SLUG
 from django.urls import reverse
 
-from kettlewell.records.models import Entry, Role
+from kettlewell.records.models import Entry, Replay, Role
 from kettlewell.records.people import SeatTerms, seat_set
 from kettlewell.records.selectors import open_calls, open_changes
 
 SOUND = {"all_so": "yes", "tpc_pct": "12,5", "oil_temp_c": "170", "meter": "hand"}
+RECOMPUTED = "Being recomputed"
 EACH = {"all_so": "each", "no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "unknown"}
 
 
@@ -244,4 +245,32 @@ def test_an_inspector_sees_what_was_told_and_writes_nothing(signed_in, cooks, in
 
 
 def spoil(browser):
+    """Write that the oil of F1 is spoiled, and return the verdict."""
     browser.post(at("act", "F1", "senses"), {"spoiled": "yes", "signs": ["smell"]})
+    return last("verdict").pk
+
+
+def test_a_verdict_is_marked_wherever_it_stands_while_a_replay_runs(cooks, marrowby):
+    """In front of the fryer, on its own page and in the day book, until what came late is known."""
+    told = read(cooks).url
+    pages = [
+        told,
+        at("entry", last("verdict").pk),
+        at("entry", last("reading").pk),
+        at("settle", spoil(cooks)),
+        at("reading-at", "F1") + "?without",
+    ]
+    assert [page for page in pages if RECOMPUTED in cooks.get(page).content.decode()] == []
+    now = datetime.now(UTC)
+    Replay.objects.create(kitchen=marrowby, since=now, taken_at=now)
+    assert [page for page in pages if RECOMPUTED not in cooks.get(page).content.decode()] == []
+
+
+def test_a_verdict_that_did_not_know_of_something_late_says_so_for_good(cooks, marrowby):
+    now = datetime.now(UTC)
+    replay = Replay.objects.create(kitchen=marrowby, since=now, taken_at=now)
+    read(cooks)
+    replay.delete()
+    page = cooks.get(at("entry", last("verdict").pk)).content.decode()
+    assert RECOMPUTED not in page
+    assert "It did not know yet of something that was written down late." in page

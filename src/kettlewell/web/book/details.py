@@ -33,10 +33,11 @@ LEAST = 1e-7
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ToldVerdict:
-    """A verdict as it was told, in the reader's words."""
+    """A verdict as it was told, in the reader's words; ``behind``: a replay ran meanwhile."""
 
     reason: str
     changes_if: str
+    behind: bool
     facts: list[Fact]
 
 
@@ -82,6 +83,7 @@ def verdict_details(verdict: Entry, reader: Reader) -> ToldVerdict:
     return ToldVerdict(
         reason=reader.tell(told_message(told["reason"])),
         changes_if=reader.tell(told_message(told["changes_if"])),
+        behind=bool(told.get("recomputing")),
         facts=facts,
     )
 

@@ -155,6 +155,7 @@ def entry_context(visit: Visit, entry: Entry, line: Line) -> dict[str, object]:
         "corrected_since": replaced_by(entry.about) if entry.kind == "verdict" and entry.about else None,
         "details": details_of(entry, names, visit.reader),
         "verdict": verdict_details(verdict, visit.reader) if verdict else None,
+        "recomputing": bool(verdict) and bridge.standing(visit.kitchen, visit.now).recomputing,
         "settings": settings_of_its_day(verdict, visit.reader) if verdict else [],
         "erased": entry.privates.filter(content=None).exists(),
         "can_correct": open_to_change and entry.kind in FORMS,

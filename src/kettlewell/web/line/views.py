@@ -94,6 +94,7 @@ def what_if(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     context = {
         "fryer": fryer,
         "name": now.name,
+        "standing": standing,
         "form": form,
         "now": forecast_of(now, visit, name="now"),
         "supposed": forecast_of(supposed, visit, name="supposed") if supposed else None,

@@ -44,6 +44,7 @@ class Told:
     changes_if: str
     at: str
     until: str
+    recomputing: bool
     stands: bool = False
     now: str = ""
     next: str = ""
@@ -59,6 +60,7 @@ def told_of_entry(verdict: Entry, visit: Visit) -> Told:
     reader, payload = visit.reader, verdict.payload
     setup = bridge.setup_of(visit.kitchen, at_seq=int(payload["head_seq"]))
     key = VerdictKey(payload["verdict"])
+    standing = bridge.standing(visit.kitchen, visit.now)
     told = Told(
         key=key.value,
         name=named(bridge.find(setup.kitchen.fryers, verdict.fryer)),
@@ -67,8 +69,8 @@ def told_of_entry(verdict: Entry, visit: Visit) -> Told:
         changes_if=reader.tell(bridge.told_message(payload["changes_if"])),
         at=reader.date(verdict.happened_at),
         until=reader.moment(datetime.fromisoformat(payload["holds_until"])),
+        recomputing=standing.recomputing,
     )
-    standing = bridge.standing(visit.kitchen, visit.now)
     assessment = assessment_at(standing, verdict.fryer)
     if assessment is None or overtaken(verdict) or assessment.verdict.key is not key:
         return replace(told, now=verdict_words(assessment, reader) if assessment else "")

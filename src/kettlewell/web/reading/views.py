@@ -40,7 +40,8 @@ def reading(request: HttpRequest, visit: Visit) -> HttpResponse:
     words = {one.fryer: verdict_words(one, visit.reader) for one in stands.assessments}
     fryers = {fryer.key: fryer for fryer in stands.setup.kitchen.fryers}
     keys = list(words) or list(fryers)
-    context = {"fryers": [(key, named(fryers[key]), words.get(key, "")) for key in keys]}
+    listed = [(key, named(fryers[key]), words.get(key, "")) for key in keys]
+    context = {"fryers": listed, "standing": stands}
     return render(request, "web/reading/reading.html", context)
 
 
@@ -69,7 +70,11 @@ def without_reading(request: HttpRequest, visit: Visit, fryer: str) -> HttpRespo
     """Show what stands of a fryer, for someone who has no reading of it."""
     stands = bridge.standing(visit.kitchen, visit.now)
     assessment = assessment_at(stands, fryer)
-    context: dict[str, object] = {"fryer": fryer, "name": name_of(stands.setup, fryer)}
+    context: dict[str, object] = {
+        "fryer": fryer,
+        "name": name_of(stands.setup, fryer),
+        "standing": stands,
+    }
     if assessment:
         context |= {
             "strip": strip_of(assessment, stands.setup, visit, open_changes(visit.kitchen)),
