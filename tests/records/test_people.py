@@ -20,6 +20,7 @@ from kettlewell.records.people import (
     seat_set,
 )
 from kettlewell.records.selectors import notes_of
+from kettlewell.records.settings import day_in, setting_add
 from kettlewell.records.signing import may_renew
 from kettlewell.records.verify import verify
 
@@ -90,6 +91,20 @@ def test_a_retired_tablet_opens_nothing(rf, cook, tablet):
     assert authenticate(rf.post("/"), username=cook.sign_in, secret_pin=PIN, device=tablet) is None
 
 
+@pytest.mark.parametrize("zone", ["Pacific/Kiritimati", "Pacific/Pago_Pago"])
+def test_a_pin_opens_the_tablet_to_the_last_day_of_a_seat_on_the_kitchens_clocks(
+    rf, marrowby, cook, tablet, hand, zone
+):
+    """One clock or the other shows another day than UTC at any hour."""
+    setting_add(marrowby, "kitchen", "", {"timezone": zone}, hand=hand)
+    opened = []
+    for days in (0, -1):
+        last_day = day_in(marrowby, timezone.now()) + timedelta(days=days)
+        Seat.objects.filter(kitchen=marrowby, person=cook).update(ends_on=last_day)
+        opened.append(authenticate(rf.post("/"), username=cook.sign_in, secret_pin=PIN, device=tablet))
+    assert opened == [cook, None]
+
+
 def test_who_has_no_pin_signs_with_none(rf, cook, tablet):
     cook.pin = ""
     cook.save()
@@ -116,15 +131,15 @@ def test_an_inspectors_seat_needs_an_end(marrowby, stranger, hand):
 def test_a_password_is_renewed_by_who_looks_after_all_kitchens_of_the_person(
     marrowby, owner, cook, inspector, hand
 ):
-    today = timezone.now().date()
-    assert may_renew(owner, cook, today)
-    assert not may_renew(inspector, cook, today)
+    now = timezone.now()
+    assert may_renew(owner, cook, now)
+    assert not may_renew(inspector, cook, now)
     other = Kitchen.objects.create(slug="another")
     seat_set(other, cook, SeatTerms(role=Role.OWNER), hand=hand)
-    assert not may_renew(owner, cook, today)
-    assert may_renew(cook, cook, today) is False
+    assert not may_renew(owner, cook, now)
+    assert may_renew(cook, cook, now) is False
     seat_set(other, owner, SeatTerms(role=Role.OWNER), hand=hand)
-    assert may_renew(owner, cook, today)
+    assert may_renew(owner, cook, now)
 
 
 def endings(kitchen, person, hand):

@@ -1,7 +1,7 @@
 """Who may see and do what: the only module that decides it."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import datetime
 from enum import StrEnum
 
 from django.contrib.auth.models import AnonymousUser
@@ -9,6 +9,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import Http404
 
 from kettlewell.records.models import Kitchen, Person, Role, Seat
+from kettlewell.records.settings import day_in
 
 
 class Act(StrEnum):
@@ -45,13 +46,13 @@ class Place:
         return act in MAY[Role(self.seat.role)]
 
 
-def place_of(person: Person | AnonymousUser, slug: str, act: Act, today: date) -> Place:
+def place_of(person: Person | AnonymousUser, slug: str, act: Act, now: datetime) -> Place:
     """Return the kitchen for someone who may do this in it.
 
     To a stranger, or once a seat has ended, the kitchen is not there (Http404); to one of its
-    people who may not do it, it is refused (PermissionDenied). ``today`` is the kitchen's own.
+    people who may not do it, it is refused (PermissionDenied).
     """
-    seat = next((one for one in seats_of(person, today) if one.kitchen.slug == slug), None)
+    seat = next((one for one in seats_of(person, now) if one.kitchen.slug == slug), None)
     if seat is None:
         raise Http404
     place = Place(kitchen=seat.kitchen, seat=seat)
@@ -60,9 +61,9 @@ def place_of(person: Person | AnonymousUser, slug: str, act: Act, today: date) -
     return place
 
 
-def seats_of(person: Person | AnonymousUser, today: date) -> list[Seat]:
-    """Return the seats someone has today, by the kitchen's address."""
+def seats_of(person: Person | AnonymousUser, now: datetime) -> list[Seat]:
+    """Return the seats someone has now, by the kitchen's address; a last day is the kitchen's own."""
     if not isinstance(person, Person) or not person.is_active:
         return []
     seats = Seat.objects.filter(person=person).select_related("kitchen", "person").order_by("kitchen__slug")
-    return [seat for seat in seats if seat.ends_on is None or seat.ends_on >= today]
+    return [seat for seat in seats if seat.ends_on is None or seat.ends_on >= day_in(seat.kitchen, now)]

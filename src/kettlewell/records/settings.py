@@ -5,10 +5,11 @@ itself) and a key, and holds its new values whole, or says that it was removed.
 """
 
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import date, datetime
 from functools import lru_cache
 from typing import Any
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from kettlewell.records.ids import uuid7
 from kettlewell.records.kinds import plain
@@ -71,6 +72,16 @@ def _folded(kitchen: UUID, seq: int, _hash: str) -> Things:
 def kitchen_name(kitchen: Kitchen) -> str:
     """Return what the kitchen is called."""
     return str(settings_of(kitchen).get("kitchen", {}).get("", {}).get("name", kitchen.slug))
+
+
+def zone_of(kitchen: Kitchen) -> ZoneInfo:
+    """Return the time zone that a kitchen's clocks show."""
+    return ZoneInfo(settings_of(kitchen).get("kitchen", {}).get("", {}).get("timezone", "UTC"))
+
+
+def day_in(kitchen: Kitchen, now: datetime) -> date:
+    """Return what day it is in a kitchen."""
+    return now.astimezone(zone_of(kitchen)).date()
 
 
 def changes_of(kitchen: Kitchen, thing: str, key: str) -> list[tuple[datetime, Mapping[str, Any]]]:

@@ -1,11 +1,12 @@
 """Signing on a shared tablet: who it is by name, that it is so by PIN; and who may renew either."""
 
-from datetime import date
+from datetime import datetime
 from uuid import UUID
 
 from django.contrib.auth.backends import BaseBackend
 from django.contrib.auth.hashers import check_password, make_password
 from django.http import HttpRequest
+from django.utils import timezone
 
 from kettlewell.records.access import MAY, Act, seats_of
 from kettlewell.records.models import Device, Person, Role, Seat
@@ -31,27 +32,27 @@ class PinBackend(BaseBackend):
         del request
         if username is None or secret_pin is None or device is None or device.retired_at is not None:
             return None
-        seat = (
-            Seat.objects.filter(kitchen=device.kitchen_id, person__sign_in=username, person__is_active=True)
-            .exclude(person__pin="")
-            .select_related("person")
-            .first()
-        )
-        if seat is None:
+        person = Person.objects.filter(sign_in=username).exclude(pin="").first()
+        if person is None or not works_in(device.kitchen_id, person, timezone.now()):
             make_password(secret_pin)  # as slow as a check, so that nobody learns who has a PIN
             return None
-        return seat.person if check_password(secret_pin, seat.person.pin) else None
+        return person if check_password(secret_pin, person.pin) else None
 
     def get_user(self, user_id: UUID | str) -> Person | None:
         """Return the person of a session, None once the account is closed."""
         return Person.objects.filter(pk=user_id, is_active=True).first()
 
 
-def may_renew(actor: Person, person: Person, today: date) -> bool:
+def works_in(kitchen: UUID, person: Person, now: datetime) -> bool:
+    """Tell whether someone has a seat in a kitchen now."""
+    return any(seat.kitchen_id == kitchen for seat in seats_of(person, now))
+
+
+def may_renew(actor: Person, person: Person, now: datetime) -> bool:
     """Tell whether someone may set another's name, password and PIN.
 
     Only who looks after the people of every kitchen the other has a seat in: an owner of one
     kitchen could else sign in to another as somebody who works in both.
     """
-    own = {seat.kitchen_id for seat in seats_of(actor, today) if Act.PEOPLE in MAY[Role(seat.role)]}
+    own = {seat.kitchen_id for seat in seats_of(actor, now) if Act.PEOPLE in MAY[Role(seat.role)]}
     return set(Seat.objects.filter(person=person).values_list("kitchen_id", flat=True)) <= own

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import wraps
 from typing import Concatenate, ParamSpec
-from zoneinfo import ZoneInfo
 
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
@@ -14,7 +13,7 @@ from django.utils import timezone, translation
 from kettlewell.records.access import Act, Place, place_of
 from kettlewell.records.ledger import Hand
 from kettlewell.records.models import Device, Kitchen
-from kettlewell.records.settings import settings_of
+from kettlewell.records.settings import zone_of
 from kettlewell.telling import Reader, reader
 
 P = ParamSpec("P")
@@ -68,15 +67,9 @@ def in_kitchen(act: Act) -> Callable[[Screen[P]], Callable[..., HttpResponse]]:
 def visit_of(request: HttpRequest, slug: str, act: Act) -> Visit:
     """Return who visits which kitchen; raises Http404 for strangers, PermissionDenied for the others."""
     now = timezone.now()
-    kitchen = Kitchen.objects.filter(slug=slug).first()
-    zone = zone_of(kitchen) if kitchen else "UTC"
-    place = place_of(request.user, slug, act, now.astimezone(ZoneInfo(zone)).date())
+    place = place_of(request.user, slug, act, now)
+    zone = zone_of(place.kitchen).key
     return Visit(place=place, now=now, reader=reader_of(zone, now), device=device_of(request, place.kitchen))
-
-
-def zone_of(kitchen: Kitchen) -> str:
-    """Return the name of the time zone a kitchen's clocks show."""
-    return str(settings_of(kitchen).get("kitchen", {}).get("", {}).get("timezone", "UTC"))
 
 
 def reader_of(zone: str, now: datetime) -> Reader:

@@ -2,19 +2,18 @@
 
 from collections.abc import Callable
 from datetime import date
-from typing import Any, Concatenate, ParamSpec
+from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
-from django.core.exceptions import PermissionDenied, ValidationError
+from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
-from kettlewell.records.access import Act
 from kettlewell.records.models import Device, Person, Role, Seat
 from kettlewell.records.people import (
     password_set,
@@ -27,23 +26,8 @@ from kettlewell.records.people import (
 from kettlewell.records.selectors import people_of
 from kettlewell.records.signing import may_renew
 from kettlewell.web.account.people_forms import NewPersonForm, PersonForm, SeatForm
-from kettlewell.web.account.tablets import BY_PIN, TabletForm
-from kettlewell.web.common import Screen, Visit, in_kitchen
-
-P = ParamSpec("P")
-
-
-def people_screen(view: Screen[P]) -> Callable[Concatenate[HttpRequest, str, P], HttpResponse]:
-    """Let a view in for who looks after the people here and signed in with the password, not a PIN."""
-
-    def by_password(request: HttpRequest, visit: Visit, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
-        if request.session.get(BY_PIN):
-            raise PermissionDenied(
-                _("A PIN is not enough for this. Sign out, then sign in with your password.")
-            )
-        return view(request, visit, *args, **kwargs)
-
-    return in_kitchen(Act.PEOPLE)(by_password)
+from kettlewell.web.account.tablets import TabletForm, people_screen
+from kettlewell.web.common import Visit
 
 
 @require_safe
@@ -75,7 +59,7 @@ def person_new(request: HttpRequest, visit: Visit) -> HttpResponse:
 def person(request: HttpRequest, visit: Visit, person: UUID) -> HttpResponse:
     """Change what someone is here; where allowed, name, password and PIN too."""
     seat = seat_or_404(visit, person)
-    renew = may_renew(visit.place.person, seat.person, today_of(visit))
+    renew = may_renew(visit.place.person, seat.person, visit.now)
     form = (PersonForm if renew else SeatForm)(
         request.POST or None, initial=present(seat), today=today_of(visit)
     )

@@ -27,7 +27,7 @@ def kitchens(request: HttpRequest) -> HttpResponse:
         return redirect("sign-in" if Person.objects.exists() else "set-up")
     if request.session.get(BY_PIN) and (device := tablet_of(request)):
         return redirect("line", device.kitchen.slug)
-    own = [seat.kitchen for seat in seats_of(request.user, timezone.localdate())]
+    own = [seat.kitchen for seat in seats_of(request.user, timezone.now())]
     if len(own) == 1:
         return redirect("line", own[0].slug)
     listed = [{"slug": kitchen.slug, "name": kitchen_name(kitchen)} for kitchen in own]

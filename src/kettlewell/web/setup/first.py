@@ -22,7 +22,7 @@ from kettlewell.records.ledger import Hand
 from kettlewell.records.models import Kitchen, Person, Role
 from kettlewell.records.people import SeatTerms, seat_set
 from kettlewell.records.settings import Things, settings_of
-from kettlewell.web.account.tablets import BY_PIN, session_bind
+from kettlewell.web.account.tablets import password_needed, session_bind
 from kettlewell.web.common import Visit, in_kitchen, reader_of
 from kettlewell.web.setup import forms
 from kettlewell.web.setup.changes import Change, changes_write
@@ -71,6 +71,7 @@ SERVICES = (
 @require_http_methods(["GET", "POST"])
 def set_up(request: HttpRequest) -> HttpResponse:
     """Lead through the first start, or through that of a further kitchen, and on from where it stopped."""
+    password_needed(request)
     slug = request.GET.get("kitchen")
     if slug is not None:
         if slug != slugify(slug):
@@ -89,9 +90,9 @@ def set_up(request: HttpRequest) -> HttpResponse:
 def founded_by(request: HttpRequest) -> list[Kitchen]:
     """Return the kitchens someone sets up; raises PermissionDenied for who sets up none."""
     assert isinstance(request.user, Person)  # noqa: S101 - tells mypy
-    seats = seats_of(request.user, timezone.localdate())
+    seats = seats_of(request.user, timezone.now())
     own = [seat.kitchen for seat in seats if Act.SET_UP in MAY[Role(seat.role)]]
-    if not own or request.session.get(BY_PIN):
+    if not own:
         raise PermissionDenied
     return own
 
