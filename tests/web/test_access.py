@@ -1,11 +1,18 @@
 """Who may open which address: every address of the program, as everyone there is."""
 
 import pytest
-from addresses import addresses, ids_of
+from addresses import addresses, ids_of, second_kitchen
+from cast import PIN
+from django.core import signing
 from django.db import transaction
 from django.test import Client
+from django.urls import reverse
 
 from kettlewell.records.access import Act
+from kettlewell.records.models import Entry, Role
+from kettlewell.records.people import SeatTerms, device_add, seat_set
+from kettlewell.web.common import DEVICE_COOKIE
+from kettlewell.web.setup.first import STEPS
 
 # What each address is for, and the status where someone who may opens it (GET) and sends an
 # empty form to it (POST). An act of None: open to everyone, signed in or not.
@@ -52,7 +59,10 @@ MAY = {
     "cook": {Act.READ, Act.RECORD},
     "area_manager": set(Act),
     "owner": set(Act),
+    "cook by PIN": {Act.READ, Act.RECORD},
+    "owner by PIN": set(Act) - {Act.PEOPLE},
 }
+BY_PIN = " by PIN"
 FOUND = sorted(addresses(), key=lambda address: address.name)
 
 
@@ -61,18 +71,32 @@ def ids(marrowby, cook, hand):
     return ids_of(marrowby, cook, hand)
 
 
+@pytest.fixture
+def elsewhere(marrowby, stranger, started_at):
+    """Another kitchen, with an owner of its own."""
+    return second_kitchen(marrowby, stranger, started_at)
+
+
 def test_every_address_is_in_the_table_and_no_other():
     assert {address.name for address in FOUND} == set(TABLE)
     assert len(FOUND) == len(TABLE)
 
 
-def browser_of(person):
-    """Return a browser that keeps the rules of forms, and the key it sends with them."""
-    client = Client(enforce_csrf_checks=True)
-    if person is not None:
-        client.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
-    key = "k" * 32
+def browser_of(person, tablet=None):
+    """Return a browser that keeps the rules of forms, and the key it sends with them.
+
+    On a tablet the person signs by PIN.
+    """
+    client, key = Client(enforce_csrf_checks=True), "k" * 32
     client.cookies["csrftoken"] = key
+    if tablet is not None:
+        signer = signing.get_cookie_signer(salt=DEVICE_COOKIE * 2)
+        client.cookies[DEVICE_COOKIE] = signer.sign(str(tablet.pk))
+        sent = {"person": str(person.pk), "pin": PIN, "csrfmiddlewaretoken": key}
+        assert client.post(reverse("sign"), sent).status_code == 302
+        key = client.cookies["csrftoken"].value
+    elif person is not None:
+        client.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
     return client, key
 
 
@@ -91,14 +115,15 @@ def expected(who, name, method):
 
 
 @pytest.mark.parametrize("who", MAY)
-def test_everyone_gets_what_the_table_says_and_no_more(who, request, ids):
+def test_everyone_gets_what_the_table_says_and_no_more(who, request, marrowby, ids):
     """Walk all addresses, GET and POST; what was done on the way is undone before the next."""
-    person = None if who == "anonymous" else request.getfixturevalue(who)
+    person = None if who == "anonymous" else request.getfixturevalue(who.removesuffix(BY_PIN))
+    tablet = device_add(marrowby, "At the door") if who.endswith(BY_PIN) else None
     wrong = {}
     for address in FOUND:
         for method in ("GET", "POST"):
             with transaction.atomic():
-                client, key = browser_of(person)
+                client, key = browser_of(person, tablet)
                 path = address.at(ids)
                 sent = {"csrfmiddlewaretoken": key} if method == "POST" else {}
                 answer = getattr(client, method.lower())(path, sent)
@@ -115,3 +140,23 @@ def test_an_inspector_sees_nothing_after_the_last_day(signed_in, inspector, marr
     seat.ends_on = started_at.date()
     seat.save()
     assert signed_in(inspector).get(f"/k/{marrowby.slug}/").status_code == 404
+
+
+@pytest.mark.parametrize("method", ["get", "post"])
+def test_set_up_of_another_kitchen_is_not_there(signed_in, marrowby, owner, elsewhere, method):
+    browser = getattr(signed_in(owner), method)
+    for step in ("", *STEPS):
+        answer = browser(f"{reverse('set-up')}?kitchen={elsewhere.slug}&step={step}")
+        assert answer.status_code == 404, step
+
+
+def test_a_pin_sets_up_no_kitchen_not_even_an_own_one_elsewhere(marrowby, owner, elsewhere, hand):
+    """Four digits on a shared tablet open that tablet's kitchen alone, and no set-up."""
+    seat_set(elsewhere, owner, SeatTerms(role=Role.OWNER), hand=hand)
+    browser, key = browser_of(owner, device_add(marrowby, "At the door"))
+    entries = Entry.objects.count()
+    for kitchen in (elsewhere, marrowby):
+        address = f"{reverse('set-up')}?kitchen={kitchen.slug}&step=meter"
+        sent = {"skip": "yes", "csrfmiddlewaretoken": key}
+        assert [browser.get(address).status_code, browser.post(address, sent).status_code] == [403, 403]
+    assert Entry.objects.count() == entries

@@ -1,11 +1,14 @@
-"""The tablets a kitchen shares: this one made known, any of them retired."""
+"""The tablets a kitchen shares: this one made known, any retired; and what a PIN on one is not enough for."""
 
+from collections.abc import Callable
+from typing import Concatenate, ParamSpec
 from uuid import UUID
 
 from django import forms
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import logout
+from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils.translation import gettext as _
@@ -15,8 +18,9 @@ from django.views.decorators.http import require_POST
 from kettlewell.records.access import Act
 from kettlewell.records.models import Device
 from kettlewell.records.people import device_add
-from kettlewell.web.common import DEVICE_COOKIE, Visit, in_kitchen
+from kettlewell.web.common import DEVICE_COOKIE, Screen, Visit, in_kitchen
 
+P = ParamSpec("P")
 TABLET = "tablet"
 BY_PIN = "by_pin"
 IDLE_S = 15 * 60
@@ -46,8 +50,24 @@ def session_bind(request: HttpRequest, *, by_pin: bool) -> None:
         request.session.set_expiry(IDLE_S)
 
 
+def password_needed(request: HttpRequest) -> None:
+    """Raise PermissionDenied for who signed in with a PIN."""
+    if request.session.get(BY_PIN):
+        raise PermissionDenied(_("A PIN is not enough for this. Sign out, then sign in with your password."))
+
+
+def people_screen(view: Screen[P]) -> Callable[Concatenate[HttpRequest, str, P], HttpResponse]:
+    """Let a view in for who looks after the people here and signed in with the password, not a PIN."""
+
+    def by_password(request: HttpRequest, visit: Visit, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+        password_needed(request)
+        return view(request, visit, *args, **kwargs)
+
+    return in_kitchen(Act.PEOPLE)(by_password)
+
+
 @require_POST
-@in_kitchen(Act.PEOPLE)
+@people_screen
 def tablet(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Make this device a tablet of the kitchen, and sign out: from now on people sign by PIN."""
     form = TabletForm(request.POST)
@@ -70,7 +90,7 @@ def tablet(request: HttpRequest, visit: Visit) -> HttpResponse:
 
 
 @require_POST
-@in_kitchen(Act.PEOPLE)
+@people_screen
 def tablet_retire(request: HttpRequest, visit: Visit, device: UUID) -> HttpResponse:
     """Retire a tablet: nobody signs on it any more, and who is signed in there is signed out."""
     found = get_object_or_404(Device, pk=device, kitchen=visit.kitchen, retired_at=None)
