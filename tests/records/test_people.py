@@ -11,8 +11,11 @@ from django.utils import timezone
 
 from kettlewell.records.models import Entry, Kitchen, Person, Private, Role, Seat
 from kettlewell.records.people import (
+    AlreadySetUpError,
+    LastOwnerError,
     SeatTerms,
     device_add,
+    first_owner_add,
     person_add,
     person_erase,
     pin_set,
@@ -155,7 +158,7 @@ def endings(kitchen, person, hand):
 @pytest.mark.parametrize("way", ["removed", "made a cook", "ending", "erased"])
 def test_the_last_owner_stays(marrowby, owner, area_manager, hand, way):
     head = marrowby.head_seq
-    with pytest.raises(ValidationError, match="needs an owner"), transaction.atomic():
+    with pytest.raises(LastOwnerError, match="needs an owner"), transaction.atomic():
         endings(marrowby, owner, hand)[way]()
     assert Seat.objects.get(kitchen=marrowby, person=owner).role == Role.OWNER
     assert Kitchen.objects.get(pk=marrowby.pk).head_seq == head
@@ -172,7 +175,7 @@ def test_an_owner_may_go_when_another_stays(marrowby, owner, cook, hand, way):
 def test_an_owner_whose_seat_ends_does_not_count_as_the_one_who_stays(marrowby, owner, cook, hand):
     next_week = timezone.now().date() + timedelta(days=7)
     seat_set(marrowby, cook, SeatTerms(role=Role.OWNER, ends_on=next_week), hand=hand)
-    with pytest.raises(ValidationError, match="needs an owner"):
+    with pytest.raises(LastOwnerError):
         seat_remove(marrowby, owner, hand=hand)
 
 
@@ -200,3 +203,11 @@ def test_erasing_someone_who_was_never_here_writes_nothing(marrowby, hand, stran
     head = marrowby.head_seq
     person_erase(marrowby, stranger, hand=hand)
     assert marrowby.head_seq == head
+
+
+def test_a_server_has_one_first_owner(db):
+    first = first_owner_add(sign_in="Olive", name="Olive Owner", password=PASSWORD)
+    assert first.check_password(PASSWORD)
+    with pytest.raises(AlreadySetUpError):
+        first_owner_add(sign_in="another", name="Another", password=PASSWORD)
+    assert list(Person.objects.all()) == [first]

@@ -6,7 +6,7 @@ from datetime import date
 from django.contrib.auth.hashers import make_password
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
-from django.db import transaction
+from django.db import connection, transaction
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell.records.ledger import Hand, private_erase
@@ -23,6 +23,37 @@ class SeatTerms:
     role: Role
     ends_on: date | None = None
     trained_to_drain: bool = False
+
+
+class LastOwnerError(ValidationError):
+    """A kitchen that would be left without an owner."""
+
+    def __init__(self) -> None:
+        """Say what to do."""
+        message = _("A kitchen needs an owner: make someone else one first.")
+        super().__init__({"role": ValidationError(message, code="last_owner")})
+
+
+class AlreadySetUpError(ValidationError):
+    """A first owner where there is somebody already."""
+
+    def __init__(self) -> None:
+        """Say what to do."""
+        super().__init__(_("Someone has set this up in the meantime: sign in."), code="already_set_up")
+
+
+def first_owner_add(*, sign_in: str, name: str, password: str) -> Person:
+    """Return the first person of this server; raises AlreadySetUpError where there is one.
+
+    Two may try at once: call it in the transaction that founds the kitchen.
+    """
+    with transaction.atomic():
+        if connection.vendor == "postgresql":  # SQLite lets one write at a time
+            with connection.cursor() as cursor:
+                cursor.execute("LOCK TABLE records_person IN SHARE ROW EXCLUSIVE MODE")
+        if Person.objects.exists():
+            raise AlreadySetUpError
+        return person_add(sign_in=sign_in, name=name, password=password)
 
 
 def person_add(*, sign_in: str, name: str, password: str | None = None, pin: str | None = None) -> Person:
@@ -61,7 +92,7 @@ def pin_set(person: Person, pin: str) -> None:
 def seat_set(kitchen: Kitchen, person: Person, terms: SeatTerms, *, hand: Hand) -> Seat:
     """Give a person a seat, or change it.
 
-    Raises ValidationError where an inspector's has no end, and for the last owner's that would.
+    Raises ValidationError where an inspector's has no end, LastOwnerError for the last owner's that would.
     """
     if terms.role == Role.INSPECTOR and terms.ends_on is None:
         raise ValidationError({"ends_on": _("An inspector's access ends on a date: give it.")})
@@ -89,7 +120,7 @@ def seat_set(kitchen: Kitchen, person: Person, terms: SeatTerms, *, hand: Hand) 
 
 
 def seat_remove(kitchen: Kitchen, person: Person, *, hand: Hand) -> None:
-    """Take a person's seat away; raises ValidationError for the last owner's."""
+    """Take a person's seat away; raises LastOwnerError for the last owner's."""
     with transaction.atomic():
         seat = Seat.objects.filter(kitchen=kitchen, person=person).first()
         if seat is None:
@@ -100,11 +131,11 @@ def seat_remove(kitchen: Kitchen, person: Person, *, hand: Hand) -> None:
 
 
 def check_owner_left(kitchen: Kitchen, person: Person) -> None:
-    """Raise ValidationError where a person is the last owner of a kitchen whose seat does not end."""
+    """Raise LastOwnerError where a person is the last owner of a kitchen whose seat does not end."""
     Kitchen.objects.select_for_update().get(pk=kitchen.pk)  # two owners may be leaving at once
     owners = Seat.objects.filter(kitchen=kitchen, role=Role.OWNER, ends_on=None)
     if owners.filter(person=person).exists() and not owners.exclude(person=person).exists():
-        raise ValidationError(_("A kitchen needs an owner: make someone else one first."))
+        raise LastOwnerError
 
 
 def person_erase(kitchen: Kitchen, person: Person, *, hand: Hand) -> None:
