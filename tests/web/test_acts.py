@@ -1,11 +1,15 @@
 """The other acts at a fryer, each through its screen."""
 
+from datetime import datetime
 from uuid import uuid4
 
 import pytest
 from cast import SLUG
 from django.urls import reverse
 
+from kettlewell import bridge
+from kettlewell.records.ids import uuid7
+from kettlewell.records.ledger import Told
 from kettlewell.records.models import Entry
 from kettlewell.records.settings import setting_add
 from kettlewell.web.reading.forms import FORMS
@@ -67,6 +71,14 @@ def test_a_kind_is_stored_through_its_screen_and_twice_is_once(cooks, kind):
 def test_what_was_written_can_be_undone_from_the_next_page(cooks):
     answer = cooks.post(at("act", "F1", "care"), {"care": "skim"}, follow=True)
     assert f'href="{at("undo", last("care").pk)}">Undo</a>' in answer.content.decode()
+
+
+def test_undo_is_offered_only_of_what_can_be_undone(cooks):
+    cooks.post(at("act", "F1", "call"))
+    answer = cooks.post(at("answer-call", last("call").pk), {"note": "Coming"}, follow=True)
+    page = answer.content.decode()
+    assert "The call from Fries (F1) was answered." in page
+    assert at("undo", last("answer").pk) not in page
 
 
 def test_skimming_filtering_and_a_top_up_to_the_mark_take_one_tap(cooks):
@@ -141,6 +153,39 @@ def test_an_earlier_time_is_read_by_the_clocks_of_the_kitchen(cooks):
     assert last("care").clock_error_s is None
 
 
+CLOCKS_BACK = "2025-10-26T01:30"
+
+
+@pytest.mark.parametrize("told", ["2025-10-26T00:30:20+00:00", "2025-10-26T01:30:20+00:00"])
+def test_an_entry_of_the_hour_that_comes_twice_keeps_its_time_when_it_is_corrected(
+    cooks, marrowby, hand, told
+):
+    """On 26 October 2025 the kitchen's clocks showed half past one twice."""
+    skimmed = {"fryer": "F1", "care": "skim"}
+    happened_at = datetime.fromisoformat(told)
+    bridge.record(
+        marrowby, Told(id=uuid7(hand.now), kind="care", happened_at=happened_at, payload=skimmed), hand
+    )
+    form = cooks.get(at("correct", last("care").pk)).context["form"]
+    assert form["at"].value() == CLOCKS_BACK
+    sent = {"care": "filter", "at": CLOCKS_BACK, "reason": "It was filtered"}
+    assert cooks.post(at("correct", last("care").pk), sent).status_code == 302
+    assert last("care").payload["care"] == "filter"
+    assert last("care").at == last("care").replaces.at
+
+
+def test_a_new_entry_of_the_hour_that_comes_twice_is_taken_as_the_first(cooks):
+    cooks.post(at("act", "F1", "care"), {"care": "skim", "at": CLOCKS_BACK})
+    assert last("care").happened_at.isoformat() == "2025-10-26T00:30:00+00:00"
+
+
+def test_a_time_that_the_clocks_skipped_is_refused_in_plain_words(cooks):
+    answer = cooks.post(at("act", "F1", "care"), {"care": "skim", "at": "2026-03-29T01:30"})
+    assert answer.context["form"].errors["at"] == [
+        "There was no such time: the clocks were put forward. Give another."
+    ]
+
+
 @pytest.mark.parametrize(
     ("kind", "caution"),
     [
@@ -188,6 +233,21 @@ def test_oil_moved_into_a_full_bath_needs_its_amount_and_into_an_empty_one_none(
     cooks.post(at("act", "F2", "store"))
     assert cooks.post(at("act", "F1", "move"), {"into": "F2"}).status_code == 302
     assert last("move").payload == {"fryer": "F1", "into": "F2"}
+
+
+def test_a_move_of_all_that_fits_is_corrected_without_an_amount_though_its_bath_is_full_now(cooks):
+    cooks.post(at("act", "F2", "store"))
+    cooks.post(at("act", "F1", "move"), {"into": "F2", "note": "by pump"})
+    said = {"into": "F2", "note": "by hand", "reason": "Wrong note"}
+    assert cooks.post(at("correct", last("move").pk), said).status_code == 302
+    assert last("move").payload == {"fryer": "F1", "into": "F2"}
+    assert last("move").replaces is not None
+
+
+def test_an_amount_moved_into_a_full_bath_cannot_be_corrected_to_none(cooks):
+    cooks.post(at("act", "F1", "move"), {"into": "F2", "mass_kg": "3"})
+    answer = cooks.post(at("correct", last("move").pk), {"into": "F2", "reason": "Not known"})
+    assert list(answer.context["form"].errors) == ["mass_kg"]
 
 
 def test_who_drained_a_bath_by_hand_can_be_said_with_the_change(cooks, owner, cook):

@@ -14,7 +14,8 @@ from kettlewell import bridge
 from kettlewell.records.ids import uuid7
 from kettlewell.records.kinds import KINDS
 from kettlewell.records.ledger import Hand, Told
-from kettlewell.records.models import Entry
+from kettlewell.records.models import Entry, Role
+from kettlewell.records.people import SeatTerms, seat_remove, seat_set
 from kettlewell.records.selectors import notes_of
 from kettlewell.records.settings import setting_add, settings_of
 from kettlewell.telling import reader
@@ -177,6 +178,18 @@ def test_correction_and_what_it_corrects_lead_to_each_other(cook, write, page):
     assert "Why: Misread." in text
     assert reverse("entry", args=(wrong.kitchen.slug, right.pk)) in page(cook, "entry", wrong.pk)
     assert reverse("entry", args=(wrong.kitchen.slug, wrong.pk)) in page(cook, "entry", right.pk)
+
+
+def test_people_who_left_keep_their_names_in_the_book(marrowby, owner, area_manager, write, page, hand):
+    terms = SeatTerms(role=Role.AREA_MANAGER, trained_to_drain=True)
+    seat_set(marrowby, area_manager, terms, hand=hand)
+    write("change", {"fryer": "F1", "drained_by": str(area_manager.pk)})
+    seat_remove(marrowby, area_manager, hand=hand)
+    text = page(owner)
+    assert "Ari Area no longer has a place in this kitchen." in text
+    assert str(area_manager.pk) not in text
+    change = Entry.objects.get(kind="change")
+    assert "Ari Area" in page(owner, "entry", change.pk)
 
 
 def test_late_entry_says_when_it_was_written_down(cook, write, page):

@@ -25,13 +25,16 @@ class Names:
 
 
 def names_of(kitchen: Kitchen) -> Names:
-    """Return all names of a kitchen."""
+    """Return all names of a kitchen, and those of everyone who ever had a place in it."""
     settings = Entry.objects.filter(kitchen=kitchen, kind="setting").order_by("seq")
     named: dict[tuple[str, str], str] = {}
+    seated: list[str] = []
     for payload in settings.values_list("payload", flat=True):
         name = payload.get("values", {}).get("name")
         thing, key = payload["thing"], payload.get("key", "")
+        if thing == "people":
+            seated.append(key)
         if isinstance(name, str) and name:
             named[thing, key] = f"{name} ({key})" if thing == "fryers" and key != name else name
-    seated = Person.objects.filter(seats__kitchen=kitchen)
-    return Names(things=named, people={str(person.pk): str(person) for person in seated})
+    people = {str(person.pk): str(person) for person in Person.objects.filter(pk__in=seated)}
+    return Names(things=named, people=people)

@@ -9,16 +9,15 @@ from zoneinfo import ZoneInfo
 from django import forms
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
-from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell import bridge
 from kettlewell.bridge import Draining, Setup
 from kettlewell.records import kinds
+from kettlewell.web.reading.times import ClockField
 
 Choices = list[tuple[str, Any]]
 CONDITIONS = ("no_food", "no_bubbles", "probe_clear", "steady")
-LOCAL_TIME = "%Y-%m-%dT%H:%M"
 UNKNOWN = ("unknown", _("I don't know"))
 
 
@@ -50,7 +49,6 @@ class OnScreen(kinds.Payload):
         ``empty`` are the fryers that hold no oil.
         """
         self.setup, self.key, self.drainers, self.empty = setup, fryer, list(drainers), empty
-        self.zone = ZoneInfo(setup.kitchen.timezone)
         super().__init__(initial={**(initial or {})})
         for name in (*self.unasked, *self.given):
             self.drop(name)
@@ -61,15 +59,8 @@ class OnScreen(kinds.Payload):
             label=_("Note"),
             widget=forms.TextInput(attrs={"autocomplete": "off"}),
         )
-        self.fields["at"] = forms.DateTimeField(
-            required=False,
-            label=_("When, if it was earlier"),
-            widget=forms.DateTimeInput(
-                attrs={"type": "datetime-local", "autocomplete": "off"}, format=LOCAL_TIME
-            ),
-        )
-        if isinstance(at := self.initial.get("at"), datetime):
-            self.initial["at"] = at.astimezone(self.zone).strftime(LOCAL_TIME)
+        zone, told = ZoneInfo(setup.kitchen.timezone), self.initial.get("at")
+        self.fields["at"] = ClockField(zone, told=told, required=False, label=_("When, if it was earlier"))
         self.is_bound = data is not None
         self.data = self.known(data or {})
 
@@ -98,11 +89,6 @@ class OnScreen(kinds.Payload):
             )
             found.setlist(name, values)
         return found
-
-    def full_clean(self) -> None:
-        """Read times by the kitchen's clocks."""
-        with timezone.override(self.zone):
-            super().full_clean()
 
     @property
     def at(self) -> datetime | None:
@@ -318,10 +304,11 @@ class MoveForm(OnScreen, kinds.MovePayload):
         big(self, "mass_kg")
 
     def clean(self) -> dict[str, Any]:
-        """Ask how much went into a bath that holds oil already."""
+        """Ask how much went into a bath that holds oil already; what was told before may stay so."""
         cleaned = super().clean()
-        into = cleaned.get("into")
-        if into and into not in self.empty and cleaned.get("mass_kg") is None and not self.errors:
+        into, all_of_it = cleaned.get("into"), cleaned.get("mass_kg") is None
+        as_told = into == self.initial.get("into") and "mass_kg" not in self.initial
+        if all_of_it and into not in self.empty and not as_told and not self.errors:
             self.add_error(
                 "mass_kg",
                 _("By the book that fryer holds oil: say how much went in, or write first where it went."),

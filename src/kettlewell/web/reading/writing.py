@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 
 from kettlewell import bridge
 from kettlewell.bridge import Recorded
+from kettlewell.records.kinds import CORRECTABLE
 from kettlewell.records.models import Entry
 from kettlewell.web.book.names import names_of
 from kettlewell.web.book.sentences import sentence
@@ -31,8 +32,11 @@ def written(request: HttpRequest, visit: Visit, kind: str, form: OnScreen) -> Re
 
 
 def say_written(request: HttpRequest, visit: Visit, entry: Entry) -> None:
-    """Say on the next page what was written down, and where it can be undone."""
+    """Say on the next page what was written down, and where it can be undone, if it can."""
     said = sentence(entry.kind, entry.payload, names_of(visit.kitchen), visit.reader)
+    if entry.kind not in CORRECTABLE:
+        messages.success(request, said)
+        return
     url = reverse("undo", args=(visit.kitchen.slug, entry.pk))
     messages.success(request, format_html('{} <a class="button" href="{}">{}</a>', said, url, _("Undo")))
 
