@@ -6,14 +6,16 @@ from datetime import UTC, date, datetime
 from uuid import uuid4
 
 import pytest
-from cast import SLUG
+from cast import PASSWORD, SLUG
+from django.test import Client
 from django.urls import reverse
 
 from kettlewell.records.models import Entry, Replay, Role
-from kettlewell.records.people import SeatTerms, seat_set
+from kettlewell.records.people import SeatTerms, device_add, seat_set
 from kettlewell.records.selectors import open_calls, open_changes
 
 SOUND = {"all_so": "yes", "tpc_pct": "12,5", "oil_temp_c": "170", "meter": "hand"}
+UNSENT = "What you sent last was not kept"
 RECOMPUTED = "Being recomputed"
 EACH = {"all_so": "each", "no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "unknown"}
 
@@ -274,3 +276,41 @@ def test_a_verdict_that_did_not_know_of_something_late_says_so_for_good(cooks, m
     page = cooks.get(at("entry", last("verdict").pk)).content.decode()
     assert RECOMPUTED not in page
     assert "It did not know yet of something that was written down late." in page
+
+
+def signed_in_anew(browser, answer):
+    """Sign in at the page that an answer leads to, and return the page one comes to."""
+    assert answer.url.startswith(reverse("sign-in"))
+    sent = {"username": "cook@marrowby.test", "password": PASSWORD}
+    return browser.post(answer.url, sent, follow=True)
+
+
+@pytest.mark.parametrize("name", ["reading-at", "acts"])
+def test_what_is_sent_after_the_session_ended_is_said_to_be_lost_where_it_came_from(cook, name):
+    browser, came_from = Client(), at(name, "F1")
+    sent = {**SOUND, "care": "skim"}
+    kind = "reading" if name == "reading-at" else "care"
+    address = came_from if kind == "reading" else at("act", "F1", kind)
+    answer = browser.post(address, sent, headers={"referer": f"http://testserver{came_from}"})
+    page = signed_in_anew(browser, answer)
+    assert last(kind) is None
+    assert page.redirect_chain[-1][0].partition("?")[0] == came_from
+    assert UNSENT in page.content.decode()
+    assert read(browser).status_code == 302
+    assert UNSENT not in browser.get(came_from).content.decode()
+
+
+@pytest.mark.parametrize("referer", ["", "https://elsewhere.test/k/marrowby-test/"])
+def test_who_comes_from_nowhere_or_elsewhere_is_led_to_the_line(owner, cook, marrowby, referer):
+    device = device_add(marrowby, "By the fryers")
+    for address in (at("tablet-retire", device.pk), at("settle", device.pk)):
+        answer = Client().post(address, headers={"referer": referer})
+        assert signed_in_anew(Client(), answer).redirect_chain[-1][0].partition("?")[0] == at("line")
+
+
+def test_a_part_asked_for_after_the_session_ended_leads_the_whole_page_to_the_sign_in(cook):
+    headers = {"hx-request": "true", "hx-current-url": f"http://testserver{at('fryer', 'F1')}"}
+    answer = Client().get(at("what-if", "F1"), headers=headers)
+    assert answer.status_code == 200
+    assert answer.content == b""
+    assert answer["HX-Redirect"] == f"{reverse('sign-in')}?next={at('fryer', 'F1')}"

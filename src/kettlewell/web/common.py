@@ -5,10 +5,15 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import wraps
 from typing import Concatenate, ParamSpec
+from urllib.parse import urlsplit, urlunsplit
 
+from django.contrib import messages
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
 from django.utils import timezone, translation
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext as _
 
 from kettlewell.records.access import Act, Place, place_of
 from kettlewell.records.ledger import Hand
@@ -18,6 +23,7 @@ from kettlewell.telling import Reader, reader
 
 P = ParamSpec("P")
 DEVICE_COOKIE = "tablet"
+UNSENT = "unsent"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,14 +60,38 @@ def in_kitchen(act: Act) -> Callable[[Screen[P]], Callable[..., HttpResponse]]:
         @wraps(view)
         def guard(request: HttpRequest, slug: str, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
             if not request.user.is_authenticated:
-                return redirect_to_login(request.get_full_path())
+                return signed_out(request, slug)
             visit = visit_of(request, slug, act)
             request.visit = visit  # type: ignore[attr-defined]  # for the frame around every page
+            if request.method == "GET" and UNSENT in request.GET:
+                messages.warning(
+                    request, _("What you sent last was not kept: you were signed out. Send it again.")
+                )
             return view(request, visit, *args, **kwargs)
 
         return guard
 
     return guarded
+
+
+def signed_out(request: HttpRequest, slug: str) -> HttpResponse:
+    """Lead to the sign-in, and from there to the page that was asked for or that something was sent from."""
+    if "HX-Request" in request.headers:
+        page = page_before(request, slug, request.headers.get("HX-Current-URL", ""))
+        return HttpResponse(headers={"HX-Redirect": redirect_to_login(page).url})
+    if request.method in ("GET", "HEAD"):
+        return redirect_to_login(request.get_full_path())
+    page = page_before(request, slug, request.headers.get("Referer", ""))
+    return redirect_to_login(f"{page}{'&' if '?' in page else '?'}{UNSENT}")
+
+
+def page_before(request: HttpRequest, slug: str, address: str) -> str:
+    """Return the page of this server at an address; that of the line where it is none."""
+    here = {request.get_host()}
+    if not url_has_allowed_host_and_scheme(address, here, require_https=request.is_secure()):
+        return reverse("line", args=[slug])
+    parts = urlsplit(address)
+    return urlunsplit(("", "", parts.path, parts.query, ""))
 
 
 def visit_of(request: HttpRequest, slug: str, act: Act) -> Visit:
