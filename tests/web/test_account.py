@@ -1,7 +1,7 @@
 """Signing in and out: who gets in, who is stopped, and what is never written down."""
 
 import logging
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 
 import pytest
 from axes.models import AccessAttempt
@@ -13,6 +13,7 @@ from django.urls import reverse
 
 from kettlewell.records.models import Kitchen, Person, Role, Seat
 from kettlewell.records.people import SeatTerms, device_add, seat_set
+from kettlewell.records.settings import setting_add
 from kettlewell.web.common import DEVICE_COOKIE
 
 TOO_MANY = 429
@@ -164,6 +165,27 @@ def test_a_tablet_offers_only_those_who_have_a_pin_and_a_seat_today(
         assert absent not in page
     assert sign(tablet, stranger).status_code == 200
     assert "_auth_user_id" not in tablet.session
+
+
+@pytest.fixture
+def far_west(marrowby, hand):
+    """The kitchen eleven hours behind UTC: at 5 o'clock UTC its yesterday is not over."""
+    values = {"name": "Far west", "timezone": "Pacific/Pago_Pago"}
+    setting_add(marrowby, "kitchen", "", values, hand=hand)
+    return marrowby
+
+
+@pytest.mark.parametrize(("hour", "here"), [(5, True), (12, False)])
+def test_a_last_day_is_the_kitchens_own(far_west, inspector, signed_in, monkeypatch, hour, here):
+    """Until midnight by its clocks a tablet and the list open the kitchen; then neither does."""
+    today = datetime.now(UTC).date()
+    Seat.objects.filter(person=inspector).update(ends_on=today)
+    tomorrow = datetime.combine(today + timedelta(days=1), time(hour), UTC)
+    monkeypatch.setattr("django.utils.timezone.now", lambda: tomorrow)
+    tablet = made_tablet(far_west)[0]
+    assert ("Ines Inspector" in tablet.get(reverse("sign")).content.decode()) is here
+    assert (sign(tablet, inspector).status_code == 302) is here
+    assert (signed_in(inspector).get("/").status_code == 302) is here
 
 
 def test_five_wrong_pins_lock_the_person_on_every_tablet_but_not_the_password(tablet, marrowby, cook, owner):

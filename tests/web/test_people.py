@@ -11,6 +11,8 @@ from kettlewell.records.selectors import people_of
 from kettlewell.records.verify import verify
 
 NEW_PASSWORD = "a new catch of haddock"
+TAKEN = "This sign-in name is taken: choose another."
+UNKNOWN = "Nobody in your own kitchens signs in with this name."
 
 
 @pytest.fixture
@@ -43,12 +45,14 @@ def test_someone_added_can_sign_in(browser, client, marrowby):
         ({"name": "N", "sign_in": "n", "pin": "1111"}, "different digits"),
         ({"name": "N", "sign_in": "n", "pin": "4711", "role": "inspector"}, "ends on a date"),
         ({"name": "N", "sign_in": "n", "pin": "4711", "ends_on": "2020-01-01"}, "This day is past."),
-        ({"name": "N", "sign_in": "owner@marrowby.test", "pin": "4711"}, "already exists"),
+        ({"name": "N", "sign_in": "owner@marrowby.test", "pin": "4711"}, TAKEN),
+        ({"name": "N", "sign_in": "STRANGER@elsewhere.test", "pin": "4711"}, TAKEN),
         ({"sign_in": "n", "pin": "4711"}, "Write the name."),
-        ({"sign_in": "nobody", "has_account": "on"}, "Nobody signs in with this name."),
+        ({"sign_in": "nobody", "has_account": "on"}, UNKNOWN),
         ({"sign_in": "owner@marrowby.test", "has_account": "on"}, "works here already"),
     ],
 )
+@pytest.mark.usefixtures("stranger")
 def test_what_cannot_be_is_said_and_nothing_is_kept(browser, marrowby, said, told):
     people = Person.objects.count()
     assert told in add(browser, marrowby, **said).content.decode()
@@ -84,11 +88,42 @@ def test_nobody_renews_the_password_of_who_works_in_a_kitchen_of_others_too(
     assert signed.url == reverse("kitchens")
 
 
-def test_who_has_an_account_gets_a_seat_and_keeps_the_password(browser, client, marrowby, stranger):
-    add(browser, marrowby, sign_in=stranger.sign_in, has_account="on", password=NEW_PASSWORD)
-    assert Seat.objects.filter(kitchen=marrowby, person=stranger).exists()
-    signed = client.post(reverse("sign-in"), {"username": stranger.sign_in, "password": PASSWORD})
+@pytest.fixture
+def known(marrowby, owner, stranger, hand):
+    """Someone who works in another kitchen of the owner's."""
+    second = second_kitchen(marrowby, owner, hand.now)
+    seat_set(second, stranger, SeatTerms(role=Role.COOK), hand=hand)
+    return stranger
+
+
+def test_who_works_in_another_of_ones_kitchens_gets_a_seat_and_keeps_the_password(
+    browser, client, marrowby, known
+):
+    add(browser, marrowby, sign_in=known.sign_in.upper(), has_account="on")
+    assert Seat.objects.filter(kitchen=marrowby, person=known).exists()
+    signed = client.post(reverse("sign-in"), {"username": known.sign_in, "password": PASSWORD})
     assert signed.url == reverse("kitchens")
+
+
+def test_an_account_of_a_kitchen_of_others_is_as_unknown_as_none(browser, marrowby, stranger, hand):
+    """Nobody learns by guessing names who has an account, nor takes an account over."""
+    second_kitchen(marrowby, stranger, hand.now)
+    pages = [
+        add(browser, marrowby, sign_in=name, has_account="on").content.decode()
+        for name in (stranger.sign_in, "nobody@elsewhere.test")
+    ]
+    assert [UNKNOWN in page for page in pages] == [True, True]
+    assert not Seat.objects.filter(kitchen=marrowby, person=stranger).exists()
+
+
+@pytest.mark.parametrize(("field", "typed"), [("password", NEW_PASSWORD), ("pin", "4711")])
+def test_a_password_or_pin_for_who_has_an_account_is_refused_and_not_dropped(
+    browser, marrowby, known, field, typed
+):
+    page = add(browser, marrowby, sign_in=known.sign_in, has_account="on", **{field: typed})
+    assert page.context["form"].errors.keys() == {field}
+    assert "Leave it empty" in page.content.decode()
+    assert not Seat.objects.filter(kitchen=marrowby, person=known).exists()
 
 
 @pytest.mark.parametrize("said", [{"role": "cook"}, {"role": "owner", "ends_on": "2999-01-01"}])

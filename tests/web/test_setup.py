@@ -9,7 +9,9 @@ from kettlewell import bridge
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Told
 from kettlewell.records.models import Entry, Kitchen, Person
+from kettlewell.records.people import person_add
 from kettlewell.records.settings import settings_of
+from kettlewell.web.setup.first import founded
 
 PLACE = {"name": "Quay Café", "jurisdiction": "GB", "timezone": "Europe/London", "house_limit_pct": "24"}
 YOU = {"you-name": "Nora Quay", "you-sign_in": "Nora", "you-password": "batter and vinegar"}
@@ -89,6 +91,19 @@ def test_from_nothing_to_the_first_verdict():
     told = browser.post(answer.url, sent, follow=True)
     assert told.status_code == 200
     assert Entry.objects.filter(kind="verdict").count() == 1, told.content.decode()
+
+
+@pytest.mark.django_db
+def test_of_two_first_set_ups_at_once_one_makes_the_owner(monkeypatch):
+    def beaten(*forms):
+        person_add(sign_in="quicker", name="Quinn Quicker", password="batter and vinegar")
+        return founded(*forms)
+
+    monkeypatch.setattr("kettlewell.web.setup.first.founded", beaten)
+    answer = Client().post(reverse("set-up"), {**PLACE, **YOU})
+    assert "Someone has set this up in the meantime" in answer.content.decode()
+    assert [person.sign_in for person in Person.objects.all()] == ["quicker"]
+    assert not Kitchen.objects.exists()
 
 
 @pytest.mark.django_db

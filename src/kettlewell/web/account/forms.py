@@ -1,18 +1,18 @@
 """Forms to sign in: by name and password anywhere, by name and PIN on a shared tablet."""
 
-from datetime import date
+from datetime import datetime
 from typing import Any
 
 from django import forms
 from django.contrib.auth import authenticate
 from django.contrib.auth.forms import AuthenticationForm, UsernameField
 from django.core.exceptions import ValidationError
-from django.db.models import Q
 from django.http import HttpRequest
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell.records.models import Device, Person
 from kettlewell.records.people import PIN_DIGITS
+from kettlewell.records.signing import works_in
 
 
 class SignInForm(AuthenticationForm):
@@ -50,14 +50,14 @@ class PinForm(forms.Form):
         request: HttpRequest,
         *args: Any,  # noqa: ANN401
         device: Device,
-        today: date,
+        now: datetime,
         **kwargs: Any,  # noqa: ANN401
     ) -> None:
-        """Offer everyone who works here today and has a PIN."""
+        """Offer everyone who works here now and has a PIN."""
         super().__init__(*args, **kwargs)
         self.request, self.device = request, device
         self.user: Person | None = None
-        self.people = {str(person.pk): person for person in signing_here(device, today)}
+        self.people = {str(person.pk): person for person in signing_here(device, now)}
         choices = self.fields["person"]
         assert isinstance(choices, forms.ChoiceField)  # noqa: S101 - tells mypy
         choices.choices = [(key, str(person)) for key, person in self.people.items()]
@@ -78,8 +78,7 @@ class PinForm(forms.Form):
         return self.user
 
 
-def signing_here(device: Device, today: date) -> list[Person]:
-    """Return everyone with a PIN and a seat in the tablet's kitchen today, by name."""
-    open_ended = Q(seats__ends_on=None) | Q(seats__ends_on__gte=today)
-    here = Person.objects.filter(open_ended, seats__kitchen=device.kitchen_id, is_active=True)
-    return list(here.exclude(pin="").order_by("name"))
+def signing_here(device: Device, now: datetime) -> list[Person]:
+    """Return everyone with a PIN and a seat in the tablet's kitchen now, by name."""
+    seated = Person.objects.filter(seats__kitchen=device.kitchen_id).exclude(pin="").order_by("name")
+    return [person for person in seated if works_in(device.kitchen_id, person, now)]

@@ -14,6 +14,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
+from kettlewell.records.access import MAY, Act, seats_of
 from kettlewell.records.models import Device, Person, Role, Seat
 from kettlewell.records.people import (
     password_set,
@@ -45,7 +46,7 @@ def people(request: HttpRequest, visit: Visit) -> HttpResponse:
 
 @people_screen
 def person_new(request: HttpRequest, visit: Visit) -> HttpResponse:
-    """Give someone a seat, with a new account or the one from another kitchen."""
+    """Give someone a seat, with a new account or the one from another kitchen of one's own."""
     form = NewPersonForm(request.POST or None, today=today_of(visit))
     if request.method == "POST" and form.is_valid():
         added = saved(form, lambda: person_admit(form, visit))
@@ -91,30 +92,37 @@ def person_remove(request: HttpRequest, visit: Visit, person: UUID) -> HttpRespo
 def person_admit(form: NewPersonForm, visit: Visit) -> Person:
     """Return who has a seat now; raises ValidationError by field."""
     said = form.cleaned_data
+    sign_in = said["sign_in"].casefold()
     if said["has_account"]:
-        admitted = Person.objects.filter(sign_in=said["sign_in"].casefold(), is_active=True).first()
-        if admitted is None:
-            raise ValidationError({"sign_in": _("Nobody signs in with this name.")})
-        if Seat.objects.filter(kitchen=visit.kitchen, person=admitted).exists():
-            raise ValidationError({"sign_in": _("This person works here already.")})
+        admitted = known_to(visit, sign_in)
+    elif Person.objects.filter(sign_in=sign_in).exists():
+        raise ValidationError({"sign_in": _("This sign-in name is taken: choose another.")})
     else:
         admitted = person_add(
-            sign_in=said["sign_in"],
-            name=said["name"],
-            password=said["password"] or None,
-            pin=said["pin"] or None,
+            sign_in=sign_in, name=said["name"], password=said["password"] or None, pin=said["pin"] or None
         )
     seat_set(visit.kitchen, admitted, form.terms(), hand=visit.hand)
     return admitted
 
 
+def known_to(visit: Visit, sign_in: str) -> Person:
+    """Return who signs in so in another kitchen whose people the visitor looks after.
+
+    Raises ValidationError by field. An account elsewhere is answered as none at all is.
+    """
+    seats = seats_of(visit.place.person, visit.now)
+    own = [seat.kitchen_id for seat in seats if Act.PEOPLE in MAY[Role(seat.role)]]
+    known = Person.objects.filter(sign_in=sign_in, is_active=True, seats__kitchen__in=own).first()
+    if known is None:
+        raise ValidationError({"sign_in": _("Nobody in your own kitchens signs in with this name.")})
+    if Seat.objects.filter(kitchen=visit.kitchen, person=known).exists():
+        raise ValidationError({"sign_in": _("This person works here already.")})
+    return known
+
+
 def seat_change(form: SeatForm, seat: Seat, visit: Visit) -> Seat:
     """Return the changed seat; raises ValidationError by field."""
     terms, said, renewed = form.terms(), form.cleaned_data, seat.person
-    if seat.role == Role.OWNER and (terms.role != Role.OWNER or terms.ends_on):
-        others = Seat.objects.filter(kitchen=visit.kitchen, role=Role.OWNER, ends_on=None)
-        if not others.exclude(pk=seat.pk).exists():
-            raise ValidationError({"role": _("A kitchen needs an owner: make someone else one first.")})
     if isinstance(form, PersonForm):
         renewed.name = said["name"]
         if said["password"]:

@@ -96,7 +96,7 @@ class NewPersonForm(SeatForm, AccountFields):
     has_account = forms.BooleanField(
         required=False,
         label=_("Has an account already"),
-        help_text=_("From another kitchen of this program: signs in as there, so give no password."),
+        help_text=_("From another of your kitchens: signs in as there, so give no password and no PIN."),
     )
     field_order = ("name", "sign_in", "has_account", "password", "pin", "role", "ends_on", "trained_to_drain")
 
@@ -110,9 +110,13 @@ class NewPersonForm(SeatForm, AccountFields):
         self.fields["pin"].help_text = _("4 to 8 digits, to sign on a shared tablet.")
 
     def clean(self) -> dict[str, Any]:
-        """Refuse a new account without a name, or that nobody could sign in to."""
+        """Refuse a new account without a name, or that nobody could sign in to; and to renew an old one."""
         said = super().clean() or self.cleaned_data
-        if not said.get("has_account"):
+        if said.get("has_account"):
+            for field in ("password", "pin"):
+                if said.get(field):
+                    self.add_error(field, _("This person signs in as before. Leave it empty."))
+        else:
             if not said.get("name"):
                 self.add_error("name", _("Write the name."))
             if not self.errors and not said.get("password") and not said.get("pin"):

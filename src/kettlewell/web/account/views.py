@@ -80,7 +80,7 @@ class SignByPin(SignIn):
 
     def get_form_kwargs(self) -> dict[str, Any]:
         """Tell the form which tablet this is."""
-        return {**super().get_form_kwargs(), "device": tablet_of(self.request), "today": timezone.localdate()}
+        return {**super().get_form_kwargs(), "device": tablet_of(self.request), "now": timezone.now()}
 
 
 @require_POST

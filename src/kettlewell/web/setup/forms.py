@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.contrib.auth.forms import UsernameField
 from django.core.exceptions import ValidationError
 from django.core.validators import RegexValidator
 from django.urls import reverse
@@ -15,7 +16,7 @@ from django.utils.translation import gettext_lazy as _
 from kettlewell.bridge import DENSITY_KG_PER_L
 from kettlewell.records.models import Person
 from kettlewell.records.numbers import NumberField
-from kettlewell.records.people import person_add
+from kettlewell.records.people import first_owner_add
 from kettlewell.records.settings import Things
 from kettlewell.web.setup.known import (
     DAYS,
@@ -394,11 +395,10 @@ class YouForm(forms.Form):
     name = forms.CharField(
         max_length=100, label=_("Your name"), widget=forms.TextInput(attrs={"autocomplete": "name"})
     )
-    sign_in = forms.CharField(
+    sign_in = UsernameField(
         max_length=150,
         label=_("Sign-in name"),
         help_text=_("Short and without spaces is easiest to type."),
-        widget=forms.TextInput(attrs={"autocomplete": "username", "autocapitalize": "none"}),
     )
     password = forms.CharField(
         max_length=200,
@@ -409,8 +409,8 @@ class YouForm(forms.Form):
     )
 
     def person(self) -> Person:
-        """Return the new person; raises ValidationError by field."""
-        return person_add(**self.cleaned_data)
+        """Return the first person; raises ValidationError by field, and where somebody was quicker."""
+        return first_owner_add(**self.cleaned_data)
 
 
 def named(things: Things, thing: str) -> Choices:
