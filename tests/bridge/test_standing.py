@@ -10,11 +10,13 @@ from django.core.exceptions import ValidationError
 from kettlewell import bridge
 from kettlewell.bridge import beliefs, replays
 from kettlewell.bridge.entries import book_of
+from kettlewell.bridge.past import past_of
 from kettlewell.bridge.standing import minute_after
-from kettlewell.core import assess
+from kettlewell.core import assess, history
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told
 from kettlewell.records.models import Replay
+from kettlewell.records.selectors import last_that_counts, open_changes
 from kettlewell.records.settings import setting_add, settings_of
 
 NOW = datetime(2026, 11, 20, 15, 30, 20, tzinfo=UTC)
@@ -185,6 +187,42 @@ def test_past_fills_are_told_with_their_last_reading(marrowby, weeks):
     assert [fill.days for fill in fills] == [10.0, 10.0]
 
 
+@pytest.mark.parametrize("late", [None, 3], ids=["as it came", "told late"])
+def test_the_past_of_a_fryer_is_what_the_whole_book_says_now(marrowby, weeks, write, late):
+    """Also of what was told late, between the stored beliefs of which the past is made up."""
+    weeks(30)
+    at, begins = minute_after(NOW), NOW - timedelta(days=9)
+    span = {"begins": begins, "now": at}
+    past_of(marrowby, "F1", **span, head=last_that_counts(marrowby))
+    if late:
+        write("reading", NOW - timedelta(days=late), told_at=NOW, tpc_pct="13", **SOUND)
+    value = bridge.setup_of(marrowby).kitchen
+    whole = history(value, book_of(marrowby, upto_seq=marrowby.head_seq), now=at)["F1"]
+    told = past_of(marrowby, "F1", **span, head=last_that_counts(marrowby))
+    assert [one.at for one in told] == [one.at for one in whole if one.at >= begins]
+    for name in ("tpc_mean_pct", "tpc_sd_pct"):
+        expected = [getattr(one, name) for one in whole[-len(told) :]]
+        assert [getattr(one, name) for one in told] == pytest.approx(expected, rel=1e-6)
+
+
+def test_a_reading_that_was_undone_asks_nothing(marrowby, weeks, write, hand):
+    weeks(8)
+    wrong = write("reading", NOW - timedelta(hours=1), tpc_pct="30", **SOUND)
+    write("reading", NOW - timedelta(hours=1) + timedelta(minutes=2), tpc_pct="30", **SOUND)
+    assert set(open_changes(marrowby)) == {"F1"}
+    for entry in marrowby.entries.filter(kind="reading", at__gte=wrong.entry.at):
+        undone = Told(
+            id=uuid7(NOW),
+            kind="undone",
+            happened_at=NOW,
+            payload={},
+            private={"reason": b"wrong fryer"},
+            replaces=entry.id,
+        )
+        bridge.record(marrowby, undone, replace(hand, now=NOW))
+    assert open_changes(marrowby) == {}
+
+
 @pytest.mark.parametrize(
     ("amount", "unit", "mass_kg"),
     [(None, "mark", None), ("1", "pack", "9.2"), ("1.5", "kg", "1.5"), ("1", "jug", "1.84")],
@@ -225,7 +263,49 @@ def test_a_new_oil_can_be_filled_in_while_a_replay_runs(replaying, hand, write):
     setting_add(replaying, "oils", "sunflower", values, hand=replace(hand, now=NOW))
     told = write("change", NOW, oil="sunflower")
     assert told.assessment.filled_at == NOW
+    assert bridge.standing(replaying, NOW).recomputing
+    finish_replay(replaying)
     assert bridge.standing(replaying, NOW).assessments == afresh(replaying)
+
+
+def test_while_a_replay_runs_the_last_90_days_are_answered_with_todays_settings(replaying):
+    value = bridge.setup_of(replaying).kitchen
+    lately = book_of(replaying, since=minute_after(NOW) - timedelta(days=90), upto_seq=replaying.head_seq)
+    told = bridge.standing(replaying, NOW)
+    assert told.assessments == assess(value, lately, now=minute_after(NOW)) != afresh(replaying)
+
+
+def test_a_replay_that_ends_is_seen_at_once(replaying):
+    assert bridge.standing(replaying, NOW).recomputing
+    finish_replay(replaying)
+    told = bridge.standing(replaying, NOW)
+    assert not told.recomputing
+    assert told.assessments == afresh(replaying)
+
+
+def test_what_comes_while_a_replay_runs_neither_undoes_it_nor_is_lost(replaying, write, monkeypatch):
+    """Beliefs that the new entry does not reach back into are stored; the next answer makes the others."""
+    Replay.objects.update(taken_at=NOW)
+    made = beliefs.ladder
+
+    def overtaken(*args, **kwargs):
+        found = made(*args, **kwargs)
+        write("change", NOW - timedelta(days=3), told_at=NOW)
+        return found
+
+    monkeypatch.setattr(beliefs, "ladder", overtaken)
+    replays.replay(replaying, NOW)
+    monkeypatch.undo()
+    assert not Replay.objects.exists()
+    newest = beliefs.newest(replaying, before=NOW)
+    assert timedelta(days=3) < NOW - newest.covers_to < timedelta(days=5)
+    assert bridge.standing(replaying, NOW).assessments == afresh(replaying)
+
+
+def finish_replay(kitchen):
+    """Do what the background would."""
+    Replay.objects.update(taken_at=NOW)
+    replays.replay(kitchen, NOW)
 
 
 def test_a_reading_put_at_the_wrong_fryer_is_told_anew_for_both(marrowby, weeks, write, hand):
@@ -259,3 +339,5 @@ def test_a_replay_of_a_book_that_came_to_nothing_ends(marrowby, write, hand):
     Replay.objects.update_or_create(kitchen=marrowby, defaults={"since": NOW - timedelta(days=100)})
     replays.replay(marrowby, NOW)
     assert not Replay.objects.exists()
+    assert bridge.standing(marrowby, NOW).assessments == afresh(marrowby)
+    assert all(one.filled_at is None for one in afresh(marrowby))

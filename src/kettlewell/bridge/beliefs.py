@@ -5,14 +5,16 @@ shortly before its time. They can be thrown away at any time; the day book is wh
 """
 
 import pickle
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, date, datetime, timedelta
 
 from django.db import transaction
+from django.db.models import Min
 from django.utils.crypto import constant_time_compare, salted_hmac
 
 from kettlewell.bridge.entries import book_of
 from kettlewell.core import Checkpoint, carried_over, checkpoint
+from kettlewell.core.book import Entry as EntryValue
 from kettlewell.core.book import Kitchen as KitchenValue
 from kettlewell.core.version import MODEL_VERSION
 from kettlewell.records.kinds import AT_A_FRYER
@@ -25,8 +27,13 @@ DAY = timedelta(days=1)
 
 def newest(kitchen: Kitchen, *, before: datetime) -> Checkpoint | None:
     """Return the last stored belief that reaches no further than a time; None if there is none."""
-    stored = kitchen.beliefs.filter(covers_to__lte=before, model_version=MODEL_VERSION).first()
-    return unsealed(bytes(stored.content)) if stored else None
+    row = newest_row(kitchen, before=before)
+    return unsealed(bytes(row.content)) if row else None
+
+
+def newest_row(kitchen: Kitchen, *, before: datetime) -> StoredBelief | None:
+    """Return the last belief that reaches no further than a time, as it is stored."""
+    return kitchen.beliefs.filter(covers_to__lte=before, model_version=MODEL_VERSION).first()
 
 
 def climb(
@@ -37,18 +44,24 @@ def climb(
     None where the book is still empty.
     """
     entries = book_of(kitchen, since=since.covers_to if since else None, upto_seq=upto_seq)
+    made = ladder(value, entries, now=now, since=since)
+    store(kitchen, made, upto_seq=upto_seq, now=now)
+    return next(reversed(made.values()), since)
+
+
+def ladder(
+    value: KitchenValue, entries: Sequence[EntryValue], *, now: datetime, since: Checkpoint | None
+) -> dict[date, Checkpoint]:
+    """Return a belief for each day of which one is kept, the last as of the book day that runs."""
     if not entries and since is None:
-        return None
-    first = since.covers_to if since else entries[0].at
+        return {}
     made: dict[date, Checkpoint] = {}
-    for at in rungs(first, now):
+    for at in rungs(since.covers_to if since else entries[0].at, now):
         later = checkpoint(value, entries, at=at, since=since)
         if since is None or later.covers_to > since.covers_to:
             made[at.date()] = since = later
             entries = [entry for entry in entries if entry.at >= later.covers_to]
-    if made:
-        store(kitchen, made, upto_seq=upto_seq, now=now)
-    return since
+    return made
 
 
 def rungs(first: datetime, now: datetime) -> Iterator[datetime]:
@@ -68,12 +81,12 @@ def kept(day: date, today: date) -> bool:
 
 
 def store(kitchen: Kitchen, made: Mapping[date, Checkpoint], *, upto_seq: int, now: datetime) -> None:
-    """Store beliefs, unless an entry they should know came meanwhile; let those go that are not kept."""
+    """Store beliefs that no entry reaches back into that came meanwhile; let those go that are not kept."""
+    if not made:
+        return
     with transaction.atomic():
         Kitchen.objects.select_for_update().get(pk=kitchen.pk)
-        newer = Entry.objects.filter(kitchen=kitchen, seq__gt=upto_seq, kind__in=[*AT_A_FRYER, "undone"])
-        if newer.exists():
-            return
+        reached = reached_back_to(kitchen, upto_seq)
         StoredBelief.objects.bulk_create(
             (
                 StoredBelief(
@@ -85,6 +98,7 @@ def store(kitchen: Kitchen, made: Mapping[date, Checkpoint], *, upto_seq: int, n
                     content=sealed(one),
                 )
                 for day, one in made.items()
+                if reached is None or one.covers_to <= reached
             ),
             update_conflicts=True,
             unique_fields=["kitchen", "covers_to"],
@@ -92,6 +106,13 @@ def store(kitchen: Kitchen, made: Mapping[date, Checkpoint], *, upto_seq: int, n
         )
         old = [one.pk for one in kitchen.beliefs.defer("content") if not kept(one.day, now.date())]
         StoredBelief.objects.filter(pk__in=old).delete()
+
+
+def reached_back_to(kitchen: Kitchen, seq: int) -> datetime | None:
+    """Return the earliest time of which entries after one speak; None where they speak of no fryer."""
+    newer = Entry.objects.filter(kitchen=kitchen, seq__gt=seq, kind__in=[*AT_A_FRYER, "undone"])
+    earliest = newer.aggregate(own=Min("at"), corrected=Min("replaces__at"))
+    return min((at for at in earliest.values() if at is not None), default=None)
 
 
 def forget(kitchen: Kitchen, *, since: datetime) -> None:

@@ -1,17 +1,13 @@
 """The life line and the chart of a fryer, drawn from what the core says of it."""
 
 from datetime import datetime, timedelta
-from functools import lru_cache
-from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from kettlewell.bridge import beliefs
-from kettlewell.bridge.entries import book_of
+from kettlewell.bridge.past import happened, past_of
 from kettlewell.bridge.setups import setup_of
-from kettlewell.core import PastTpc, history
 from kettlewell.core.belief.baths import meter_read
 from kettlewell.core.belief.walk import laboratory_u_pct
-from kettlewell.core.book import Change, Entry, LabResult, Move, Reading, Return, Store, TopUp
+from kettlewell.core.book import Change, LabResult, Move, Reading, Return, Store, TopUp
 from kettlewell.core.book import Kitchen as KitchenValue
 from kettlewell.core.limits import LimitStatus
 from kettlewell.core.metering import reading_var
@@ -80,15 +76,14 @@ def fryer_chart(kitchen: Kitchen, fryer: str, assessment: Assessment, reader: Re
     value, now = setup_of(kitchen).kitchen, assessment.at
     begins = max(assessment.filled_at or now - LONGEST_PAST / 2, now - LONGEST_PAST)
     begins = min(begins, now - SHORTEST_PAST)
-    entries, past = lately(kitchen.pk, last_that_counts(kitchen), begins, now)
-    own = [entry for entry in entries if concerns(entry, fryer) and begins <= entry.at <= now]
+    head = last_that_counts(kitchen)
+    own = happened(kitchen, fryer, begins=begins, now=now, head=head)
     chart = Chart(
         zone=ZoneInfo(value.timezone),
         here=Level(at=now, tpc_mean_pct=assessment.tpc_mean_pct, tpc_sd_pct=assessment.tpc_sd_pct),
         past=tuple(
             Level(at=one.at, tpc_mean_pct=one.tpc_mean_pct, tpc_sd_pct=one.tpc_sd_pct)
-            for one in past[fryer]
-            if one.at >= begins
+            for one in past_of(kitchen, fryer, begins=begins, now=now, head=head)
         ),
         coming=tuple(
             Level(at=one.ends_at, tpc_mean_pct=one.tpc_mean_pct, tpc_sd_pct=one.tpc_sd_pct)
@@ -99,23 +94,6 @@ def fryer_chart(kitchen: Kitchen, fryer: str, assessment: Assessment, reader: Re
         limits=limit_lines(assessment, reader),
     )
     return draw_chart(chart, chart_labels(reader), caption(assessment, reader, name))
-
-
-@lru_cache(maxsize=32)
-def lately(
-    pk: UUID, head: tuple[int, str], begins: datetime, now: datetime
-) -> tuple[list[Entry], dict[str, tuple[PastTpc, ...]]]:
-    """Return what happened from one time to another, and what the oil was then as believed now."""
-    kitchen, (upto_seq, _hash) = Kitchen.objects.get(pk=pk), head
-    value = setup_of(kitchen, at_seq=upto_seq).kitchen
-    since = beliefs.fitting(beliefs.newest(kitchen, before=begins), value)
-    entries = book_of(kitchen, since=since.covers_to if since else None, upto_seq=upto_seq)
-    return entries, history(value, entries, now=now, since=since)
-
-
-def concerns(entry: Entry, fryer: str) -> bool:
-    """Tell whether something happened to the oil in a fryer."""
-    return fryer == entry.fryer or (isinstance(entry, Move) and fryer == entry.into)
 
 
 def measured(entry: Reading | LabResult, value: KitchenValue) -> Measured:

@@ -10,7 +10,6 @@ from django.db.models import Q
 from kettlewell.bridge import beliefs
 from kettlewell.bridge.entries import book_of
 from kettlewell.bridge.setups import setup_of
-from kettlewell.core import checkpoint
 from kettlewell.records.models import Kitchen, Replay
 from kettlewell.records.selectors import of_the_baths
 
@@ -72,13 +71,7 @@ def replay(kitchen: Kitchen, now: datetime) -> None:
     value = setup_of(fresh).kitchen
     since = beliefs.fitting(beliefs.newest(fresh, before=row.since), value)
     entries = book_of(fresh, since=since.covers_to if since else None, upto_seq=fresh.head_seq)
-    if since is None and not entries:
-        row.delete()
-        return
-    made = {}
-    for at in beliefs.rungs(since.covers_to if since else entries[0].at, now):
-        made[at.date()] = since = checkpoint(value, entries, at=at, since=since)
-        entries = [entry for entry in entries if entry.at >= since.covers_to]
+    made = beliefs.ladder(value, entries, now=now, since=since)
     with transaction.atomic():
         if not Replay.objects.filter(pk=row.pk, since=row.since, taken_at=row.taken_at).delete()[0]:
             return  # asked for anew meanwhile: the new one does it

@@ -46,19 +46,22 @@ class Standing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Basis:
-    """What an assessment goes out from: a kitchen, a belief (None: none yet) and the entries since."""
+    """What an assessment goes out from: a belief (None: none yet) and the entries since."""
 
-    value: KitchenValue
     since: Checkpoint | None
     entries: Sequence[Entry]
-    recomputing: bool = False
+    recomputing: bool
 
 
 def standing(kitchen: Kitchen, now: datetime) -> Standing:
     """Return what stands now; within a minute, and until something is written, it is computed once."""
-    head_seq, head_hash = last_that_counts(kitchen)
+    head, at = last_that_counts(kitchen), minute_after(now)
     recomputing = replays.pending(kitchen, now)
-    return _standing(kitchen.pk, (head_seq, head_hash), minute_after(now), recomputing)
+    found = _standing(kitchen.pk, head, at, recomputing)
+    if found.recomputing == recomputing:
+        return found
+    # a replay began or ended with this very answer: it is of no use to the next one
+    return computed(Kitchen.objects.get(pk=kitchen.pk), head, at, recomputing=replays.pending(kitchen, now))
 
 
 def minute_after(now: datetime) -> datetime:
@@ -85,8 +88,8 @@ def computed(kitchen: Kitchen, head: tuple[int, str], at: datetime, *, recomputi
     told = Standing(setup=setup, at=at, head_seq=head_seq, head_hash=head_hash, recomputing=recomputing)
     if problem := problem_of(setup.kitchen):
         return replace(told, problem=problem)
-    basis = basis_of(kitchen, setup.kitchen, at, upto_seq=head_seq)
-    assessments = assess(basis.value, basis.entries, now=at, since=basis.since)
+    basis = basis_of(kitchen, setup.kitchen, at, upto_seq=head_seq, recomputing=recomputing)
+    assessments = assess(setup.kitchen, basis.entries, now=at, since=basis.since)
     return replace(told, assessments=assessments, recomputing=basis.recomputing)
 
 
@@ -104,30 +107,21 @@ def problem_of(value: KitchenValue) -> Message | None:
     return None
 
 
-def basis_of(kitchen: Kitchen, value: KitchenValue, at: datetime, *, upto_seq: int) -> Basis:
+def basis_of(
+    kitchen: Kitchen, value: KitchenValue, at: datetime, *, upto_seq: int, recomputing: bool
+) -> Basis:
     """Return the newest belief that fits the settings, and what happened since.
 
-    Where the settings ask for a long replay it goes on in the background, and the answer is
-    meanwhile that of the settings before.
+    Where that asks for a long replay it goes on in the background, and the answer is meanwhile
+    that of the last 90 days.
     """
-    stored = beliefs.newest(kitchen, before=at)
-    since = beliefs.fitting(stored, value)
-    waiting = replays.pending(kitchen, at)
-    if stored and since is None and names_of(stored.kitchen) == names_of(value):
-        waiting = waiting or replays.ask(kitchen, replays.beginning(kitchen), at)
-        if waiting:  # limits count at once: they are no part of how oil ages
-            value = replace(
-                stored.kitchen, limits=value.limits, jurisdiction=value.jurisdiction, risk=value.risk
-            )
-            since = beliefs.fitting(stored, value)
-    if since is None or (at - since.covers_to > beliefs.DAY and not waiting):
+    since = beliefs.fitting(beliefs.newest(kitchen, before=at), value)
+    if since is None and not recomputing:
+        recomputing = replays.ask(kitchen, replays.beginning(kitchen), at)
+    if since is None and recomputing:
+        lately = book_of(kitchen, since=at - replays.IN_THE_REQUEST, upto_seq=upto_seq)
+        return Basis(since=None, entries=lately, recomputing=True)
+    if since is None or (at - since.covers_to > beliefs.DAY and not recomputing):
         since = beliefs.climb(kitchen, value, now=at, upto_seq=upto_seq, since=since)
     entries = book_of(kitchen, since=since.covers_to if since else None, upto_seq=upto_seq)
-    return Basis(value=value, since=since, entries=entries, recomputing=waiting)
-
-
-def names_of(value: KitchenValue) -> list[list[str]]:
-    """Return the keys of everything that an entry may name."""
-    return [
-        [thing.key for thing in things] for things in (value.fryers, value.oils, value.products, value.meters)
-    ]
+    return Basis(since=since, entries=entries, recomputing=recomputing)

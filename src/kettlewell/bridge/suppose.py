@@ -31,9 +31,9 @@ def what_if(kitchen: Kitchen, fryer: str, supposition: Supposition, now: datetim
     base = next((one for one in stands.assessments if one.fryer == fryer), None)
     if base is None:
         raise LookupError(fryer)
-    at = minute_after(now)
-    basis = basis_of(kitchen, stands.setup.kitchen, at, upto_seq=stands.head_seq)
-    value = with_temperature(basis.value, fryer, supposition.set_temp_c)
+    at, usual = minute_after(now), stands.setup.kitchen
+    basis = basis_of(kitchen, usual, at, upto_seq=stands.head_seq, recomputing=stands.recomputing)
+    value = with_temperature(usual, fryer, supposition.set_temp_c)
     since = replace(basis.since, kitchen=value) if basis.since else None
     planned = list(plan(base, value, supposition))
     assessments = assess(value, basis.entries, now=at, planned=planned, since=since)

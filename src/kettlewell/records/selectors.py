@@ -39,8 +39,11 @@ def open_calls(kitchen: Kitchen) -> list[Entry]:
 
 
 def open_changes(kitchen: Kitchen) -> dict[str, Entry]:
-    """Return by fryer its last verdict to change before frying, if nobody has said what was done."""
-    verdicts = asking(kitchen).filter(kind="verdict")
+    """Return by fryer its last verdict to change before frying, if nobody has said what was done.
+
+    What was told in answer to an entry that was corrected or undone since asks nothing.
+    """
+    verdicts = asking(kitchen).filter(kind="verdict", about__replaced_by=None)
     lasts = verdicts.order_by().values("fryer").annotate(last=Max("seq")).values("last")
     settled = Entry.objects.filter(kind="settled", about=OuterRef("pk"), replaced_by=None)
     return {verdict.fryer: verdict for verdict in verdicts.filter(~Exists(settled), seq__in=lasts)}

@@ -2,7 +2,7 @@
 
 import pytest
 
-from kettlewell.core import checkpoint, history
+from kettlewell.core import checkpoint, course, history
 from kettlewell.core.book import Change, Move
 
 BUSY = (4, 6.5, 9, 11.5, 14)
@@ -22,6 +22,18 @@ def test_from_a_checkpoint_on_the_past_is_what_a_replay_says(kitchen, book, at, 
         for value in ("tpc_mean_pct", "tpc_sd_pct"):
             expected = [getattr(one, value) for one in later]
             assert [getattr(one, value) for one in found[fryer]] == pytest.approx(expected, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("since_day", "day"), [(since, day) for since in (None, 0, 1) for day in range(since or 0, 5)]
+)
+def test_a_course_gone_on_from_says_what_one_walk_says(kitchen, book, at, since_day, day):
+    """To the last bit, from the checkpoint on from which the course set out."""
+    entries = [*book(*BUSY), Move(at=at(2, "21:00"), fryer="big", into="small", mass_kg=2.0)]
+    since = None if since_day is None else checkpoint(kitchen, entries, at=at(since_day, "23:00"))
+    before, now = course(kitchen, entries, at=at(day, "23:00"), since=since), at(4, "12:30")
+    rest = [entry for entry in entries if entry.at >= before.until.covers_to]
+    assert history(kitchen, rest, now=now, since=before) == history(kitchen, entries, now=now, since=since)
 
 
 @pytest.mark.parametrize(

@@ -13,10 +13,10 @@ import numpy as np
 
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.filter import age, drift, transition
-from kettlewell.core.belief.replay import walk_to
+from kettlewell.core.belief.replay import walk_days, walk_to
 from kettlewell.core.belief.state import LEVEL, OWN, Belief, apart, joined, level_of
 from kettlewell.core.belief.timeline import VESSEL
-from kettlewell.core.belief.walk import Checkpoint, Leg, Moment
+from kettlewell.core.belief.walk import Checkpoint, Leg, Moment, Walk
 from kettlewell.core.book import Entry, Kitchen, Move
 
 
@@ -30,6 +30,15 @@ class PastTpc:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Course:
+    """A walk up to the checkpoint ``until``: its moments, and the variance the meter's offset wandered by."""
+
+    until: Checkpoint
+    moments: tuple[Moment, ...] = ()
+    wandered: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Smoothed:
     """Own states given the shared values: base (F, 3), sensitivity (F, 3, S), covariance (F, 3, 3)."""
 
@@ -38,18 +47,32 @@ class Smoothed:
     cov: Array
 
 
+def course(
+    kitchen: Kitchen, entries: Iterable[Entry], *, at: datetime, since: Checkpoint | None = None
+) -> Course:
+    """Return the walk up to the book day that runs at ``at``, for ``history`` to go on from.
+
+    Raises ValueError as ``assess`` does.
+    """
+    until, walk = walk_days(kitchen, entries, at=at, since=since, keep_moments=True)
+    if walk is None:
+        return Course(until=until)
+    return Course(until=until, moments=tuple(walk.moments), wandered=walk.wandered)
+
+
 def history(
-    kitchen: Kitchen, entries: Iterable[Entry], *, now: datetime, since: Checkpoint | None = None
+    kitchen: Kitchen, entries: Iterable[Entry], *, now: datetime, since: Course | Checkpoint | None = None
 ) -> dict[str, tuple[PastTpc, ...]]:
     """Return for each fryer what its oil was at the end of every past service.
 
-    With ``since`` of those after a checkpoint alone; ``entries`` may then hold only what came
-    after it. A bath that got other oil after its service is told of before that.
-    Raises ValueError as ``assess`` does.
+    With ``since`` of those in a course and after it, or after a checkpoint alone; ``entries``
+    may then hold only what came after it. A bath that got other oil after its service is told
+    of before that. Raises ValueError as ``assess`` does.
     """
-    walk = walk_to(kitchen, entries, now=now, since=since, keep_moments=True).walk
+    before = Course(until=since) if isinstance(since, Checkpoint) else since
+    walk = walk_to(kitchen, entries, now=now, since=before.until if before else None, keep_moments=True).walk
     past: dict[str, list[PastTpc]] = {fryer.key: [] for fryer in kitchen.fryers}
-    moments = restated(walk.moments, walk.wandered)[::-1]
+    moments = restated(*followed_by(before, walk))[::-1]
     following: Moment | None = None
     late: set[str] = set()
     for moment, states in zip(moments, smoothed(moments), strict=True):
@@ -67,6 +90,14 @@ def history(
             late = set()
         following = moment
     return {key: tuple(one for one in reversed(told) if one.at <= now) for key, told in past.items()}
+
+
+def followed_by(before: Course | None, walk: Walk) -> tuple[Sequence[Moment], float]:
+    """Return the moments of a course and of a walk on from it, and the variance wandered by in all."""
+    if before is None:
+        return walk.moments, walk.wandered
+    later = [replace(moment, wandered=before.wandered + moment.wandered) for moment in walk.moments]
+    return [*before.moments, *later], before.wandered + walk.wandered
 
 
 def refilled_late(leg: Leg) -> set[str]:

@@ -254,18 +254,31 @@ def checkpoint(
 
     Entries speak of services of their own book day, so what comes later leaves it as it is.
     """
+    return walk_days(kitchen, entries, at=at, since=since)[0]
+
+
+def walk_days(
+    kitchen: Kitchen,
+    entries: Iterable[Entry],
+    *,
+    at: datetime,
+    since: Checkpoint | None = None,
+    keep_moments: bool = False,
+) -> tuple[Checkpoint, Walk | None]:
+    """Return the checkpoint at the beginning of a book day, and the walk there if there was any."""
     since, book = begin(kitchen, entries, now=at, since=since)
     begun, _ = split_at(slots_of(kitchen, book, now=at, since=since), at)
     if not begun and since is not None:
-        return since
+        return since, None
     covers_to = next(slot.begins for slot in begun if slot.day == begun[-1].day)
     new = [entry for entry in book if entry.at < covers_to]
     done = [slot for slot in begun if slot.begins < covers_to]
     walk = Walk(baths_of(kitchen), since)
+    walk.keep_moments = keep_moments
     if since is None:
         walk.belief = with_old_fills(walk.belief, walk.baths, book)
     walk.walk(legs_of(done, new, by_service(done, new), until=covers_to), orders_in(new))
-    return Checkpoint(
+    found = Checkpoint(
         model_version=MODEL_VERSION,
         kitchen=kitchen,
         covers_to=covers_to,
@@ -281,3 +294,4 @@ def checkpoint(
         out_of_order=frozenset(walk.out_of_order),
         drifted_to=walk.drifted_to,
     )
+    return found, walk
