@@ -19,7 +19,7 @@ SCREENS = (
     "book/",
     "kitchen/",
     "kitchen/fryers/F1/",
-    "kitchen/limits/new/",
+    "kitchen/new/limits/",
     "people/",
     "people/new/",
 )

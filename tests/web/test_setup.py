@@ -10,7 +10,7 @@ from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Told
 from kettlewell.records.models import Entry, Kitchen, Person
 from kettlewell.records.people import person_add
-from kettlewell.records.settings import settings_of
+from kettlewell.records.settings import setting_add, settings_of
 from kettlewell.web.setup.first import founded
 
 PLACE = {"name": "Quay Café", "jurisdiction": "GB", "timezone": "Europe/London", "house_limit_pct": "24"}
@@ -86,9 +86,10 @@ def test_from_nothing_to_the_first_verdict():
     assert values_of(kitchen, "products", "cod-in-batter")["allergens"] == ["fish", "gluten"]
     assert Person.objects.get().sign_in == "nora"
     answer = browser.get(answer.url)
-    assert answer.url == at("reading-at", kitchen, "F1")
+    assert answer.url == at("reading-at", kitchen, "F1") + "?without"  # no meter, so the senses
+    assert at("act", kitchen, "F1", "senses") in browser.get(answer.url).content.decode()
     sent = {**READING, **SOUND, "entry_id": "", "phone_now": ""}
-    told = browser.post(answer.url, sent, follow=True)
+    told = browser.post(at("reading-at", kitchen, "F1"), sent, follow=True)
     assert told.status_code == 200
     assert Entry.objects.filter(kind="verdict").count() == 1, told.content.decode()
 
@@ -147,6 +148,24 @@ def test_limits_are_shown_with_source_force_and_date(place, says, scripted):
     assert [one for one in says if one not in page] == []
     assert ("<html" in page) is not scripted
     assert not Kitchen.objects.exists()
+
+
+def test_the_limits_of_another_place_are_shown_with_all_that_was_typed_kept(browser, marrowby):
+    """Nothing is judged or stored yet, not even what could not be stored."""
+    seq = Kitchen.objects.get().head_seq
+    sent = {"name": "", "jurisdiction": "FR", "timezone": "Europe/Paris", "risk": "much", "jug_l": "1,5"}
+    answer = browser.post(at("thing", marrowby, "kitchen", "own"), {**sent, "show": "yes"})
+    page = answer.content.decode()
+    assert "not above 25 %" in page
+    assert 'role="alert"' not in page
+    assert {name: answer.context["form"][name].value() for name in sent} == sent
+    assert Kitchen.objects.get().head_seq == seq
+
+
+def test_the_kitchens_page_shows_the_limits_of_its_place(browser, marrowby, hand):
+    values = {**SETTINGS["kitchen", ""], "jurisdiction": "FR"}
+    setting_add(marrowby, "kitchen", "", values, hand=hand)
+    assert "not above 25 %" in browser.get(at("thing", marrowby, "kitchen", "own")).content.decode()
 
 
 def test_history_keeps_old_values_and_an_old_verdict_its_settings(browser, marrowby, hand):
@@ -220,6 +239,27 @@ def test_a_thing_is_added(browser, marrowby, thing):
     added = settings_of(Kitchen.objects.get())[thing]
     assert list(added.values())[-1]["name"] == sent["name"]
     assert list(added)[-1] in {"soya-oil", "onion-rings", "second", "brunch", "F3"}
+
+
+def test_a_thing_may_be_called_new(browser, marrowby):
+    """Its address is not the one where things are added."""
+    browser.post(at("thing-new", marrowby, "oils"), {"name": "New", "kind": "soya"})
+    browser.post(at("thing", marrowby, "oils", "new"), {"name": "New", "kind": "olive"})
+    assert values_of(marrowby, "oils", "new")["kind"] == "olive"
+
+
+def test_a_meter_takes_the_usual_values_where_none_are_given(browser, marrowby):
+    browser.post(at("thing", marrowby, "meters", "hand"), {"name": "Hand meter"})
+    assert values_of(marrowby, "meters", "hand") == {"name": "Hand meter"}
+    (meter,) = bridge.setup_of(Kitchen.objects.get(pk=marrowby.pk)).kitchen.meters
+    assert (meter.resolution_pct, meter.largest_error_pct) == (0.5, 2)
+
+
+def test_removing_is_asked_about_first(browser, marrowby):
+    """The button that removes comes to light with a question."""
+    page = browser.get(at("thing", marrowby, "fryers", "F2")).content.decode()
+    asked = page[page.index("<details", page.index("</form>", page.index("Store"))) :]
+    assert asked.index("<summary>") < asked.index('name="remove"') < asked.index("</details>")
 
 
 @pytest.mark.parametrize("who", ["cook", "inspector"])

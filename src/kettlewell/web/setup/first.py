@@ -250,8 +250,9 @@ def replace_defaults(part: Part, visit: Visit) -> dict[str, Any]:
 
 
 def first_reading(kitchen: Kitchen, things: Things) -> HttpResponse:
-    """Lead to the first reading of the first fryer."""
-    return redirect("reading-at", kitchen.slug, next(iter(things["fryers"])))
+    """Lead to the first reading of the first fryer; without a meter, to what can be said by the senses."""
+    address = reverse("reading-at", args=[kitchen.slug, next(iter(things["fryers"]))])
+    return redirect(address if things.get("meters") else f"{address}?without")
 
 
 def limits_part(request: HttpRequest) -> HttpResponse:

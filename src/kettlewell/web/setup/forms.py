@@ -227,14 +227,12 @@ class MeterForm(ThingForm):
     name = forms.CharField(max_length=60, label=_("What you call the meter"))
     resolution_pct = number(
         _("Smallest step of its display, %"),
-        _("Usual: 0.5 (common practice, no source)."),
-        required=True,
+        _("Empty: 0.5 (common practice, no source)."),
         most=10,
     )
     largest_error_pct = number(
         _("Largest error its maker states, %"),
-        _("From its handbook. Usual: 2 (common practice, no source)."),
-        required=True,
+        _("From its handbook. Empty: 2 (common practice, no source)."),
         most=50,
     )
     min_oil_temp_c = number(

@@ -7,6 +7,6 @@ from kettlewell.web.setup import first, views
 urlpatterns = [
     path("set-up/", first.set_up, name="set-up"),
     path("k/<slug:slug>/kitchen/", views.kitchen, name="kitchen"),
-    path("k/<slug:slug>/kitchen/<str:thing>/new/", views.thing_new, name="thing-new"),
+    path("k/<slug:slug>/kitchen/new/<str:thing>/", views.thing_new, name="thing-new"),
     path("k/<slug:slug>/kitchen/<str:thing>/<str:key>/", views.thing, name="thing"),
 ]

@@ -55,8 +55,9 @@ def thing_new(request: HttpRequest, visit: Visit, thing: str) -> HttpResponse:
     """Add a thing."""
     if thing not in ADDED:
         raise Http404
-    form = FORMS[thing](request.POST or None, things=settings_of(visit.kitchen))
-    if request.method == "POST" and saved(form, thing, visit):
+    sent = request.POST if request.method == "POST" else None
+    form = FORMS[thing](sent, things=settings_of(visit.kitchen))
+    if saved(form, thing, visit):
         return done(request, visit, thing)
     return page(request, visit, thing, {"form": form, "title": ADDED[thing]})
 
@@ -70,19 +71,14 @@ def thing(request: HttpRequest, visit: Visit, thing: str, key: str) -> HttpRespo
     if thing not in FORMS or values is None or (thing == "kitchen" and key != KITCHEN_KEY):
         raise Http404
     removing = "remove" in request.POST and thing in ADDED
-    showing = "show" in request.POST
+    showing = "show" in request.POST and thing == "kitchen"
+    sent = request.POST if request.method == "POST" and not (removing or showing) else None
+    typed = request.POST.dict() if showing else {}
     form = FORMS[thing](
-        None if removing or showing else request.POST or None,
-        initial={**initial_of(thing, kept_as, values), **(request.POST.dict() if showing else {})},
-        things=things,
-        key=kept_as,
+        sent, initial={**initial_of(thing, kept_as, values), **typed}, things=things, key=kept_as
     )
-    refused: ValidationError | None = None
-    if removing:
-        refused = removed(visit, thing, kept_as)
-    if request.method == "POST" and (
-        (removing and refused is None) or (not removing and saved(form, thing, visit))
-    ):
+    refused = removed(visit, thing, kept_as) if removing else None
+    if (removing and refused is None) or saved(form, thing, visit):
         return done(request, visit, thing)
     context = {
         "form": form,
@@ -129,14 +125,8 @@ def done(request: HttpRequest, visit: Visit, thing: str) -> HttpResponse:
 
 def page(request: HttpRequest, visit: Visit, thing: str, context: dict[str, Any]) -> HttpResponse:
     """Return the page of one thing."""
-    form: ThingForm = context["form"]
-    if form.is_bound is False and request.method == "POST" and not context.get("refused"):
-        form = FORMS[thing]({}, things=form.things, key=form.kept_as)
-    return render(
-        request,
-        "web/setup/thing.html",
-        {**context, "form": form, "thing": thing, **guides(thing, form, visit)},
-    )
+    guided = {**context, "thing": thing, **guides(thing, context["form"], visit)}
+    return render(request, "web/setup/thing.html", guided)
 
 
 def guides(thing: str, form: ThingForm, visit: Visit) -> dict[str, Any]:
@@ -145,5 +135,5 @@ def guides(thing: str, form: ThingForm, visit: Visit) -> dict[str, Any]:
     return {
         "defaults": defaults_shown(thing, visit.reader),
         "limits": limits_shown(place, visit.reader) if place else [],
-        "place": place,
+        "jurisdiction": place,
     }
