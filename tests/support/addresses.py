@@ -1,7 +1,6 @@
 """Every address of the program, found in its own table of addresses, and filled in with what is there."""
 
 from dataclasses import dataclass, replace
-from html.parser import HTMLParser
 
 from django.urls import URLResolver, get_resolver, reverse
 
@@ -81,24 +80,3 @@ def second_kitchen(kitchen, owner, now):
             if thing != "people":
                 setting_add(second, thing, key, values, hand=hand)
     return second
-
-
-class Page(HTMLParser):
-    """What a page is made of, as far as the tests ask: its elements and its forms."""
-
-    def __init__(self, text):
-        super().__init__()
-        self.elements, self.forms = [], []
-        self.feed(text)
-
-    def handle_starttag(self, tag, attributes):
-        attributes = dict(attributes)
-        self.elements.append((tag, attributes))
-        if tag == "form":
-            self.forms.append((attributes, []))
-        elif tag in {"input", "textarea", "select", "button"} and self.forms and attributes.get("name"):
-            self.forms[-1][1].append((tag, attributes))
-        elif tag == "option" and self.forms and self.forms[-1][1]:
-            self.forms[-1][1][-1][1].setdefault("options", []).append(attributes.get("value") or "")
-
-    handle_startendtag = handle_starttag
