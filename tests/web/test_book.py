@@ -25,6 +25,7 @@ from kettlewell.web.book.sentences import TEXTS, figure, sentence
 
 SOUND = {"no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "yes"}
 READING = {"fryer": "F1", "tpc_pct": "12.5", "oil_temp_c": "170", "meter": "hand", **SOUND}
+SKIM = {"fryer": "F1", "care": "skim"}
 NAMES = Names(
     things={
         ("fryers", "F1"): "Fries",
@@ -257,6 +258,15 @@ def test_correction_without_a_reason_writes_nothing(cook, write, signed_in):
     response = signed_in(cook).post(reverse("correct", args=(wrong.kitchen.slug, wrong.pk)), sent)
     assert response.status_code == 200
     assert not Entry.objects.filter(replaces=wrong).exists()
+    text = response.content.decode()
+    summary = text[text.index('role="alert"') :]
+    assert 'href="#id_reason"' in summary[: summary.index("</ul>")]
+
+
+def test_number_pad_is_shown_only_where_a_number_is_asked_for(cook, write, page):
+    asked = {kind: write(kind, payload) for kind, payload in (("reading", READING), ("care", SKIM))}
+    shown = {kind: 'class="pad"' in page(cook, "correct", entry.pk) for kind, entry in asked.items()}
+    assert shown == {"reading": True, "care": False}
 
 
 def test_undoing_marks_the_entry_and_twice_is_once(cook, write, signed_in, page):

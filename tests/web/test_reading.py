@@ -314,3 +314,20 @@ def test_a_part_asked_for_after_the_session_ended_leads_the_whole_page_to_the_si
     assert answer.status_code == 200
     assert answer.content == b""
     assert answer["HX-Redirect"] == f"{reverse('sign-in')}?next={at('fryer', 'F1')}"
+
+
+def test_what_was_done_is_asked_only_after_a_verdict_to_change(cooks):
+    read(cooks)
+    assert last("verdict").payload["verdict"] == "fry_on"
+    address = at("settle", last("verdict").pk)
+    assert cooks.get(address).status_code == 404
+    assert cooks.post(address, {"oil_done": "kept", "food_done": "none"}).status_code == 404
+    assert last("settled") is None
+
+
+def test_every_error_in_the_summary_leads_to_its_field(cooks):
+    page = read(cooks, all_so="", tpc_pct="abc", oil_temp_c="hot").content.decode()
+    summary = page[page.index('role="alert"') :]
+    links = re.findall(r'<a href="#(\w+)"', summary[: summary.index("</ul>")])
+    assert links == ["id_all_so", "id_oil_temp_c", "id_tpc_pct"]
+    assert [link for link in links if f' id="{link}"' not in page] == []

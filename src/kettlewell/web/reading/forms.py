@@ -18,6 +18,7 @@ from kettlewell.web.reading.times import ClockField
 
 Choices = list[tuple[str, Any]]
 CONDITIONS = ("no_food", "no_bubbles", "probe_clear", "steady")
+NUMBER = "number"
 UNKNOWN = ("unknown", _("I don't know"))
 
 
@@ -100,6 +101,11 @@ class OnScreen(kinds.Payload):
         """What was noted."""
         return str(self.cleaned_data.get("note", ""))
 
+    @property
+    def has_numbers(self) -> bool:
+        """Whether a number is asked for that is typed large."""
+        return any(field.widget.attrs.get("class") == NUMBER for field in self.fields.values())
+
     def refuse(self, error: ValidationError) -> None:
         """Show what the day book does not take, at its field where there is one."""
         if not hasattr(error, "error_dict"):
@@ -120,7 +126,7 @@ class OnScreen(kinds.Payload):
 def big(form: OnScreen, *names: str) -> None:
     """Have numbers typed large."""
     for name in names:
-        form.fields[name].widget.attrs["class"] = "number"
+        form.fields[name].widget.attrs["class"] = NUMBER
 
 
 def answered(form: OnScreen, name: str) -> None:
@@ -153,6 +159,7 @@ class ReadingForm(OnScreen, kinds.ReadingPayload):
             )
             for name in CONDITIONS:
                 self.fields[name].required = False
+            self.order_fields(["all_so", *CONDITIONS, "meter", "oil_temp_c", "tpc_pct"])
         meters = named(self.setup.kitchen.meters)
         self.choose("meter", [*meters, UNKNOWN])
         self.fields["meter"].required = len(meters) > 1

@@ -167,6 +167,8 @@ def told(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
 def settle(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     """Ask what was done with the oil and the food after a verdict to change, and write it down."""
     verdict = entry_of_kind(visit, entry, "verdict")
+    if not verdict.asks:
+        raise Http404
     fryer = verdict.fryer
     setup = setup_with(visit, fryer)
     form = form_for("settled", request, visit, fryer, verdict=verdict.pk)

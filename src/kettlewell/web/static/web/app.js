@@ -76,6 +76,7 @@
     const within = (selector) => [...document.querySelectorAll(selector)].filter((found) => root.contains(found));
     within("form[data-entry]").forEach(freshen);
     within(".pad").forEach(showPad);
+    within("[role=alert]")[0]?.focus();
   }
 
   begin(document);
