@@ -24,6 +24,7 @@ TABLE = {
     "language": (None, 405, 302),
     "line": (Act.READ, 200, 405),
     "fryer": (Act.READ, 200, 405),
+    "fills": (Act.READ, 200, 405),
     "what-if": (Act.READ, 200, 405),
     "reading": (Act.RECORD, 200, 405),
     "reading-at": (Act.RECORD, 200, 200),

@@ -132,10 +132,11 @@ def test_fryer_page_tells_the_wall_card_and_the_last_entries(cook, filled, page)
     assert text.count('role="img"') == 2
 
 
-def test_fryer_page_knows_past_fills(cook, filled, write, page):
-    assert "Past fills" not in page(cook, "fryer", "F1")
+def test_past_fills_are_a_page_of_their_own(cook, filled, write, page):
+    assert "/fryers/F1/fills/" in page(cook, "fryer", "F1")
+    assert "No fill of this fryer has ended" in page(cook, "fills", "F1")
     write("change", {"fryer": "F1"}, ago=1)
-    assert "Past fills" in page(cook, "fryer", "F1")
+    assert page(cook, "fills", "F1").count("<tr>") == 2
 
 
 def test_fryer_that_is_not_there_is_not_found(marrowby, cook, signed_in):

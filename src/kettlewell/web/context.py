@@ -16,7 +16,7 @@ from kettlewell.web.account.tablets import BY_PIN, TABLET
 from kettlewell.web.common import Visit
 
 SCREEN_OF = {
-    "line": ("line", "fryer", "what-if"),
+    "line": ("line", "fryer", "fills", "what-if"),
     "reading": ("reading", "reading-at", "acts", "act", "told", "settle", "answer-call"),
     "book": ("book", "entry", "correct", "undo"),
     "kitchen": ("kitchen", "thing-new", "thing", "people", "person-new", "person"),

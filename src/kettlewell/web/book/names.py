@@ -1,9 +1,12 @@
 """What a kitchen calls its things, also those it no longer has."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from uuid import UUID
 
 from kettlewell.records.models import Entry, Kitchen, Person
+from kettlewell.records.settings import settings_mark
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,7 +29,14 @@ class Names:
 
 def names_of(kitchen: Kitchen) -> Names:
     """Return all names of a kitchen, and those of everyone who ever had a place in it."""
-    settings = Entry.objects.filter(kitchen=kitchen, kind="setting").order_by("seq")
+    named, seated = _named(kitchen.pk, *settings_mark(kitchen))
+    people = {str(person.pk): str(person) for person in Person.objects.filter(pk__in=seated)}
+    return Names(things=named, people=people)
+
+
+@lru_cache(maxsize=64)
+def _named(pk: UUID, seq: int, _hash: str) -> tuple[Mapping[tuple[str, str], str], Sequence[str]]:
+    settings = Entry.objects.filter(kitchen_id=pk, kind="setting", seq__lte=seq).order_by("seq")
     named: dict[tuple[str, str], str] = {}
     seated: list[str] = []
     for payload in settings.values_list("payload", flat=True):
@@ -36,5 +46,4 @@ def names_of(kitchen: Kitchen) -> Names:
             seated.append(key)
         if isinstance(name, str) and name:
             named[thing, key] = f"{name} ({key})" if thing == "fryers" and key != name else name
-    people = {str(person.pk): str(person) for person in Person.objects.filter(pk__in=seated)}
-    return Names(things=named, people=people)
+    return named, seated

@@ -10,7 +10,14 @@ from kettlewell.records.access import Act
 from kettlewell.records.selectors import open_changes
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.together import cautions, limits
-from kettlewell.telling.verdicts import age_known, countable, picture_in_words, services_left, verdict_words
+from kettlewell.telling.verdicts import (
+    age_known,
+    countable,
+    named,
+    picture_in_words,
+    services_left,
+    verdict_words,
+)
 from kettlewell.web.book.lines import Line, clock, days_of, entries_of, lines_of
 from kettlewell.web.book.names import names_of
 from kettlewell.web.common import Visit, in_kitchen
@@ -72,11 +79,30 @@ def fryer(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
         "form": WhatIfForm(),
         "card": [reader.tell(one.message) for one in card.lines],
         "card_expires": reader.moment(card.expires_at),
-        "fills": past_fills(visit, fryer),
         "questions": asked(visit.kitchen, [assessment], reader),
         "days": days_of(last_lines(visit, fryer), reader),
     }
     return render(request, "web/line/fryer.html", context)
+
+
+@require_safe
+@in_kitchen(Act.READ)
+def fills(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
+    """Show the fills a fryer had before this one, the newest first."""
+    reader = visit.reader
+    fryers = [one for one in bridge.setup_of(visit.kitchen).kitchen.fryers if one.key == fryer]
+    if not fryers:
+        raise Http404
+    rows = [
+        {
+            "filled": reader.calendar_day(fill.filled_at),
+            "ended": reader.calendar_day(fill.ended_at),
+            "days": reader.number(round(fill.days)),
+            "last_pct": "" if fill.last_reading_pct is None else reader.number(fill.last_reading_pct),
+        }
+        for fill in bridge.past_fills(visit.kitchen, fryer, visit.now)
+    ]
+    return render(request, "web/line/fills.html", {"fryer": fryer, "name": named(fryers[0]), "fills": rows})
 
 
 @require_safe
@@ -128,20 +154,6 @@ def forecast_of(assessment: Assessment, visit: Visit, *, name: str) -> dict[str,
         "left": services_left(assessment, visit.reader) if countable(assessment) else "",
         "life": life_of(assessment, visit.reader, name=f"life-{name}-{assessment.fryer}"),
     }
-
-
-def past_fills(visit: Visit, fryer: str) -> list[dict[str, str]]:
-    """Return the fills before this one, the newest first."""
-    reader = visit.reader
-    return [
-        {
-            "filled": reader.calendar_day(fill.filled_at),
-            "ended": reader.calendar_day(fill.ended_at),
-            "days": reader.number(round(fill.days)),
-            "last_pct": "" if fill.last_reading_pct is None else reader.number(fill.last_reading_pct),
-        }
-        for fill in bridge.past_fills(visit.kitchen, fryer, visit.now)
-    ]
 
 
 def last_lines(visit: Visit, fryer: str) -> list[Line]:
