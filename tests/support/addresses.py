@@ -1,7 +1,9 @@
 """Every address of the program, found in its own table of addresses, and filled in with what is there."""
 
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
+from django.db import transaction
 from django.urls import URLResolver, get_resolver, reverse
 
 from kettlewell import bridge
@@ -80,3 +82,11 @@ def second_kitchen(kitchen, owner, now):
             if thing != "people":
                 setting_add(second, thing, key, values, hand=hand)
     return second
+
+
+@contextmanager
+def undone():
+    """Leave the database as it was."""
+    with transaction.atomic():
+        yield
+        transaction.set_rollback(True)

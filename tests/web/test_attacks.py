@@ -3,12 +3,10 @@
 import os
 import subprocess
 import sys
-from contextlib import contextmanager
 
 import pytest
-from addresses import addresses, ids_of, second_kitchen
+from addresses import addresses, ids_of, second_kitchen, undone
 from cast import PASSWORD
-from django.db import transaction
 from django.test import Client
 from django.urls import reverse
 from forms import Page
@@ -48,14 +46,6 @@ def strict(owner):
     client = Client(enforce_csrf_checks=True)
     client.force_login(owner, backend="django.contrib.auth.backends.ModelBackend")
     return client
-
-
-@contextmanager
-def undone():
-    """Leave the database as it was."""
-    with transaction.atomic():
-        yield
-        transaction.set_rollback(True)
 
 
 @pytest.mark.parametrize("signed", [True, False])

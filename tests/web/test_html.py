@@ -2,12 +2,10 @@
 
 import json
 import re
-from contextlib import contextmanager
 
 import pytest
-from addresses import addresses, ids_of
+from addresses import addresses, ids_of, undone
 from cast import SETTINGS
-from django.db import transaction
 from django.test import Client
 from django.urls import resolve, reverse
 from forms import Page
@@ -199,7 +197,8 @@ def check_kept(browser, ids, done, sort, *, typed=True):
     assert typed == any(RAW[0] in said for _sort, said, _pk in done)
     paths = [path_of(name, ids) for name in SHOW_IT]
     paths += [path_of("entry", ids, entry=pk) for one, _said, pk in done if one in {sort, "verdict"}]
-    pages = [browser.get(path) for path in paths if Entry.objects.exists()]
+    paths += [reverse("told", args=(ids["slug"], pk)) for one, _said, pk in done if one == "verdict"]
+    pages = [browser.get(path) for path in paths]
     for path, page in zip(paths, pages, strict=True):
         check_text(page, path)
     if typed:
@@ -210,11 +209,3 @@ def check_text(answer, where):
     assert answer.status_code < 500, where
     for mark in RAW:
         assert mark not in answer.content.decode(), where
-
-
-@contextmanager
-def undone():
-    """Leave the database as it was."""
-    with transaction.atomic():
-        yield
-        transaction.set_rollback(True)
