@@ -2,11 +2,14 @@
 
 import os
 import secrets
+import tempfile
+from contextlib import suppress
 from datetime import timedelta
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 from csp.constants import NONE, SELF
+from django.utils.functional import SimpleLazyObject
 
 PACKAGE = Path(__file__).parent
 SECRET_BYTES = 50
@@ -31,26 +34,21 @@ def list_setting(name: str, default: str) -> list[str]:
 
 
 def home_setting() -> Path:
-    """Return the folder in which the server keeps everything, made if it is not there."""
+    """Return the folder in which the server keeps everything."""
     default = Path.home() / ".local" / "share" / "kettlewell"
-    home = Path(text_setting("KETTLEWELL_HOME", str(default))).expanduser()
-    home.mkdir(mode=0o700, parents=True, exist_ok=True)
-    return home
+    return Path(text_setting("KETTLEWELL_HOME", str(default))).expanduser()
 
 
 def secret_setting(home: Path) -> str:
-    """Return the server's secret, made at the first start and kept where only its owner reads it."""
+    """Return the server's secret, made when it is first asked for and kept where only its owner reads it."""
     path = home / "secret.key"
-    try:
-        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    except FileExistsError:
-        secret = path.read_text("ascii").strip()
-        if len(secret) < SECRET_BYTES:
-            raise ValueError(f"{path} is damaged: delete it, and everyone signs in again") from None
-        return secret
-    with os.fdopen(handle, "w", encoding="ascii") as file:
-        secret = secrets.token_urlsafe(SECRET_BYTES)
-        file.write(secret)
+    with suppress(FileExistsError), tempfile.NamedTemporaryFile("w", dir=home, encoding="ascii") as draft:
+        draft.write(secrets.token_urlsafe(SECRET_BYTES))
+        draft.flush()
+        os.link(draft.name, path)  # whole or not at all: of two who start at once both read the same
+    secret = path.read_text("ascii").strip()
+    if len(secret) < SECRET_BYTES:
+        raise ValueError(f"{path} is damaged: delete it, and everyone signs in again")
     return secret
 
 
@@ -66,6 +64,7 @@ def database_setting(home: Path) -> dict[str, object]:
                 "timeout": 20,
                 "init_command": (
                     "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA recursive_triggers=ON;"
+                    "PRAGMA secure_delete=ON;"
                 ),
             },
             "CONN_MAX_AGE": None,
@@ -85,7 +84,7 @@ def database_setting(home: Path) -> dict[str, object]:
 
 
 HOME = home_setting()
-SECRET_KEY = secret_setting(HOME)
+SECRET_KEY = SimpleLazyObject(lambda: secret_setting(HOME))
 DEBUG = False
 HTTPS = flag_setting("KETTLEWELL_HTTPS")
 ALLOWED_HOSTS = list_setting("KETTLEWELL_HOSTS", "localhost,127.0.0.1,[::1]")

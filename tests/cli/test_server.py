@@ -48,19 +48,49 @@ def test_a_book_is_verified_and_the_first_edited_entry_is_named(home):
     with sqlite3.connect(home / "kettlewell.sqlite3") as book:
         book.execute(DROP)
         book.execute("UPDATE records_entry SET happened_at = '2020-01-01 00:00:00' WHERE seq IN (40, 50)")
+        book.execute("UPDATE records_entry SET payload = '{}' WHERE kind = 'setting' AND seq > 5")
     broken = verify(home)
-    assert broken.returncode == 1
-    assert "entry 40 was edited" in broken.stdout
+    assert broken.returncode == 1, broken.stderr
+    assert "marrowby: entry 6 was edited" in broken.stdout
+    assert "records_entry_no_update is gone" in broken.stdout
 
 
 @pytest.mark.slow
-def test_the_secret_is_made_once_and_only_its_owner_reads_it(home):
-    secret = home / "secret.key"
-    before = secret.read_text("ascii")
-    assert stat.S_IMODE(secret.stat().st_mode) == 0o600
-    assert len(before) >= 50
-    verify(home)
-    assert secret.read_text("ascii") == before
+def test_a_trigger_that_is_gone_is_told_and_not_renewed(home):
+    with sqlite3.connect(home / "kettlewell.sqlite3") as book:
+        book.execute("DROP TRIGGER records_private_no_delete")
+    for _ in range(2):
+        told = verify(home)
+        assert told.returncode == 1, told.stderr
+        assert "records_private_no_delete is gone" in told.stdout
+
+
+@pytest.mark.parametrize("there", ["nothing", "a folder", "an empty file", "another database"])
+def test_where_there_is_no_day_book_verify_says_so_and_makes_none(tmp_path, there):
+    home = tmp_path / "home"
+    if there != "nothing":
+        home.mkdir()
+    if there == "an empty file":
+        (home / "kettlewell.sqlite3").touch()
+    elif there == "another database":
+        with sqlite3.connect(home / "kettlewell.sqlite3") as book:
+            book.execute("PRAGMA journal_mode = WAL")
+            book.execute("CREATE TABLE stock (kg)")
+        book.close()
+    before = sorted(tmp_path.rglob("*"))
+    result = verify(home)
+    assert (result.returncode, result.stdout) == (2, "")
+    assert "There is no day book in" in result.stderr
+    assert str(home) in result.stderr
+    assert sorted(tmp_path.rglob("*")) == before
+
+
+def test_verify_says_in_a_sentence_that_a_file_is_no_database(tmp_path):
+    (tmp_path / "kettlewell.sqlite3").write_text("oil " * 1000, "ascii")
+    result = verify(tmp_path)
+    assert result.returncode == 2
+    assert "kettlewell.sqlite3: " in result.stderr
+    assert "Traceback" not in result.stderr
 
 
 @pytest.mark.parametrize(
@@ -80,3 +110,60 @@ def test_a_certificate_without_its_key_is_refused(tmp_path):
     result = python(tmp_path, MAIN, "serve", "--certificate", str(certificate))
     assert result.returncode == 2
     assert "--key" in result.stderr
+
+
+START = "from kettlewell.cli import server; server.start()"
+SECRET = START + "; from django.conf import settings; print(settings.SECRET_KEY)"
+
+
+@pytest.mark.slow
+def test_two_first_starts_at_once_share_a_secret_and_both_stand(tmp_path):
+    kept = {name: value for name, value in os.environ.items() if not name.startswith("KETTLEWELL_")}
+    env = {**kept, "KETTLEWELL_HOME": str(tmp_path / "home")}
+    starts = [
+        subprocess.Popen(
+            [sys.executable, "-c", SECRET], env=env, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+        )
+        for _ in range(3)
+    ]
+    told = [start.communicate(timeout=120) for start in starts]
+    assert [start.returncode for start in starts] == [0, 0, 0], told
+    assert len({secret for secret, _ in told}) == 1
+    assert len(told[0][0].strip()) >= 50
+
+
+@pytest.mark.slow
+def test_a_home_is_its_owners_alone_though_it_was_open_before(tmp_path):
+    """Such as a backup that was unpacked."""
+    (tmp_path / "kettlewell.sqlite3").touch()
+    tmp_path.chmod(0o755)
+    assert python(tmp_path, START).returncode == 0
+    assert stat.S_IMODE(tmp_path.stat().st_mode) == 0o700
+    assert stat.S_IMODE((tmp_path / "secret.key").stat().st_mode) == 0o600
+    before = (tmp_path / "secret.key").read_text("ascii")
+    assert python(tmp_path, START).returncode == 0
+    assert (tmp_path / "secret.key").read_text("ascii") == before
+
+
+@pytest.mark.slow
+def test_what_the_server_makes_is_its_owners_alone(home):
+    """Even where someone opens the home folder later."""
+    assert stat.S_IMODE((home / "kettlewell.sqlite3").stat().st_mode) == 0o600
+
+
+def test_a_folder_with_other_things_in_it_is_not_made_the_home(tmp_path):
+    """Shutting everybody out of such as /tmp would do harm."""
+    (tmp_path / "letters").mkdir()
+    tmp_path.chmod(0o755)
+    result = python(tmp_path, MAIN, "serve")
+    assert result.returncode == 2
+    assert "KETTLEWELL_HOME" in result.stderr
+    assert [path.name for path in tmp_path.iterdir()] == ["letters"]
+    assert stat.S_IMODE(tmp_path.stat().st_mode) == 0o755
+
+
+def test_a_damaged_secret_stops_the_start_with_a_sentence(tmp_path):
+    (tmp_path / "secret.key").write_text("short", "ascii")
+    result = python(tmp_path, MAIN, "serve")
+    assert result.returncode == 2
+    assert "secret.key is damaged" in result.stderr

@@ -60,7 +60,7 @@ def drop_triggers(sql):
     def drop():
         if connection.vendor == "postgresql":
             sql("SET CONSTRAINTS ALL IMMEDIATE")
-            for table in ("records_entry", "records_private"):
+            for table in ("records_entry", "records_private", "records_kitchen"):
                 sql(f"ALTER TABLE {table} DISABLE TRIGGER USER")
         else:
             for name in triggers.names("sqlite"):

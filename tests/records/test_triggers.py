@@ -10,9 +10,16 @@ from django.db import DatabaseError, connection, connections, models, transactio
 from django.db.migrations.loader import MigrationLoader
 
 from kettlewell.records import triggers
-from kettlewell.records.models import Entry, Private
+from kettlewell.records.models import Entry, Kitchen, Private
 
 COLUMNS = [field.column for field in Entry._meta.concrete_fields]
+PROMISES = {
+    "synchronous": 2,
+    "journal_mode": "wal",
+    "recursive_triggers": 1,
+    "foreign_keys": 1,
+    "secure_delete": 1,
+}
 COPIES = {"id": "%s", "seq": "seq + 1", "previous": "hash", "replaces_id": "NULL"}
 
 
@@ -39,7 +46,7 @@ def present(of=connection):
         else:
             cursor.execute(
                 "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal AND tgenabled = 'O'"
-                " AND tgrelid IN ('records_entry'::regclass, 'records_private'::regclass)"
+                " AND tgname LIKE 'records_%%'"
             )
         return {name for (name,) in cursor.fetchall()}
 
@@ -196,16 +203,55 @@ def test_the_tables_are_not_emptied(write, sql):
         sql("TRUNCATE records_private")
 
 
+def test_a_kitchen_is_not_deleted(marrowby, sql):
+    empty = Kitchen.objects.create(slug="empty")
+    for kitchen in (marrowby, empty):
+        with refused(triggers.KITCHEN):
+            sql("DELETE FROM records_kitchen WHERE slug = %s", kitchen.slug)
+        with refused(triggers.KITCHEN):
+            Kitchen.objects.filter(pk=kitchen.pk)._raw_delete("default")
+    assert Kitchen.objects.count() == 2
+
+
+@pytest.mark.sqlite
+@pytest.mark.parametrize("same", ["id", "slug"])
+def test_a_kitchen_is_not_replaced(marrowby, sql, recursive_triggers, same):
+    parts = ["id", "slug", "head_seq", "head_hash", "settings_seq", "settings_hash"]
+    values = [
+        name if name == same else {"id": f"'{'ab' * 16}'", "slug": "'forged'"}.get(name, name)
+        for name in parts
+    ]
+    with refused(triggers.KITCHEN):
+        sql(
+            f"INSERT OR REPLACE INTO records_kitchen ({', '.join(parts)})"
+            f" SELECT {', '.join(values)} FROM records_kitchen"
+        )
+    assert Kitchen.objects.get().pk == marrowby.pk
+
+
+def test_a_trigger_made_to_do_nothing_is_missed(db, sql):
+    assert triggers.missing() == set()
+    if connection.vendor == "sqlite":
+        name = "records_entry_no_delete"
+        sql(f"DROP TRIGGER {name}")
+        sql(f"CREATE TRIGGER {name} BEFORE DELETE ON records_entry BEGIN SELECT 1; END")
+    else:
+        name = "records_entry_no_change"
+        sql(f"ALTER TABLE records_entry DISABLE TRIGGER {name}")
+    assert triggers.missing() == {name}
+
+
 def test_every_trigger_is_there_after_the_migrations(db):
     assert present() >= triggers.names(connection.vendor)
-    assert len(triggers.names(connection.vendor)) == (6 if connection.vendor == "sqlite" else 5)
+    assert len(triggers.names(connection.vendor)) == (8 if connection.vendor == "sqlite" else 7)
 
 
 def test_every_trigger_that_was_lost_is_back_after_the_next_migration(sql, db):
     for name in triggers.names(connection.vendor):
-        table = "records_private" if "private" in name else "records_entry"
+        table = "_".join(name.split("_")[:2])
         sql(f"DROP TRIGGER {name}" + (f" ON {table}" if connection.vendor == "postgresql" else ""))
     assert not present() & triggers.names(connection.vendor)
+    assert triggers.missing() == triggers.names(connection.vendor)
     emit_post_migrate_signal(verbosity=0, interactive=False, db="default")
     assert present() >= triggers.names(connection.vendor)
 
@@ -243,12 +289,12 @@ def test_a_migration_that_rebuilds_the_table_leaves_it_guarded(fresh):
 @pytest.mark.sqlite
 @pytest.mark.parametrize("elsewhere", [False, True], ids=["this thread", "another thread"])
 def test_every_connection_keeps_its_promises(fresh, elsewhere, django_db_blocker):
-    """Each commit waits for the disk; the log is written ahead; replacing counts as deleting."""
+    """Commits wait for the disk, the log is written ahead, replacing is deleting, erasing overwrites."""
     found = {}
 
     def ask():
         with django_db_blocker.unblock(), connections["fresh"].cursor() as cursor:
-            for name in ("synchronous", "journal_mode", "recursive_triggers", "foreign_keys"):
+            for name in PROMISES:
                 cursor.execute(f"PRAGMA {name}")
                 found[name] = cursor.fetchone()[0]
         connections["fresh"].close()
@@ -259,4 +305,4 @@ def test_every_connection_keeps_its_promises(fresh, elsewhere, django_db_blocker
         thread.join()
     else:
         ask()
-    assert found == {"synchronous": 2, "journal_mode": "wal", "recursive_triggers": 1, "foreign_keys": 1}
+    assert found == PROMISES

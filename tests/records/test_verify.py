@@ -10,9 +10,12 @@ from django.db.models import F
 from django.utils import timezone
 
 from kettlewell.records.canonical import sha256
+from kettlewell.records.chain import Fault, Finding
 from kettlewell.records.ledger import document, private_erase
-from kettlewell.records.models import Entry, Kitchen, Private
-from kettlewell.records.verify import Fault, Finding, verify
+from kettlewell.records.models import Entry, Kitchen, Private, Role, Seat
+from kettlewell.records.people import SeatTerms, seat_remove, seat_set
+from kettlewell.records.settings import setting_add
+from kettlewell.records.verify import kitchens, strays, verify
 
 FAR = 1_000_000
 
@@ -186,12 +189,114 @@ def test_an_entry_taken_to_another_kitchen_is_missed_here_and_named_there(marrow
 
 
 @pytest.mark.sqlite
-@pytest.mark.parametrize("column", ["happened_at", "received_at"])
-def test_what_cannot_even_be_read_is_named(marrowby, book, column):
+@pytest.mark.parametrize(
+    ("column", "content"),
+    [
+        ("happened_at", '"{'),
+        ("received_at", '"{'),
+        ("clock_error_s", "abc"),
+        ("person_id", "zz"),
+        ("payload", "{"),
+        ("payload", "[" * 100_000),
+        ("payload", "[" * 100_000 + "]" * 100_000),
+        ("private", "7"),
+        ("id", "zz"),
+    ],
+)
+def test_what_cannot_even_be_read_is_named(marrowby, book, sql, column, content):
     """SQLite keeps any text in any column."""
-    with connection.cursor() as cursor:
-        cursor.execute(f"UPDATE records_entry SET {column} = '\"{{' WHERE id = %s", [book[2].id.hex])
+    entry = book[2]
+    ((number, before),) = sql(f"SELECT rowid, {column} FROM records_entry WHERE id = %s", entry.id.hex)
+    write_over = f"UPDATE records_entry SET {column} = %s WHERE rowid = %s"
+    sql("PRAGMA ignore_check_constraints = ON")
+    sql(write_over, content, number)
+    named = content if column == "id" else str(entry.id)
+    assert found(marrowby) == Finding(seq=entry.seq, entry=named, fault=Fault.EDITED)
+    sql(write_over, before, number)
+    sql("PRAGMA ignore_check_constraints = OFF")
+    assert found(marrowby) is None
+
+
+@pytest.mark.sqlite
+def test_an_entry_whose_number_is_none_is_missed_at_its_place(marrowby, book, sql):
+    """Text comes behind all numbers."""
+    sql("UPDATE records_entry SET seq = 'zz' WHERE id = %s", book[2].id.hex)
+    finding = found(marrowby)
+    assert (finding.seq, finding.fault) == (book[2].seq, Fault.REORDERED)
+
+
+@pytest.mark.sqlite
+@pytest.mark.parametrize(("column", "content"), [("salt", "text"), ("content", "text")])
+def test_a_note_that_cannot_even_be_read_is_named(marrowby, book, sql, column, content):
+    sql(f"UPDATE records_private SET {column} = %s WHERE entry_id = %s", content, book[2].id.hex)
     assert found(marrowby) == Finding(seq=book[2].seq, entry=str(book[2].id), fault=Fault.EDITED)
+
+
+def test_an_edit_before_what_cannot_be_read_is_named_first(marrowby, book):
+    rows_of(book[4]).update(private=7)
+    rows_of(book[1]).update(fryer="F2")
+    assert found(marrowby) == Finding(seq=book[1].seq, entry=str(book[1].id), fault=Fault.EDITED)
+
+
+def test_a_note_that_went_without_a_word_is_named(marrowby, book):
+    """As privacy would have it erased, but no entry says that it was."""
+    Private.objects.filter(entry=book[3]).update(content=None, salt=None)
+    assert found(marrowby) == Finding(seq=book[3].seq, entry=str(book[3].id), fault=Fault.ERASED)
+
+
+def test_an_old_limit_put_back_by_the_kitchens_row_is_named(marrowby, book, hand):
+    """One UPDATE of a row that no trigger guards, and the kitchen would go by yesterday's limit."""
+    old = Kitchen.objects.get(pk=marrowby.pk)
+    last = setting_add(marrowby, "limits", "house", {"value": "20"}, hand=hand)
+    assert found(marrowby) is None
+    Kitchen.objects.filter(pk=marrowby.pk).update(
+        settings_seq=old.settings_seq, settings_hash=old.settings_hash
+    )
+    assert found(marrowby) == Finding(seq=last.seq, entry=str(last.id), fault=Fault.SETTINGS)
+
+
+@pytest.mark.parametrize(
+    "way",
+    [
+        lambda seat: seat.update(role=Role.OWNER),
+        lambda seat: seat.update(trained_to_drain=True),
+        lambda seat: seat.update(ends_on=timezone.now().date()),
+        lambda seat: seat.delete(),
+    ],
+    ids=["role", "trained", "last day", "taken away"],
+)
+def test_a_seat_that_the_day_book_did_not_give_is_named(marrowby, cook, write, way):
+    write()
+    assert found(marrowby) is None
+    way(Seat.objects.filter(kitchen=marrowby, person=cook))
+    given = Entry.objects.get(kitchen=marrowby, payload__key=str(cook.pk))
+    assert found(marrowby) == Finding(seq=given.seq, entry=str(cook.pk), fault=Fault.SEATS)
+
+
+def test_a_seat_of_someone_the_day_book_never_named_is_named(marrowby, stranger):
+    Seat.objects.create(kitchen=marrowby, person=stranger, role=Role.OWNER)
+    assert found(marrowby) == Finding(seq=0, entry=str(stranger.pk), fault=Fault.SEATS)
+
+
+def test_who_left_and_came_back_has_the_seat_of_the_day_book(marrowby, cook, hand):
+    seat_remove(marrowby, cook, hand=hand)
+    seat_set(marrowby, cook, SeatTerms(role=Role.OWNER), hand=hand)
+    assert found(marrowby) is None
+
+
+def test_entries_whose_kitchen_is_gone_are_found(marrowby, book, sql):
+    """A row that cannot be read counts as gone."""
+    assert strays() == []
+    if connection.vendor == "sqlite":
+        sql("PRAGMA defer_foreign_keys = ON")
+        sql("UPDATE records_kitchen SET id = 'zz'")
+    else:
+        sql("ALTER TABLE records_entry DISABLE TRIGGER ALL")
+        sql("SET session_replication_role = replica")
+        sql("DELETE FROM records_kitchen")
+    assert (kitchens(), strays()) == ([], [str(marrowby.pk)])
+    if connection.vendor == "sqlite":
+        sql("UPDATE records_kitchen SET id = %s", marrowby.pk.hex)
 
 
 def test_an_empty_book_is_whole(db):

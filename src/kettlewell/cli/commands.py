@@ -17,6 +17,7 @@ from kettlewell.cli.document import document
 from kettlewell.cli.report import report
 from kettlewell.cli.screen import Line, complain, console, draws_unicode, show, width_of
 from kettlewell.cli.server import PORT, Address, Port
+from kettlewell.cli.verified import BROKEN, look, verified
 from kettlewell.cli.wallcard import wall_card
 from kettlewell.core import assess as assess_kitchen
 from kettlewell.core.book import Kitchen
@@ -139,14 +140,15 @@ def serve(
 @app.command()
 def verify() -> None:
     """Compute the chain of every day book anew; exit code 1 names the first entry that was changed."""
+    words = reader("UTC", clock())
     with bad_input():
-        server.start()
+        look(words)
     whole = True
-    for line, stands in server.verified(reader("UTC", clock())):
+    for line, stands in verified(words):
         _show([line])
         whole = whole and stands
     if not whole:
-        raise typer.Exit(server.BROKEN)
+        raise typer.Exit(BROKEN)
 
 
 @app.command()

@@ -1,4 +1,4 @@
-"""The commands of the server: serve a kitchen's own, show the demo, verify a day book."""
+"""The commands of the server: serve a kitchen's own, show the demo."""
 
 import os
 import tempfile
@@ -14,20 +14,12 @@ from kettlewell.core.words import N_
 from kettlewell.telling import Reader
 
 PORT = 8350
-BROKEN = 1
+OURS = {"kettlewell.sqlite3", "secret.key"}
 INVENTED = N_("Marrowby ferry terminal is invented: the place, its people and every figure.")
 OPEN = N_("Open {address} in a browser and sign in as one of these:")
 SERVED = N_("Kettlewell is at {address}")
 UNTIL = N_("Open it in a browser. Ctrl-C stops it; the day book stays.")
 STOPS = N_("Ctrl-C stops it. Nothing is kept: the next demo begins anew, with new passwords.")
-WHOLE = N_("{kitchen}: all {number} entries are as they were written. Head: {head}")
-FAULTS = {
-    "edited": N_("{kitchen}: entry {number} was edited ({entry})."),
-    "removed": N_("{kitchen}: entry {number} was removed."),
-    "inserted": N_("{kitchen}: entry {number} was inserted ({entry})."),
-    "reordered": N_("{kitchen}: entry {number} stands in another place than it was written ({entry})."),
-}
-NO_BOOK = N_("There is no day book here yet.")
 ROLES = {
     "owner": N_("owner"),
     "cook": N_("cook"),
@@ -40,9 +32,10 @@ Port = Annotated[int, typer.Option(min=1, max=65535, help="The port to listen at
 
 
 def start(home: Path | None = None) -> None:
-    """Make Django ready, with everything in its place: tables, triggers, static files."""
+    """Make Django ready, with everything in its place: home, secret, tables, triggers, static files."""
     # these take a second that the commands without a server need not wait for
     import django  # noqa: PLC0415
+    from django.conf import settings  # noqa: PLC0415
     from django.core.cache import cache  # noqa: PLC0415
     from django.core.management import call_command  # noqa: PLC0415
 
@@ -51,11 +44,40 @@ def start(home: Path | None = None) -> None:
         for elsewhere in ("KETTLEWELL_DATABASE", "KETTLEWELL_HOSTS", "KETTLEWELL_HTTPS"):
             os.environ.pop(elsewhere, None)
     os.environ["DJANGO_SETTINGS_MODULE"] = "kettlewell.settings"
-    django.setup()
-    call_command("migrate", verbosity=0)
-    call_command("clearsessions", verbosity=0)
-    cache.clear()
-    call_command("collectstatic", verbosity=0, interactive=False)
+    os.umask(0o077)
+    make_private(settings.HOME)
+    with alone(settings.HOME):
+        str(settings.SECRET_KEY)  # makes it
+        django.setup()
+        call_command("migrate", verbosity=0)
+        call_command("clearsessions", verbosity=0)
+        cache.clear()
+        call_command("collectstatic", verbosity=0, interactive=False)
+
+
+def make_private(home: Path) -> None:
+    """Make the home folder, for its owner alone.
+
+    Raises ValueError for a folder that others can enter and that holds other things: shutting them
+    out of those may do harm.
+    """
+    home.mkdir(mode=0o700, parents=True, exist_ok=True)
+    if not home.stat().st_mode & 0o077:
+        return
+    names = {path.name for path in home.iterdir()}
+    if names and not names & OURS:
+        raise ValueError(f"KETTLEWELL_HOME: {home} holds other things; give the day book a folder of its own")
+    home.chmod(0o700)
+
+
+@contextmanager
+def alone(home: Path) -> Iterator[None]:
+    """Let whoever starts in the same home at the same time wait."""
+    from django.core.files import locks  # noqa: PLC0415
+
+    with (home / "start.lock").open("w") as file:
+        locks.lock(file, locks.LOCK_EX)
+        yield
 
 
 def listen(address: str, port: int, *, certificate: Path | None = None, key: Path | None = None) -> None:
@@ -107,23 +129,3 @@ def demo_lines(reader: Reader, address: str) -> Iterator[Line]:
         yield Line(text=reader.say(told, **values), indent=3)
     yield Line(text="")
     yield Line(text=reader.say(STOPS))
-
-
-def verified(reader: Reader) -> Iterator[tuple[Line, bool]]:
-    """Yield a line for each kitchen's day book, and whether it is as it was written."""
-    from kettlewell.records.models import Kitchen  # noqa: PLC0415
-    from kettlewell.records.settings import kitchen_name  # noqa: PLC0415
-    from kettlewell.records.verify import verify  # noqa: PLC0415
-
-    kitchens = Kitchen.objects.order_by("slug")
-    if not kitchens:
-        yield Line(text=reader.say(NO_BOOK)), True
-    for kitchen in kitchens:
-        name = kitchen_name(kitchen)
-        if finding := verify(kitchen):
-            told = reader.say(
-                FAULTS[finding.fault], kitchen=name, number=str(finding.seq), entry=finding.entry
-            )
-        else:
-            told = reader.say(WHOLE, kitchen=name, number=str(kitchen.head_seq), head=kitchen.head_hash)
-        yield Line(text=told), finding is None

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from django.contrib.auth.hashers import make_password
 from django.contrib.auth.password_validation import validate_password
@@ -97,11 +98,6 @@ def seat_set(kitchen: Kitchen, person: Person, terms: SeatTerms, *, hand: Hand) 
     if terms.role == Role.INSPECTOR and terms.ends_on is None:
         raise ValidationError({"ends_on": _("An inspector's access ends on a date: give it.")})
     stays_owner = terms.role == Role.OWNER and terms.ends_on is None
-    values = {
-        "role": terms.role.value,
-        "ends_on": terms.ends_on.isoformat() if terms.ends_on else None,
-        "trained_to_drain": terms.trained_to_drain,
-    }
     with transaction.atomic():
         if not stays_owner:
             check_owner_left(kitchen, person)
@@ -115,8 +111,17 @@ def seat_set(kitchen: Kitchen, person: Person, terms: SeatTerms, *, hand: Hand) 
             },
         )
         named = {"name": person.name.encode()}
-        setting_add(kitchen, "people", str(person.pk), values, hand=hand, private=named)
+        setting_add(kitchen, "people", str(person.pk), seat_values(seat), hand=hand, private=named)
     return seat
+
+
+def seat_values(seat: Seat) -> dict[str, Any]:
+    """Return what a seat gives, as the day book keeps it."""
+    return {
+        "role": str(seat.role),
+        "ends_on": seat.ends_on.isoformat() if seat.ends_on else None,
+        "trained_to_drain": seat.trained_to_drain,
+    }
 
 
 def seat_remove(kitchen: Kitchen, person: Person, *, hand: Hand) -> None:

@@ -4,7 +4,7 @@ A setting names a thing (fryers, oils, products, meters, services, limits, peopl
 itself) and a key, and holds its new values whole, or says that it was removed.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from functools import lru_cache
 from typing import Any
@@ -58,9 +58,14 @@ def settings_mark(kitchen: Kitchen, *, at_seq: int | None = None) -> tuple[int, 
 
 @lru_cache(maxsize=256)
 def _folded(kitchen: UUID, seq: int, _hash: str) -> Things:
-    things: Things = {}
     entries = Entry.objects.filter(kitchen_id=kitchen, kind="setting", seq__lte=seq).order_by("seq")
-    for payload in entries.values_list("payload", flat=True):
+    return folded(entries.values_list("payload", flat=True))
+
+
+def folded(payloads: Iterable[Mapping[str, Any]]) -> Things:
+    """Return what stands after settings that were made one after the other."""
+    things: Things = {}
+    for payload in payloads:
         of_thing = things.setdefault(payload["thing"], {})
         if payload.get("removed"):
             of_thing.pop(payload.get("key", ""), None)

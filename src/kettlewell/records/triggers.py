@@ -1,4 +1,4 @@
-"""What the database itself refuses: to change, delete, replace or squeeze in an entry.
+"""What the database itself refuses: to change, delete, replace or squeeze in an entry; to lose a kitchen.
 
 A BEFORE INSERT trigger sees a row that ``INSERT OR REPLACE`` would take away before SQLite
 takes it, with or without ``recursive_triggers``; the pragma, set on every connection of
@@ -11,6 +11,7 @@ from django.db import connections, transaction
 
 REFUSED = "the day book is append-only"
 PRIVATE = "what is private can only be erased"
+KITCHEN = "a kitchen with its day book stays"
 
 _SQLITE = {
     "records_entry_no_update": f"""
@@ -38,6 +39,12 @@ _SQLITE = {
         WHEN EXISTS (SELECT 1 FROM records_private
                WHERE id = NEW.id OR (entry_id = NEW.entry_id AND field = NEW.field))
         BEGIN SELECT RAISE(ABORT, '{PRIVATE}'); END""",
+    "records_kitchen_no_delete": f"""
+        BEFORE DELETE ON records_kitchen BEGIN SELECT RAISE(ABORT, '{KITCHEN}'); END""",
+    "records_kitchen_append": f"""
+        BEFORE INSERT ON records_kitchen
+        WHEN EXISTS (SELECT 1 FROM records_kitchen WHERE id = NEW.id OR slug = NEW.slug)
+        BEGIN SELECT RAISE(ABORT, '{KITCHEN}'); END""",
 }
 
 _POSTGRESQL = {
@@ -72,6 +79,13 @@ _POSTGRESQL = {
             "records_private_no_truncate": "BEFORE TRUNCATE ON records_private FOR EACH STATEMENT",
         },
     ),
+    "records_kitchen_refuse": (
+        f"BEGIN RAISE EXCEPTION '{KITCHEN}'; END",
+        {
+            "records_kitchen_no_delete": "BEFORE DELETE ON records_kitchen FOR EACH ROW",
+            "records_kitchen_no_truncate": "BEFORE TRUNCATE ON records_kitchen FOR EACH STATEMENT",
+        },
+    ),
 }
 
 
@@ -92,19 +106,41 @@ def names(vendor: str) -> set[str]:
     return {name for _, triggers in _POSTGRESQL.values() for name in triggers}
 
 
+def missing(using: str = "default") -> set[str]:
+    """Return the names of the triggers that are gone, put out of action, or made to do something else."""
+    connection = connections[using]
+    with connection.cursor() as cursor:
+        if connection.vendor == "sqlite":
+            cursor.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
+            wanted = {(name, _created(name)) for name in _SQLITE}
+        else:
+            cursor.execute(
+                "SELECT tgname, prosrc FROM pg_trigger JOIN pg_proc ON pg_proc.oid = tgfoid"
+                " WHERE NOT tgisinternal AND tgenabled = 'O'"
+            )
+            wanted = {(name, body) for body, named in _POSTGRESQL.values() for name in named}
+        return {name for name, _ in wanted - set(cursor.fetchall())}
+
+
+def _created(name: str) -> str:
+    return f"CREATE TRIGGER {name} {_SQLITE[name]}"
+
+
+def _text(body: str) -> str:
+    return f"$${body}$$"
+
+
 def _statements(vendor: str) -> list[str]:
     if vendor == "sqlite":
         return [
-            statement
-            for name, body in _SQLITE.items()
-            for statement in (f"DROP TRIGGER IF EXISTS {name}", f"CREATE TRIGGER {name} {body}")
+            statement for name in _SQLITE for statement in (f"DROP TRIGGER IF EXISTS {name}", _created(name))
         ]
     if vendor == "postgresql":
         return [
             statement
             for function, (body, triggers) in _POSTGRESQL.items()
             for statement in (
-                f"CREATE OR REPLACE FUNCTION {function}() RETURNS trigger LANGUAGE plpgsql AS $$ {body} $$",
+                f"CREATE OR REPLACE FUNCTION {function}() RETURNS trigger LANGUAGE plpgsql AS {_text(body)}",
                 *(
                     f"CREATE OR REPLACE TRIGGER {name} {when} EXECUTE FUNCTION {function}()"
                     for name, when in triggers.items()

@@ -1,39 +1,43 @@
-"""Whether a day book is as it was written: its chain computed again, and the first entry that is not."""
+"""Whether a day book is as it was written, and what is kept beside it as the day book says."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from enum import StrEnum
-from functools import cache
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import chain
+from typing import Any, TypeVar
 from uuid import UUID
 
-from django.db import transaction
+from django.core.exceptions import ValidationError
+from django.db import DatabaseError, models, transaction
+from django.db.models.functions import Cast
 
 from kettlewell.records.canonical import salted_digest, sha256
+from kettlewell.records.chain import Fault, Finding, Row, broken
 from kettlewell.records.kinds import ABOUT
 from kettlewell.records.ledger import asks, document, true_time
-from kettlewell.records.models import Entry, Kitchen, Private
+from kettlewell.records.models import Entry, Kitchen, Private, Seat
+from kettlewell.records.people import seat_values
+from kettlewell.records.settings import folded
 
+# no number, no time, no id, no text, a table without end: nobody wrote that down
+UNREADABLE = (
+    ArithmeticError,
+    AttributeError,
+    DatabaseError,
+    LookupError,
+    RecursionError,
+    TypeError,
+    ValidationError,
+    ValueError,
+)
+AS_TEXT = Cast("pk", models.TextField())
 
-class Fault(StrEnum):
-    """What was done to an entry."""
-
-    EDITED = "edited"
-    REMOVED = "removed"
-    INSERTED = "inserted"
-    REORDERED = "reordered"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
-    """The first place of a day book that is not as it was written; ``entry`` is empty where one is gone."""
-
-    seq: int
-    entry: str
-    fault: Fault
+M = TypeVar("M", bound=models.Model)
+Kept = tuple[bytes | None, bytes | None]
+Privates = dict[str, dict[str, Kept]]
+Seats = dict[str, dict[str, Any] | None]
 
 
 def verify(kitchen: Kitchen) -> Finding | None:
-    """Return the first entry edited, removed, inserted or reordered; None where all is as written.
+    """Return the first place where the day book of a kitchen is not as it was written; None if it is.
 
     The book is held against the kitchen's own head. Someone who can write into the database
     and computes the whole chain anew is found out only by a head that was noted elsewhere:
@@ -41,90 +45,128 @@ def verify(kitchen: Kitchen) -> Finding | None:
     """
     with transaction.atomic():  # nobody writes between the head and the entries
         kitchen = Kitchen.objects.select_for_update().get(pk=kitchen.pk)
-        rows = list(Entry.objects.filter(kitchen=kitchen).order_by("seq", "id"))
-        privates: dict[UUID, dict[str, Private]] = {}
-        for one in Private.objects.filter(entry__kitchen=kitchen):
-            privates.setdefault(one.entry_id, {})[one.field] = one
-    return next(_findings(kitchen, rows, privates), None)
+        rows, privates = rows_of(kitchen), privates_of(kitchen)
+        seats = given_seats(kitchen)
+    chained = broken(kitchen, rows, lambda row, seq: stands(row, seq, privates.get(row.key, {})))
+    if finding := next(chained, None):
+        return finding
+    entries = [row.entry for row in rows if row.entry]
+    settings = [entry for entry in entries if entry.kind == "setting"]
+    beside = chain(
+        erased_unsaid(entries, privates), settings_moved(kitchen, settings), seats_moved(settings, seats)
+    )
+    return next(beside, None)
 
 
-def _findings(
-    kitchen: Kitchen, rows: Sequence[Entry], privates: Mapping[UUID, Mapping[str, Private]]
-) -> Iterator[Finding]:
-    sound = cache(lambda row, seq: stands(row, seq, privates.get(row.id, {})))
-    genuine = places(rows, kitchen, sound)
-    written = {row.id for row in genuine.values()}
-    last: Entry | None = None
-    for seq, row in enumerate(rows, 1):
-        expected = genuine.get(seq)
-        if last and expected is row and row.previous != last.hash and sound(row, seq):
-            yield Finding(seq=last.seq, entry=str(last.id), fault=Fault.EDITED)
-        if fault := fault_at(seq, row, expected, known=row.id in written, head_seq=kitchen.head_seq):
-            gone = fault is Fault.REMOVED
-            yield Finding(seq=seq, entry="" if gone else str(row.id), fault=fault)
-        if not sound(row, seq):
-            yield Finding(seq=seq, entry=str(row.id), fault=Fault.EDITED)
-        if row.seq != seq:
-            yield Finding(seq=seq, entry=str(row.id), fault=Fault.REORDERED)
-        last = row
-    if len(rows) < kitchen.head_seq:
-        yield Finding(seq=len(rows) + 1, entry="", fault=Fault.REMOVED)
-    if last and last.hash != kitchen.head_hash:
-        yield Finding(seq=last.seq, entry=str(last.id), fault=Fault.EDITED)
+def kitchens() -> list[Kitchen]:
+    """Return the kitchens of this server, as far as their rows can be read."""
+    return sorted(readable(Kitchen.objects.all()).values(), key=lambda kitchen: kitchen.slug)
 
 
-def places(rows: Sequence[Entry], kitchen: Kitchen, sound: Callable[[Entry, int], bool]) -> dict[int, Entry]:
-    """Return which entry was written at which place: back from the head, then on from the beginning.
+def strays() -> list[str]:
+    """Return the ids of kitchens of which there are entries but no row."""
+    there = {str(kitchen.pk) for kitchen in kitchens()}
+    found = Entry.objects.order_by().values_list(Cast("kitchen_id", models.TextField()), flat=True).distinct()
+    return sorted({shown(key) for key in found} - there)
 
-    The way back ends at an entry that is not ``sound``: what it says of the one before it is not to be
-    believed.
-    """
-    by_hash = {row.hash: row for row in rows}
-    found: dict[int, Entry] = {}
-    seq, row = kitchen.head_seq, by_hash.get(kitchen.head_hash)
-    while row and seq not in found and seq > 0:
-        found[seq] = row
-        seq, row = seq - 1, by_hash.get(row.previous) if sound(row, seq) else None
-    followers = {row.previous: row for row in reversed(rows)}
-    seq, row = 1, followers.get("")
-    while row and seq not in found:
-        found[seq] = row
-        seq, row = seq + 1, followers.get(row.hash)
+
+def rows_of(kitchen: Kitchen) -> list[Row]:
+    """Return the entries of a kitchen as they lie in the database, in their order."""
+    entries = readable(Entry.objects.filter(kitchen=kitchen))
+    found = Entry.objects.filter(kitchen=kitchen).order_by("seq", "id").annotate(key=AS_TEXT)
+    return [
+        Row(key=shown(key), seq=seq, hash=hashed, previous=previous, entry=entries.get(key))
+        for key, seq, hashed, previous in found.values_list("key", "seq", "hash", "previous")
+    ]
+
+
+def privates_of(kitchen: Kitchen) -> Privates:
+    """Return salt and content of the names and notes of a kitchen, by entry and field."""
+    key = Cast("entry_id", models.TextField())
+    found: Privates = {}
+    rows = Private.objects.filter(entry__kitchen=kitchen).values_list(key, "field", "salt", "content")
+    for entry, field, salt, content in rows:
+        found.setdefault(shown(entry), {})[field] = (salt, content)
     return found
 
 
-def fault_at(seq: int, row: Entry, expected: Entry | None, *, known: bool, head_seq: int) -> Fault | None:
-    """Return why the entry found at a place is not the one written there; None if it is."""
-    if expected is row:
-        return None
-    if seq > head_seq:
-        return Fault.INSERTED
-    if expected is None:
-        return Fault.REMOVED if known or row.seq != seq else Fault.EDITED
-    return Fault.REORDERED if known else Fault.INSERTED
+def readable(found: models.QuerySet[M]) -> dict[str, M]:
+    """Return by the text of their ids the rows that can be read."""
+    keyed = found.order_by("pk").annotate(key=AS_TEXT)
+
+    def read(start: int, end: int) -> dict[str, M]:
+        try:
+            return {vars(one)["key"]: one for one in keyed[start:end]}
+        except UNREADABLE:
+            middle = (start + end) // 2
+            return {} if middle == start else {**read(start, middle), **read(middle, end)}
+
+    return read(0, found.count())
 
 
-def stands(row: Entry, seq: int, privates: Mapping[str, Private]) -> bool:
-    """Tell whether an entry says what its hash was taken over, its names and notes included."""
+def shown(key: str) -> str:
+    """Return the text of an id as it is written elsewhere, whatever the database makes of it."""
     try:
-        hashed = sha256({**document(row), "seq": str(seq)})
-        follows = (
-            true_time(row.happened_at, row.clock_error_s),
-            row.payload.get(ABOUT.get(row.kind, "")),
-            asks(row.kind, row.payload),
-        )
-    except (AttributeError, TypeError, ValueError):  # a number, or no time: nobody wrote that down
+        return str(UUID(key))
+    except ValueError:
+        return key
+
+
+def stands(row: Row, seq: int, privates: Mapping[str, Kept]) -> bool:
+    """Tell whether an entry says what its hash was taken over, its names and notes included."""
+    entry = row.entry
+    if entry is None:
         return False
-    return (
-        row.hash == hashed
-        and follows == (row.at, str(row.about_id) if row.about_id else None, row.asks)
-        and set(privates) == set(row.private)
-        and all(private_stands(private, row.private[field]) for field, private in privates.items())
-    )
+    try:
+        about = entry.payload.get(ABOUT.get(entry.kind, ""))
+        return (
+            entry.hash == sha256({**document(entry), "seq": str(seq)})
+            and entry.at == true_time(entry.happened_at, entry.clock_error_s)
+            and about == (str(entry.about_id) if entry.about_id else None)
+            and asks(entry.kind, entry.payload) == entry.asks
+            and set(privates) == set(entry.private)
+            and all(private_stands(kept, entry.private[field]) for field, kept in privates.items())
+        )
+    except UNREADABLE:
+        return False
 
 
-def private_stands(private: Private, digest: str) -> bool:
+def private_stands(kept: Kept, digest: str) -> bool:
     """Tell whether a name or note is the one that was written, or was erased."""
-    if private.content is None:
-        return True
-    return salted_digest(bytes(private.salt or b""), bytes(private.content)) == digest
+    salt, content = kept
+    return content is None or salted_digest(bytes(salt or b""), bytes(content)) == digest
+
+
+def erased_unsaid(entries: Sequence[Entry], privates: Privates) -> Iterator[Finding]:
+    """Yield the entries whose names or notes are gone, and no entry says that they were erased."""
+    said = {key for entry in entries if entry.kind == "erased" for key in entry.payload["entries"]}
+    for entry in entries:
+        gone = any(content is None for _salt, content in privates.get(str(entry.pk), {}).values())
+        if gone and str(entry.pk) not in said:
+            yield Finding(seq=entry.seq, entry=str(entry.pk), fault=Fault.ERASED)
+
+
+def settings_moved(kitchen: Kitchen, settings: Sequence[Entry]) -> Iterator[Finding]:
+    """Yield the last setting, where the kitchen takes another one for it and so goes by old settings."""
+    seq, key, hashed = (
+        (settings[-1].seq, str(settings[-1].pk), settings[-1].hash) if settings else (0, "", "")
+    )
+    if (kitchen.settings_seq, kitchen.settings_hash) != (seq, hashed):
+        yield Finding(seq=seq, entry=key, fault=Fault.SETTINGS)
+
+
+def seats_moved(settings: Sequence[Entry], seats: Seats) -> Iterator[Finding]:
+    """Yield the people whose seats are not those that the settings gave them."""
+    given = folded(entry.payload for entry in settings).get("people", {})
+    last = {entry.payload.get("key"): entry.seq for entry in settings if entry.payload["thing"] == "people"}
+    for person in sorted(given.keys() | seats.keys()):
+        if given.get(person) != seats.get(person):
+            yield Finding(seq=last.get(person, 0), entry=person, fault=Fault.SEATS)
+
+
+def given_seats(kitchen: Kitchen) -> Seats:
+    """Return what the seats of a kitchen give, by person; nothing where one cannot be read."""
+    key = Cast("person_id", models.TextField())
+    seats = readable(Seat.objects.filter(kitchen=kitchen))
+    found = Seat.objects.filter(kitchen=kitchen).values_list(key, AS_TEXT)
+    return {shown(person): seat_values(seats[pk]) if pk in seats else None for person, pk in found}

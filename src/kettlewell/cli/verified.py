@@ -1,0 +1,65 @@
+"""Verifying the server's day books: it reads, and changes nothing."""
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+from kettlewell.cli.screen import Line
+from kettlewell.core.words import N_
+from kettlewell.telling import Reader
+
+BROKEN = 1
+WHOLE = N_("{kitchen}: all {number} entries are as they were written. Head: {head}")
+UNGUARDED = N_("The database no longer guards the day book: {trigger} is gone or changed. Serve renews it.")
+STRAY = N_("{kitchen}: there are entries, but the kitchen itself was removed or cannot be read.")
+FAULTS = {
+    "edited": N_("{kitchen}: entry {number} was edited ({entry})."),
+    "removed": N_("{kitchen}: entry {number} was removed."),
+    "inserted": N_("{kitchen}: entry {number} was inserted ({entry})."),
+    "reordered": N_("{kitchen}: entry {number} stands in another place than it was written ({entry})."),
+    "erased": N_("{kitchen}: a name or note of entry {number} is gone, and no entry says so ({entry})."),
+    "settings": N_("{kitchen}: its last setting is entry {number}, but it goes by another one ({entry})."),
+    "seats": N_("{kitchen}: what someone may do here is not what entry {number} says (person {entry})."),
+}
+NO_BOOK = N_("There is no day book in {place}.")
+
+
+def look(reader: Reader) -> None:
+    """Make Django ready to read, and nothing more; raises ValueError where there is no day book."""
+    # this takes a second that the commands without a server need not wait for
+    import django  # noqa: PLC0415
+
+    os.environ["DJANGO_SETTINGS_MODULE"] = "kettlewell.settings"
+    django.setup()
+    from django.db import DatabaseError, connection  # noqa: PLC0415
+
+    from kettlewell.records.models import Entry, Kitchen  # noqa: PLC0415
+
+    place = str(connection.settings_dict["NAME"])
+    there = connection.vendor != "sqlite" or Path(place).is_file()  # SQLite would make the file
+    try:
+        tables = connection.introspection.table_names() if there else []
+        begun = "records_entry" in tables and (Kitchen.objects.exists() or Entry.objects.exists())
+    except DatabaseError as error:
+        raise ValueError(f"{place}: {error}") from None
+    if not begun:
+        raise ValueError(reader.say(NO_BOOK, place=place))
+
+
+def verified(reader: Reader) -> Iterator[tuple[Line, bool]]:
+    """Yield a line for each kitchen's day book and each other finding, and whether it stands."""
+    from kettlewell.records import triggers  # noqa: PLC0415
+    from kettlewell.records.settings import kitchen_name  # noqa: PLC0415
+    from kettlewell.records.verify import kitchens, strays, verify  # noqa: PLC0415
+
+    for trigger in sorted(triggers.missing()):
+        yield Line(text=reader.say(UNGUARDED, trigger=trigger)), False
+    for stray in strays():
+        yield Line(text=reader.say(STRAY, kitchen=stray)), False
+    for kitchen in kitchens():
+        if finding := verify(kitchen):  # not even its name is to be believed
+            values = {"kitchen": kitchen.slug, "number": str(finding.seq), "entry": finding.entry}
+            yield Line(text=reader.say(FAULTS[finding.fault], **values)), False
+        else:
+            name, seq, head = kitchen_name(kitchen), str(kitchen.head_seq), kitchen.head_hash
+            yield Line(text=reader.say(WHOLE, kitchen=name, number=seq, head=head)), True
