@@ -2,6 +2,7 @@
 
 import pytest
 from cast import SETTINGS
+from django.core.exceptions import ValidationError
 from django.test import Client
 from django.urls import reverse
 
@@ -16,6 +17,7 @@ from kettlewell.web.setup.first import founded
 PLACE = {"name": "Quay Café", "jurisdiction": "GB", "timezone": "Europe/London", "house_limit_pct": "24"}
 YOU = {"you-name": "Nora Quay", "you-sign_in": "Nora", "you-password": "batter and vinegar"}
 EVERY_DAY = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+SETTINGS_BY_THING = {thing: {key: values} for (thing, key), values in SETTINGS.items()}
 STEPS = {
     "oil": {
         "oils-name": "Rapeseed oil",
@@ -191,13 +193,60 @@ def test_history_keeps_old_values_and_an_old_verdict_its_settings(browser, marro
     assert [setup.kitchen.fryers[0].oil_mass_kg for setup in (then, now)] == [16, 14.5]
 
 
-def test_a_change_that_makes_no_kitchen_is_refused_before_it_is_written(browser, marrowby):
-    seq = Kitchen.objects.get().head_seq
-    sent = {"quantity": "total polar compounds", "value": "5000"}
-    answer = browser.post(at("thing", marrowby, "limits", "house"), sent)
-    assert "1000" in answer.content.decode()
-    assert 'value="5000"' in answer.content.decode()
-    assert Kitchen.objects.get().head_seq == seq
+OWN = {"name": "M", "timezone": "Europe/London"}
+METER = {"name": "Hand meter"}
+DINNER = {"name": "Dinner", "days": EVERY_DAY}
+TPC = "total polar compounds"
+SOYA = {"name": "Soya", "kind": "soya"}
+
+
+@pytest.mark.parametrize(
+    ("thing", "sent", "field", "says"),
+    [
+        ("limits/house", {"quantity": TPC, "value": "5000"}, "value", "At most 1000."),
+        ("kitchen/own", {**OWN, "risk": "0,6"}, "risk", "At most 0.5."),
+        ("kitchen/own", {**OWN, "risk": "0"}, "risk", "More than 0."),
+        ("kitchen/own", {**OWN, "jug_l": "101"}, "jug_l", "At most 100."),
+        ("oils/rapeseed", {**SOYA, "density_kg_per_l": "0,2"}, "density_kg_per_l", "At least 0.5."),
+        ("oils/", {**SOYA, "name": "RAPE-SEED"}, "name", "Another one is called so, or nearly so"),
+        ("meters/hand", {**METER, "min_oil_temp_c": "200"}, "max_oil_temp_c", "below the coldest"),
+        ("meters/hand", {**METER, "max_oil_temp_c": "20"}, "max_oil_temp_c", "below the coldest"),
+        ("services/dinner", {**DINNER, "from": "18:00", "to": "18:00"}, "to", "ends when it begins"),
+        (
+            "services/dinner",
+            {**DINNER, "from": "14:00", "to": "18:00"},
+            "to",
+            "“Lunch” and “Dinner” are both",
+        ),
+    ],
+)
+@pytest.mark.usefixtures("marrowby")
+def test_what_cannot_be_is_said_beside_its_field_and_is_not_written(browser, thing, sent, field, says):
+    """In the words of the form, not of a kitchen's file; what was typed stays."""
+    kitchen = Kitchen.objects.get()
+    sort, key = thing.split("/")
+    address = at("thing", kitchen, sort, key) if key else at("thing-new", kitchen, sort)
+    answer = browser.post(address, sent)
+    form = answer.context["form"]
+    assert list(form.errors) == [field]
+    assert says in form.errors[field][0]
+    assert says in answer.content.decode()
+    assert {name: form[name].value() for name in sent} == sent
+    assert Kitchen.objects.get().head_seq == kitchen.head_seq
+
+
+def test_numbers_are_written_in_the_language_of_the_reader(browser, marrowby):
+    address = at("thing", marrowby, "kitchen", "own")
+    german = {"headers": {"accept-language": "de"}}
+    assert 'value="0,05"' in browser.get(address, **german).content.decode()
+    assert "Höchstens 0,5." in browser.post(address, {**OWN, "risk": "0.6"}, **german).content.decode()
+
+
+def test_no_word_of_the_file_reaches_a_form(marrowby):
+    """Whatever else does not fit together is said in one sentence of ours."""
+    things = {**SETTINGS_BY_THING, "fryers": {"F1": {"name": "F1", "oil": "none", "oil_mass_kg": "9"}}}
+    with pytest.raises(ValidationError, match="does not go together with the other settings"):
+        bridge.check_setup(things)
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,18 @@ from kettlewell.bridge.setups import check_setup, setup_of
 from kettlewell.bridge.standing import Standing, standing
 from kettlewell.bridge.suppose import Supposition, what_if
 from kettlewell.bridge.verdicts import Recorded, record, told_message
-from kettlewell.core.book import Draining, FoodKind, Force, Grade, Limit, Message, OilKind, allergens_in, find
+from kettlewell.core.book import (
+    Draining,
+    FoodKind,
+    Force,
+    Grade,
+    Limit,
+    Message,
+    Meter,
+    OilKind,
+    allergens_in,
+    find,
+)
 from kettlewell.core.outlook.cautions import (
     ALLERGENS,
     DRAIN_BY_HAND,
@@ -27,13 +38,14 @@ from kettlewell.core.outlook.cautions import (
 )
 from kettlewell.core.outlook.values import Assessment, VerdictKey
 from kettlewell.core.units import DENSITY_KG_PER_L
-from kettlewell.folder import Setup
+from kettlewell.folder import NUMBERS, Setup, squeezed
 
 __all__ = [
     "ALLERGENS",
     "DENSITY_KG_PER_L",
     "DRAIN_BY_HAND",
     "DRAIN_BY_PUMP",
+    "NUMBERS",
     "POTATOES",
     "POTATOES_BELOW_C",
     "REFILL",
@@ -47,6 +59,7 @@ __all__ = [
     "Grade",
     "Limit",
     "Message",
+    "Meter",
     "OilKind",
     "PastFill",
     "Recorded",
@@ -70,6 +83,7 @@ __all__ = [
     "past_fills",
     "record",
     "setup_of",
+    "squeezed",
     "standing",
     "told_message",
     "uptake_default",

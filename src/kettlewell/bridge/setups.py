@@ -7,18 +7,15 @@ from typing import Any
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy as _
 
-from kettlewell.folder import KitchenError, Setup, setup_from
+from kettlewell.core.belief.week import AtOnceError
+from kettlewell.folder import NUMBERS, KitchenError, Setup, setup_from
 from kettlewell.records.models import Kitchen
 from kettlewell.records.settings import Things, settings_mark, settings_of
 
 KEYED = ("oils", "products", "fryers", "meters")
 UNKEYED = ("services", "limits")
-NUMBERS = frozenset(
-    {"risk", "jug_l", "fresh_tpc_pct", "density_kg_per_l", "pack_kg", "price_per_kg", "wear_factor"}
-    | {"uptake_kg_per_kg", "portion_kg", "basket_kg", "oil_mass_kg", "set_temp_c", "minimum_mass_kg"}
-    | {"usual_load_kg", "resolution_pct", "largest_error_pct", "min_oil_temp_c", "max_oil_temp_c", "value"}
-)
 
 
 def setup_of(kitchen: Kitchen, *, at_seq: int | None = None) -> Setup:
@@ -32,27 +29,36 @@ def _setup(pk: UUID, seq: int, last_hash: str) -> Setup:
 
 
 def check_setup(things: Things) -> None:
-    """Raise ValidationError where settings together make no kitchen."""
+    """Raise ValidationError where settings together make no kitchen.
+
+    The forms have judged every value by itself; what is left is told in their words, not the file's.
+    """
     try:
         setup_from(tables(things))
     except KitchenError as error:
-        where = f"{error.where}: " if error.where else ""
-        raise ValidationError(f"{where}{error.advice}") from None
+        both = error.__cause__
+        if isinstance(both, AtOnceError):
+            at_once = _("“%(first)s” and “%(second)s” are both at fryer %(fryer)s at the same time.")
+            named = {"first": both.first, "second": both.second, "fryer": both.fryer}
+            raise ValidationError(at_once, code="at_once", params=named) from None
+        raise ValidationError(
+            _("This does not go together with the other settings. Look at them again.")
+        ) from None
 
 
 def tables(things: Things) -> dict[str, Any]:
     """Return settings as the tables that a kitchen.toml would hold."""
-    found: dict[str, Any] = {**_numbers(things.get("kitchen", {}).get("", {}))}
+    found = _numbers("kitchen", things.get("kitchen", {}).get("", {}))
     for name in KEYED:
-        found[name] = [{"key": key, **_numbers(values)} for key, values in things.get(name, {}).items()]
+        found[name] = [{"key": key, **_numbers(name, values)} for key, values in things.get(name, {}).items()]
     for name in UNKEYED:
-        found[name] = [_numbers(values) for values in things.get(name, {}).values()]
+        found[name] = [_numbers(name, values) for values in things.get(name, {}).values()]
     return found
 
 
-def _numbers(values: Mapping[str, Any]) -> dict[str, Any]:
+def _numbers(thing: str, values: Mapping[str, Any]) -> dict[str, Any]:
     return {
-        name: _number(value) if name in NUMBERS else value
+        name: _number(value) if name in NUMBERS[thing] else value
         for name, value in values.items()
         if value is not None and value != ""
     }

@@ -6,9 +6,10 @@ Schemas beside this module.
 
 from pathlib import Path
 
-from kettlewell.folder.kitchen import KITCHEN_NAME, read_kitchen, setup_from
+from kettlewell.folder.kitchen import KITCHEN_NAME, NUMBERS, read_kitchen, setup_from
 from kettlewell.folder.log import LOG_NAME, read_log
 from kettlewell.folder.values import Folder, KitchenError, Log, Problem, Setup
+from kettlewell.folder.words import squeezed
 
 MARROWBY = Path(__file__).parent / "marrowby"
 
@@ -21,6 +22,7 @@ def read_folder(path: Path) -> Folder:
 
 __all__ = [
     "MARROWBY",
+    "NUMBERS",
     "Folder",
     "KitchenError",
     "Log",
@@ -30,4 +32,5 @@ __all__ = [
     "read_kitchen",
     "read_log",
     "setup_from",
+    "squeezed",
 ]

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from datetime import time
 from decimal import Decimal
 from enum import StrEnum
@@ -31,25 +32,35 @@ def texts(value: object) -> tuple[str, ...]:
     raise ValueError(f'{value!r} is not a list; write it in brackets, like ["F1", "F2"]')
 
 
-def number_in(low: float, high: float, *, above: bool = False) -> Check:
-    """Return a check for a number in [low, high], or in (low, high] with ``above``."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NumberIn:
+    """A check for a number in [low, high], or in (low, high] with ``above``."""
 
-    def check(value: object) -> float:
+    low: float = 0.0
+    high: float = math.inf
+    above: bool = False
+
+    def __call__(self, value: object) -> float:
+        """Return the number."""
         found = _finite(value)
-        if not low <= found <= high or (above and found == low):
-            raise ValueError(
-                f"{value} must lie {'above' if above else 'from'} {low:g} and at most at {high:g}"
-            )
+        if not self.low <= found <= self.high or (self.above and found == self.low):
+            raise ValueError(f"{value} must {self._span()}")
         return found
 
-    return check
+    def _span(self) -> str:
+        if self.high == math.inf:
+            return f"be {self.low:g} or more"
+        return f"lie {'above' if self.above else 'from'} {self.low:g} and at most at {self.high:g}"
 
 
-def price(value: object) -> Decimal:
-    """Return a price of 0 or more, exact to its last digit."""
-    if _finite(value) < 0:
-        raise ValueError(f"{value} must be 0 or more")
-    return Decimal(str(value))
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Price(NumberIn):
+    """A check for a price of 0 or more, which stays exact to its last digit."""
+
+    def __call__(self, value: object) -> Decimal:  # type: ignore[override]  # money is no float
+        """Return the price."""
+        NumberIn.__call__(self, value)
+        return Decimal(str(value))
 
 
 def _finite(value: object) -> float:

@@ -23,11 +23,11 @@ from kettlewell.core.book import (
 from kettlewell.core.limits import packaged_limits
 from kettlewell.folder.checks import (
     Check,
+    NumberIn,
+    Price,
     clock,
     jurisdiction,
-    number_in,
     one_of,
-    price,
     text,
     texts,
     weekdays,
@@ -44,32 +44,32 @@ HOUSE = "house"
 # one packaged limit for each quantity: its unit, what it judges, and its unfit side are those of all
 QUANTITIES = {limit.quantity: limit for limit in packaged_limits() if limit.value is not None}
 
-_MASS = number_in(0.0, 10_000.0, above=True)
-_TEMP = number_in(0.0, 300.0)
+_MASS = NumberIn(high=10_000.0, above=True)
+_TEMP = NumberIn(high=300.0)
 _NAMED: dict[str, Check] = {"key": text, "name": text}
 
 TOP: dict[str, Check] = {
     "name": text,
     "timezone": zone,
     "jurisdiction": jurisdiction,
-    "risk": number_in(0.0, 0.5, above=True),
-    "jug_l": number_in(0.0, 100.0, above=True),
+    "risk": NumberIn(high=0.5, above=True),
+    "jug_l": NumberIn(high=100.0, above=True),
 }
 TABLES: dict[str, dict[str, Check]] = {
     "oils": {
         **_NAMED,
         "kind": one_of(OilKind),
-        "fresh_tpc_pct": number_in(0.0, 100.0),
-        "density_kg_per_l": number_in(0.5, 1.5),
+        "fresh_tpc_pct": NumberIn(high=100.0),
+        "density_kg_per_l": NumberIn(low=0.5, high=1.5),
         "pack_kg": _MASS,
-        "price_per_kg": price,
+        "price_per_kg": Price(),
         "allergens": texts,
     },
     "products": {
         **_NAMED,
         "kind": one_of(FoodKind),
-        "wear_factor": number_in(0.0, 10.0, above=True),
-        "uptake_kg_per_kg": number_in(0.0, 1.0),
+        "wear_factor": NumberIn(high=10.0, above=True),
+        "uptake_kg_per_kg": NumberIn(high=1.0),
         "portion_kg": _MASS,
         "basket_kg": _MASS,
         "allergens": texts,
@@ -82,12 +82,12 @@ TABLES: dict[str, dict[str, Check]] = {
         "minimum_mass_kg": _MASS,
         "draining": one_of(Draining),
         "fries": texts,
-        "usual_load_kg": number_in(0.0, 10_000.0, above=True),
+        "usual_load_kg": NumberIn(high=10_000.0, above=True),
     },
     "meters": {
         **_NAMED,
-        "resolution_pct": number_in(0.0, 10.0, above=True),
-        "largest_error_pct": number_in(0.0, 50.0, above=True),
+        "resolution_pct": NumberIn(high=10.0, above=True),
+        "largest_error_pct": NumberIn(high=50.0, above=True),
         "min_oil_temp_c": _TEMP,
         "max_oil_temp_c": _TEMP,
     },
@@ -95,11 +95,15 @@ TABLES: dict[str, dict[str, Check]] = {
     "limits": {
         "quantity": word_of(tuple(QUANTITIES)),
         "unfit_when": word_of((">", ">=", "<", "<=")),
-        "value": number_in(0.0, 1000.0, above=True),
+        "value": NumberIn(high=1000.0, above=True),
         "unit": text,
         "reason": text,
         "source": text,
     },
+}
+NUMBERS: dict[str, dict[str, NumberIn]] = {
+    table: {name: check for name, check in checks.items() if isinstance(check, NumberIn)}
+    for table, checks in {"kitchen": TOP, **TABLES}.items()
 }
 NEEDED: dict[str, tuple[str, ...]] = {
     "": ("name", "timezone"),
@@ -130,7 +134,7 @@ def setup_from(data: Mapping[str, Any]) -> Setup:
     try:
         return _setup(dict(data))
     except _MistakeError as wrong:
-        raise KitchenError("", wrong.where, wrong.advice) from None
+        raise KitchenError("", wrong.where, wrong.advice) from wrong.__cause__
 
 
 class _MistakeError(ValueError):
@@ -298,7 +302,7 @@ def _check_services(kitchen: Kitchen) -> None:
         try:
             week_of(kitchen, fryer)
         except ValueError as error:
-            raise _MistakeError("[[services]]", str(error)) from None
+            raise _MistakeError("[[services]]", error) from error
 
 
 def _check_words(table: str, things: Iterable[Oil | Product | Fryer | Meter]) -> None:

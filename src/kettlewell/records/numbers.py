@@ -1,15 +1,28 @@
-"""Numbers as people type them: "12,5" is "12.5"."""
+"""Numbers as people type them: "12,5" is "12.5"; and as their language writes them."""
 
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
+from math import inf
 from typing import Any
 
 from django import forms
-from django.core.validators import MaxValueValidator, MinValueValidator
+from django.core.validators import BaseValidator, MaxValueValidator, MinValueValidator
+from django.utils.formats import number_format
+from django.utils.functional import lazy
 from django.utils.translation import gettext_lazy as _
+
+
+class MoreThanValidator(MinValueValidator):
+    """A bound that is too little itself."""
+
+    def compare(self, a: Any, b: Any) -> bool:  # noqa: ANN401 - as Django's validators
+        """Tell whether a number is refused."""
+        return bool(a <= b)
+
 
 BOUNDS = {
     MinValueValidator: _("At least %(limit_value)s."),
     MaxValueValidator: _("At most %(limit_value)s."),
+    MoreThanValidator: _("More than %(limit_value)s."),
 }
 
 
@@ -22,13 +35,34 @@ class NumberField(forms.DecimalField):
         """Ask the phone for its keys with digits."""
         super().__init__(**kwargs)
         for validator in self.validators:
-            for bound, message in BOUNDS.items():
-                if isinstance(validator, bound):
-                    validator.message = message
+            if isinstance(validator, BaseValidator) and type(validator) in BOUNDS:
+                say_bound(validator)
         self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
+
+    def keep_within(self, low: float, high: float, *, above: bool) -> None:
+        """Refuse what lies outside; the lowest number too with ``above``."""
+        lowest = (MoreThanValidator if above else MinValueValidator)(low)
+        bounds = [lowest] if high == inf else [lowest, MaxValueValidator(high)]
+        for bound in bounds:
+            say_bound(bound)
+        self.validators += bounds
 
     def to_python(self, value: object) -> Decimal | None:  # type: ignore[override]  # the stubs say int
         """Return what was typed; raises ValidationError for what is no number."""
         if isinstance(value, str):
             value = value.strip().removesuffix("%").strip().replace(",", ".")
         return super().to_python(value)
+
+    def prepare_value(self, value: object) -> object:
+        """Return a number as the reader's language writes it, anything else as it is."""
+        try:
+            return number_format(Decimal(value)) if isinstance(value, str | Decimal) else value
+        except InvalidOperation:
+            return value
+
+
+def say_bound(validator: BaseValidator) -> None:
+    """Let a bound name its number as the reader's language writes it."""
+    text, bound = BOUNDS[type(validator)], validator.limit_value
+    shown = int(bound) if bound == int(bound) else bound
+    validator.message = lazy(lambda: text % {"limit_value": number_format(shown)}, str)()

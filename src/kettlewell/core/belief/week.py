@@ -32,6 +32,17 @@ class Slot:
         return max((at - self.begins) / (self.ends - self.begins), 0.0)
 
 
+class AtOnceError(ValueError):
+    """Two services that one fryer would work in at the same time."""
+
+    def __init__(self, fryer: str, first: str, second: str) -> None:
+        """Keep all three apart for who says it in other words."""
+        super().__init__(
+            f"fryer {fryer!r} works in {first!r} and {second!r} at once: end one before the other"
+        )
+        self.fryer, self.first, self.second = fryer, first, second
+
+
 def slots_of_week(kitchen: Kitchen) -> list[tuple[int, Service]]:
     """Return (weekday, service) of every service of the week, in order.
 
@@ -46,7 +57,7 @@ def slots_of_week(kitchen: Kitchen) -> list[tuple[int, Service]]:
 def week_of(kitchen: Kitchen, fryer: Fryer) -> list[tuple[int, Service]]:
     """Return (weekday, service) of every service that a fryer works in.
 
-    Raises ValueError where it would work in two at once.
+    Raises AtOnceError where it would work in two at once.
     """
     own = [
         (day, service)
@@ -56,8 +67,7 @@ def week_of(kitchen: Kitchen, fryer: Fryer) -> list[tuple[int, Service]]:
     again = [(day + 7, service) for day, service in own[:1]]
     for (day, service), (next_day, following) in pairwise([*own, *again]):
         if minute(day, service.begins) + lasts_min(service) > minute(next_day, following.begins):
-            both = f"{service.name!r} and {following.name!r}"
-            raise ValueError(f"fryer {fryer.key!r} works in {both} at once: end one before the other")
+            raise AtOnceError(fryer.key, service.name, following.name)
     return own
 
 

@@ -13,6 +13,7 @@ from kettlewell.records.kinds import plain
 from kettlewell.records.ledger import Hand
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.settings import Things, setting_add, settings_of
+from kettlewell.web.setup.forms import ThingForm
 from kettlewell.web.setup.known import check
 
 
@@ -37,6 +38,11 @@ def changes_write(kitchen: Kitchen, changes: Iterable[Change], hand: Hand) -> No
         check(changed(things, real))
         for change in real:
             setting_add(kitchen, change.thing, change.key, change.values, hand=hand)
+
+
+def refuse(form: ThingForm, error: ValidationError) -> None:
+    """Say in a form why its change was not written, beside the hours where they are the reason."""
+    form.add_error("to" if getattr(error, "code", "") == "at_once" and "to" in form.fields else None, error)
 
 
 def kept(change: Change) -> Any:  # noqa: ANN401 - JSON

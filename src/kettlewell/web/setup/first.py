@@ -25,7 +25,7 @@ from kettlewell.records.settings import Things, settings_of
 from kettlewell.web.account.tablets import password_needed, session_bind
 from kettlewell.web.common import Visit, in_kitchen, reader_of
 from kettlewell.web.setup import forms
-from kettlewell.web.setup.changes import Change, changes_write
+from kettlewell.web.setup.changes import Change, changes_write, refuse
 from kettlewell.web.setup.facts import initial_of
 from kettlewell.web.setup.known import DAYS, defaults_shown, guess, limits_shown
 
@@ -213,7 +213,7 @@ def step_saved(parts: list[Part], visit: Visit) -> bool:
     try:
         changes_write(visit.kitchen, changes_of(wanted), visit.hand)
     except ValidationError as error:
-        wanted[0].form.add_error(None, error)
+        refuse(wanted[0].form, error)
         return False
     return True
 
@@ -225,7 +225,7 @@ def changes_of(parts: list[Part]) -> list[Change]:
         form = part.form
         taken = {change.key: change.values or {} for change in changes if change.thing == part.thing}
         form.things = {**form.things, part.thing: {**form.things.get(part.thing, {}), **taken}}
-        key = form.new_key(part.thing) if form.kept_as is None else form.kept_as
+        key = form.new_key() if form.kept_as is None else form.kept_as
         changes.append(Change(thing=part.thing, key=key, values=form.values()))
     return changes
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from datetime import time
 from decimal import Decimal
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.contrib.auth.forms import UsernameField
@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.utils.text import slugify
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell.bridge import DENSITY_KG_PER_L
+from kettlewell.bridge import DENSITY_KG_PER_L, NUMBERS, Meter, squeezed
 from kettlewell.records.models import Person
 from kettlewell.records.numbers import NumberField
 from kettlewell.records.people import first_owner_add
@@ -33,6 +33,7 @@ from kettlewell.web.setup.known import (
 )
 
 KEY_LENGTH = 40
+USUAL_METER = Meter(key="usual", name="usual")
 OF_KIND = _("Empty: the usual value of the kind is taken, see below.")
 
 
@@ -49,18 +50,15 @@ class WordsField(forms.CharField):
         return [word.strip() for word in typed.split(",") if word.strip()]
 
 
-def number(
-    label: object, help_text: object = "", *, required: bool = False, most: int = 10_000
-) -> NumberField:
-    """Return a field for a number from 0 to ``most``; the check of the whole may be narrower."""
-    return NumberField(
-        label=label, help_text=help_text, required=required, min_value=0, max_value=most, max_digits=9
-    )
+def number(label: object, help_text: object = "", *, required: bool = False) -> NumberField:
+    """Return a field for a number; how far it may go is as in a kitchen's file."""
+    return NumberField(label=label, help_text=help_text, required=required, max_digits=9)
 
 
 class ThingForm(forms.Form):
-    """One thing of a kitchen. ``more`` names the fields that few need."""
+    """One thing of a kitchen, of the sort ``thing``. ``more`` names the fields that few need."""
 
+    thing: ClassVar[str]
     more: tuple[str, ...] = ()
 
     def __init__(
@@ -75,6 +73,10 @@ class ThingForm(forms.Form):
         """Offer what the kitchen has; ``key`` is that of a thing it has already."""
         super().__init__(data, initial={**(initial or {})}, prefix=prefix)
         self.things, self.kept_as = things, key
+        for name, span in NUMBERS[self.thing].items():
+            field = self.fields.get(name)
+            if isinstance(field, NumberField):
+                field.keep_within(span.low, span.high, above=span.above)
         self.offer()
 
     def offer(self) -> None:
@@ -90,13 +92,19 @@ class ThingForm(forms.Form):
         """Return what the setting holds: what was left empty is left out."""
         return {name: value for name, value in self.cleaned_data.items() if value not in (None, "", [])}
 
-    def new_key(self, thing: str, *, of: str = "name") -> str:
+    def new_key(self, *, of: str = "name") -> str:
         """Return a key for a new thing, made from its name."""
-        stem = slugify(str(self.cleaned_data.get(of, "")))[: KEY_LENGTH - 4] or thing.rstrip("s")
-        taken = self.things.get(thing, {})
-        return next(
-            key for key in [stem, *(f"{stem}-{n}" for n in range(2, len(taken) + 3))] if key not in taken
-        )
+        stem = slugify(str(self.cleaned_data.get(of, "")))[: KEY_LENGTH - 4] or self.thing.rstrip("s")
+        taken = self.words_taken()
+        tried = (stem, *(f"{stem}-{n}" for n in range(2, len(taken) + 3)))
+        return next(key for key in tried if squeezed(key) not in taken)
+
+    def words_taken(self) -> set[str]:
+        """Return what the other things of the sort answer to, by key and name."""
+        others = {
+            key: values for key, values in self.things.get(self.thing, {}).items() if key != self.kept_as
+        }
+        return {squeezed(word) for key, values in others.items() for word in (key, values.get("name") or key)}
 
     def main_fields(self) -> list[forms.BoundField]:
         """Return the fields everybody fills in."""
@@ -107,9 +115,21 @@ class ThingForm(forms.Form):
         return [field for field in self if field.name in self.more]
 
 
-class OilForm(ThingForm):
+class NamedForm(ThingForm):
+    """A thing that people call by its name."""
+
+    def clean_name(self) -> str:
+        """Refuse the name of another; capitals, spaces and hyphens make no difference."""
+        name = str(self.cleaned_data["name"])
+        if squeezed(name) in self.words_taken():
+            raise ValidationError(_("Another one is called so, or nearly so: choose another name."))
+        return name
+
+
+class OilForm(NamedForm):
     """An oil one can buy."""
 
+    thing = "oils"
     name = forms.CharField(max_length=60, label=_("Name of the oil"))
     kind = forms.ChoiceField(
         choices=OIL_KINDS,
@@ -118,7 +138,7 @@ class OilForm(ThingForm):
     )
     pack_kg = number(_("Oil in a pack, kg"))
     price_per_kg = number(_("Price for a kg"))
-    fresh_tpc_pct = number(_("Polar compounds when fresh, %"), OF_KIND, most=20)
+    fresh_tpc_pct = number(_("Polar compounds when fresh, %"), OF_KIND)
     density_kg_per_l = number(_("Weight of a litre, kg"), _("Empty: 0.92 kg at 20 °C (from memory)."))
     allergens = WordsField(
         required=False, max_length=200, label=_("Allergens"), help_text=_("Parted by commas.")
@@ -126,9 +146,10 @@ class OilForm(ThingForm):
     more = ("pack_kg", "price_per_kg", "fresh_tpc_pct", "density_kg_per_l", "allergens")
 
 
-class ProductForm(ThingForm):
+class ProductForm(NamedForm):
     """A food that is fried."""
 
+    thing = "products"
     name = forms.CharField(max_length=60, label=_("Name of the food"))
     kind = forms.ChoiceField(
         choices=FOOD_KINDS, label=_("Kind"), help_text=_("It tells how hard the food is on the oil.")
@@ -145,9 +166,10 @@ class ProductForm(ThingForm):
     more = ("portion_kg", "basket_kg", "uptake_kg_per_kg", "wear_factor")
 
 
-class FryerForm(ThingForm):
+class FryerForm(NamedForm):
     """One bath."""
 
+    thing = "fryers"
     key = forms.CharField(
         max_length=20,
         label=_("Mark on the fryer"),
@@ -172,7 +194,7 @@ class FryerForm(ThingForm):
     minimum_mass_kg = number(
         _("Oil at the minimum mark"), _("In the same unit. Below it the elements lie bare. Empty: not known.")
     )
-    set_temp_c = number(_("Set temperature, °C"), _("Fry potatoes below 175 °C."), required=True, most=300)
+    set_temp_c = number(_("Set temperature, °C"), _("Fry potatoes below 175 °C."), required=True)
     draining = forms.ChoiceField(choices=DRAINING, widget=forms.RadioSelect, label=_("How is it drained?"))
     fries = forms.MultipleChoiceField(
         required=False, widget=forms.CheckboxSelectMultiple, label=_("What it fries")
@@ -193,7 +215,7 @@ class FryerForm(ThingForm):
     def clean_key(self) -> str:
         """Refuse the mark of another fryer."""
         key = str(self.cleaned_data["key"])
-        if key.casefold() in {taken.casefold() for taken in self.things.get("fryers", {})}:
+        if squeezed(key) in self.words_taken():
             raise ValidationError(_("Another fryer has this mark."))
         return key
 
@@ -215,25 +237,24 @@ class FryerForm(ThingForm):
         """Return the setting, in kg; its key is no part of it."""
         return {name: value for name, value in super().values().items() if name not in ("key", "unit")}
 
-    def new_key(self, thing: str, *, of: str = "key") -> str:
+    def new_key(self, *, of: str = "key") -> str:
         """Return the mark as typed."""
-        del thing, of
+        del of
         return str(self.cleaned_data["key"])
 
 
-class MeterForm(ThingForm):
+class MeterForm(NamedForm):
     """A hand meter."""
 
+    thing = "meters"
     name = forms.CharField(max_length=60, label=_("What you call the meter"))
     resolution_pct = number(
         _("Smallest step of its display, %"),
         _("Empty: 0.5 (common practice, no source)."),
-        most=10,
     )
     largest_error_pct = number(
         _("Largest error its maker states, %"),
         _("From its handbook. Empty: 2 (common practice, no source)."),
-        most=50,
     )
     min_oil_temp_c = number(
         _("Coldest oil it may be read in, °C"), _("Empty: 40 °C (common practice, no source).")
@@ -242,10 +263,21 @@ class MeterForm(ThingForm):
         _("Hottest oil it may be read in, °C"), _("Empty: 200 °C (common practice, no source).")
     )
 
+    def clean(self) -> dict[str, Any]:
+        """Refuse a meter that may be read in no oil, with the usual values where none are given."""
+        said: dict[str, Any] = super().clean() or self.cleaned_data
+        lowest, highest = said.get("min_oil_temp_c"), said.get("max_oil_temp_c")
+        coldest = USUAL_METER.min_oil_temp_c if lowest is None else lowest
+        hottest = USUAL_METER.max_oil_temp_c if highest is None else highest
+        if coldest >= hottest:
+            self.add_error("max_oil_temp_c", _("This lies below the coldest."))
+        return said
+
 
 class ServiceForm(ThingForm):
     """A stretch of frying that comes back every week."""
 
+    thing = "services"
     name = forms.CharField(max_length=60, label=_("Name"))
     days = forms.MultipleChoiceField(choices=DAYS, widget=forms.CheckboxSelectMultiple, label=_("Days"))
     fryers = forms.MultipleChoiceField(
@@ -271,6 +303,13 @@ class ServiceForm(ThingForm):
         self.choose("fryers", fryers)
         if len(fryers) < 2:
             del self.fields["fryers"]
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse a service of no length; one may end on the next day."""
+        said: dict[str, Any] = super().clean() or self.cleaned_data
+        if said.get("to") is not None and said["to"] == said.get("from"):
+            self.add_error("to", _("It ends when it begins: give another time."))
+        return said
 
     def values(self) -> dict[str, Any]:
         """Return the setting, its times as HH:MM."""
@@ -302,6 +341,7 @@ class WantedServiceForm(ServiceForm):
 class LimitForm(ThingForm):
     """A limit of the house."""
 
+    thing = "limits"
     quantity = forms.ChoiceField(choices=QUANTITIES, label=_("On what"))
     value = number(_("Limit"), _("Polar compounds and polymers in %, temperatures in °C."), required=True)
     at_it = forms.BooleanField(required=False, label=_("Unfit already exactly at the limit"))
@@ -319,14 +359,15 @@ class LimitForm(ThingForm):
         found["unfit_when"] = direction + ("=" if found.pop("at_it", False) else "")
         return {**found, "unit": unit}
 
-    def new_key(self, thing: str, *, of: str = "quantity") -> str:
+    def new_key(self, *, of: str = "quantity") -> str:
         """Return a key made from the quantity."""
-        return super().new_key(thing, of=of)
+        return super().new_key(of=of)
 
 
 class PlaceForm(ThingForm):
     """Where the kitchen is."""
 
+    thing = "kitchen"
     name = forms.CharField(max_length=80, label=_("Name of the kitchen"))
     jurisdiction = forms.ChoiceField(
         required=False, label=_("Whose rules hold"), help_text=_("The country the kitchen stands in.")

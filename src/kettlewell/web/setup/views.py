@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from kettlewell.records.access import Act
 from kettlewell.records.settings import settings_of
 from kettlewell.web.common import Visit, in_kitchen
-from kettlewell.web.setup.changes import Change, changes_write, check_unused
+from kettlewell.web.setup.changes import Change, changes_write, check_unused, refuse
 from kettlewell.web.setup.facts import KITCHEN_KEY, initial_of, name_of, pasts_of, shown_of
 from kettlewell.web.setup.forms import FORMS, ThingForm
 from kettlewell.web.setup.known import defaults_shown, limits_shown
@@ -96,11 +96,11 @@ def saved(form: ThingForm, thing: str, visit: Visit) -> bool:
     """Write what a form says; tell whether it stands. What is wrong is said in the form."""
     if not (form.is_bound and form.is_valid()):
         return False
-    key = form.new_key(thing) if form.kept_as is None else form.kept_as
+    key = form.new_key() if form.kept_as is None else form.kept_as
     try:
         changes_write(visit.kitchen, [Change(thing=thing, key=key, values=form.values())], visit.hand)
     except ValidationError as error:
-        form.add_error(None, error)
+        refuse(form, error)
         return False
     return True
 
