@@ -1,5 +1,6 @@
 """The day book: what its pages say, and how corrections stand in it."""
 
+import re
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
@@ -137,6 +138,61 @@ def test_book_shows_fifty_entries_a_page(marrowby, cook, page):
         bridge.record(marrowby, replace(told, happened_at=hand.now - timedelta(minutes=number)), hand)
     assert page(cook, kind="call").count("The chef was called to Fries (F1).") == 50
     assert page(cook, kind="call", page=2).count("The chef was called to Fries (F1).") == 10
+
+
+@pytest.fixture
+def summer(marrowby, cook):
+    """Read F1 on three evenings of July 2025, half an hour after midnight by the kitchen's clocks."""
+    for day in (1, 2, 3):
+        at = datetime(2025, 7, day, 23, 30, tzinfo=UTC)
+        told = Told(id=uuid7(at), kind="reading", happened_at=at, payload={**READING, "tpc_pct": f"1{day}.5"})
+        bridge.record(marrowby, told, Hand(person=cook, now=datetime.now(UTC)))
+
+
+@pytest.mark.parametrize(
+    ("asked", "shown"),
+    [
+        ({"since": "2025-07-03"}, [12, 13]),
+        ({"until": "2025-07-03"}, [11, 12]),
+        ({"since": "2025-07-03", "until": "2025-07-03"}, [12]),
+        ({"since": "2025-07-03", "fryer": "F2"}, []),
+        ({"since": "third of July", "until": "2025-07-02"}, [11]),
+    ],
+)
+def test_book_is_filtered_by_days_of_the_kitchens_calendar(cook, summer, page, asked, shown):
+    text = page(cook, kind="reading", **{"fryer": "F1", **asked})
+    assert [number for number in (11, 12, 13) if f"{number}.5 %" in text] == shown
+
+
+def test_last_day_before_the_first_is_said_at_its_field(cook, summer, page):
+    text = page(cook, since="2025-07-03", until="2025-07-02")
+    assert "This day lies before the first." in text
+
+
+def test_pages_keep_what_was_asked_for(cook, write, page):
+    for minutes in range(51):
+        write("care", SKIM, ago=minutes)
+    asked = "fryer=F1&amp;kind=care&amp;since=2025-07-03"
+    assert f"?page=2&amp;{asked}" in page(cook, fryer="F1", kind="care", since="2025-07-03")
+
+
+def printed_head(text):
+    """Return what stands only on paper above the entries, as words."""
+    head = text[text.index('<dl class="facts printed">') :]
+    return " ".join(re.sub(r"<[^>]+>", " ", head[: head.index("</dl>")]).split())
+
+
+def test_printed_book_says_of_which_fryer_kind_and_days_it_is(cook, summer, page):
+    text = page(cook, fryer="F1", kind="reading", since="2025-07-02", until="2025-07-04")
+    said = "Fryer Fries (F1) What Readings From 2 Jul 2025 To 4 Jul 2025 Entries 3 Printed "
+    assert printed_head(text).startswith(said)
+
+
+def test_printed_book_says_which_page_of_how_many_it_is(cook, write, page):
+    for minutes in range(51):
+        write("care", SKIM, ago=minutes)
+    said = "Fryer All fryers What Skimming, filtering, boiling out Entries 51: Page 2 of 2 Printed "
+    assert printed_head(page(cook, kind="care", page="2")).startswith(said)
 
 
 def test_long_book_asks_the_database_no_more_than_a_short_one(cook, write, page):

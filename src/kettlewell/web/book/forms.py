@@ -1,11 +1,14 @@
 """The forms of the day book: what to show, and why something is undone."""
 
+from datetime import date
 from typing import Any
 
 from django import forms
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell.records.kinds import KINDS
+from kettlewell.telling import Reader
 from kettlewell.web.book.names import Names
 
 KIND_NAMES = {
@@ -37,11 +40,26 @@ MISTAKES = (
 )
 
 
+class DayField(forms.DateField):
+    """A day that may be left open; within what a calendar of any zone can count."""
+
+    def __init__(self, **kwargs: Any) -> None:  # noqa: ANN401 - what a form field takes
+        """Ask the phone for its calendar."""
+        super().__init__(
+            required=False,
+            widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+            validators=[MinValueValidator(date(1900, 1, 1)), MaxValueValidator(date(2999, 12, 31))],
+            **kwargs,
+        )
+
+
 class FilterForm(forms.Form):
     """Which entries to show."""
 
     fryer = forms.ChoiceField(required=False, label=_("Fryer"))
     kind = forms.ChoiceField(required=False, label=_("What"))
+    since = DayField(label=_("From"))
+    until = DayField(label=_("To"))
 
     def __init__(self, data: object, *, names: Names) -> None:
         """Offer every fryer there is or was, and every kind."""
@@ -49,6 +67,28 @@ class FilterForm(forms.Form):
         self.fields["fryer"].choices = [("", _("All fryers")), *names.fryers()]  # type: ignore[attr-defined]
         kinds = [(kind, KIND_NAMES[kind]) for kind in KINDS]
         self.fields["kind"].choices = [("", _("Everything")), *kinds]  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse days in the wrong order."""
+        cleaned = super().clean() or {}
+        since, until = cleaned.get("since"), cleaned.get("until")
+        if since and until and until < since:
+            self.add_error("until", _("This day lies before the first."))
+        return cleaned
+
+    @property
+    def asked(self) -> dict[str, Any]:
+        """What is asked for, without what cannot be understood."""
+        self.is_valid()
+        return {name: value for name, value in self.cleaned_data.items() if value}
+
+    def in_words(self, reader: Reader) -> list[tuple[str, str]]:
+        """Return what is asked for, as a reader of paper is told."""
+        asked = self.asked
+        chosen = [(name, dict(self.fields[name].choices)) for name in ("fryer", "kind")]  # type: ignore[attr-defined]
+        words = {name: str(texts[asked.get(name, "")]) for name, texts in chosen}
+        days = {name: reader.written_day(asked[name]) for name in ("since", "until") if name in asked}
+        return [(str(self.fields[name].label), text) for name, text in (words | days).items()]
 
 
 class ReasonForm(forms.Form):

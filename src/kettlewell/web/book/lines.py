@@ -56,9 +56,20 @@ def replaced_by(entry: Entry) -> Entry | None:
     return getattr(entry, "replaced_by", None)
 
 
-def entries_of(kitchen: Kitchen, *, fryer: str = "", kind: str = "") -> QuerySet[Entry]:
+def entries_of(
+    kitchen: Kitchen,
+    *,
+    fryer: str = "",
+    kind: str = "",
+    since: datetime | None = None,
+    until: datetime | None = None,
+) -> QuerySet[Entry]:
     """Return the entries of a day book, the newest first; a verdict stands with what it answers."""
     found = Entry.objects.filter(kitchen=kitchen)
+    if since:
+        found = found.filter(at__gte=since)
+    if until:
+        found = found.filter(at__lt=until)
     if fryer:
         found = found.filter(Q(fryer=fryer) | Q(payload__into=fryer))
     # to leave a verdict out twice would be to hide it: asked for, they stand on their own

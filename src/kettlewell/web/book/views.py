@@ -1,8 +1,10 @@
 """The day book: its pages, one entry, its correction and its undoing."""
 
-from datetime import datetime
+from datetime import datetime, time, timedelta
+from typing import Any
 from urllib.parse import urlencode
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied, ValidationError
@@ -37,19 +39,30 @@ def book(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Show the entries of a kitchen, the newest first."""
     names = names_of(visit.kitchen)
     form = FilterForm(request.GET, names=names)
-    asked = form.cleaned_data if form.is_valid() else {}
-    pages = Paginator(entries_of(visit.kitchen, **asked), A_PAGE)
+    pages = Paginator(entries_of(visit.kitchen, **between(form.asked, visit.reader.zone)), A_PAGE)
     page = pages.get_page(request.GET.get("page"))
     lines = lines_of(page.object_list, names, visit.reader)
     context = {
         "form": form,
         "page": page,
         "days": days_of(lines, visit.reader),
-        "asked": urlencode({name: value for name, value in asked.items() if value}),
+        "asked": urlencode(form.asked),
+        "asked_words": form.in_words(visit.reader),
+        "at": visit.reader.date(visit.now),
         "head_seq": visit.kitchen.head_seq,
         "head": visit.kitchen.head_hash[:HASH_LETTERS],
     }
     return render(request, "web/book/book.html", context)
+
+
+def between(asked: dict[str, Any], zone: ZoneInfo) -> dict[str, Any]:
+    """Return what is asked for with the times at which its days begin and end."""
+    times: dict[str, Any] = {
+        name: datetime.combine(asked[name], time(), zone) for name in ("since", "until") if name in asked
+    }
+    if "until" in times:
+        times["until"] += timedelta(days=1)
+    return {**asked, **times}
 
 
 @require_safe
