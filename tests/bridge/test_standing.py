@@ -205,6 +205,15 @@ def test_the_past_of_a_fryer_is_what_the_whole_book_says_now(marrowby, weeks, wr
         assert [getattr(one, name) for one in told] == pytest.approx(expected, rel=1e-6)
 
 
+def test_a_reading_from_a_clock_that_is_fast_counts_at_once(marrowby, weeks, write):
+    """Nothing happens after it was received: it would be answered as if nobody had read."""
+    weeks(8)
+    told = write("reading", NOW + timedelta(minutes=4), told_at=NOW, tpc_pct="30", **SOUND)
+    assert told.entry.at == NOW
+    assert told.verdict.payload["verdict"] != "fry_on"
+    assert told.assessment.last_reading_pct == 30
+
+
 def test_a_reading_that_was_undone_asks_nothing(marrowby, weeks, write, hand):
     weeks(8)
     wrong = write("reading", NOW - timedelta(hours=1), tpc_pct="30", **SOUND)

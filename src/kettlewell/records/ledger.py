@@ -100,7 +100,7 @@ def entry_add(kitchen: Kitchen, told: Told, hand: Hand) -> tuple[Entry, bool]:
             replaces=replaceable(row, told),
             version=VERSION,
             previous=row.head_hash,
-            at=true_time(told.happened_at, clock_error(told)),
+            at=true_time(told.happened_at, clock_error(told), hand.now),
             about=answered(row, told.kind, payload),
             asks=asks(told.kind, payload),
         )
@@ -192,9 +192,9 @@ def clock_error(told: Told) -> Decimal | None:
     return None if told.clock_error_s is None else told.clock_error_s.quantize(CLOCK_ERROR_STEP_S)
 
 
-def true_time(happened_at: datetime, clock_error_s: Decimal | None) -> datetime:
-    """Return when it happened, the known error of the clock taken off."""
-    return happened_at - timedelta(seconds=float(clock_error_s or 0))
+def true_time(happened_at: datetime, clock_error_s: Decimal | None, received_at: datetime) -> datetime:
+    """Return when it happened, the known error of the clock taken off: at the latest when it was received."""
+    return min(happened_at - timedelta(seconds=float(clock_error_s or 0)), received_at)
 
 
 def asks(kind: str, payload: Mapping[str, Any]) -> bool:

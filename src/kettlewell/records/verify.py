@@ -121,7 +121,7 @@ def stands(row: Row, seq: int, privates: Mapping[str, Kept]) -> bool:
         about = entry.payload.get(ABOUT.get(entry.kind, ""))
         return (
             entry.hash == sha256({**document(entry), "seq": str(seq)})
-            and entry.at == true_time(entry.happened_at, entry.clock_error_s)
+            and entry.at == true_time(entry.happened_at, entry.clock_error_s, entry.received_at)
             and about == (str(entry.about_id) if entry.about_id else None)
             and asks(entry.kind, entry.payload) == entry.asks
             and set(privates) == set(entry.private)
