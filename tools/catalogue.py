@@ -20,9 +20,13 @@ from django.utils.translation.template import templatize
 SOURCE = Path(__file__).resolve().parents[1] / "src"
 PACKAGE = SOURCE / "kettlewell"
 LOCALES = PACKAGE / "locale"
-LIMITS = PACKAGE / "core" / "data" / "limits.csv"
-# what a limit is on and how it binds stands in sentences as the data have it
-LIMIT_WORDS = ("quantity", "force")
+DATA = PACKAGE / "core" / "data"
+# what a limit is on, how it binds, and what is remarked on a number, is told as the data have it
+DATA_TEXTS = {
+    "limits.csv": ("quantity", "force", "remark"),
+    "oils.csv": ("source",),
+    "foods.csv": ("source",),
+}
 # Which arguments of a call are texts: the context (c), the text, its plural.
 KEYWORDS: dict[str, tuple[int | tuple[int, str], ...] | None] = {
     "N_": None,
@@ -47,9 +51,11 @@ def sources() -> Iterator[tuple[str, str]]:
     for path in sorted(PACKAGE.rglob("*.html")):
         place = path.relative_to(SOURCE).as_posix()
         yield place, templatize(path.read_text("utf-8"), origin=place)
-    with LIMITS.open(encoding="utf-8", newline="") as file:
-        words = {row[column] for row in csv.DictReader(file) for column in LIMIT_WORDS}
-    yield LIMITS.relative_to(SOURCE).as_posix(), "".join(f"N_({word!r})\n" for word in words)
+    for name, columns in DATA_TEXTS.items():
+        path = DATA / name
+        with path.open(encoding="utf-8", newline="") as file:
+            texts = {row[column] for row in csv.DictReader(file) for column in columns} - {""}
+        yield path.relative_to(SOURCE).as_posix(), "".join(f"N_({text!r})\n" for text in texts)
 
 
 def extracted() -> Catalog:

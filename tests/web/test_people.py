@@ -1,5 +1,7 @@
 """The people of a kitchen: added, changed, removed; and what no owner may do to another's account."""
 
+from datetime import date
+
 import pytest
 from addresses import second_kitchen
 from cast import PASSWORD
@@ -57,6 +59,13 @@ def test_what_cannot_be_is_said_and_nothing_is_kept(browser, marrowby, said, tol
     people = Person.objects.count()
     assert told in add(browser, marrowby, **said).content.decode()
     assert Person.objects.count() == people
+
+
+@pytest.mark.parametrize(("language", "written"), [("en-gb", "3 Feb 2999"), ("de", "03.02.2999")])
+def test_a_last_day_is_written_as_the_reader_does(browser, marrowby, inspector, language, written):
+    Seat.objects.filter(person=inspector).update(ends_on=date(2999, 2, 3))
+    page = browser.get(reverse("people", args=[marrowby.slug]), headers={"accept-language": language})
+    assert written in page.content.decode()
 
 
 def test_an_owner_gives_a_new_password_to_who_forgot_it(browser, client, marrowby, cook):

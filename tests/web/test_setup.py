@@ -1,10 +1,14 @@
 """From nothing to the first verdict, and the settings of a kitchen afterwards."""
 
+from dataclasses import replace
+from gettext import NullTranslations
+
 import pytest
 from cast import SETTINGS
 from django.core.exceptions import ValidationError
 from django.test import Client
 from django.urls import reverse
+from django.utils.translation import override
 
 from kettlewell import bridge
 from kettlewell.records.ids import uuid7
@@ -13,6 +17,7 @@ from kettlewell.records.models import Entry, Kitchen, Person
 from kettlewell.records.people import person_add
 from kettlewell.records.settings import setting_add, settings_of
 from kettlewell.web.setup.first import founded
+from kettlewell.web.setup.known import defaults_shown, limits_shown, places
 
 PLACE = {"name": "Quay Café", "jurisdiction": "GB", "timezone": "Europe/London", "house_limit_pct": "24"}
 YOU = {"you-name": "Nora Quay", "you-sign_in": "Nora", "you-password": "batter and vinegar"}
@@ -240,6 +245,28 @@ def test_numbers_are_written_in_the_language_of_the_reader(browser, marrowby):
     german = {"headers": {"accept-language": "de"}}
     assert 'value="0,05"' in browser.get(address, **german).content.decode()
     assert "Höchstens 0,5." in browser.post(address, {**OWN, "risk": "0.6"}, **german).content.decode()
+
+
+def test_countries_stand_where_the_reader_looks_for_them():
+    with override("de"):
+        names = [name for _code, name in places()]
+    assert names.index("Norwegen") < names.index("Österreich") < names.index("Polen")
+
+
+class Shouted(NullTranslations):
+    """A language of capitals."""
+
+    def gettext(self, message):
+        return message.upper()
+
+
+def test_remarks_and_sources_are_told_in_the_language_of_the_reader(reader):
+    shouting = replace(reader, catalogue=Shouted())
+    told = [limit.remark for limit in limits_shown("FR", shouting)]
+    told += [one.source for thing in ("oils", "products") for one in defaults_shown(thing, shouting)]
+    assert "THREE SECONDARY SOURCES AGREE ON THE NUMBER" in told
+    assert "WEAR: AS BREADED CHICKEN; UPTAKE: FROM MEMORY" in told
+    assert [text for text in told if text != text.upper()] == []
 
 
 def test_no_word_of_the_file_reaches_a_form(marrowby):

@@ -35,9 +35,16 @@ from kettlewell.web.common import Visit
 @people_screen
 def people(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Show everyone with a seat, and the kitchen's tablets."""
+    today = today_of(visit)
     context = {
-        "seats": people_of(visit.kitchen),
-        "today": today_of(visit),
+        "seats": [
+            {
+                "seat": seat,
+                "last_day": visit.reader.written_day(seat.ends_on) if seat.ends_on else "",
+                "ended": seat.ends_on is not None and seat.ends_on < today,
+            }
+            for seat in people_of(visit.kitchen)
+        ],
         "tablets": Device.objects.filter(kitchen=visit.kitchen, retired_at=None).order_by("name"),
         "tablet_form": TabletForm(),
     }

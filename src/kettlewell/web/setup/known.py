@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import Any
+from unicodedata import combining, normalize
 
 from babel import Locale, UnknownLocaleError
 from django.core.exceptions import ValidationError
@@ -118,9 +119,9 @@ def _limit_shown(limit: Limit, reader: Reader) -> LimitShown:
         force=str(FORCES[limit.force]),
         since=reader.written_day(since) if since else "",
         instrument=limit.instrument,
-        source=limit.source,
+        source=reader.say(limit.source),
         grade=str(GRADES[limit.grade]),
-        remark=limit.remark.replace("degC", "°C"),
+        remark=reader.say(limit.remark).replace("degC", "°C"),
         unverified=limit.grade is Grade.MEMORY,
     )
 
@@ -164,8 +165,14 @@ def places() -> Choices:
         names: Mapping[str, str] = Locale.parse(to_locale(get_language() or "en-gb")).territories
     except UnknownLocaleError:
         names = {}
-    named = sorted((names.get(code, code), code) for code in bridge.jurisdictions())
-    return [("", _("Another place: no limits are known")), *((code, name) for name, code in named)]
+    named = sorted(((code, names.get(code, code)) for code in bridge.jurisdictions()), key=in_a_list)
+    return [("", _("Another place: no limits are known")), *named]
+
+
+def in_a_list(named: tuple[str, str]) -> str:
+    """Return where a name stands in a list: capitals and marks on letters make no difference."""
+    letters = normalize("NFKD", named[1].casefold())
+    return "".join(letter for letter in letters if not combining(letter))
 
 
 @cache
@@ -218,7 +225,7 @@ def defaults_shown(thing: str, reader: Reader) -> list[DefaultShown]:
             value=str(USUAL[thing]).format(
                 value=reader.number(one.value, digits=2 if thing == "products" else 1)
             ),
-            source=one.source,
+            source=reader.say(one.source),
             grade=str(GRADES[Grade(one.grade)]),
         )
         for label, one in found
