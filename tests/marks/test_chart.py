@@ -7,6 +7,7 @@ from itertools import pairwise
 import pytest
 
 from kettlewell.marks.chart import FOOT, LEFT, RIGHT, TOP, draw_chart
+from kettlewell.marks.pen import width_of
 from kettlewell.marks.values import RANGE_SD, Level, LimitLine
 
 
@@ -112,6 +113,28 @@ def test_days_stand_under_midnights_of_the_kitchen(draw, chart):
 def test_a_bath_of_which_nothing_is_known_but_now_is_drawn(draw, chart):
     picture = draw(replace(chart, past=(), coming=(), measured=(), acts=(), limits=()))
     assert len(picture.all("here")) == 1
+
+
+def words_at(text):
+    """Return where words begin and end."""
+    x, wide = float(text.get("x")), width_of(text.text)
+    start = x - wide * {"start": 0, "middle": 0.5, "end": 1}[text.get("text-anchor")]
+    return start, start + wide
+
+
+@pytest.mark.parametrize("day_of_ten", [0, 1, 3, 6, 9, 10])
+def test_the_line_of_the_present_does_not_run_through_the_words_of_a_limit(draw, chart, day_of_ten):
+    """The younger the fill, the further left the present stands."""
+    ends = [
+        Level(at=chart.here.at + timedelta(days=n), tpc_mean_pct=8, tpc_sd_pct=1)
+        for n in (-day_of_ten, 10 - day_of_ten)
+    ]
+    picture = draw(replace(chart, past=(ends[0],), coming=(ends[1],), measured=(), acts=()))
+    (now,) = picture.points("now")
+    (words,) = [text for text in picture.all("strong") if text.text == "house limit 24 %"]
+    start, end = words_at(words)
+    assert not start <= now[0][0] <= end
+    assert LEFT <= start < end <= RIGHT
 
 
 def test_a_fill_of_minutes_is_drawn(draw, chart):

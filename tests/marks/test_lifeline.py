@@ -31,6 +31,11 @@ def wall_of(picture):
     return float(wall.get("x")) + float(wall.get("width")) / 2
 
 
+def hump_top(picture):
+    (hump,) = picture.points("hump")
+    return min(hump, key=lambda point: point[1])[0]
+
+
 def test_the_wall_stands_at_the_limit(draw, life):
     assert wall_of(draw(life)) == pytest.approx(RIGHT)
     assert wall_of(draw(replace(life, mean_pct=24.0, sd_pct=4.0))) == pytest.approx(
@@ -102,6 +107,15 @@ def test_whatever_the_figures_all_stands_within_and_labels_stay_apart(draw, labe
     assert texts[0][0] - width_of(texts[0][1]) / 2 >= -0.1
     for (x, words), (other, others) in pairwise(texts):
         assert other - x >= (width_of(words) + width_of(others)) / 2
+
+
+@pytest.mark.parametrize("mean", [3.9, 4.0, 4.5])
+def test_of_nearly_fresh_oil_the_label_of_today_stands_at_its_place_and_fresh_gives_way(draw, life, mean):
+    picture = draw(replace(life, mean_pct=mean, sd_pct=0.5))
+    (now,) = picture.all("strong")
+    assert abs(float(now.get("x")) - hump_top(picture)) <= width_of(now.text) / 2
+    assert "fresh 4" not in picture.words()
+    assert "fresh 4" in draw(life).words()
 
 
 def test_in_print_it_has_the_same_shapes(drawn, life, labels, caption):

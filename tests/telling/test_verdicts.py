@@ -118,3 +118,10 @@ def test_oil_of_which_the_book_says_too_little_has_no_known_age(fry_on):
 
 def test_a_fryer_that_is_not_in_use_has_no_verdict(fry_on, reader):
     assert verdict_words(replace(fry_on, in_use=False), reader) == "Out of use"
+
+
+def test_a_fill_that_was_never_read_is_not_to_be_read_again(fry_on, kitchen, reader):
+    verdict = replace(fry_on.verdict, key=VerdictKey.MEASURE_AGAIN)
+    unread = replace(fry_on, verdict=verdict, last_reading_at=None, last_reading_pct=None)
+    assert verdict_words(unread, reader) == "Take the first reading"
+    assert next_act(unread, kitchen, reader) == "Next: take the first reading before Lunch, Mon 11:30."

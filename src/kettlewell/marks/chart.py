@@ -25,7 +25,7 @@ LEFT, RIGHT, TOP, FOOT = 26.0, 334.0, 34.0, 244.0
 HEAD, NOW_FOOT = 12.0, 29.0
 LANE, DAYS = FOOT + 10.0, FOOT + 34.0
 LEGEND = FOOT + 60.0
-LABEL_ROOM = 18.0
+LABEL_ROOM, LABEL_ASIDE = 18.0, 4.0
 MOST_LEVELS = 7
 
 
@@ -112,8 +112,12 @@ class Sheet:
         rooms = [y - above for above, y in pairwise([TOP, *lines])]
         middles = [y - 10 if room > LABEL_ROOM else y + 10 for y, room in zip(lines, rooms, strict=True)]
         starts = apart([(middle, FONT) for middle in middles], room=FOOT, gap=1.0)
+        # at the left, or at the right where the line of the present would run through them
+        widest = max(width_of(limit.label) for limit in limits)
+        young = LEFT <= self.x.place(self.chart.here.at) <= LEFT + 2 * LABEL_ASIDE + widest
+        x, anchor = (RIGHT - LABEL_ASIDE, "end") if young else (LEFT + LABEL_ASIDE, "start")
         for start, limit in zip(starts, limits, strict=True):
-            yield self.pen.text(Part.STRONG, (LEFT + 4, start + FONT - 2), limit.label)
+            yield self.pen.text(Part.STRONG, (x, start + FONT - 2), limit.label, anchor=anchor)
 
     def measured(self) -> Iterator[Element]:
         """Yield what was measured, with bars as wide as the ranges."""

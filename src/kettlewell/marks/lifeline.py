@@ -27,6 +27,7 @@ NARROWEST_SD = 1.5
 HUMP_POINTS = 20
 LABEL_GAP = 8.0
 TICKS_APART = 3.5
+Named = tuple[float, str, Part]
 
 
 class Strength(IntEnum):
@@ -119,12 +120,18 @@ def _hump(life: LifeLine, scale: Linear) -> list[Point]:
 
 
 def _labels(pen: Pen, labels: Labels, centres: list[float]) -> Iterator[Element]:
-    """Yield the words under their places; ``fresh`` gives way if they do not all fit."""
+    """Yield the words under their places; ``fresh`` gives way where one would be pushed off its own."""
     parts = (Part.TEXT, Part.STRONG, Part.TEXT)
     named = list(zip(centres, (labels.fresh, labels.now, labels.limit), parts, strict=True))
-    if sum(width_of(words) + LABEL_GAP for _, words, _ in named) > WIDTH + LABEL_GAP:
-        named = named[1:]
-    named.sort(key=lambda one: one[0])
-    starts = apart([(centre, width_of(words)) for centre, words, _ in named], room=WIDTH, gap=LABEL_GAP)
-    for start, (_, words, part) in zip(starts, named, strict=True):
+    placed = _placed(named)
+    if any(not start <= centre <= start + width_of(words) for start, (centre, words, _) in placed):
+        placed = _placed(named[1:])
+    for start, (_, words, part) in placed:
         yield pen.text(part, (start + width_of(words) / 2, LABEL_FOOT), words, anchor="middle")
+
+
+def _placed(named: list[Named]) -> list[tuple[float, Named]]:
+    """Return where words begin that keep apart."""
+    named = sorted(named, key=lambda one: one[0])
+    starts = apart([(centre, width_of(words)) for centre, words, _ in named], room=WIDTH, gap=LABEL_GAP)
+    return list(zip(starts, named, strict=True))

@@ -16,8 +16,10 @@ VERDICTS = {
 CHANGE_BEFORE = N_("Next: change before {service}, {at}.")
 CHANGE_NOW = N_("Next: change now.")
 READ_BEFORE = N_("Next: read again before {service}, {at}.")
+FIRST_BEFORE = N_("Next: take the first reading before {service}, {at}.")
 READ_NOW = N_("Next: read it now.")
 READ_HOT = N_("Next: read it once the oil is hot.")
+FIRST = N_("Take the first reading")
 STOP = N_("Stop frying: change now")
 NOT_IN_USE = N_("Out of use")
 AGE_UNKNOWN = N_("How old this oil is cannot be told from the book.")
@@ -44,12 +46,14 @@ def lowest_limit_pct(assessment: Assessment) -> float:
 
 
 def verdict_words(assessment: Assessment, reader: Reader) -> str:
-    """Return the verdict as a cook says it; while a service runs, changing before it means stop."""
+    """Return the verdict as a cook says it: while a service runs, changing before it means stop."""
     if not assessment.in_use:
         return reader.say(NOT_IN_USE)
     running = any(s.begins_at <= assessment.at < s.ends_at for s in assessment.forecast[:1])
     if running and assessment.verdict.key is VerdictKey.CHANGE_BEFORE:
         return reader.say(STOP)
+    if assessment.verdict.key is VerdictKey.MEASURE_AGAIN and assessment.last_reading_at is None:
+        return reader.say(FIRST)
     return reader.say(VERDICTS[assessment.verdict.key])
 
 
@@ -109,7 +113,8 @@ def next_act(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str:
                 N_("Next: change after {service}, {at}."), service=coming.name, at=coming.ends_at
             )
         case VerdictKey.MEASURE_AGAIN:
-            return _before(assessment, reader, READ_BEFORE, READ_NOW)
+            before = READ_BEFORE if assessment.last_reading_at else FIRST_BEFORE
+            return _before(assessment, reader, before, READ_NOW)
     return _next_reading(assessment, kitchen, reader)
 
 

@@ -4,6 +4,7 @@ from django.utils.translation import gettext as _
 
 from kettlewell.bridge import Assessment, Setup, find
 from kettlewell.telling import N_, Reader
+from kettlewell.telling.verdicts import lowest_limit_pct
 
 OIL = N_("{oil}, {mass_kg} kg at the cold-fill mark")
 LAST_READING = N_("{tpc_pct} %, {at}")
@@ -26,9 +27,9 @@ def facts_of(assessment: Assessment, setup: Setup, reader: Reader) -> list[tuple
         (_("Topping-up"), reader.say(TURNOVER, share=reader.percent(assessment.turnover_per_service))),
         (_("Ageing"), rate(assessment, reader)),
     ]
-    if assessment.steady_state_tpc_pct is not None:
-        level = reader.say(LEVELS_OFF, tpc_pct=assessment.steady_state_tpc_pct)
-        facts.append((_("Would level off"), level))
+    level_pct = assessment.steady_state_tpc_pct
+    if level_pct is not None and level_pct < lowest_limit_pct(assessment):
+        facts.append((_("Would level off"), reader.say(LEVELS_OFF, tpc_pct=level_pct)))
     return facts
 
 

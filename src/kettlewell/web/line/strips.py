@@ -1,8 +1,9 @@
 """What the line says of each fryer, ready to be shown."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from itertools import groupby
 
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -93,6 +94,12 @@ def strip_of(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping
         warnings=warnings(assessment, reader),
         acts=acts,
     )
+
+
+def in_order(assessments: Iterable[Assessment]) -> list[Assessment]:
+    """Return fryers, which come most urgent verdict first, by when their next act is due within one."""
+    verdicts = groupby(assessments, key=lambda one: (one.in_use, one.verdict.key))
+    return [one for _verdict, of_it in verdicts for one in sorted(of_it, key=due_at)]
 
 
 def life_of(assessment: Assessment, reader: Reader, *, name: str) -> Life:

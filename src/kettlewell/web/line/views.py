@@ -24,7 +24,7 @@ from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.line.due import asked, calls, due_today
 from kettlewell.web.line.facts import facts_of
 from kettlewell.web.line.forms import WhatIfForm
-from kettlewell.web.line.strips import Life, life_of, strip_of
+from kettlewell.web.line.strips import Life, in_order, life_of, strip_of
 
 LAST_ENTRIES = 5
 
@@ -40,7 +40,7 @@ def line(request: HttpRequest, visit: Visit) -> HttpResponse:
         "running": running(standing, reader),
         "standing": standing,
         "problem": reader.tell(standing.problem) if standing.problem else "",
-        "strips": [strip_of(one, standing.setup, visit, opened) for one in standing.assessments],
+        "strips": [strip_of(one, standing.setup, visit, opened) for one in in_order(standing.assessments)],
         "calls": calls(visit.kitchen, standing, reader),
         "due": due_today(standing, reader),
         "questions": asked(visit.kitchen, standing.assessments, reader),

@@ -21,7 +21,7 @@ from kettlewell.telling.verdicts import named, verdict_words
 from kettlewell.web.book.names import names_of
 from kettlewell.web.book.sentences import sentence
 from kettlewell.web.common import Visit, in_kitchen
-from kettlewell.web.line.strips import strip_of
+from kettlewell.web.line.strips import in_order, strip_of
 from kettlewell.web.reading.acts import TITLES, groups
 from kettlewell.web.reading.cautions import ONE_TAP, act_cautions
 from kettlewell.web.reading.forms import CONDITIONS, FORMS, OnScreen
@@ -37,7 +37,7 @@ BY_ONE_FORM = AT_A_FRYER - {"reading"} | {"call"}
 def reading(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Show every fryer, the most urgent first, to be read."""
     stands = bridge.standing(visit.kitchen, visit.now)
-    words = {one.fryer: verdict_words(one, visit.reader) for one in stands.assessments}
+    words = {one.fryer: verdict_words(one, visit.reader) for one in in_order(stands.assessments)}
     fryers = {fryer.key: fryer for fryer in stands.setup.kitchen.fryers}
     keys = list(words) or list(fryers)
     listed = [(key, named(fryers[key]), words.get(key, "")) for key in keys]
