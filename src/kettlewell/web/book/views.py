@@ -112,8 +112,16 @@ def correction_form(request: HttpRequest, visit: Visit, line: Line) -> OnScreen:
         initial={**typed(entry.payload, visit.reader), "note": line.note, "at": entry.at},
         setup=bridge.setup_of(visit.kitchen),
         fryer=entry.fryer,
-        drainers=drainers(visit),
+        drainers=drainers_of(visit, entry),
     )
+
+
+def drainers_of(visit: Visit, entry: Entry) -> list[tuple[str, str]]:
+    """Return who may be named as having drained a bath, and who was, though perhaps gone since."""
+    found, named = drainers(visit), entry.payload.get("drained_by")
+    if named and named not in dict(found):
+        found.append((named, names_of(visit.kitchen).of("people", named)))
+    return found
 
 
 def corrected_time(given: datetime | None, was: datetime) -> datetime:
