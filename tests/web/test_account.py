@@ -2,8 +2,10 @@
 
 import logging
 from datetime import UTC, datetime, time, timedelta
+from html import unescape
 
 import pytest
+from addresses import READING, second_kitchen
 from axes.models import AccessAttempt
 from cast import PASSWORD, PIN
 from django.core import signing
@@ -11,9 +13,11 @@ from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
+from kettlewell import bridge
+from kettlewell.records.ids import uuid7
+from kettlewell.records.ledger import Told, setting_add
 from kettlewell.records.models import Kitchen, Person, Role, Seat
 from kettlewell.records.people import SeatTerms, device_add, seat_set
-from kettlewell.records.settings import setting_add
 from kettlewell.web.common import DEVICE_COOKIE
 
 TOO_MANY = 429
@@ -58,11 +62,16 @@ def test_who_has_no_kitchen_is_told_so(signed_in, stranger):
 
 
 def test_who_has_several_kitchens_chooses(signed_in, marrowby, area_manager, hand):
-    second = Kitchen.objects.create(slug="second")
-    seat_set(second, area_manager, SeatTerms(role=Role.AREA_MANAGER), hand=hand)
+    begun = Kitchen.objects.create(slug="begun")
+    setting_add(begun, "kitchen", "", {"name": "Not set up yet", "timezone": "UTC"}, hand=hand)
+    for kitchen in (begun, second_kitchen(marrowby, hand.person, hand.now)):
+        seat_set(kitchen, area_manager, SeatTerms(role=Role.AREA_MANAGER), hand=hand)
+    told = Told(id=uuid7(hand.now), kind="reading", happened_at=hand.now, payload={**READING, "fryer": "F2"})
+    bridge.record(marrowby, told, hand)
     page = signed_in(area_manager).get("/").content.decode()
     assert "Marrowby test canteen" in page
-    assert reverse("line", args=["second"]) in page
+    assert "Change before frying: Fish (F2)" in page  # the worst there is
+    assert [reverse("line", args=[slug]) in page for slug in ("second", "begun")] == [True, True]
 
 
 def test_a_wrong_password_signs_nobody_in_and_says_what_to_do(client, cook):
@@ -70,6 +79,7 @@ def test_a_wrong_password_signs_nobody_in_and_says_what_to_do(client, cook):
     assert page.status_code == 200
     assert "do not belong together" in page.content.decode()
     assert "Ask an owner of your kitchen" in page.content.decode()
+    assert "sign on the kitchen's shared tablet" in unescape(page.content.decode())
     assert "_auth_user_id" not in client.session
 
 
@@ -77,6 +87,15 @@ def test_a_closed_account_does_not_open(client, cook):
     Person.objects.filter(pk=cook.pk).update(is_active=False)
     sign_in(client, cook.sign_in)
     assert "_auth_user_id" not in client.session
+
+
+def test_who_has_a_pin_alone_is_answered_as_one_who_has_no_account_is(client, cook):
+    """The answer speaks of PINs to both, so that it tells a stranger nothing."""
+    cook.set_unusable_password()
+    cook.save()
+    answers = [sign_in(client, name, WRONG).context["form"] for name in (cook.sign_in, "nobody")]
+    first, second = ([*form.errors.items(), *form.non_field_errors()] for form in answers)
+    assert first == second != []
 
 
 def test_five_wrong_passwords_lock_name_and_address_for_fifteen_minutes(client, cook, owner):

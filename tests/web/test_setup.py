@@ -12,10 +12,10 @@ from django.utils.translation import override
 
 from kettlewell import bridge
 from kettlewell.records.ids import uuid7
-from kettlewell.records.ledger import Told
+from kettlewell.records.ledger import Told, setting_add
 from kettlewell.records.models import Entry, Kitchen, Person
 from kettlewell.records.people import person_add
-from kettlewell.records.settings import setting_add, settings_of
+from kettlewell.records.settings import settings_of
 from kettlewell.web.setup.first import founded
 from kettlewell.web.setup.known import defaults_shown, limits_shown, places
 
@@ -175,6 +175,36 @@ def test_the_kitchens_page_shows_the_limits_of_its_place(browser, marrowby, hand
     assert "not above 25 %" in browser.get(at("thing", marrowby, "kitchen", "own")).content.decode()
 
 
+@pytest.mark.django_db
+@pytest.mark.parametrize(("place", "hinted"), [("GB", True), ("JP", True), ("AT", True), ("FR", False)])
+def test_a_limit_of_ones_own_is_advised_where_none_of_the_place_judges_the_oil(place, hinted):
+    headers = {"HX-Request": "true"}
+    page = Client().get(reverse("set-up"), {"jurisdiction": place}, headers=headers).content.decode()
+    assert ("set a limit of your own" in page) is hinted
+
+
+def test_the_kitchen_screen_gives_units_and_says_what_is_assumed(browser, marrowby):
+    """A weight of oil stands in litres too, at the oil's own weight of a litre or at 0.92 kg."""
+    page = browser.get(at("kitchen", marrowby)).content.decode()
+    for told in (
+        "<dt>Oil at the cold-fill mark</dt><dd>16 kg (17.4 l)</dd>",
+        "<dt>Set temperature</dt><dd>175 °C (assumed)</dd>",
+        "<dt>Oil in a pack</dt><dd>9.2 kg</dd>",
+        "<dt>Polar compounds when fresh</dt><dd>4 % (assumed)</dd>",
+        "<dt>Oil taken up by a kg of food</dt><dd>0.07 kg (assumed)</dd>",
+        "<dt>Coldest oil it may be read in</dt><dd>40 °C (assumed)</dd>",
+        "<dt>How is it drained?</dt><dd>By hand, once the oil is cold (assumed)</dd>",
+        "<dt>Your jug</dt><dd>2 litres</dd>",
+    ):
+        assert told in page, told
+
+
+def test_the_kitchen_screen_leads_to_each_of_its_parts(browser, marrowby):
+    page = browser.get(at("kitchen", marrowby)).content.decode()
+    for thing in ("fryers", "oils", "products", "meters", "services", "limits", "kitchen"):
+        assert page.index(f'href="#{thing}"') < page.index(f'id="{thing}"')
+
+
 def test_history_keeps_old_values_and_an_old_verdict_its_settings(browser, marrowby, hand):
     before = read(marrowby, hand).verdict
     sent = {
@@ -190,8 +220,8 @@ def test_history_keeps_old_values_and_an_old_verdict_its_settings(browser, marro
     assert answer.url == at("kitchen", marrowby) + "#fryers"
     assert values_of(marrowby, "fryers", "F1")["oil_mass_kg"] == "14.5"
     page = browser.get(at("thing", marrowby, "fryers", "F1")).content.decode()
-    assert "Oil at the cold-fill mark: 16;" in page
-    assert "Oil at the cold-fill mark: 14.5;" in page
+    assert "Oil at the cold-fill mark: 16 kg (17.4 l);" in page
+    assert "Oil at the cold-fill mark: 14.5 kg (15.8 l);" in page
     assert "Olive Owner" in page
     fresh = Kitchen.objects.get(pk=marrowby.pk)
     then, now = bridge.setup_of(fresh, at_seq=before.seq), bridge.setup_of(fresh)

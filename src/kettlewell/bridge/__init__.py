@@ -5,6 +5,7 @@ from kettlewell.bridge.demo import DemoPerson, demo_kitchen
 from kettlewell.bridge.fills import PastFill, past_fills
 from kettlewell.bridge.known import (
     Default,
+    assumed,
     fresh_tpc_default,
     jurisdictions,
     limits_for,
@@ -22,7 +23,6 @@ from kettlewell.core.book import (
     Grade,
     Limit,
     Message,
-    Meter,
     OilKind,
     allergens_in,
     find,
@@ -59,7 +59,6 @@ __all__ = [
     "Grade",
     "Limit",
     "Message",
-    "Meter",
     "OilKind",
     "PastFill",
     "Recorded",
@@ -68,6 +67,7 @@ __all__ = [
     "Supposition",
     "VerdictKey",
     "allergens_in",
+    "assumed",
     "check_setup",
     "demo_kitchen",
     "find",

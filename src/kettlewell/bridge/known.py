@@ -1,11 +1,18 @@
 """What the program knows beforehand: limits of jurisdictions, and defaults with their sources."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
-from kettlewell.core.ageing.coefficients import food_defaults, oil_defaults
-from kettlewell.core.book import FoodKind, Limit, OilKind
+from kettlewell.core.ageing.coefficients import coefficients, food_defaults, oil_defaults
+from kettlewell.core.book import FoodKind, Fryer, Kitchen, Limit, Meter, OilKind
 from kettlewell.core.limits import jurisdictions as known_jurisdictions
 from kettlewell.core.limits import limits_in
+from kettlewell.core.units import DENSITY_KG_PER_L
+
+USUAL_FRYER = Fryer(key="", name="", oil="", oil_mass_kg=1.0)
+USUAL_METER = Meter(key="", name="")
+USUAL_KITCHEN = Kitchen(name="", fryers=(), oils=())
 
 
 def jurisdictions() -> list[str]:
@@ -37,3 +44,21 @@ def uptake_default(kind: FoodKind) -> Default:
     """Return the oil that a food of a kind takes up, kg per kg."""
     row = food_defaults()[kind]
     return Default(value=row.uptake_kg_per_kg, source=row.source, grade=row.grade)
+
+
+def assumed(thing: str, values: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what is taken for a thing where its settings say nothing, by the name of the setting."""
+    if thing == "oils":
+        oil = oil_defaults()[OilKind(values.get("kind", OilKind.OTHER))]
+        return {"fresh_tpc_pct": oil.fresh_tpc_pct, "density_kg_per_l": DENSITY_KG_PER_L}
+    if thing == "products":
+        food = food_defaults()[FoodKind(values.get("kind", FoodKind.OTHER))]
+        return {"wear_factor": food.wear_factor, "uptake_kg_per_kg": food.uptake_kg_per_kg}
+    if thing == "fryers":
+        load_kg = coefficients()["usual_load_unstated"].value * float(values["oil_mass_kg"])
+        usual = {name: getattr(USUAL_FRYER, name) for name in ("set_temp_c", "draining")}
+        return {**usual, "usual_load_kg": load_kg}
+    if thing == "meters":
+        names = ("resolution_pct", "largest_error_pct", "min_oil_temp_c", "max_oil_temp_c")
+        return {name: getattr(USUAL_METER, name) for name in names}
+    return {"risk": USUAL_KITCHEN.risk} if thing == "kitchen" else {}

@@ -19,7 +19,10 @@ class SignInForm(AuthenticationForm):
     """Name and password."""
 
     error_messages = {  # noqa: RUF012 - declared so by Django
-        "invalid_login": _("This name and this password do not belong together. Look at both again."),
+        "invalid_login": _(
+            "This name and this password do not belong together. Look at both again. "
+            "Who has a PIN alone can sign on the kitchen's shared tablet."
+        ),
         "inactive": _("This account is closed."),
     }
     username = UsernameField(max_length=150, label=_("Sign-in name"))

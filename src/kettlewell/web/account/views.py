@@ -1,5 +1,6 @@
 """Signing in and out, the list of kitchens, and the language of the screens."""
 
+from datetime import datetime
 from typing import Any
 
 from django.conf import settings
@@ -9,13 +10,17 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme, urlencode
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
+from kettlewell import bridge
 from kettlewell.records.access import seats_of
-from kettlewell.records.models import Person
-from kettlewell.records.settings import kitchen_name
+from kettlewell.records.models import Kitchen, Person
+from kettlewell.records.settings import kitchen_name, zone_of
+from kettlewell.telling.verdicts import named, verdict_words
 from kettlewell.web.account.forms import PinForm, SignInForm
 from kettlewell.web.account.tablets import BY_PIN, session_bind, tablet_of
+from kettlewell.web.common import reader_of
 
 LANGUAGE_AGE_S = 365 * 24 * 3600
 
@@ -27,11 +32,25 @@ def kitchens(request: HttpRequest) -> HttpResponse:
         return redirect("sign-in" if Person.objects.exists() else "set-up")
     if request.session.get(BY_PIN) and (device := tablet_of(request)):
         return redirect("line", device.kitchen.slug)
-    own = [seat.kitchen for seat in seats_of(request.user, timezone.now())]
+    now = timezone.now()
+    own = [seat.kitchen for seat in seats_of(request.user, now)]
     if len(own) == 1:
         return redirect("line", own[0].slug)
-    listed = [{"slug": kitchen.slug, "name": kitchen_name(kitchen)} for kitchen in own]
+    listed = [
+        {"slug": kitchen.slug, "name": kitchen_name(kitchen), "worst": worst(kitchen, now)} for kitchen in own
+    ]
     return render(request, "web/account/kitchens.html", {"kitchens": listed})
+
+
+def worst(kitchen: Kitchen, now: datetime) -> str:
+    """Return what a kitchen's most urgent fryer is told; empty where there is no answer."""
+    stands = bridge.standing(kitchen, now)
+    if not stands.assessments:
+        return ""
+    first = stands.assessments[0]
+    name = named(bridge.find(stands.setup.kitchen.fryers, first.fryer))
+    words = verdict_words(first, reader_of(zone_of(kitchen).key, now))
+    return _("%(verdict)s: %(fryer)s") % {"verdict": words, "fryer": name}
 
 
 class SignIn(LoginView):

@@ -1,6 +1,6 @@
 """What a thing is set to, and how that came to be, in words."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from typing import Any
@@ -9,15 +9,18 @@ from django import forms
 from django.db.models import Q
 from django.utils.translation import gettext as _
 
+from kettlewell import bridge
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.numbers import NumberField
 from kettlewell.records.settings import Things
 from kettlewell.telling import Reader
-from kettlewell.web.setup.forms import FORMS, ServiceForm, ThingForm, named
+from kettlewell.web.setup.forms import FORMS, ServiceForm, ThingForm, litre_kg_of, named
 from kettlewell.web.setup.known import DAYS, QUANTITIES, Choices, bound_words, label_of
 
 Values = Mapping[str, Any]
 KITCHEN_KEY = "own"
+NOTHING: tuple[object, ...] = (None, "", [])
+BATH_KG = ("oil_mass_kg", "minimum_mass_kg")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,8 +76,10 @@ def initial_of(thing: str, key: str, values: Values) -> dict[str, Any]:
     return shown
 
 
-def facts(thing: str, values: Values, things: Things, reader: Reader) -> list[Fact]:
-    """Return what a thing is set to, in the order of its form."""
+def facts(
+    thing: str, values: Values, things: Things, reader: Reader, *, assuming: bool = False
+) -> list[Fact]:
+    """Return what a thing is set to, in the order of its form; ``assuming``, what is taken unsaid too."""
     if thing == "limits":
         return limit_facts(values, reader)
     form = FORMS[thing](things=things, key="")
@@ -82,11 +87,21 @@ def facts(thing: str, values: Values, things: Things, reader: Reader) -> list[Fa
     names = [name for name in form.fields if name != "name"]
     if isinstance(form, ServiceForm) and "fryers" in values and "fryers" not in names:
         names.append("fryers")
-    return [
-        Fact(label=label(form, name), text=text(form, name, shown[name], things, reader))
+    told = [
+        Fact(label=label(form, name), text=text(form, name, shown, things, reader))
         for name in names
-        if shown.get(name) not in (None, "", [])
+        if shown.get(name) not in NOTHING
     ]
+    return [*told, *(assumptions(form, shown, things, reader) if assuming else ())]
+
+
+def assumptions(form: ThingForm, shown: Values, things: Things, reader: Reader) -> Iterator[Fact]:
+    """Yield what the program takes where a thing says nothing."""
+    assumed = bridge.assumed(form.thing, shown)
+    for name in assumed:
+        if name in form.fields and shown.get(name) in NOTHING:
+            said = text(form, name, assumed, things, reader)
+            yield Fact(label=label(form, name), text=_("%(value)s (assumed)") % {"value": said})
 
 
 def limit_facts(values: Values, reader: Reader) -> list[Fact]:
@@ -100,18 +115,27 @@ def limit_facts(values: Values, reader: Reader) -> list[Fact]:
 
 
 def label(form: ThingForm, name: str) -> str:
-    """Return what a field is called."""
-    return str(form.fields[name].label) if name in form.fields else _("Fryers in use")
+    """Return what a field is called, without its unit."""
+    return parted(form.fields[name])[0] if name in form.fields else _("Fryers in use")
 
 
-def text(form: ThingForm, name: str, value: object, things: Things, reader: Reader) -> str:
-    """Return a value as it reads."""
-    field = form.fields.get(name)
+def parted(field: forms.Field) -> tuple[str, str]:
+    """Return what a field asks for, and in what unit: the label of a number ends in it."""
+    what, _comma, unit = str(field.label).rpartition(", ")
+    return (what, unit) if what and isinstance(field, NumberField) else (str(field.label), "")
+
+
+def text(form: ThingForm, name: str, values: Values, things: Things, reader: Reader) -> str:
+    """Return a value as it reads, with its unit."""
+    field, value = form.fields.get(name), values[name]
     if isinstance(value, list | tuple):
         choices = named(things, "fryers") if name == "fryers" else choices_of(field)
         return ", ".join(label_of(choices, str(one)) for one in value)
+    if form.thing == "fryers" and name in BATH_KG:
+        litres = float(value) / litre_kg_of(things, str(values.get("oil", "")))
+        return f"{figure(str(value), reader)} kg ({reader.number(litres)} l)"
     if isinstance(field, NumberField):
-        return figure(str(value), reader)
+        return f"{figure(str(value), reader)} {parted(field)[1]}".rstrip()
     if isinstance(field, forms.ChoiceField):
         return label_of(choices_of(field), str(value))
     return str(value)
@@ -139,7 +163,7 @@ def shown_of(kitchen: Kitchen, thing: str, things: Things, reader: Reader) -> li
         Shown(
             key=key or KITCHEN_KEY,
             name=name_of(thing, key, values),
-            facts=facts(thing, values, things, reader),
+            facts=facts(thing, values, things, reader, assuming=True),
             history=pasts.get(key, []),
         )
         for key, values in things.get(thing, {}).items()

@@ -27,7 +27,7 @@ from kettlewell.web.common import Visit, in_kitchen, reader_of
 from kettlewell.web.setup import forms
 from kettlewell.web.setup.changes import Change, changes_write, refuse
 from kettlewell.web.setup.facts import initial_of
-from kettlewell.web.setup.known import DAYS, defaults_shown, guess, limits_shown
+from kettlewell.web.setup.known import DAYS, defaults_shown, guess, limits_beside
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 SLUG_LENGTH = 50
@@ -117,8 +117,7 @@ def found(request: HttpRequest) -> HttpResponse:
     context = {
         "place": place,
         "you": you if first else None,
-        "limits": limits_shown(chosen, reader),
-        "jurisdiction": chosen,
+        **limits_beside(chosen, reader),
         **steps_context("place"),
     }
     return render(request, "web/setup/found.html", context)
@@ -238,8 +237,7 @@ def step_context(step: str, parts: list[Part], visit: Visit) -> dict[str, Any]:
         "parts": [replace_defaults(part, visit) for part in parts],
         "step": step,
         "back": step_url(visit.kitchen, previous) if previous else "",
-        "limits": limits_shown(chosen, visit.reader),
-        "jurisdiction": chosen,
+        **limits_beside(chosen, visit.reader),
         **steps_context(step),
     }
 
@@ -257,9 +255,8 @@ def first_reading(kitchen: Kitchen, things: Things) -> HttpResponse:
 
 def limits_part(request: HttpRequest) -> HttpResponse:
     """Return the limits of the place that was chosen, as a part of the page."""
-    place = request.GET.get("jurisdiction", "")
-    context = {"limits": limits_shown(place, reader_of("UTC", timezone.now())), "jurisdiction": place}
-    return render(request, "web/setup/_limits.html", context)
+    shown = limits_beside(request.GET.get("jurisdiction", ""), reader_of("UTC", timezone.now()))
+    return render(request, "web/setup/_limits.html", shown)
 
 
 def next_step(things: Things) -> str:

@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.utils.text import slugify
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell.bridge import DENSITY_KG_PER_L, NUMBERS, Meter, squeezed
+from kettlewell.bridge import DENSITY_KG_PER_L, NUMBERS, assumed, squeezed
 from kettlewell.records.models import Person
 from kettlewell.records.numbers import NumberField
 from kettlewell.records.people import first_owner_add
@@ -33,7 +33,6 @@ from kettlewell.web.setup.known import (
 )
 
 KEY_LENGTH = 40
-USUAL_METER = Meter(key="usual", name="usual")
 OF_KIND = _("Empty: the usual value of the kind is taken, see below.")
 
 
@@ -226,8 +225,7 @@ class FryerForm(NamedForm):
         if lowest is not None and mass is not None and lowest > mass:
             self.add_error("minimum_mass_kg", _("The minimum mark lies below the cold-fill mark."))
         if said.get("unit") == "l":
-            oil = self.things.get("oils", {}).get(said.get("oil", ""), {})
-            litre_kg = Decimal(str(oil.get("density_kg_per_l") or DENSITY_KG_PER_L))
+            litre_kg = Decimal(str(litre_kg_of(self.things, said.get("oil", ""))))
             for name in ("oil_mass_kg", "minimum_mass_kg"):
                 if said.get(name) is not None:
                     said[name] = round(said[name] * litre_kg, 2)
@@ -266,10 +264,9 @@ class MeterForm(NamedForm):
     def clean(self) -> dict[str, Any]:
         """Refuse a meter that may be read in no oil, with the usual values where none are given."""
         said: dict[str, Any] = super().clean() or self.cleaned_data
-        lowest, highest = said.get("min_oil_temp_c"), said.get("max_oil_temp_c")
-        coldest = USUAL_METER.min_oil_temp_c if lowest is None else lowest
-        hottest = USUAL_METER.max_oil_temp_c if highest is None else highest
-        if coldest >= hottest:
+        given = {name: value for name, value in said.items() if value is not None}
+        whole = assumed(self.thing, given) | given
+        if whole["min_oil_temp_c"] >= whole["max_oil_temp_c"]:
             self.add_error("max_oil_temp_c", _("This lies below the coldest."))
         return said
 
@@ -450,6 +447,11 @@ class YouForm(forms.Form):
     def person(self) -> Person:
         """Return the first person; raises ValidationError by field, and where somebody was quicker."""
         return first_owner_add(**self.cleaned_data)
+
+
+def litre_kg_of(things: Things, oil: str) -> float:
+    """Return what a litre of one of the kitchen's oils weighs."""
+    return float(things.get("oils", {}).get(oil, {}).get("density_kg_per_l") or DENSITY_KG_PER_L)
 
 
 def named(things: Things, thing: str) -> Choices:

@@ -111,6 +111,15 @@ def limits_shown(jurisdiction: str | None, reader: Reader) -> list[LimitShown]:
     return [_limit_shown(limit, reader) for limit in bridge.limits_for(known)]
 
 
+def limits_beside(place: str, reader: Reader) -> dict[str, Any]:
+    """Return what the part of a page on the limits of a place shows."""
+    return {
+        "jurisdiction": place,
+        "limits": limits_shown(place, reader),
+        "judged": place in bridge.jurisdictions() and judged_in(place),
+    }
+
+
 def _limit_shown(limit: Limit, reader: Reader) -> LimitShown:
     since = limit.in_force_since
     return LimitShown(

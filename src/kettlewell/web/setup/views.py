@@ -16,7 +16,7 @@ from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.setup.changes import Change, changes_write, check_unused, refuse
 from kettlewell.web.setup.facts import KITCHEN_KEY, initial_of, name_of, pasts_of, shown_of
 from kettlewell.web.setup.forms import FORMS, ThingForm
-from kettlewell.web.setup.known import defaults_shown, limits_shown
+from kettlewell.web.setup.known import defaults_shown, limits_beside
 
 SECTIONS = (
     ("fryers", gettext_lazy("Fryers"), gettext_lazy("Add a fryer")),
@@ -45,7 +45,7 @@ def kitchen(request: HttpRequest, visit: Visit) -> HttpResponse:
         for thing, title, add in SECTIONS
     ]
     place = things.get("kitchen", {}).get("", {}).get("jurisdiction", "")
-    context = {"sections": sections, "limits": limits_shown(place, visit.reader), "place": place}
+    context = {"sections": sections, **limits_beside(place, visit.reader)}
     return render(request, "web/setup/kitchen.html", context)
 
 
@@ -132,8 +132,4 @@ def page(request: HttpRequest, visit: Visit, thing: str, context: dict[str, Any]
 def guides(thing: str, form: ThingForm, visit: Visit) -> dict[str, Any]:
     """Return what stands beside the form: defaults with their sources, limits of the place."""
     place = form["jurisdiction"].value() if thing == "kitchen" else ""
-    return {
-        "defaults": defaults_shown(thing, visit.reader),
-        "limits": limits_shown(place, visit.reader) if place else [],
-        "jurisdiction": place,
-    }
+    return {"defaults": defaults_shown(thing, visit.reader), **limits_beside(place or "", visit.reader)}
