@@ -247,6 +247,7 @@ def test_people_who_left_keep_their_names_in_the_book(marrowby, owner, area_mana
     assert str(area_manager.pk) not in text
     change = Entry.objects.get(kind="change")
     assert "Ari Area" in page(owner, "entry", change.pk)
+    assert "<span>Ari Area</span>" in page(owner, "correct", change.pk)
 
 
 def test_late_entry_says_when_it_was_written_down(cook, write, page):

@@ -2,18 +2,22 @@
 
 import html
 import re
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from cast import SETTINGS
 from django.urls import reverse
 
 from kettlewell import bridge
+from kettlewell.bridge import VerdictKey
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.settings import setting_add
 from kettlewell.telling import reader
 from kettlewell.telling.verdicts import picture_in_words
+from kettlewell.web.line import strips
 
 SOUND = {"no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "yes"}
 SPOILED = {"fryer": "F2", "spoiled": True, "signs": ["smell"]}
@@ -137,6 +141,42 @@ def test_past_fills_are_a_page_of_their_own(cook, filled, write, page):
     assert "No fill of this fryer has ended" in page(cook, "fills", "F1")
     write("change", {"fryer": "F1"}, ago=1)
     assert page(cook, "fills", "F1").count("<tr>") == 2
+
+
+def test_kitchen_without_a_meter_has_its_charts_and_asks_for_the_senses(marrowby, owner, cook, filled, page):
+    """Also of readings taken while there was a meter."""
+    setting_add(marrowby, "meters", "hand", None, hand=Hand(person=owner, now=datetime.now(UTC)))
+    text = page(cook, "fryer", "F1")
+    assert text.count('role="img"') == 2
+    assert "mark-reading" in text
+    assert "Take a reading" not in text
+    assert "Smell it and look at it" in text
+
+
+def test_fryer_that_was_never_read_asks_for_its_first_reading(cook, write, page):
+    text = page(cook)
+    assert text.count("Take the first reading") == 2
+    assert re.search(r"Next: (take the first reading before |read it now)", text)
+    assert not re.search(r"(Measure|read) again", text)
+    assert "Take the first reading" in page(cook, "reading")
+    for fryer in ("F1", "F2"):
+        write("reading", {"fryer": fryer, "tpc_pct": "9", "oil_temp_c": "170", **SOUND, "steady": "no"})
+    assert page(cook).count("Measure again") == 2
+
+
+def test_level_that_topping_up_leads_to_is_told_only_below_the_limit(marrowby, owner, cook, filled, page):
+    assert "Would level off" not in page(cook, "fryer", "F1")
+    high = {**SETTINGS["limits", "house"], "value": "80"}
+    setting_add(marrowby, "limits", "house", high, hand=Hand(person=owner, now=datetime.now(UTC)))
+    assert "Would level off" in page(cook, "fryer", "F1")
+
+
+def test_within_a_verdict_the_fryer_whose_next_act_is_due_first_stands_first(fry_on):
+    later = replace(fry_on, fryer="F1", read_by=fry_on.read_by + timedelta(days=1))
+    sooner = replace(fry_on, fryer="F2")
+    urgent = replace(later, fryer="F3", verdict=replace(fry_on.verdict, key=VerdictKey.MEASURE_AGAIN))
+    idle = replace(sooner, fryer="F4", in_use=False)
+    assert [one.fryer for one in strips.in_order([urgent, later, sooner, idle])] == ["F3", "F2", "F1", "F4"]
 
 
 def test_fryer_that_is_not_there_is_not_found(marrowby, cook, signed_in):
