@@ -199,6 +199,12 @@ def test_the_kitchen_screen_gives_units_and_says_what_is_assumed(browser, marrow
         assert told in page, told
 
 
+def test_the_kitchen_screen_says_that_the_own_limit_decides_where_no_other_does(browser, marrowby, hand):
+    values = {**SETTINGS["kitchen", ""], "jurisdiction": "GB"}
+    setting_add(marrowby, "kitchen", "", values, hand=hand)
+    assert "your own limit decides" in browser.get(at("kitchen", marrowby)).content.decode()
+
+
 def test_the_kitchen_screen_leads_to_each_of_its_parts(browser, marrowby):
     page = browser.get(at("kitchen", marrowby)).content.decode()
     for thing in ("fryers", "oils", "products", "meters", "services", "limits", "kitchen"):
@@ -302,7 +308,8 @@ def test_remarks_and_sources_are_told_in_the_language_of_the_reader(reader):
 def test_no_word_of_the_file_reaches_a_form(marrowby):
     """Whatever else does not fit together is said in one sentence of ours."""
     things = {**SETTINGS_BY_THING, "fryers": {"F1": {"name": "F1", "oil": "none", "oil_mass_kg": "9"}}}
-    with pytest.raises(ValidationError, match="does not go together with the other settings"):
+    sentence = "does not go together with the other settings"
+    with override("en"), pytest.raises(ValidationError, match=sentence):
         bridge.check_setup(things)
 
 

@@ -151,11 +151,15 @@ def judged_in(jurisdiction: str | None) -> bool:
     )
 
 
+def has_own_limit(things: Things) -> bool:
+    """Tell whether a kitchen has a limit of its own on polar compounds."""
+    return any(limit.get("quantity") == TPC for limit in things.get("limits", {}).values())
+
+
 def check(things: Things) -> None:
     """Raise ValidationError where settings make no kitchen, or nothing in them judges the oil."""
     bridge.check_setup(things)
-    own = any(limit.get("quantity") == TPC for limit in things.get("limits", {}).values())
-    if not own and not judged_in(things.get("kitchen", {}).get("", {}).get("jurisdiction")):
+    if not has_own_limit(things) and not judged_in(things.get("kitchen", {}).get("", {}).get("jurisdiction")):
         raise ValidationError(NOTHING_JUDGES)
 
 

@@ -16,7 +16,7 @@ from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.setup.changes import Change, changes_write, check_unused, refuse
 from kettlewell.web.setup.facts import KITCHEN_KEY, initial_of, name_of, pasts_of, shown_of
 from kettlewell.web.setup.forms import FORMS, ThingForm
-from kettlewell.web.setup.known import defaults_shown, limits_beside
+from kettlewell.web.setup.known import defaults_shown, has_own_limit, limits_beside
 
 SECTIONS = (
     ("fryers", gettext_lazy("Fryers"), gettext_lazy("Add a fryer")),
@@ -45,7 +45,11 @@ def kitchen(request: HttpRequest, visit: Visit) -> HttpResponse:
         for thing, title, add in SECTIONS
     ]
     place = things.get("kitchen", {}).get("", {}).get("jurisdiction", "")
-    context = {"sections": sections, **limits_beside(place, visit.reader)}
+    context = {
+        "sections": sections,
+        "own_limit": has_own_limit(things),
+        **limits_beside(place, visit.reader),
+    }
     return render(request, "web/setup/kitchen.html", context)
 
 
