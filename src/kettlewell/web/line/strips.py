@@ -122,11 +122,15 @@ def acts_at(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping[
     elif key is VerdictKey.CHANGE_BEFORE:
         url = reverse("act", args=(slug, fryer, "change"))
         acts.append(Link(label=_("Filled with fresh oil"), url=url, primary=True))
+    return [*acts, look_at(fryer, setup, visit)]
+
+
+def look_at(fryer: str, setup: Setup, visit: Visit) -> Link:
+    """Return how to see what the oil of a fryer is like: by a meter, without one by the senses."""
+    slug = visit.kitchen.slug
     if setup.kitchen.meters:
-        reading = Link(label=_("Take a reading"), url=reverse("reading-at", args=(slug, fryer)))
-    else:
-        reading = Link(label=_("Smell it and look at it"), url=reverse("act", args=(slug, fryer, "senses")))
-    return [*acts, reading]
+        return Link(label=_("Take a reading"), url=reverse("reading-at", args=(slug, fryer)))
+    return Link(label=_("Smell it and look at it"), url=reverse("act", args=(slug, fryer, "senses")))
 
 
 def due_at(assessment: Assessment) -> datetime:

@@ -119,7 +119,7 @@ def what_if(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
         supposed = bridge.what_if(visit.kitchen, fryer, form.supposition(), visit.now)
     context = {
         "fryer": fryer,
-        "name": now.name,
+        "name": named(bridge.find(standing.setup.kitchen.fryers, fryer)),
         "standing": standing,
         "form": form,
         "now": forecast_of(now, visit, name="now"),

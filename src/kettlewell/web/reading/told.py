@@ -23,7 +23,7 @@ from kettlewell.telling.verdicts import (
     verdict_words,
 )
 from kettlewell.web.common import Visit
-from kettlewell.web.line.strips import Life, Link, life_of
+from kettlewell.web.line.strips import Life, Link, life_of, look_at
 
 # [R, UK HSE] from frying heat to the 40 °C at which oil may be drained by hand
 COOLING_H = (6, 7)
@@ -119,8 +119,8 @@ def next_acts(verdict: Entry, visit: Visit, *, settled: bool) -> Iterator[Link]:
             yield Link(label=_("Say what was done"), url=url, primary=True)
         if key == VerdictKey.CHANGE_AFTER or settled:
             yield Link(label=_("Filled with fresh oil"), url=reverse("act", args=(slug, fryer, "change")))
-        again = key == VerdictKey.MEASURE_AGAIN
-        yield Link(label=_("Read again"), url=reverse("reading-at", args=(slug, fryer)), primary=again)
+        look = look_at(fryer, bridge.setup_of(visit.kitchen), visit)
+        yield replace(look, primary=key == VerdictKey.MEASURE_AGAIN)
         yield Link(label=_("Call the chef"), url=reverse("act", args=(slug, fryer, "call")))
     on = key == VerdictKey.FRY_ON
     yield Link(label=_("Back to the line"), url=reverse("line", args=(slug,)), primary=on)
