@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 
 from kettlewell.bridge.entries import FROM_ROW, TO_ROW, entry_of, payload_of
 from kettlewell.core import book
+from kettlewell.records.checks import checked_payload
 from kettlewell.records.kinds import AT_A_FRYER
-from kettlewell.records.ledger import checked_payload
 
 AT = datetime(2026, 11, 20, 12, tzinfo=UTC)
 STAMP = {"at": AT, "fryer": "F1", "ref": "#7"}

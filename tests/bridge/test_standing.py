@@ -14,10 +14,10 @@ from kettlewell.bridge.past import past_of
 from kettlewell.bridge.standing import minute_after
 from kettlewell.core import assess, history
 from kettlewell.records.ids import uuid7
-from kettlewell.records.ledger import Hand, Told
+from kettlewell.records.ledger import Hand, Told, setting_add
 from kettlewell.records.models import Replay
 from kettlewell.records.selectors import last_that_counts, open_changes
-from kettlewell.records.settings import setting_add, settings_of
+from kettlewell.records.settings import settings_of
 
 NOW = datetime(2026, 11, 20, 15, 30, 20, tzinfo=UTC)
 SOUND = {"no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "yes"}

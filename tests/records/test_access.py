@@ -10,10 +10,9 @@ from django.http import Http404
 from django.utils import timezone
 
 from kettlewell.records.access import Act, place_of, seats_of
-from kettlewell.records.ledger import Hand
+from kettlewell.records.ledger import Hand, setting_add
 from kettlewell.records.models import Kitchen, Role
 from kettlewell.records.people import SeatTerms, seat_set
-from kettlewell.records.settings import setting_add
 
 MAY = {
     "owner": {Act.READ, Act.RECORD, Act.SET_UP, Act.PEOPLE},

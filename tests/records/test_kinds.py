@@ -5,8 +5,8 @@ from uuid import UUID
 import pytest
 from django.core.exceptions import ValidationError
 
-from kettlewell.records.kinds import AT_A_FRYER, BY_THE_PROGRAM, CORRECTABLE, KINDS
-from kettlewell.records.ledger import checked_payload
+from kettlewell.records.checks import checked_payload
+from kettlewell.records.kinds import ABOUT, ANSWERED, AT_A_FRYER, CORRECTABLE, KINDS
 
 OTHER = str(UUID(int=7))
 ANSWERS = {"no_food": "yes", "no_bubbles": "no", "probe_clear": "yes", "steady": "unknown"}
@@ -60,7 +60,8 @@ GOOD_AND_BAD = {
 
 def test_every_kind_is_tried_here():
     assert set(GOOD_AND_BAD) == set(KINDS)
-    assert set(KINDS) >= AT_A_FRYER | BY_THE_PROGRAM | CORRECTABLE
+    assert set(KINDS) >= AT_A_FRYER.union(CORRECTABLE, *ANSWERED.values())
+    assert set(KINDS) > set(ABOUT) == set(ANSWERED)
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 import pytest
 from django.core.exceptions import ValidationError
@@ -11,12 +11,37 @@ from django.utils import timezone
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from kettlewell.records.ledger import TakenIdError, checked_payload, entry_add, private_erase
+from kettlewell.records.checks import checked_payload
+from kettlewell.records.ledger import TakenIdError, entry_add, private_erase, setting_add
 from kettlewell.records.models import Entry, Kitchen, Private
 from kettlewell.records.selectors import notes_of, standing
 from kettlewell.records.verify import verify
 
 CALL = {"fryer": "F1"}
+SETTLED = {"fryer": "F1", "oil_done": "drained", "food_done": "none"}
+VERDICT = {
+    "fryer": "F1",
+    "verdict": "change_before",
+    "reason": {"text": "The reading lies past the limit."},
+    "changes_if": {"text": "Fresh oil."},
+    "passing_probability": "1",
+    "passing_probability_next": "1",
+    "risk": "0.05",
+    "holds_until": "2026-11-26T11:30:00Z",
+    "tpc_mean_pct": "26",
+    "tpc_sd_pct": "1",
+    "model_version": "1",
+    "head_seq": "1",
+    "head_hash": "ab" * 32,
+}
+
+
+@pytest.fixture
+def another(marrowby, hand):
+    """Another kitchen, which has a fryer called F1 as well."""
+    kitchen = Kitchen.objects.create(slug="another")
+    setting_add(kitchen, "fryers", "F1", {"name": "Fries"}, hand=hand)
+    return kitchen
 
 
 def test_an_entry_takes_the_next_number_and_moves_the_head(marrowby, write):
@@ -29,18 +54,18 @@ def test_an_entry_takes_the_next_number_and_moves_the_head(marrowby, write):
     assert (marrowby.head_seq, marrowby.head_hash) == (second.seq, second.hash)
 
 
-def test_every_kitchen_counts_for_itself(marrowby, write, told, hand):
+def test_every_kitchen_counts_for_itself(marrowby, another, write, told, hand):
     write()
-    other = Kitchen.objects.create(slug="another")
-    entry, _ = entry_add(other, told(), hand)
-    assert (entry.seq, entry.previous) == (1, "")
+    head = another.head_hash
+    entry, _ = entry_add(another, told(), hand)
+    assert (entry.seq, entry.previous) == (2, head)
 
 
 def test_twice_is_once(marrowby, told, hand):
-    """The phone that sent an entry twice, the second time by a later clock."""
-    one = told(private={"note": b"smelt of fish"})
+    """The phone that sent an entry twice, the second time by a later clock, found wrong by a little more."""
+    one = told(private={"note": b"smelt of fish"}, clock_error_s=Decimal("0.5"))
     first, new = entry_add(marrowby, one, hand)
-    later = replace(one, happened_at=one.happened_at + timedelta(seconds=3))
+    later = replace(one, happened_at=one.happened_at + timedelta(seconds=3), clock_error_s=Decimal("0.7"))
     again, new_again = entry_add(marrowby, later, hand)
     assert (new, new_again) == (True, False)
     assert again.pk == first.pk
@@ -56,8 +81,10 @@ def test_twice_is_once(marrowby, told, hand):
         {"private": {"note": b"another note"}},
         {"private": {}},
         {"replaces": uuid4()},
+        {"happened_at": timezone.now() - timedelta(hours=3)},
+        {"clock_error_s": Decimal(0)},
     ],
-    ids=["payload", "kind", "note", "no note", "correction"],
+    ids=["payload", "kind", "note", "no note", "correction", "time given", "time of a clock"],
 )
 def test_an_id_that_was_used_for_something_else_is_refused(marrowby, told, hand, other):
     one = told(private={"note": b"a note"})
@@ -68,11 +95,46 @@ def test_an_id_that_was_used_for_something_else_is_refused(marrowby, told, hand,
         entry_add(marrowby, replace(one, **other), hand)
 
 
-def test_an_id_of_another_kitchen_is_refused(marrowby, told, hand):
+def test_an_id_of_another_kitchen_is_refused(marrowby, another, told, hand):
     one = told()
     entry_add(marrowby, one, hand)
     with pytest.raises(TakenIdError):
-        entry_add(Kitchen.objects.create(slug="another"), one, hand)
+        entry_add(another, one, hand)
+
+
+@pytest.mark.parametrize(
+    "other",
+    [UUID(int=7), uuid4(), UUID("01a214c6-ffc1-759e-c33e-9e07b8330e7e")],
+    ids=["nothing but 7", "version 4", "another variant"],
+)
+def test_an_id_that_is_no_uuid_of_version_7_is_refused(write, other):
+    with pytest.raises(ValidationError, match="version 7") as error:
+        write(id=other)
+    assert set(error.value.message_dict) == {"id"}
+
+
+@pytest.mark.parametrize(
+    ("kind", "payload", "field"),
+    [
+        ("reading", {"fryer": "F9"}, "fryer"),
+        ("call", {"fryer": "f1"}, "fryer"),
+        ("move", {"fryer": "F1", "into": "F9"}, "into"),
+        ("move", {"fryer": "F9", "into": "F1"}, "fryer"),
+    ],
+)
+def test_a_fryer_that_the_kitchen_does_not_have_is_refused(marrowby, write, told, kind, payload, field):
+    head = marrowby.head_seq
+    with pytest.raises(ValidationError) as error:
+        write(kind=kind, payload={**(told().payload if kind == "reading" else {}), **payload})
+    assert set(error.value.message_dict) == {field}
+    assert marrowby.head_seq == head
+
+
+def test_a_fryer_that_was_taken_away_is_refused_from_then_on(marrowby, write, hand):
+    write(kind="call", payload={"fryer": "F2"})
+    setting_add(marrowby, "fryers", "F2", None, hand=hand)
+    with pytest.raises(ValidationError, match="no such fryer"):
+        write(kind="call", payload={"fryer": "F2"})
 
 
 def test_an_entry_whose_note_was_erased_is_still_the_same(marrowby, told, hand):
@@ -159,8 +221,10 @@ def test_what_was_corrected_is_not_corrected_again(write):
     assert set(error.value.message_dict) == {"replaces"}
 
 
-def test_another_kind_another_kitchens_and_an_unknown_entry_are_not_corrected(marrowby, write, told, hand):
-    elsewhere, _ = entry_add(Kitchen.objects.create(slug="another"), told(), hand)
+def test_another_kind_another_kitchens_and_an_unknown_entry_are_not_corrected(
+    marrowby, another, write, told, hand
+):
+    elsewhere, _ = entry_add(another, told(), hand)
     call = write(kind="call", payload={"fryer": "F1"})
     setting = Entry.objects.filter(kitchen=marrowby, kind="setting").first()
     for replaced in (elsewhere.id, call.id, setting.id, uuid4()):
@@ -249,11 +313,39 @@ def test_whatever_a_setting_says_is_refused_by_name_or_stands(marrowby, write, v
     assert verify(marrowby) is None
 
 
-def test_an_answer_to_an_entry_of_no_or_another_day_book_is_refused(marrowby, write, told, hand):
-    elsewhere, _ = entry_add(Kitchen.objects.create(slug="another"), told(kind="call", payload=CALL), hand)
+def test_an_answer_to_an_entry_of_no_or_another_day_book_is_refused(marrowby, another, write, told, hand):
+    elsewhere, _ = entry_add(another, told(kind="call", payload=CALL), hand)
     for call in (uuid4(), elsewhere.pk):
         with pytest.raises(ValidationError) as error:
             write(kind="answer", payload={**CALL, "call": str(call)})
         assert set(error.value.message_dict) == {"call"}
     here = write(kind="call", payload=CALL)
     assert write(kind="answer", payload={**CALL, "call": str(here.pk)}).about == here
+
+
+def test_an_answer_names_a_call_and_a_settlement_a_verdict_of_the_same_fryer(write):
+    reading, call = write(), write(kind="call", payload=CALL)
+    verdict = write(kind="verdict", payload={**VERDICT, "answers": str(reading.pk)})
+    other_call = write(kind="call", payload={"fryer": "F2"})
+    other_verdict = write(kind="verdict", payload={**VERDICT, "fryer": "F2"})
+    for field, kind, payload, wrong in (
+        ("call", "answer", CALL, (reading, verdict, other_call)),
+        ("verdict", "settled", SETTLED, (reading, call, other_verdict)),
+        ("answers", "verdict", VERDICT, (call, verdict)),
+    ):
+        for one in wrong:
+            with pytest.raises(ValidationError, match="another kind, or of another fryer") as error:
+                write(kind=kind, payload={**payload, field: str(one.pk)})
+            assert set(error.value.message_dict) == {field}
+    settled = write(kind="settled", payload={**SETTLED, "verdict": str(verdict.pk)})
+    answer = write(kind="answer", payload={**CALL, "call": str(call.pk)})
+    assert (settled.about, answer.about) == (verdict, call)
+
+
+def test_a_verdict_answers_what_concerned_its_fryer_also_as_the_one_that_got_the_oil(write):
+    move = write(kind="move", payload={"fryer": "F1", "into": "F2"})
+    undone = write(kind="undone", payload={}, replaces=move.pk, private={"reason": b"a slip"})
+    for about in (move, undone):
+        for fryer in ("F1", "F2"):
+            payload = {**VERDICT, "fryer": fryer, "answers": str(about.pk)}
+            assert write(kind="verdict", payload=payload).about == about

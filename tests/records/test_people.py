@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
+from kettlewell.records.ledger import setting_add
 from kettlewell.records.models import Entry, Kitchen, Person, Private, Role, Seat
 from kettlewell.records.people import (
     AlreadySetUpError,
@@ -23,7 +24,7 @@ from kettlewell.records.people import (
     seat_set,
 )
 from kettlewell.records.selectors import notes_of
-from kettlewell.records.settings import day_in, setting_add
+from kettlewell.records.settings import day_in
 from kettlewell.records.signing import may_renew
 from kettlewell.records.verify import verify
 

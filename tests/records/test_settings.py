@@ -6,8 +6,9 @@ from django.db import transaction
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from kettlewell.records.ledger import setting_add
 from kettlewell.records.models import Kitchen
-from kettlewell.records.settings import changes_of, kitchen_name, setting_add, settings_of
+from kettlewell.records.settings import changes_of, kitchen_name, settings_of
 
 
 class Rolled(Exception):  # noqa: N818 - raised to roll a transaction back, not an error

@@ -11,10 +11,9 @@ from django.utils import timezone
 
 from kettlewell.records.canonical import sha256
 from kettlewell.records.chain import Fault, Finding
-from kettlewell.records.ledger import document, private_erase
+from kettlewell.records.ledger import document, private_erase, setting_add
 from kettlewell.records.models import Entry, Kitchen, Private, Role, Seat
 from kettlewell.records.people import SeatTerms, seat_remove, seat_set
-from kettlewell.records.settings import setting_add
 from kettlewell.records.verify import kitchens, strays, verify
 
 FAR = 1_000_000

@@ -8,10 +8,10 @@ from django.urls import URLResolver, get_resolver, reverse
 
 from kettlewell import bridge
 from kettlewell.records.ids import uuid7
-from kettlewell.records.ledger import Hand, Told
+from kettlewell.records.ledger import Hand, Told, setting_add
 from kettlewell.records.models import Kitchen, Role
 from kettlewell.records.people import SeatTerms, device_add, seat_set
-from kettlewell.records.settings import setting_add, settings_of
+from kettlewell.records.settings import settings_of
 
 READING = {
     "fryer": "F1",

@@ -10,10 +10,9 @@ import pytest
 from django.contrib.auth.hashers import make_password
 from django.test import Client
 
-from kettlewell.records.ledger import Hand
+from kettlewell.records.ledger import Hand, setting_add
 from kettlewell.records.models import Kitchen, Role
 from kettlewell.records.people import SeatTerms, person_add, seat_set
-from kettlewell.records.settings import setting_add
 
 PASSWORD = "chips at the harbour"
 PIN = "4711"

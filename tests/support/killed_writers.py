@@ -32,7 +32,7 @@ from django.db import connection, connections  # noqa: E402
 from django.utils import timezone  # noqa: E402
 
 from kettlewell.records.ids import uuid7  # noqa: E402
-from kettlewell.records.ledger import Hand, Told, entry_add  # noqa: E402
+from kettlewell.records.ledger import Hand, Told, entry_add, setting_add  # noqa: E402
 from kettlewell.records.models import Entry, Kitchen  # noqa: E402
 from kettlewell.records.verify import verify  # noqa: E402
 
@@ -179,7 +179,8 @@ def after_kill(database, folder, acknowledged, rng):
 def main(seed, kills):
     rng = random.Random(seed)  # noqa: S311 - kills are no secret
     call_command("migrate", verbosity=0)
-    Kitchen.objects.create(slug="written-in-a-hurry")
+    kitchen = Kitchen.objects.create(slug="written-in-a-hurry")
+    setting_add(kitchen, "fryers", "F1", {"name": "Fries"}, hand=Hand(person=None, now=timezone.now()))
     database = Path(connection.settings_dict["NAME"])
     notes, folder = database.with_name("acknowledged"), database.with_name("copy")
     acknowledgements = os.open(notes, os.O_WRONLY | os.O_CREAT | os.O_APPEND)

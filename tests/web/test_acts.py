@@ -1,7 +1,6 @@
 """The other acts at a fryer, each through its screen."""
 
-from datetime import datetime
-from uuid import uuid4
+from datetime import UTC, datetime
 
 import pytest
 from cast import SLUG
@@ -9,9 +8,8 @@ from django.urls import reverse
 
 from kettlewell import bridge
 from kettlewell.records.ids import uuid7
-from kettlewell.records.ledger import Told
+from kettlewell.records.ledger import Told, setting_add
 from kettlewell.records.models import Entry
-from kettlewell.records.settings import setting_add
 from kettlewell.web.reading.forms import FORMS
 from kettlewell.web.reading.views import BY_ONE_FORM
 
@@ -59,7 +57,7 @@ def test_a_kind_is_stored_through_its_screen_and_twice_is_once(cooks, kind):
         cooks.post(at("act", "F1", "store"))
     address = at("act", "F1", kind)
     assert cooks.get(address).status_code == 200
-    sent = {**typed, "entry_id": str(uuid4())}
+    sent = {**typed, "entry_id": str(uuid7(datetime.now(UTC)))}
     answers = [cooks.post(address, sent) for _ in range(2)]
     assert {answer.status_code for answer in answers} == {302}
     assert answers[0].url == answers[1].url

@@ -14,11 +14,11 @@ from django.utils import translation
 from kettlewell import bridge
 from kettlewell.records.ids import uuid7
 from kettlewell.records.kinds import KINDS
-from kettlewell.records.ledger import Hand, Told
+from kettlewell.records.ledger import Hand, Told, setting_add
 from kettlewell.records.models import Entry, Role
 from kettlewell.records.people import SeatTerms, seat_remove, seat_set
 from kettlewell.records.selectors import notes_of
-from kettlewell.records.settings import setting_add, settings_of
+from kettlewell.records.settings import settings_of
 from kettlewell.telling import reader
 from kettlewell.web.book.forms import KIND_NAMES
 from kettlewell.web.book.names import Names

@@ -12,9 +12,8 @@ from django.urls import reverse
 from kettlewell import bridge
 from kettlewell.bridge import VerdictKey
 from kettlewell.records.ids import uuid7
-from kettlewell.records.ledger import Hand, Told
+from kettlewell.records.ledger import Hand, Told, setting_add
 from kettlewell.records.models import Entry, Kitchen
-from kettlewell.records.settings import setting_add
 from kettlewell.telling import reader
 from kettlewell.telling.verdicts import picture_in_words
 from kettlewell.web.line import strips

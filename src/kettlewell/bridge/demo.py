@@ -17,10 +17,9 @@ from kettlewell.bridge.setups import KEYED, UNKEYED
 from kettlewell.core.book import Entry
 from kettlewell.folder import MARROWBY, Folder, read_folder
 from kettlewell.records.ids import uuid7
-from kettlewell.records.ledger import Hand, Told, entry_add
+from kettlewell.records.ledger import Hand, Told, entry_add, setting_add
 from kettlewell.records.models import Kitchen, Person, Role
 from kettlewell.records.people import SeatTerms, person_add, seat_set
-from kettlewell.records.settings import setting_add
 
 SLUG = "marrowby"
 HOUR, WEEK = timedelta(hours=1), timedelta(days=7)

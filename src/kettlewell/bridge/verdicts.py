@@ -13,6 +13,7 @@ from kettlewell.core.book import Message
 from kettlewell.core.limits import LimitStatus
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.records.canonical import decimal_text, time_text
+from kettlewell.records.checks import fryers_of
 from kettlewell.records.ids import uuid7
 from kettlewell.records.kinds import AT_A_FRYER
 from kettlewell.records.ledger import Hand, Told, entry_add
@@ -70,13 +71,6 @@ def told_late(kitchen: Kitchen, entry: Entry, now: datetime) -> None:
     since = min(one.at for one in entries)
     if kitchen.beliefs.filter(covers_to__gt=since).exists():
         replays.ask(kitchen, since, now)
-
-
-def fryers_of(entry: Entry) -> list[str]:
-    """Return the fryers that an entry, or the one it corrects, concerns; its own first."""
-    payloads = [entry.payload] + ([entry.replaces.payload] if entry.replaces else [])
-    found = (payload[name] for payload in payloads for name in ("fryer", "into") if name in payload)
-    return list(dict.fromkeys(found))
 
 
 def issue(

@@ -298,7 +298,7 @@ AT_A_FRYER = frozenset(
         "order",
     }
 )
-# the field that names the entry which one of this kind answers
+# the field that names the entry which one of this kind answers, and of which kinds that is
 ABOUT = {"verdict": "answers", "settled": "verdict", "answer": "call"}
-BY_THE_PROGRAM = frozenset({"verdict", "setting", "erased"})
+ANSWERED = {"verdict": AT_A_FRYER | {"undone"}, "settled": {"verdict"}, "answer": {"call"}}
 CORRECTABLE = AT_A_FRYER | {"call", "settled"}

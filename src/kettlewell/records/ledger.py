@@ -1,11 +1,10 @@
 """Writing in the day book: the only way an entry comes to be."""
 
 import secrets
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from decimal import Decimal
-from itertools import chain
 from typing import Any
 from uuid import UUID
 
@@ -13,35 +12,31 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell.records.canonical import (
-    VERSION,
-    Plain,
-    canonical,
-    decimal_text,
-    salted_digest,
-    sha256,
-    time_text,
+from kettlewell.records.canonical import VERSION, Plain, decimal_text, salted_digest, sha256, time_text
+from kettlewell.records.checks import (
+    answered,
+    check_fryers,
+    check_id,
+    check_private,
+    check_time,
+    checked_payload,
+    replaceable,
 )
 from kettlewell.records.ids import uuid7
-from kettlewell.records.kinds import ABOUT, CORRECTABLE, KINDS
+from kettlewell.records.kinds import plain
 from kettlewell.records.models import Device, Entry, Kitchen, Person, Private
 
-AHEAD_AT_MOST = timedelta(minutes=5)
-EARLIEST = datetime(2000, 1, 1, tzinfo=UTC)
 CLOCK_ERROR_STEP_S = Decimal("0.001")
-LARGEST_CLOCK_ERROR_S = 100_000_000
 SALT_BYTES = 32
-PRIVATE_FIELDS = frozenset({"note", "reason", "name", "photo"})
-NO_SUCH_ENTRY = _("There is no such entry in this day book.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Told:
     """What a client tells: an entry before it is written down.
 
-    ``id`` is made by the client (UUIDv7, RFC 9562). ``happened_at`` is its clock's time,
-    ``clock_error_s`` by how many seconds that clock was found fast. ``private`` holds
-    names, notes and photos as bytes.
+    ``id`` is made by the client (UUIDv7, RFC 9562). ``happened_at`` is the time of a clock that was
+    found fast by ``clock_error_s`` seconds, or, where that is None, a time that somebody gave.
+    ``private`` holds names, notes and photos as bytes.
     """
 
     id: UUID
@@ -74,8 +69,10 @@ def entry_add(kitchen: Kitchen, told: Told, hand: Hand) -> tuple[Entry, bool]:
     """Return the entry and whether it is new; the same entry sent twice is written once.
 
     Raises ValidationError, by field, for what its kind does not allow, for a time that cannot
-    be, for a correction of what cannot be corrected, and for an id that was used before.
+    be, for a fryer that is not there, for a correction of what cannot be corrected, for an answer to
+    what it does not answer, and for an id that is none or was used before.
     """
+    check_id(told.id)
     payload = checked_payload(told.kind, told.payload)
     check_private(told.private)
     salts = {name: secrets.token_bytes(SALT_BYTES) for name in told.private}
@@ -83,7 +80,8 @@ def entry_add(kitchen: Kitchen, told: Told, hand: Hand) -> tuple[Entry, bool]:
         row = Kitchen.objects.select_for_update().get(pk=kitchen.pk)
         if there := Entry.objects.filter(pk=told.id).first():
             return same(there, row, told, payload), False
-        check_time(told, hand.now)
+        check_time(told.happened_at, told.clock_error_s, hand.now)
+        check_fryers(row, payload)
         entry = Entry(
             id=told.id,
             kitchen=row,
@@ -97,7 +95,7 @@ def entry_add(kitchen: Kitchen, told: Told, hand: Hand) -> tuple[Entry, bool]:
             fryer=payload.get("fryer", ""),
             payload=payload,
             private={name: salted_digest(salts[name], content) for name, content in told.private.items()},
-            replaces=replaceable(row, told),
+            replaces=replaceable(row, told.kind, told.replaces, told.private.get("reason")),
             version=VERSION,
             previous=row.head_hash,
             at=true_time(told.happened_at, clock_error(told), hand.now),
@@ -141,52 +139,6 @@ def document(entry: Entry) -> dict[str, Plain]:
     }
 
 
-def checked_payload(kind: str, payload: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a payload as it is written down; raises ValidationError by field."""
-    if kind not in KINDS:
-        raise ValidationError({"kind": _("There is no such kind of entry.")})
-    form = KINDS[kind](dict(payload))
-    if not form.is_valid():
-        raise ValidationError(form.errors.as_data())
-    try:
-        checked = form.payload()
-        canonical(checked)
-    except (TypeError, ValueError):
-        raise ValidationError(_("This cannot be written down.")) from None
-    if any("\x00" in text for text in texts(checked)):
-        raise ValidationError(_("This cannot be written down."))
-    return checked
-
-
-def texts(value: Plain) -> Iterator[str]:
-    """Yield every text in a payload, its keys too."""
-    match value:
-        case str():
-            yield value
-        case Mapping():
-            yield from value
-            yield from chain.from_iterable(texts(each) for each in value.values())
-        case list() | tuple():
-            yield from chain.from_iterable(texts(each) for each in value)
-
-
-def check_private(private: Mapping[str, bytes]) -> None:
-    """Raise ValidationError for a private field there is not."""
-    if unknown := set(private) - PRIVATE_FIELDS:
-        raise ValidationError({min(unknown): _("There is no such private field.")})
-
-
-def check_time(told: Told, now: datetime) -> None:
-    """Raise ValidationError for what has not happened yet, by more than a clock may be wrong."""
-    error_s = told.clock_error_s or Decimal(0)
-    known = error_s.is_finite() and abs(error_s) < LARGEST_CLOCK_ERROR_S
-    fast = timedelta(seconds=float(error_s)) if known else timedelta(0)
-    if not (known and EARLIEST + fast <= told.happened_at <= now + AHEAD_AT_MOST + fast):
-        raise ValidationError(
-            {"happened_at": _("This time cannot be: it has not come yet, or is long past.")}
-        )
-
-
 def clock_error(told: Told) -> Decimal | None:
     """Return the error of a clock, in s, as exactly as the day book keeps it."""
     return None if told.clock_error_s is None else told.clock_error_s.quantize(CLOCK_ERROR_STEP_S)
@@ -202,47 +154,27 @@ def asks(kind: str, payload: Mapping[str, Any]) -> bool:
     return kind == "call" or (kind == "verdict" and payload.get("verdict") == "change_before")
 
 
-def answered(kitchen: Kitchen, kind: str, payload: Mapping[str, Any]) -> Entry | None:
-    """Return the entry that one speaks of; raises ValidationError where the day book has none such."""
-    field = ABOUT.get(kind, "")
-    if field not in payload:
-        return None
-    found = Entry.objects.filter(kitchen=kitchen, pk=payload[field]).first()
-    if found is None:
-        raise ValidationError({field: NO_SUCH_ENTRY})
-    return found
-
-
-def replaceable(kitchen: Kitchen, told: Told) -> Entry | None:
-    """Return the entry that is corrected; raises ValidationError where it cannot be, or without a reason."""
-    if told.replaces is None:
-        if told.kind == "undone":
-            raise ValidationError({"replaces": _("Say which entry is undone.")})
-        return None
-    replaced = Entry.objects.filter(kitchen=kitchen, pk=told.replaces).first()
-    if replaced is None:
-        raise ValidationError({"replaces": NO_SUCH_ENTRY})
-    if replaced.kind not in CORRECTABLE or told.kind not in {replaced.kind, "undone"}:
-        raise ValidationError({"replaces": _("Such an entry cannot be corrected this way.")})
-    if Entry.objects.filter(replaces=replaced).exists():
-        raise ValidationError({"replaces": _("This entry was corrected before. Correct the newer one.")})
-    if not told.private.get("reason"):
-        raise ValidationError({"reason": _("Say why it is corrected.")})
-    return replaced
-
-
 def same(there: Entry, kitchen: Kitchen, told: Told, payload: Mapping[str, Any]) -> Entry:
-    """Return the entry that is there if it says what is told; raises TakenIdError otherwise."""
+    """Return the entry that is there if it says what is told; raises TakenIdError otherwise.
+
+    A clock has gone on when a form is sent again; a time that somebody gave has not.
+    """
     alike = (
         there.kitchen_id == kitchen.pk
         and there.kind == told.kind
         and there.payload == payload
         and there.replaces_id == told.replaces
+        and given_at(there) == given_at(told)
         and same_private(there, told.private)
     )
     if not alike:
         raise TakenIdError
     return there
+
+
+def given_at(one: Entry | Told) -> datetime | None:
+    """Return the time that somebody gave; None where it is a clock's."""
+    return one.happened_at if one.clock_error_s is None else None
 
 
 def same_private(there: Entry, private: Mapping[str, bytes]) -> bool:
@@ -251,6 +183,27 @@ def same_private(there: Entry, private: Mapping[str, bytes]) -> bool:
     return set(there.private) == set(private) and all(
         bytes(row.content or b"") == private[name] for name, row in kept.items()
     )
+
+
+def setting_add(
+    kitchen: Kitchen,
+    thing: str,
+    key: str,
+    values: Mapping[str, Any] | None,
+    *,
+    hand: Hand,
+    private: Mapping[str, bytes] | None = None,
+) -> Entry:
+    """Return the entry that gives a thing new values; None removes it."""
+    payload: dict[str, Any] = {"thing": thing, "key": key}
+    if values is None:
+        payload["removed"] = True
+    else:
+        payload["values"] = plain(values)
+    told = Told(
+        id=uuid7(hand.now), kind="setting", happened_at=hand.now, payload=payload, private=private or {}
+    )
+    return entry_add(kitchen, told, hand)[0]
 
 
 def private_erase(kitchen: Kitchen, entries: list[Entry], hand: Hand) -> None:

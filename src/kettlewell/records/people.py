@@ -10,9 +10,8 @@ from django.core.exceptions import ValidationError
 from django.db import connection, transaction
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell.records.ledger import Hand, private_erase
+from kettlewell.records.ledger import Hand, private_erase, setting_add
 from kettlewell.records.models import Device, Entry, Kitchen, Person, Role, Seat
-from kettlewell.records.settings import setting_add
 
 PIN_DIGITS = (4, 8)
 

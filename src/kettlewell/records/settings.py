@@ -11,33 +11,9 @@ from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from kettlewell.records.ids import uuid7
-from kettlewell.records.kinds import plain
-from kettlewell.records.ledger import Hand, Told, entry_add
 from kettlewell.records.models import Entry, Kitchen
 
 Things = dict[str, dict[str, dict[str, Any]]]
-
-
-def setting_add(
-    kitchen: Kitchen,
-    thing: str,
-    key: str,
-    values: Mapping[str, Any] | None,
-    *,
-    hand: Hand,
-    private: Mapping[str, bytes] | None = None,
-) -> Entry:
-    """Return the entry that gives a thing new values; None removes it."""
-    payload: dict[str, Any] = {"thing": thing, "key": key}
-    if values is None:
-        payload["removed"] = True
-    else:
-        payload["values"] = plain(values)
-    told = Told(
-        id=uuid7(hand.now), kind="setting", happened_at=hand.now, payload=payload, private=private or {}
-    )
-    return entry_add(kitchen, told, hand)[0]
 
 
 def settings_of(kitchen: Kitchen, *, at_seq: int | None = None) -> Things:

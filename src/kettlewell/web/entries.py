@@ -28,7 +28,8 @@ def told_of(  # noqa: PLR0913 - all that can stand in a form beside its payload
 ) -> Told:
     """Return what a sent form tells, with its ``entry_id`` and the clock of its phone.
 
-    It happened when the phone says that it sent it, or at ``at``. Raises ValidationError where
+    It happened when the phone says that it sent it, by the server's clock where it says nothing, or
+    at ``at``. Raises ValidationError where
     the form carries an id or a time that is none.
     """
     phone_now = phone_time(request)
@@ -38,7 +39,7 @@ def told_of(  # noqa: PLR0913 - all that can stand in a form beside its payload
         kind=kind,
         payload=payload,
         happened_at=at or phone_now or visit.now,
-        clock_error_s=clock_error_s(phone_now, visit.now) if phone_now and not at else None,
+        clock_error_s=None if at else clock_error_s(phone_now or visit.now, visit.now),
         private={name: text for name, text in private.items() if text},
         replaces=replaces,
     )

@@ -10,9 +10,9 @@ from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from kettlewell.records.kinds import plain
-from kettlewell.records.ledger import Hand
+from kettlewell.records.ledger import Hand, setting_add
 from kettlewell.records.models import Entry, Kitchen
-from kettlewell.records.settings import Things, setting_add, settings_of
+from kettlewell.records.settings import Things, settings_of
 from kettlewell.web.setup.forms import ThingForm
 from kettlewell.web.setup.known import check
 

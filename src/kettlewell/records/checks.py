@@ -1,0 +1,125 @@
+"""What the day book refuses to take: by its kind, its time, and what it speaks of."""
+
+from collections.abc import Iterator, Mapping
+from datetime import UTC, datetime, timedelta
+from decimal import Decimal
+from itertools import chain
+from typing import Any
+from uuid import UUID
+
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy as _
+
+from kettlewell.records.canonical import Plain, canonical
+from kettlewell.records.kinds import ABOUT, ANSWERED, CORRECTABLE, KINDS
+from kettlewell.records.models import Entry, Kitchen
+from kettlewell.records.settings import settings_of
+
+UUID_VERSION = 7
+AHEAD_AT_MOST = timedelta(minutes=5)
+EARLIEST = datetime(2000, 1, 1, tzinfo=UTC)
+LARGEST_CLOCK_ERROR_S = 100_000_000
+PRIVATE_FIELDS = frozenset({"note", "reason", "name", "photo"})
+NO_SUCH_ENTRY = _("There is no such entry in this day book.")
+
+
+def checked_payload(kind: str, payload: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a payload as it is written down; raises ValidationError by field."""
+    if kind not in KINDS:
+        raise ValidationError({"kind": _("There is no such kind of entry.")})
+    form = KINDS[kind](dict(payload))
+    if not form.is_valid():
+        raise ValidationError(form.errors.as_data())
+    try:
+        checked = form.payload()
+        canonical(checked)
+    except (TypeError, ValueError):
+        raise ValidationError(_("This cannot be written down.")) from None
+    if any("\x00" in text for text in texts(checked)):
+        raise ValidationError(_("This cannot be written down."))
+    return checked
+
+
+def texts(value: Plain) -> Iterator[str]:
+    """Yield every text in a payload, its keys too."""
+    match value:
+        case str():
+            yield value
+        case Mapping():
+            yield from value
+            yield from chain.from_iterable(texts(each) for each in value.values())
+        case list() | tuple():
+            yield from chain.from_iterable(texts(each) for each in value)
+
+
+def check_id(entry: UUID) -> None:
+    """Raise ValidationError for an id that does not sort by the time it was made."""
+    if entry.version != UUID_VERSION:
+        raise ValidationError({"id": _("The id of an entry is a UUID of version 7 (RFC 9562).")})
+
+
+def check_private(private: Mapping[str, bytes]) -> None:
+    """Raise ValidationError for a private field there is not."""
+    if unknown := set(private) - PRIVATE_FIELDS:
+        raise ValidationError({min(unknown): _("There is no such private field.")})
+
+
+def check_time(happened_at: datetime, clock_error_s: Decimal | None, now: datetime) -> None:
+    """Raise ValidationError for what has not happened yet, by more than a clock may be wrong."""
+    error_s = clock_error_s or Decimal(0)
+    known = error_s.is_finite() and abs(error_s) < LARGEST_CLOCK_ERROR_S
+    fast = timedelta(seconds=float(error_s)) if known else timedelta(0)
+    if not (known and EARLIEST + fast <= happened_at <= now + AHEAD_AT_MOST + fast):
+        raise ValidationError(
+            {"happened_at": _("This time cannot be: it has not come yet, or is long past.")}
+        )
+
+
+def check_fryers(kitchen: Kitchen, payload: Mapping[str, Any]) -> None:
+    """Raise ValidationError for a fryer that the kitchen does not have."""
+    known = settings_of(kitchen).get("fryers", {})
+    for field in {"fryer", "into"} & payload.keys():
+        if payload[field] not in known:
+            raise ValidationError({field: _("There is no such fryer in this kitchen.")})
+
+
+def answered(kitchen: Kitchen, kind: str, payload: Mapping[str, Any]) -> Entry | None:
+    """Return the entry that one speaks of.
+
+    Raises ValidationError where the day book has none such, or it is of a kind that such an entry
+    does not answer, or of another fryer.
+    """
+    field = ABOUT.get(kind, "")
+    if field not in payload:
+        return None
+    found = Entry.objects.filter(kitchen=kitchen, pk=payload[field]).select_related("replaces").first()
+    if found is None:
+        raise ValidationError({field: NO_SUCH_ENTRY})
+    if found.kind not in ANSWERED[kind] or payload["fryer"] not in fryers_of(found):
+        raise ValidationError({field: _("It answers an entry of another kind, or of another fryer.")})
+    return found
+
+
+def fryers_of(entry: Entry) -> list[str]:
+    """Return the fryers that an entry, or the one it corrects, concerns; its own first."""
+    payloads = [entry.payload] + ([entry.replaces.payload] if entry.replaces else [])
+    found = (payload[name] for payload in payloads for name in ("fryer", "into") if name in payload)
+    return list(dict.fromkeys(found))
+
+
+def replaceable(kitchen: Kitchen, kind: str, replaces: UUID | None, reason: bytes | None) -> Entry | None:
+    """Return the entry that is corrected; raises ValidationError where it cannot be, or without a reason."""
+    if replaces is None:
+        if kind == "undone":
+            raise ValidationError({"replaces": _("Say which entry is undone.")})
+        return None
+    replaced = Entry.objects.filter(kitchen=kitchen, pk=replaces).first()
+    if replaced is None:
+        raise ValidationError({"replaces": NO_SUCH_ENTRY})
+    if replaced.kind not in CORRECTABLE or kind not in {replaced.kind, "undone"}:
+        raise ValidationError({"replaces": _("Such an entry cannot be corrected this way.")})
+    if Entry.objects.filter(replaces=replaced).exists():
+        raise ValidationError({"replaces": _("This entry was corrected before. Correct the newer one.")})
+    if not reason:
+        raise ValidationError({"reason": _("Say why it is corrected.")})
+    return replaced
