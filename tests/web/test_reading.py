@@ -3,13 +3,13 @@
 import re
 from dataclasses import replace
 from datetime import UTC, date, datetime
-from uuid import uuid4
 
 import pytest
 from cast import PASSWORD, SLUG
 from django.test import Client
 from django.urls import reverse
 
+from kettlewell.records.ids import uuid7
 from kettlewell.records.models import Entry, Replay, Role
 from kettlewell.records.people import SeatTerms, device_add, seat_set
 from kettlewell.records.selectors import open_calls, open_changes
@@ -108,7 +108,7 @@ def test_wrong_input_is_shown_again_with_its_values_and_the_error_at_its_field(c
 
 
 def test_a_reading_sent_twice_is_written_once_and_answered_alike(cooks):
-    sent = {"entry_id": str(uuid4()), "phone_now": datetime.now(UTC).isoformat()}
+    sent = {"entry_id": str(uuid7(datetime.now(UTC))), "phone_now": datetime.now(UTC).isoformat()}
     first, second = read(cooks, **sent), read(cooks, **sent)
     assert first.url == second.url
     assert Entry.objects.filter(kind="reading").count() == 1
@@ -181,7 +181,7 @@ def test_what_was_done_is_written_by_a_trained_drainer_and_offers_the_change(coo
         "oil_done": "drained",
         "food_done": "held",
         "drained_by": str(owner.pk),
-        "entry_id": str(uuid4()),
+        "entry_id": str(uuid7(datetime.now(UTC))),
     }
     for _ in range(2):
         assert cooks.post(at("settle", verdict.pk), sent).url in (
