@@ -10,6 +10,7 @@ from django.test import Client
 from django.urls import reverse
 
 from kettlewell.records.ids import uuid7
+from kettlewell.records.ledger import setting_add
 from kettlewell.records.models import Entry, Replay, Role
 from kettlewell.records.people import SeatTerms, device_add, seat_set
 from kettlewell.records.selectors import open_calls, open_changes
@@ -331,3 +332,15 @@ def test_every_error_in_the_summary_leads_to_its_field(cooks):
     links = re.findall(r'<a href="#(\w+)"', summary[: summary.index("</ul>")])
     assert links == ["id_all_so", "id_oil_temp_c", "id_tpc_pct"]
     assert [link for link in links if f' id="{link}"' not in page] == []
+
+
+def test_after_a_note_of_the_senses_a_reading_is_asked_for_only_where_there_is_a_meter(cooks, marrowby, hand):
+    def sniffed():
+        answer = cooks.post(at("act", "F1", "senses"), {"spoiled": "no"})
+        return cooks.get(answer.url).content.decode()
+
+    assert at("reading-at", "F1") in sniffed()
+    setting_add(marrowby, "meters", "hand", None, hand=hand)
+    page = sniffed()
+    assert at("reading-at", "F1") not in page
+    assert at("act", "F1", "senses") in page
