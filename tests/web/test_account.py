@@ -237,6 +237,7 @@ def test_a_pin_opens_no_other_kitchen_and_no_page_about_people(tablet, marrowby,
     sign(tablet, owner)
     assert tablet.get(reverse("line", args=["second"])).status_code == 404
     assert tablet.get(reverse("people", args=[marrowby.slug])).status_code == 403
+    del tablet.cookies[DEVICE_COOKIE]
     assert tablet.get("/").url == reverse("line", args=[marrowby.slug])
 
 

@@ -19,7 +19,7 @@ from kettlewell.records.models import Kitchen, Person
 from kettlewell.records.settings import kitchen_name, zone_of
 from kettlewell.telling.verdicts import named, verdict_words
 from kettlewell.web.account.forms import PinForm, SignInForm
-from kettlewell.web.account.tablets import BY_PIN, session_bind, tablet_of
+from kettlewell.web.account.tablets import BY_PIN, TABLET, session_bind, tablet_of
 from kettlewell.web.common import reader_of
 
 LANGUAGE_AGE_S = 365 * 24 * 3600
@@ -30,8 +30,8 @@ def kitchens(request: HttpRequest) -> HttpResponse:
     """Lead to the one kitchen someone works in, or let choose; at the very first start, to set-up."""
     if not isinstance(request.user, Person):
         return redirect("sign-in" if Person.objects.exists() else "set-up")
-    if request.session.get(BY_PIN) and (device := tablet_of(request)):
-        return redirect("line", device.kitchen.slug)
+    if request.session.get(BY_PIN):
+        return redirect("line", Kitchen.objects.get(devices__pk=request.session[TABLET]).slug)
     now = timezone.now()
     own = [seat.kitchen for seat in seats_of(request.user, now)]
     if len(own) == 1:
