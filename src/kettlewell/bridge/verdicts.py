@@ -77,11 +77,7 @@ def issue(
     kitchen: Kitchen, assessment: Assessment, stands: Standing, *, entry: Entry, hand: Hand
 ) -> Entry | None:
     """Return the verdict on a fryer as an entry; None where nothing else is told than before."""
-    last = (
-        Entry.objects.filter(kitchen=kitchen, kind="verdict", fryer=assessment.fryer).order_by("-seq").first()
-    )
-    same = last is not None and last.payload["verdict"] == assessment.verdict.key
-    if same and entry.kind not in ALWAYS_TOLD:
+    if entry.kind not in ALWAYS_TOLD and told_last(kitchen, assessment.fryer) == assessment.verdict.key:
         return None
     payload = {**verdict_payload(assessment, stands), "answers": str(entry.id)}
     told = Told(id=uuid7(hand.now), kind="verdict", happened_at=hand.now, payload=payload)
@@ -89,6 +85,13 @@ def issue(
         Kitchen.objects.select_for_update().get(pk=kitchen.pk)
         there = entry.answers.filter(kind="verdict", fryer=assessment.fryer).first()
         return there or entry_add(kitchen, told, hand)[0]
+
+
+def told_last(kitchen: Kitchen, fryer: str) -> str | None:
+    """Return the verdict that was told last on a fryer."""
+    verdicts = Entry.objects.filter(kitchen=kitchen, kind="verdict", fryer=fryer).order_by("-seq")
+    last = verdicts.values_list("payload", flat=True).first()
+    return last["verdict"] if last else None
 
 
 def verdict_payload(assessment: Assessment, stands: Standing) -> dict[str, Any]:

@@ -235,7 +235,7 @@ def form_for(kind: str, request: HttpRequest, visit: Visit, fryer: str, **initia
         initial=initial,
         setup=setup_with(visit, fryer),
         fryer=fryer,
-        drainers=drainers(visit),
+        drainers=drainers(visit) if "drained_by" in FORMS[kind].base_fields else (),
         empty=empty_baths(visit) if kind == "move" else (),
     )
 
