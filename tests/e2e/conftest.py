@@ -9,7 +9,9 @@ import sys
 import time
 import urllib.error
 import urllib.request
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from itertools import product
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import sync_playwright
@@ -23,7 +25,8 @@ FLAGS = [
     "--disable-sync",
     "--no-first-run",
 ]
-PHONE, DESKTOP = {"width": 390, "height": 844}, {"width": 1280, "height": 900}
+SIZES = {"phone": {"width": 390, "height": 844}, "desktop": {"width": 1280, "height": 900}}
+SUPPORT = Path(__file__).parents[1] / "support"
 MAIN = "from kettlewell.cli import main; main()"
 SEED = """
 import dataclasses, json
@@ -31,8 +34,27 @@ from kettlewell.cli import server
 server.start()
 from django.utils import timezone
 from kettlewell.bridge import demo_kitchen
-_, people = demo_kitchen(timezone.now())
-print(json.dumps({one.sign_in: dataclasses.asdict(one) for one in people}))
+now = timezone.now()
+kitchen, people = demo_kitchen(now)
+told = {"people": {one.sign_in: dataclasses.asdict(one) for one in people}}
+"""
+TELL = "print(json.dumps(told, default=str))"
+# something at every address: a call, a verdict to change, a tablet, a second kitchen for the area manager
+FILL = """
+from addresses import ids_of, second_kitchen
+from kettlewell.bridge import record
+from kettlewell.records.ids import uuid7
+from kettlewell.records.ledger import Hand, Told
+from kettlewell.records.models import Entry, Person
+from kettlewell.records.settings import settings_of
+hand = Hand(person=Person.objects.get(sign_in="owner"), now=now)
+told["ids"] = ids_of(kitchen, Person.objects.get(sign_in="cook"), hand)
+spoiled = Told(id=uuid7(now), kind="senses", happened_at=now, payload={"fryer": "F1", "spoiled": True})
+told["ids"]["verdict"] = record(kitchen, spoiled, hand).verdict.pk
+told["ids"]["setting"] = Entry.objects.filter(kind="setting").first().pk
+things = settings_of(kitchen)
+told["ids"]["things"] = {thing: next(iter(things[thing])) or "own" for thing in things if thing != "people"}
+second_kitchen(kitchen, Person.objects.get(sign_in="area"), now)
 """
 
 
@@ -41,12 +63,13 @@ class Server:
     """Where the program is, and who can sign in."""
 
     address: str
-    people: dict
+    people: dict = field(default_factory=dict)
+    ids: dict = field(default_factory=dict)
 
 
 @pytest.fixture(scope="module")
 def chromium():
-    """Return a browser, closed with its module: an open one leaves an event loop that Django refuses to work in."""
+    """Return a browser, closed with its module: its event loop would outlive it, and Django refuses one."""
     if CHROMIUM is None:
         pytest.fail("Chromium is not installed: make test installs it where it can")
     with sync_playwright() as playwright:
@@ -58,35 +81,47 @@ def chromium():
 @pytest.fixture(scope="session")
 def marrowby_server(tmp_path_factory):
     """The invented canteen, served."""
-    home = tmp_path_factory.mktemp("marrowby")
-    people = json.loads(run(home, SEED).splitlines()[-1])
-    yield from served(home, people)
+    yield from served(tmp_path_factory.mktemp("marrowby"), SEED)
+
+
+@pytest.fixture(scope="session")
+def filled_server(tmp_path_factory):
+    """The invented canteen with something to see at every address."""
+    yield from served(tmp_path_factory.mktemp("filled"), SEED + FILL)
 
 
 @pytest.fixture
 def empty_server(tmp_path):
     """A server that nobody has set up yet."""
-    yield from served(tmp_path, {})
+    yield from served(tmp_path)
+
+
+@pytest.fixture(params=list(product(SIZES, ("light", "dark"))), ids="-".join)
+def view(request):
+    """Each size of screen in each scheme of colours, as ``browse`` takes it."""
+    size, scheme = request.param
+    return {"size": size, "scheme": scheme}
 
 
 @pytest.fixture
-def browse(chromium, marrowby_server):
+def browse(chromium, request):
     """Return a page before which somebody sits, signed in or not; nothing it asks for may be elsewhere."""
-    contexts, elsewhere = [], []
+    contexts, asked, errors = [], [], []
 
-    def page_of(sign_in=None, *, at=marrowby_server, screen=PHONE, dark=False, language="en-GB"):
-        scheme = "dark" if dark else "light"
+    def page_of(sign_in="", *, at=None, size="phone", scheme="light", language="en-GB"):
+        at = at or request.getfixturevalue("marrowby_server")
         context = chromium.new_context(
             base_url=at.address,
-            viewport=screen,
+            viewport=SIZES[size],
             color_scheme=scheme,
             locale=language,
-            has_touch=screen is PHONE,
+            has_touch=size == "phone",
+            reduced_motion="reduce",  # a colour on its way to another is neither
         )
         contexts.append(context)
         page = context.new_page()
-        page.on("request", lambda asked: elsewhere.append(asked.url) if at.address not in asked.url else None)
-        page.on("console", lambda said: elsewhere.append(said.text) if said.type == "error" else None)
+        page.on("request", lambda sent: asked.append((sent.url, at.address)))
+        page.on("console", lambda said: errors.append(said) if said.type == "error" else None)
         if sign_in:
             enter(page, at.people[sign_in])
         return page
@@ -94,7 +129,13 @@ def browse(chromium, marrowby_server):
     yield page_of
     for context in contexts:
         context.close()
-    assert elsewhere == []
+    assert [url for url, home in asked if not url.startswith(home)] == []
+    assert [said.text for said in errors if not of_a_page(said)] == []
+
+
+def of_a_page(said):
+    """Tell whether an error is the status of a page: a test that wants another status looks itself."""
+    return "server responded with a status" in said.text and "/static/" not in said.location["url"]
 
 
 def enter(page, person):
@@ -103,30 +144,33 @@ def enter(page, person):
     page.locator("input[name=username]").fill(person["sign_in"])
     page.locator("input[name=password]").fill(person["password"])
     page.locator("main form button").first.click()
-    page.wait_for_url("**/k/**")
+    page.wait_for_url(lambda url: "/sign-in/" not in url)
 
 
 def environment(home):
     kept = {name: value for name, value in os.environ.items() if not name.startswith("KETTLEWELL_")}
     kept.pop("DJANGO_SETTINGS_MODULE", None)
-    return {**kept, "KETTLEWELL_HOME": str(home)}
+    paths = [str(SUPPORT), *filter(None, [kept.get("PYTHONPATH")])]
+    return {**kept, "KETTLEWELL_HOME": str(home), "PYTHONPATH": os.pathsep.join(paths)}
 
 
 def run(home, script):
+    """Return what a script tells, run in a home."""
     command = [sys.executable, "-c", script]
     done = subprocess.run(command, env=environment(home), capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
-    return done.stdout
+    return json.loads(done.stdout.splitlines()[-1])
 
 
-def served(home, people):
+def served(home, seed=""):
+    told = run(home, seed + TELL) if seed else {}
     port = free_port()
     command = [sys.executable, "-c", MAIN, "serve", "--port", str(port)]
     log = (home / "server.log").open("w")
     with subprocess.Popen(command, env=environment(home), stdout=log, stderr=log) as server:
         try:
             wait_for(f"http://127.0.0.1:{port}/sign-in/", server, home)
-            yield Server(address=f"http://127.0.0.1:{port}", people=people)
+            yield Server(address=f"http://127.0.0.1:{port}", **told)
         finally:
             server.terminate()
     log.close()

@@ -1,70 +1,191 @@
 """Every screen, phone and desktop, light and dark: no finding of axe, nothing sideways, and print."""
 
+from itertools import groupby, product
+
 import pytest
+from addresses import addresses
 from axe_playwright_python.sync_playwright import Axe
+from django.template.loader import render_to_string
 from playwright.sync_api import expect
+from screens import ASKING, FORMS_ALONE, NOBODY, ON_A_TABLET, OWNER, screens
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
-PHONE, DESKTOP = {"width": 390, "height": 844}, {"width": 1280, "height": 900}
-SCREENS = (
-    "",
-    "read/",
-    "fryers/F1/",
-    "fryers/F1/read/",
-    "fryers/F1/acts/",
-    "fryers/F1/acts/top_up/",
-    "fryers/F1/acts/senses/",
-    "fryers/F1/acts/move/",
-    "fryers/F1/what-if/?set_temp_c=180",
-    "book/",
-    "kitchen/",
-    "kitchen/fryers/F1/",
-    "kitchen/new/limits/",
-    "people/",
-    "people/new/",
-)
-WIDER = "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
+AXE = Axe()
+RUN = "options => axe.run(document, {resultTypes: ['violations'], ...options}).then(told => told.violations)"
+OF_COLOURS = {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}}
+OPEN_ALL = "document.querySelectorAll('details').forEach(one => { one.open = true })"
+WIDER = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+SEND_EMPTY = """
+    const form = document.querySelector("main form[method=post]:not([action])");
+    form.noValidate = true;
+    form.querySelectorAll("input[type=text]").forEach(one => { one.value = "" });
+    form.requestSubmit(form.querySelector("button.primary"));
+"""
+SEND_TOO_MUCH = "document.forms[0].next.value = 'x'.repeat(200000); document.forms[0].requestSubmit()"
 LARGEST_KB = 150
+TRIES = 5
+VARIANTS = list(product(("phone", "desktop"), ("en-GB", "de-DE")))
+# whose PIN is tried out; another's in each variant, as one wrong too often is locked
+GUESSED = dict(zip(VARIANTS, ("Ada Brook", "Cleo Dunn", "Dov Ellis", "Edda Fox"), strict=True))
 
 
-@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
-@pytest.mark.parametrize("screen", [PHONE, DESKTOP], ids=["phone", "desktop"])
-def test_axe_finds_nothing_on_any_screen_and_nothing_runs_out_sideways(browse, screen, dark):
-    page = browse("owner", screen=screen, dark=dark)
-    found = {}
-    for address in SCREENS:
-        assert page.goto(f"/k/marrowby/{address}").status == 200, address
-        results = Axe().run(page)
-        found[address] = [(one["id"], one["nodes"][0]["html"]) for one in results.response["violations"]]
-        assert page.evaluate(WIDER) <= 0, f"{address or 'line'} runs out sideways"
-    assert {address: rows for address, rows in found.items() if rows} == {}
+@pytest.fixture(params=VARIANTS, ids="-".join)
+def variant(request):
+    return request.param
 
 
-@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
-def test_axe_finds_nothing_where_nobody_is_signed_in(browse, dark):
-    page = browse(dark=dark)
+@pytest.fixture
+def look(variant, browse, filled_server):
+    """Return a page before which somebody sits, in each size and language."""
+    size, language = variant
+
+    def page_of(who=NOBODY):
+        return browse(who, at=filled_server, size=size, language=language)
+
+    return page_of
+
+
+def test_axe_finds_nothing_at_any_address_and_nothing_runs_out_sideways(look, filled_server):
+    faces = sorted(screens(filled_server.ids), key=lambda screen: screen.who)
+    seen, found = {ON_A_TABLET}, {}  # a tablet has a test of its own
+    for who, of_one in groupby(faces, key=lambda screen: screen.who):
+        page = look(who)
+        for screen in of_one:
+            answer = page.goto(screen.path)
+            assert (answer.status, answer.request.redirected_from) == (screen.status, None), screen
+            found[screen.path] = findings(page)
+            seen.add(screen.name)
+    assert wrong(found) == {}
+    assert seen == {address.name for address in addresses()} - FORMS_ALONE
+
+
+def test_what_has_no_page_takes_forms_alone(browse, filled_server):
+    page = browse(OWNER, at=filled_server)
+    for address in addresses():
+        if address.name in FORMS_ALONE:
+            assert page.request.get(address.at(filled_server.ids)).status == 405, address.name
+
+
+def test_axe_finds_nothing_on_a_form_with_errors(look, filled_server):
+    page, found = look(OWNER), {}
+    for screen in first_of_each(filled_server.ids, ASKING):
+        page.goto(screen.path)
+        with page.expect_navigation():
+            page.evaluate(SEND_EMPTY)
+        expect(page.locator("main [role=alert]").first).to_be_visible()
+        found[screen.name] = findings(page)
+    assert wrong(found) == {}
+
+
+def test_axe_finds_nothing_where_someone_signs_in_wrong_too_often(look, variant):
+    page = look()
     page.goto("/sign-in/")
-    assert Axe().run(page).violations_count == 0
+    name = "-".join(("mallory", *variant))
+    assert wrong(guessed(page, {"username": name, "password": "guessed"})) == {}
 
 
-def test_no_page_weighs_more_than_150_kb_with_all_it_needs(browse):
-    page = browse("owner")
-    for address in SCREENS:
-        weights = []
-        page.on("response", lambda answer, weights=weights: weights.append(weight(answer)))
-        page.goto(f"/k/marrowby/{address}", wait_until="networkidle")
-        assert sum(weights) <= 1000 * LARGEST_KB, address
+def test_axe_finds_nothing_on_a_shared_tablet(look, variant, filled_server):
+    page = look(OWNER)
+    page.goto("/k/marrowby/people/")
+    page.locator("input[name=tablet_name]").fill("By the fryers")
+    page.locator("form[action$='/tablet/'] button").click()
+    page.wait_for_url("**/sign/")
+    found = {"asked for a PIN": findings(page)}
+    page.locator("label", has_text=GUESSED[variant]).click()
+    found |= guessed(page, {"pin": "00000000"})
+    page.goto("/sign/")
+    page.locator("label", has_text="Ben Carr").click()
+    page.locator("input[name=pin]").fill(filled_server.people["cook"]["pin"])
+    page.locator("main form button.primary").click()
+    page.wait_for_url("**/k/marrowby/")
+    found["signed by PIN"] = findings(page)
+    assert wrong(found) == {}
 
 
-def weight(answer):
-    length = answer.headers.get("content-length")
-    return int(length) if length else len(answer.body())
+def test_axe_finds_nothing_where_a_form_is_refused(look):
+    page, found = look(), {}
+    for send, status in ((SEND_TOO_MUCH, 400), ("document.forms[0].requestSubmit()", 403)):
+        page.goto("/sign-in/?next=/")
+        if status == 403:
+            page.context.clear_cookies(name="csrftoken")
+        with page.expect_navigation() as answered:
+            page.evaluate("document.forms[0].noValidate = true;" + send)
+        assert answered.value.status == status
+        found[status] = findings(page)
+    assert wrong(found) == {}
+
+
+def test_axe_finds_nothing_where_the_program_is_at_fault(look):
+    page = look()
+    said = {"status": 500, "content_type": "text/html", "body": render_to_string("500.html")}
+    page.route("**/fault/", lambda route: route.fulfill(**said))
+    assert page.goto("/fault/").status == 500
+    assert findings(page) == []
+
+
+def test_no_page_weighs_more_than_150_kb_with_all_it_needs(browse, filled_server):
+    page = browse(OWNER, at=filled_server)
+    weights = []
+    page.on("response", lambda answer: weights.append(weight(answer)))
+    for screen in first_of_each(filled_server.ids):
+        weights.clear()
+        page.goto(screen.path)
+        assert 0 < sum(weights) <= 1000 * LARGEST_KB, screen
 
 
 def test_the_day_book_prints_without_what_only_a_screen_needs(browse):
-    page = browse("inspector", screen=DESKTOP)
+    page = browse("inspector", size="desktop")
     page.goto("/k/marrowby/book/")
     page.emulate_media(media="print")
     expect(page.locator("nav.screens")).to_be_hidden()
     expect(page.locator(".entry").first).to_be_visible()
     expect(page.locator("header.top .place")).to_have_text("Marrowby ferry terminal")
+
+
+def findings(page):
+    """Return what axe finds on a page with all its parts open, in light and dark, and if it is too wide."""
+    found = ["runs out sideways"] if page.evaluate(WIDER) > 0 else []
+    page.evaluate(OPEN_ALL)
+    page.evaluate(AXE.axe_script)
+    for scheme, options in (("light", {}), ("dark", OF_COLOURS)):
+        page.emulate_media(color_scheme=scheme)
+        told = page.evaluate(RUN, options)
+        found += [(scheme, one["id"], one["nodes"][0]["html"]) for one in told]
+    page.emulate_media(color_scheme="light")
+    return found
+
+
+def wrong(found):
+    """Return the pages on which there was something."""
+    return {where: rows for where, rows in found.items() if rows}
+
+
+def first_of_each(ids, names=None):
+    """Return the first screen of an owner at each address, or at those named."""
+    firsts = {}
+    for screen in screens(ids):
+        if screen.who == OWNER and screen.status == 200 and (names is None or screen.name in names):
+            firsts.setdefault(screen.name, screen)
+    return list(firsts.values())
+
+
+def guessed(page, secrets):
+    """Send wrong secrets until no more are taken; return what axe finds on the way, by status."""
+    found = {}
+    for _ in range(TRIES + 1):
+        for name, secret in secrets.items():
+            page.locator(f"input[name={name}]").fill(secret)
+        with page.expect_navigation() as answered:
+            page.locator("main form button.primary").first.click()
+        status = answered.value.status
+        if status not in found:
+            found[status] = findings(page)
+        if status == 429:
+            assert 200 in found
+            return found
+    pytest.fail("nobody is ever locked out")
+
+
+def weight(answer):
+    length = answer.headers.get("content-length")
+    return int(length) if length else len(answer.body())
