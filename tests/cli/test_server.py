@@ -20,12 +20,12 @@ demo_kitchen(timezone.now())
 DROP = "DROP TRIGGER records_entry_no_update"
 
 
-def python(home, *words, **settings):
+def python(home, *words, typed=None, **settings):
     """Run Python with a home folder and settings of its own."""
     kept = {name: value for name, value in os.environ.items() if not name.startswith("KETTLEWELL_")}
     env = {**kept, "KETTLEWELL_HOME": str(home), "LC_ALL": "C.UTF-8", **settings}
     command = [sys.executable, "-c", *words]
-    return subprocess.run(command, env=env, capture_output=True, text=True, check=False)
+    return subprocess.run(command, env=env, input=typed, capture_output=True, text=True, check=False)
 
 
 @pytest.fixture(scope="module")
@@ -110,6 +110,51 @@ def test_a_certificate_without_its_key_is_refused(tmp_path):
     result = python(tmp_path, MAIN, "serve", "--certificate", str(certificate))
     assert result.returncode == 2
     assert "--key" in result.stderr
+
+
+SIGNED_IN = """
+import sys
+from kettlewell.cli import server
+server.start()
+from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY, get_user
+from django.contrib.sessions.backends.db import SessionStore
+from django.http import HttpRequest
+from kettlewell.records.models import Person
+owner, request = Person.objects.get(sign_in="owner"), HttpRequest()
+request.session = SessionStore(sys.argv[1] if sys.argv[1:] else None)
+if not sys.argv[1:]:
+    request.session[SESSION_KEY] = str(owner.pk)
+    request.session[BACKEND_SESSION_KEY] = "django.contrib.auth.backends.ModelBackend"
+    request.session[HASH_SESSION_KEY] = owner.get_session_auth_hash()
+    request.session.save()
+known = owner.check_password("new and long enough")
+print(request.session.session_key, get_user(request).is_authenticated, known)
+"""
+
+
+@pytest.mark.slow
+def test_a_lost_password_is_renewed_on_the_machine_and_its_sessions_end(home):
+    session, *before = python(home, SIGNED_IN).stdout.split()
+    assert before == ["True", "False"]
+    for name, typed, said in (
+        ("nobody", "new and long enough", "Nobody signs in as nobody"),
+        ("owner", "short", "too short"),
+    ):
+        refused = python(home, MAIN, "password", name, typed=f"{typed}\n{typed}\n")
+        assert refused.returncode == 2
+        assert said in refused.stderr
+    assert python(home, SIGNED_IN, session).stdout.split() == [session, "True", "False"]
+    new = "new and long enough"
+    renewed = python(home, MAIN, "password", "Owner", typed=f"{new}\n{new}\n")
+    assert renewed.returncode == 0, renewed.stderr
+    assert new not in renewed.stdout + renewed.stderr
+    assert python(home, SIGNED_IN, session).stdout.split()[1:] == ["False", "True"]
+
+
+def test_a_password_is_renewed_only_where_there_is_a_day_book(tmp_path):
+    result = python(tmp_path, MAIN, "password", "owner", typed="x\nx\n")
+    assert result.returncode == 2
+    assert "There is no day book in" in result.stderr
 
 
 START = "from kettlewell.cli import server; server.start()"

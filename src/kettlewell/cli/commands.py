@@ -17,7 +17,7 @@ from kettlewell.cli.document import document
 from kettlewell.cli.report import report
 from kettlewell.cli.screen import Line, complain, console, draws_unicode, show, width_of
 from kettlewell.cli.server import PORT, Address, Port
-from kettlewell.cli.verified import BROKEN, look, verified
+from kettlewell.cli.verified import BROKEN, verified
 from kettlewell.cli.wallcard import wall_card
 from kettlewell.core import assess as assess_kitchen
 from kettlewell.core.book import Kitchen
@@ -142,13 +142,27 @@ def verify() -> None:
     """Compute the chain of every day book anew; exit code 1 names the first entry that was changed."""
     words = reader("UTC", clock())
     with bad_input():
-        look(words)
+        server.look(words)
     whole = True
     for line, stands in verified(words):
         _show([line])
         whole = whole and stands
     if not whole:
         raise typer.Exit(BROKEN)
+
+
+@app.command()
+def password(
+    sign_in: Annotated[str, typer.Argument(help="The name that the person signs in with.")],
+) -> None:
+    """Give someone a new password where nobody is left who can do it on screen."""
+    words = reader("UTC", clock())
+    with bad_input():
+        server.look(words)
+        again = words.say(N_("Once more"))
+        new = typer.prompt(words.say(N_("New password")), hide_input=True, confirmation_prompt=again)
+        server.password_renew(sign_in, new, words)
+    _show([Line(text=words.say(N_("The new password holds. Whoever was signed in by the old one is out.")))])
 
 
 @app.command()

@@ -1,4 +1,4 @@
-"""The commands of the server: serve a kitchen's own, show the demo."""
+"""The commands of the server: serve a kitchen's own, show the demo, renew a password."""
 
 import os
 import tempfile
@@ -20,6 +20,8 @@ OPEN = N_("Open {address} in a browser and sign in as one of these:")
 SERVED = N_("Kettlewell is at {address}")
 UNTIL = N_("Open it in a browser. Ctrl-C stops it; the day book stays.")
 STOPS = N_("Ctrl-C stops it. Nothing is kept: the next demo begins anew, with new passwords.")
+NO_BOOK = N_("There is no day book in {place}.")
+NOBODY = N_("Nobody signs in as {name}.")
 ROLES = {
     "owner": N_("owner"),
     "cook": N_("cook"),
@@ -53,6 +55,27 @@ def start(home: Path | None = None) -> None:
         call_command("clearsessions", verbosity=0)
         cache.clear()
         call_command("collectstatic", verbosity=0, interactive=False)
+
+
+def look(reader: Reader) -> None:
+    """Make Django ready to read, and nothing more; raises ValueError where there is no day book."""
+    import django  # noqa: PLC0415
+
+    os.environ["DJANGO_SETTINGS_MODULE"] = "kettlewell.settings"
+    django.setup()
+    from django.db import DatabaseError, connection  # noqa: PLC0415
+
+    from kettlewell.records.models import Entry, Kitchen  # noqa: PLC0415
+
+    place = str(connection.settings_dict["NAME"])
+    there = connection.vendor != "sqlite" or Path(place).is_file()  # SQLite would make the file
+    try:
+        tables = connection.introspection.table_names() if there else []
+        begun = "records_entry" in tables and (Kitchen.objects.exists() or Entry.objects.exists())
+    except DatabaseError as error:
+        raise ValueError(f"{place}: {error}") from None
+    if not begun:
+        raise ValueError(reader.say(NO_BOOK, place=place))
 
 
 def make_private(home: Path) -> None:
@@ -129,3 +152,23 @@ def demo_lines(reader: Reader, address: str) -> Iterator[Line]:
         yield Line(text=reader.say(told, **values), indent=3)
     yield Line(text="")
     yield Line(text=reader.say(STOPS))
+
+
+def password_renew(sign_in: str, password: str, reader: Reader) -> None:
+    """Give someone a new password, which ends the sessions of the old one.
+
+    Raises ValueError where nobody signs in so, and for a password that is too weak.
+    """
+    from django.core.exceptions import ValidationError  # noqa: PLC0415
+
+    from kettlewell.records.models import Person  # noqa: PLC0415
+    from kettlewell.records.people import password_set  # noqa: PLC0415
+
+    person = Person.objects.filter(sign_in=sign_in.casefold(), is_active=True).first()
+    if person is None:
+        raise ValueError(reader.say(NOBODY, name=sign_in))
+    try:
+        password_set(person, password)
+    except ValidationError as error:
+        raise ValueError(" ".join(error.messages)) from None
+    person.save(update_fields=["password"])

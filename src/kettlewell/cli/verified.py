@@ -1,8 +1,6 @@
 """Verifying the server's day books: it reads, and changes nothing."""
 
-import os
 from collections.abc import Iterator
-from pathlib import Path
 
 from kettlewell.cli.screen import Line
 from kettlewell.core.words import N_
@@ -21,29 +19,6 @@ FAULTS = {
     "settings": N_("{kitchen}: its last setting is entry {number}, but it goes by another one ({entry})."),
     "seats": N_("{kitchen}: what someone may do here is not what entry {number} says (person {entry})."),
 }
-NO_BOOK = N_("There is no day book in {place}.")
-
-
-def look(reader: Reader) -> None:
-    """Make Django ready to read, and nothing more; raises ValueError where there is no day book."""
-    # this takes a second that the commands without a server need not wait for
-    import django  # noqa: PLC0415
-
-    os.environ["DJANGO_SETTINGS_MODULE"] = "kettlewell.settings"
-    django.setup()
-    from django.db import DatabaseError, connection  # noqa: PLC0415
-
-    from kettlewell.records.models import Entry, Kitchen  # noqa: PLC0415
-
-    place = str(connection.settings_dict["NAME"])
-    there = connection.vendor != "sqlite" or Path(place).is_file()  # SQLite would make the file
-    try:
-        tables = connection.introspection.table_names() if there else []
-        begun = "records_entry" in tables and (Kitchen.objects.exists() or Entry.objects.exists())
-    except DatabaseError as error:
-        raise ValueError(f"{place}: {error}") from None
-    if not begun:
-        raise ValueError(reader.say(NO_BOOK, place=place))
 
 
 def verified(reader: Reader) -> Iterator[tuple[Line, bool]]:
