@@ -13,7 +13,7 @@ from kettlewell.records.kinds import plain
 from kettlewell.records.ledger import Hand, setting_add
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.settings import Things, settings_of
-from kettlewell.web.setup.forms import ThingForm
+from kettlewell.web.setup.base_forms import ThingForm
 from kettlewell.web.setup.known import check
 
 

@@ -14,7 +14,8 @@ from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.numbers import NumberField
 from kettlewell.records.settings import Things
 from kettlewell.telling import Reader
-from kettlewell.web.setup.forms import FORMS, ServiceForm, ThingForm, litre_kg_of, named
+from kettlewell.web.setup.base_forms import ThingForm, litre_kg_of, named
+from kettlewell.web.setup.forms import FORMS, ServiceForm
 from kettlewell.web.setup.known import DAYS, QUANTITIES, Choices, bound_words, label_of
 
 Values = Mapping[str, Any]

@@ -24,10 +24,12 @@ from kettlewell.records.people import SeatTerms, seat_set
 from kettlewell.records.settings import Things, settings_of
 from kettlewell.web.account.tablets import password_needed, session_bind
 from kettlewell.web.common import Visit, in_kitchen, reader_of
-from kettlewell.web.setup import forms
+from kettlewell.web.setup.base_forms import ThingForm
 from kettlewell.web.setup.changes import Change, changes_write, refuse
 from kettlewell.web.setup.facts import initial_of
+from kettlewell.web.setup.forms import FORMS, ServiceForm, WantedServiceForm
 from kettlewell.web.setup.known import DAYS, defaults_shown, guess, limits_beside
+from kettlewell.web.setup.place_forms import HousePlaceForm, KitchenForm, YouForm
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 SLUG_LENGTH = 50
@@ -47,7 +49,7 @@ class Part:
     """One thing a step asks for; no key: it is new."""
 
     thing: str
-    form: forms.ThingForm
+    form: ThingForm
     title: Any = ""
 
 
@@ -108,8 +110,8 @@ def found(request: HttpRequest) -> HttpResponse:
     elif "show" in request.POST:
         place, you = asking(request.POST.dict(), request.POST.dict())
     else:
-        place = forms.HousePlaceForm(request.POST, things={})
-        you = forms.YouForm(request.POST, prefix="you")
+        place = HousePlaceForm(request.POST, things={})
+        you = YouForm(request.POST, prefix="you")
         kitchen = founded(request, place, you if first else None)
         if kitchen is not None:
             return redirect(step_url(kitchen, "oil"))
@@ -123,17 +125,17 @@ def found(request: HttpRequest) -> HttpResponse:
     return render(request, "web/setup/found.html", context)
 
 
-def asking(place: Mapping[str, Any], you: Mapping[str, Any]) -> tuple[forms.HousePlaceForm, forms.YouForm]:
+def asking(place: Mapping[str, Any], you: Mapping[str, Any]) -> tuple[HousePlaceForm, YouForm]:
     """Return the two forms of the first step, not sent yet."""
-    typed = {name: you.get(f"you-{name}", "") for name in forms.YouForm.base_fields}
-    return forms.HousePlaceForm(initial=place, things={}), forms.YouForm(initial=typed, prefix="you")
+    typed = {name: you.get(f"you-{name}", "") for name in YouForm.base_fields}
+    return HousePlaceForm(initial=place, things={}), YouForm(initial=typed, prefix="you")
 
 
-def founded(request: HttpRequest, place: forms.HousePlaceForm, you: forms.YouForm | None) -> Kitchen | None:
+def founded(request: HttpRequest, place: HousePlaceForm, you: YouForm | None) -> Kitchen | None:
     """Return the new kitchen, its owner signed in; None where a form now says what is wrong."""
     if not all([place.is_valid(), you is None or you.is_valid()]):
         return None
-    form: forms.YouForm | forms.HousePlaceForm = place if you is None else you
+    form: YouForm | HousePlaceForm = place if you is None else you
     now = timezone.now()
     try:
         with transaction.atomic():
@@ -149,7 +151,7 @@ def founded(request: HttpRequest, place: forms.HousePlaceForm, you: forms.YouFor
     return kitchen
 
 
-def owner_of(request: HttpRequest, you: forms.YouForm | None) -> Person:
+def owner_of(request: HttpRequest, you: YouForm | None) -> Person:
     """Return who founds a kitchen: who is signed in, or the first person there is."""
     if you is not None:
         return you.person()
@@ -157,7 +159,7 @@ def owner_of(request: HttpRequest, you: forms.YouForm | None) -> Person:
     return request.user
 
 
-def kitchen_new(place: forms.HousePlaceForm, hand: Hand) -> Kitchen:
+def kitchen_new(place: HousePlaceForm, hand: Hand) -> Kitchen:
     """Return a new kitchen with its owner, its settings and its own limit."""
     assert hand.person is not None  # noqa: S101 - tells mypy
     kitchen = Kitchen.objects.create(slug=free_slug(place.cleaned_data["name"]))
@@ -301,7 +303,7 @@ def first_of(things: Things, thing: str, asked: Any, title: Any = "") -> Part:  
     """Return the part that asks for the first thing of a sort, or changes it."""
     key = next(iter(things.get(thing, {})), None)
     initial = initial_of(thing, key, things[thing][key]) if key is not None else STARTING.get(thing, {})
-    form = forms.FORMS[thing](asked, initial=initial, things=things, prefix=thing, key=key)
+    form = FORMS[thing](asked, initial=initial, things=things, prefix=thing, key=key)
     return Part(thing=thing, form=form, title=title)
 
 
@@ -309,7 +311,7 @@ def place_parts(things: Things, asked: Any) -> list[Part]:  # noqa: ANN401
     """Return the kitchen's own settings."""
     showing = asked is not None and "show" in asked
     initial = {**things["kitchen"][""], **(asked.dict() if showing else {})}
-    form = forms.KitchenForm(None if showing else asked, initial=initial, things=things, key="")
+    form = KitchenForm(None if showing else asked, initial=initial, things=things, key="")
     return [Part(thing="kitchen", form=form)]
 
 
@@ -329,7 +331,7 @@ def service_parts(things: Things, asked: Any) -> list[Part]:  # noqa: ANN401
             Part(
                 thing="services",
                 title=values["name"],
-                form=forms.ServiceForm(
+                form=ServiceForm(
                     asked, initial=initial_of("services", key, values), things=things, prefix=key, key=key
                 ),
             )
@@ -348,7 +350,7 @@ def suggested(things: Things, asked: Any, suggestion: Suggestion) -> Part:  # no
         "to": ends,
         "wanted": bool(begins),
     }
-    form = forms.WantedServiceForm(asked, initial=initial, things=things, prefix=suggestion.key)
+    form = WantedServiceForm(asked, initial=initial, things=things, prefix=suggestion.key)
     return Part(thing="services", form=form, title=suggestion.name)
 
 

@@ -1,128 +1,20 @@
 """The forms of a kitchen's things: what each may be set to, and the values it is kept as."""
 
-from collections.abc import Mapping
 from datetime import time
 from decimal import Decimal
-from typing import Any, ClassVar
+from typing import Any
 
 from django import forms
-from django.contrib.auth.forms import UsernameField
 from django.core.exceptions import ValidationError
 from django.core.validators import RegexValidator
-from django.urls import reverse
-from django.utils.text import slugify
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell.bridge import DENSITY_KG_PER_L, NUMBERS, assumed, squeezed
-from kettlewell.records.models import Person
-from kettlewell.records.numbers import NumberField
-from kettlewell.records.people import first_owner_add
-from kettlewell.records.settings import Things
-from kettlewell.web.setup.known import (
-    DAYS,
-    DRAINING,
-    FOOD_KINDS,
-    NOTHING_JUDGES,
-    OIL_KINDS,
-    QUANTITIES,
-    Choices,
-    judged_in,
-    places,
-    quantity_rule,
-    zone_choices,
-)
+from kettlewell.bridge import assumed, squeezed
+from kettlewell.web.setup.base_forms import NamedForm, ThingForm, WordsField, litre_kg_of, named, number
+from kettlewell.web.setup.known import DAYS, DRAINING, FOOD_KINDS, OIL_KINDS, QUANTITIES, quantity_rule
+from kettlewell.web.setup.place_forms import KitchenForm
 
-KEY_LENGTH = 40
 OF_KIND = _("Empty: the usual value of the kind is taken, see below.")
-
-
-class WordsField(forms.CharField):
-    """A few words, parted by commas."""
-
-    def prepare_value(self, value: object) -> object:
-        """Return the words as they are typed."""
-        return ", ".join(value) if isinstance(value, list | tuple) else value
-
-    def clean(self, value: object) -> list[str]:
-        """Return the words."""
-        typed = super().clean(value)
-        return [word.strip() for word in typed.split(",") if word.strip()]
-
-
-def number(label: object, help_text: object = "", *, required: bool = False) -> NumberField:
-    """Return a field for a number; how far it may go is as in a kitchen's file."""
-    return NumberField(label=label, help_text=help_text, required=required, max_digits=9)
-
-
-class ThingForm(forms.Form):
-    """One thing of a kitchen, of the sort ``thing``. ``more`` names the fields that few need."""
-
-    thing: ClassVar[str]
-    more: tuple[str, ...] = ()
-
-    def __init__(
-        self,
-        data: Mapping[str, Any] | None = None,
-        *,
-        initial: Mapping[str, Any] | None = None,
-        things: Things,
-        prefix: str | None = None,
-        key: str | None = None,
-    ) -> None:
-        """Offer what the kitchen has; ``key`` is that of a thing it has already."""
-        super().__init__(data, initial={**(initial or {})}, prefix=prefix)
-        self.things, self.kept_as = things, key
-        for name, span in NUMBERS[self.thing].items():
-            field = self.fields.get(name)
-            if isinstance(field, NumberField):
-                field.keep_within(span.low, span.high, above=span.above)
-        self.offer()
-
-    def offer(self) -> None:
-        """Fill in the choices that depend on the kitchen."""
-
-    def choose(self, field: str, choices: Choices) -> None:
-        """Give a field its choices."""
-        chosen = self.fields[field]
-        assert isinstance(chosen, forms.ChoiceField)  # noqa: S101 - tells mypy
-        chosen.choices = choices
-
-    def values(self) -> dict[str, Any]:
-        """Return what the setting holds: what was left empty is left out."""
-        return {name: value for name, value in self.cleaned_data.items() if value not in (None, "", [])}
-
-    def new_key(self, *, of: str = "name") -> str:
-        """Return a key for a new thing, made from its name."""
-        stem = slugify(str(self.cleaned_data.get(of, "")))[: KEY_LENGTH - 4] or self.thing.rstrip("s")
-        taken = self.words_taken()
-        tried = (stem, *(f"{stem}-{n}" for n in range(2, len(taken) + 3)))
-        return next(key for key in tried if squeezed(key) not in taken)
-
-    def words_taken(self) -> set[str]:
-        """Return what the other things of the sort answer to, by key and name."""
-        others = {
-            key: values for key, values in self.things.get(self.thing, {}).items() if key != self.kept_as
-        }
-        return {squeezed(word) for key, values in others.items() for word in (key, values.get("name") or key)}
-
-    def main_fields(self) -> list[forms.BoundField]:
-        """Return the fields everybody fills in."""
-        return [field for field in self if field.name not in self.more]
-
-    def more_fields(self) -> list[forms.BoundField]:
-        """Return the fields that few need."""
-        return [field for field in self if field.name in self.more]
-
-
-class NamedForm(ThingForm):
-    """A thing that people call by its name."""
-
-    def clean_name(self) -> str:
-        """Refuse the name of another; capitals, spaces and hyphens make no difference."""
-        name = str(self.cleaned_data["name"])
-        if squeezed(name) in self.words_taken():
-            raise ValidationError(_("Another one is called so, or nearly so: choose another name."))
-        return name
 
 
 class OilForm(NamedForm):
@@ -223,7 +115,7 @@ class FryerForm(NamedForm):
         said: dict[str, Any] = super().clean() or self.cleaned_data
         lowest, mass = said.get("minimum_mass_kg"), said.get("oil_mass_kg")
         if lowest is not None and mass is not None and lowest > mass:
-            self.add_error("minimum_mass_kg", _("The minimum mark lies below the cold-fill mark."))
+            self.add_error("minimum_mass_kg", _("This must lie below the cold-fill mark."))
         if said.get("unit") == "l":
             litre_kg = Decimal(str(litre_kg_of(self.things, said.get("oil", ""))))
             for name in ("oil_mass_kg", "minimum_mass_kg"):
@@ -359,104 +251,6 @@ class LimitForm(ThingForm):
     def new_key(self, *, of: str = "quantity") -> str:
         """Return a key made from the quantity."""
         return super().new_key(of=of)
-
-
-class PlaceForm(ThingForm):
-    """Where the kitchen is."""
-
-    thing = "kitchen"
-    name = forms.CharField(max_length=80, label=_("Name of the kitchen"))
-    jurisdiction = forms.ChoiceField(
-        required=False, label=_("Whose rules hold"), help_text=_("The country the kitchen stands in.")
-    )
-    timezone = forms.ChoiceField(label=_("Time zone"), help_text=_("Whose clocks the day book shows."))
-
-    def offer(self) -> None:
-        """Offer the places and zones there are."""
-        self.choose("jurisdiction", places())
-        self.fields["jurisdiction"].widget.attrs.update({"hx-get": reverse("set-up"), "hx-target": "#limits"})
-        self.choose("timezone", zone_choices())
-
-
-class KitchenForm(PlaceForm):
-    """The kitchen's own settings."""
-
-    risk = number(
-        _("Accepted risk"),
-        _(
-            "How likely a limit may be passed before the oil is changed: 0.05 is one in twenty, "
-            "the most for limits "
-            "of the law. Empty: 0.05 (common practice, no source)."
-        ),
-    )
-    jug_l = number(_("Your jug, litres"), _("To write top-ups in jugs. Empty: none."))
-
-
-class HousePlaceForm(PlaceForm):
-    """The kitchen at its beginning: where it is, and its own limit."""
-
-    house_limit_pct = NumberField(
-        required=False,
-        min_value=Decimal("0.1"),
-        max_value=100,
-        max_digits=5,
-        label=_("Your own limit on polar compounds, %"),
-        help_text=_("Needed where no verified limit is found. 24 and 25 are usual in the laws shown here."),
-    )
-
-    def clean(self) -> dict[str, Any]:
-        """Ask for a limit of the house where no other judges the oil."""
-        said: dict[str, Any] = super().clean() or self.cleaned_data
-        lacking = "house_limit_pct" in said and said["house_limit_pct"] is None
-        if lacking and not judged_in(said.get("jurisdiction")):
-            self.add_error("house_limit_pct", NOTHING_JUDGES)
-        return said
-
-    def values(self) -> dict[str, Any]:
-        """Return the kitchen's setting; the limit is a thing of its own."""
-        return {name: value for name, value in super().values().items() if name != "house_limit_pct"}
-
-    def house_limit(self) -> dict[str, Any] | None:
-        """Return the limit of the house, if there is one."""
-        value = self.cleaned_data["house_limit_pct"]
-        if value is None:
-            return None
-        direction, unit = quantity_rule(QUANTITIES[0][0])
-        return {"quantity": QUANTITIES[0][0], "unfit_when": direction, "value": value, "unit": unit}
-
-
-class YouForm(forms.Form):
-    """The first person: the owner."""
-
-    name = forms.CharField(
-        max_length=100, label=_("Your name"), widget=forms.TextInput(attrs={"autocomplete": "name"})
-    )
-    sign_in = UsernameField(
-        max_length=150,
-        label=_("Sign-in name"),
-        help_text=_("Short and without spaces is easiest to type."),
-    )
-    password = forms.CharField(
-        max_length=200,
-        strip=False,
-        label=_("Password"),
-        help_text=_("At least 10 characters."),
-        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
-    )
-
-    def person(self) -> Person:
-        """Return the first person; raises ValidationError by field, and where somebody was quicker."""
-        return first_owner_add(**self.cleaned_data)
-
-
-def litre_kg_of(things: Things, oil: str) -> float:
-    """Return what a litre of one of the kitchen's oils weighs."""
-    return float(things.get("oils", {}).get(oil, {}).get("density_kg_per_l") or DENSITY_KG_PER_L)
-
-
-def named(things: Things, thing: str) -> Choices:
-    """Return the kitchen's things of a sort by name."""
-    return [(key, values.get("name") or key) for key, values in things.get(thing, {}).items()]
 
 
 FORMS: dict[str, type[ThingForm]] = {

@@ -13,9 +13,10 @@ from django.views.decorators.http import require_GET, require_http_methods
 from kettlewell.records.access import Act
 from kettlewell.records.settings import settings_of
 from kettlewell.web.common import Visit, in_kitchen
+from kettlewell.web.setup.base_forms import ThingForm
 from kettlewell.web.setup.changes import Change, changes_write, check_unused, refuse
 from kettlewell.web.setup.facts import KITCHEN_KEY, initial_of, name_of, pasts_of, shown_of
-from kettlewell.web.setup.forms import FORMS, ThingForm
+from kettlewell.web.setup.forms import FORMS
 from kettlewell.web.setup.known import defaults_shown, has_own_limit, limits_beside
 
 SECTIONS = (

@@ -1,0 +1,115 @@
+"""What the forms of all things of a kitchen share."""
+
+from collections.abc import Mapping
+from typing import Any, ClassVar
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.text import slugify
+from django.utils.translation import gettext_lazy as _
+
+from kettlewell.bridge import DENSITY_KG_PER_L, NUMBERS, squeezed
+from kettlewell.records.numbers import NumberField
+from kettlewell.records.settings import Things
+from kettlewell.web.setup.known import Choices
+
+KEY_LENGTH = 40
+
+
+class WordsField(forms.CharField):
+    """A few words, parted by commas."""
+
+    def prepare_value(self, value: object) -> object:
+        """Return the words as they are typed."""
+        return ", ".join(value) if isinstance(value, list | tuple) else value
+
+    def clean(self, value: object) -> list[str]:
+        """Return the words."""
+        typed = super().clean(value)
+        return [word.strip() for word in typed.split(",") if word.strip()]
+
+
+def number(label: object, help_text: object = "", *, required: bool = False) -> NumberField:
+    """Return a field for a number; how far it may go is as in a kitchen's file."""
+    return NumberField(label=label, help_text=help_text, required=required, max_digits=9)
+
+
+class ThingForm(forms.Form):
+    """One thing of a kitchen, of the sort ``thing``. ``more`` names the fields that few need."""
+
+    thing: ClassVar[str]
+    more: tuple[str, ...] = ()
+
+    def __init__(
+        self,
+        data: Mapping[str, Any] | None = None,
+        *,
+        initial: Mapping[str, Any] | None = None,
+        things: Things,
+        prefix: str | None = None,
+        key: str | None = None,
+    ) -> None:
+        """Offer what the kitchen has; ``key`` is that of a thing it has already."""
+        super().__init__(data, initial={**(initial or {})}, prefix=prefix)
+        self.things, self.kept_as = things, key
+        for name, span in NUMBERS[self.thing].items():
+            field = self.fields.get(name)
+            if isinstance(field, NumberField):
+                field.keep_within(span.low, span.high, above=span.above)
+        self.offer()
+
+    def offer(self) -> None:
+        """Fill in the choices that depend on the kitchen."""
+
+    def choose(self, field: str, choices: Choices) -> None:
+        """Give a field its choices."""
+        chosen = self.fields[field]
+        assert isinstance(chosen, forms.ChoiceField)  # noqa: S101 - tells mypy
+        chosen.choices = choices
+
+    def values(self) -> dict[str, Any]:
+        """Return what the setting holds: what was left empty is left out."""
+        return {name: value for name, value in self.cleaned_data.items() if value not in (None, "", [])}
+
+    def new_key(self, *, of: str = "name") -> str:
+        """Return a key for a new thing, made from its name."""
+        stem = slugify(str(self.cleaned_data.get(of, "")))[: KEY_LENGTH - 4] or self.thing.rstrip("s")
+        taken = self.words_taken()
+        tried = (stem, *(f"{stem}-{n}" for n in range(2, len(taken) + 3)))
+        return next(key for key in tried if squeezed(key) not in taken)
+
+    def words_taken(self) -> set[str]:
+        """Return what the other things of the sort answer to, by key and name."""
+        others = {
+            key: values for key, values in self.things.get(self.thing, {}).items() if key != self.kept_as
+        }
+        return {squeezed(word) for key, values in others.items() for word in (key, values.get("name") or key)}
+
+    def main_fields(self) -> list[forms.BoundField]:
+        """Return the fields everybody fills in."""
+        return [field for field in self if field.name not in self.more]
+
+    def more_fields(self) -> list[forms.BoundField]:
+        """Return the fields that few need."""
+        return [field for field in self if field.name in self.more]
+
+
+class NamedForm(ThingForm):
+    """A thing that people call by its name."""
+
+    def clean_name(self) -> str:
+        """Refuse the name of another; capitals, spaces and hyphens make no difference."""
+        name = str(self.cleaned_data["name"])
+        if squeezed(name) in self.words_taken():
+            raise ValidationError(_("Another one is called so, or nearly so: choose another name."))
+        return name
+
+
+def litre_kg_of(things: Things, oil: str) -> float:
+    """Return what a litre of one of the kitchen's oils weighs."""
+    return float(things.get("oils", {}).get(oil, {}).get("density_kg_per_l") or DENSITY_KG_PER_L)
+
+
+def named(things: Things, thing: str) -> Choices:
+    """Return the kitchen's things of a sort by name."""
+    return [(key, values.get("name") or key) for key, values in things.get(thing, {}).items()]
