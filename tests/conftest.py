@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from babel import Locale
+from hypothesis import settings
 
 from kettlewell.core.book import (
     Force,
@@ -34,6 +35,8 @@ from kettlewell.core.outlook.values import (
 from kettlewell.telling import Reader
 
 pytest_plugins = ["cast"]
+settings.register_profile("unhurried", deadline=None)  # a loaded machine may stall any single example
+settings.load_profile("unhurried")
 
 NOW = datetime(2026, 11, 15, 21, 30, tzinfo=UTC)
 LUNCH = datetime(2026, 11, 16, 11, 30, tzinfo=UTC)

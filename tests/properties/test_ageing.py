@@ -8,7 +8,6 @@ from scipy.integrate import solve_ivp
 
 from kettlewell.core.ageing import advance, advance_power_law, hours_to_limit, steady_state
 
-UNHURRIED = settings(deadline=None)  # a loaded machine may stall any single example
 MODELS = [advance, advance_power_law]
 FRESH_PCT = 4.0
 
@@ -30,7 +29,7 @@ def power_law_slope(p, k, turnover_per_h, bend):
 
 @pytest.mark.parametrize("rivals", [(advance, balance_slope), (advance_power_law, power_law_slope)])
 @given(p=tpc, k=rate, h=hours, f=turnover, bend=curvature)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_a_general_solver_of_the_same_equation_agrees(rivals, p, k, h, f, bend):
     model, slope = rivals
     solved = solve_ivp(
@@ -42,7 +41,6 @@ def test_a_general_solver_of_the_same_equation_agrees(rivals, p, k, h, f, bend):
 
 @pytest.mark.parametrize("model", MODELS)
 @given(p=tpc, k=rate, h=hours, f=turnover, bend=curvature)
-@UNHURRIED
 def test_two_half_stretches_are_one(model, p, k, h, f, bend):
     def stretch(start, part):
         work = {"hot_h": part * h, "turnover": part * f * h}
@@ -52,7 +50,6 @@ def test_two_half_stretches_are_one(model, p, k, h, f, bend):
 
 
 @given(p=tpc, k=rate, h=hours, f=turnover)
-@UNHURRIED
 def test_without_curvature_the_rivals_are_one(p, k, h, f):
     ours, rival = (model(p, k, fresh_tpc_pct=FRESH_PCT, hot_h=h, turnover=f * h) for model in MODELS)
     assert rival == pytest.approx(ours, rel=1e-12)
@@ -60,7 +57,6 @@ def test_without_curvature_the_rivals_are_one(p, k, h, f):
 
 @pytest.mark.parametrize("model", MODELS)
 @given(p=tpc, h=hours, f=turnover, bend=curvature)
-@UNHURRIED
 def test_older_oil_stays_older(model, p, h, f, bend):
     work = {"fresh_tpc_pct": FRESH_PCT, "hot_h": h, "turnover": f * h, "curvature": bend}
     assert model(p + 0.1, 0.5, **work) > model(p, 0.5, **work)
@@ -68,7 +64,6 @@ def test_older_oil_stays_older(model, p, h, f, bend):
 
 @pytest.mark.parametrize("model", MODELS)
 @given(p=tpc, k=rate, h=hours, f=turnover, bend=curvature)
-@UNHURRIED
 def test_faster_oil_ages_more(model, p, k, h, f, bend):
     assume(1 + bend * (p - FRESH_PCT) / 20 > 0)  # past that the mass balance ages backwards
     work = {"fresh_tpc_pct": FRESH_PCT, "hot_h": h, "turnover": f * h, "curvature": bend}
@@ -77,7 +72,6 @@ def test_faster_oil_ages_more(model, p, k, h, f, bend):
 
 @pytest.mark.parametrize("model", MODELS)
 @given(p=tpc, k=rate, h=hours, f=turnover, bend=curvature)
-@UNHURRIED
 def test_more_fresh_oil_leaves_less_tpc(model, p, k, h, f, bend):
     def with_turnover(share):
         return model(p, k, fresh_tpc_pct=FRESH_PCT, hot_h=h, turnover=share * h, curvature=bend)
@@ -86,7 +80,6 @@ def test_more_fresh_oil_leaves_less_tpc(model, p, k, h, f, bend):
 
 
 @given(p=tpc, k=rate, h=st.floats(0.1, 2000), f=st.floats(0.001, 0.1), bend=st.floats(-0.8, 0))
-@UNHURRIED
 def test_oil_nears_the_steady_state_and_never_crosses_it(p, k, h, f, bend):
     at_rest = steady_state(k, fresh_tpc_pct=FRESH_PCT, turnover_per_h=f, curvature=bend)
     after = advance(p, k, fresh_tpc_pct=FRESH_PCT, hot_h=h, turnover=f * h, curvature=bend)
@@ -96,7 +89,6 @@ def test_oil_nears_the_steady_state_and_never_crosses_it(p, k, h, f, bend):
 
 
 @given(p=tpc, k=rate, f=turnover, bend=curvature, above=st.floats(0.01, 20))
-@UNHURRIED
 def test_the_hours_to_a_limit_lead_to_the_limit(p, k, f, bend, above):
     limit = p + above
     left = hours_to_limit(p, k, limit_pct=limit, fresh_tpc_pct=FRESH_PCT, turnover_per_h=f, curvature=bend)
@@ -106,7 +98,6 @@ def test_the_hours_to_a_limit_lead_to_the_limit(p, k, f, bend, above):
 
 
 @given(p=tpc, k=rate, f=turnover, bend=curvature, above=st.floats(0.01, 20))
-@UNHURRIED
 def test_a_limit_is_never_reached_just_where_the_steady_state_lies_at_or_below_it(p, k, f, bend, above):
     at_rest = steady_state(k, fresh_tpc_pct=FRESH_PCT, turnover_per_h=f, curvature=bend)
     assume(abs(at_rest - p - above) > 1e-6)

@@ -40,7 +40,7 @@ from kettlewell.core.book import (
 )
 from kettlewell.folder import MARROWBY, read_folder
 
-FEW = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+FEW = settings(max_examples=25, suppress_health_check=[HealthCheck.too_slow])
 FEWER = settings(FEW, max_examples=10)
 START = datetime(2026, 9, 7, 6, tzinfo=UTC)
 DAYS = 6
@@ -206,7 +206,7 @@ def least_eigenvalue(covs):
 
 
 @given(sequence=st.lists(acts, min_size=1, max_size=30))
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 def test_covariances_stay_positive_semidefinite(sequence):
     belief = initial_belief(prior_of(baths_of(KITCHEN)))
     for act in sequence:

@@ -301,7 +301,7 @@ JSON = st.recursive(
 )
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(JSON)
 def test_whatever_a_setting_says_is_refused_by_name_or_stands(marrowby, write, values):
     try:

@@ -65,7 +65,7 @@ CHANGES = st.lists(
 )
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(CHANGES)
 def test_settings_as_of_any_entry_are_what_was_set_up_to_it(db, hand, changes):
     kitchen = Kitchen.objects.create(slug=f"k{Kitchen.objects.count()}")
