@@ -108,3 +108,8 @@ def test_what_is_no_measured_value_is_refused(typed):
 def test_what_was_not_said_is_not_written():
     told = checked_payload("load", {**FRYER, "product": "fries", "unit": "", "amount": ""})
     assert told == {**FRYER, "product": "fries"}
+
+
+@pytest.mark.parametrize("typed", ["NaN", "-Infinity", "sNaN", "fifteen", ""])
+def test_what_is_no_number_is_shown_again_as_it_was_typed(typed):
+    assert KINDS["reading"].base_fields["tpc_pct"].prepare_value(typed) == typed

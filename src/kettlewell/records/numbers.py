@@ -56,9 +56,10 @@ class NumberField(forms.DecimalField):
     def prepare_value(self, value: object) -> object:
         """Return a number as the reader's language writes it, anything else as it is."""
         try:
-            return number_format(Decimal(value)) if isinstance(value, str | Decimal) else value
+            number = Decimal(value) if isinstance(value, str | Decimal) else None
         except InvalidOperation:
             return value
+        return value if number is None or not number.is_finite() else number_format(number)
 
 
 def say_bound(validator: BaseValidator) -> None:
