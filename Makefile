@@ -21,10 +21,11 @@ test: $(VENV)/tests
 	KETTLEWELL_HOME=$(VENV)/home $(BIN)/mypy
 	$(BIN)/lint-imports
 	@tests/programs.sh
-	tests/postgres.sh $(BIN)/pytest tests/records tests/web -m "not browser and not sqlite" || { \
+	tests/postgres.sh $(BIN)/pytest tests/records tests/bridge tests/web -m "not browser and not sqlite" || { \
 		said=$$?; [ $$said = 75 ] || exit $$said; \
 		echo "There is no PostgreSQL here: the day book is tried on SQLite alone."; }
-	env -u KETTLEWELL_DATABASE $(BIN)/pytest
+	env -u KETTLEWELL_DATABASE $(BIN)/pytest -m "$$(command -v chromium >/dev/null || echo not browser)"
+	@command -v chromium >/dev/null || echo "There is no Chromium here: the tests in a browser are left out."
 
 # Hashes in constraints.txt make pip check every download, which it refuses for an
 # editable project: so first what the project needs, then the project without it.

@@ -1,5 +1,6 @@
 #!/usr/bin/env bash
 # Runs a command with KETTLEWELL_DATABASE set to a PostgreSQL of its own, which is gone afterwards.
+# It listens at a socket in its own folder alone: no port can be taken, and nobody else comes in.
 #   tests/postgres.sh pytest tests/records
 # Leaves with 75 where there is none.
 set -euo pipefail
@@ -8,7 +9,6 @@ initdb=$(command -v initdb || ls -d /usr/lib/postgresql/*/bin/initdb 2>/dev/null
 [ -n "$initdb" ] || exit 75
 programs=$(dirname "$(readlink -f "$initdb")")
 folder=$(mktemp -d)
-port=$((20000 + RANDOM % 20000))
 
 as_owner() {  # PostgreSQL refuses to run as root; its Debian package brings a user for it
     if [ "$(id -u)" = 0 ]; then runuser -u postgres -- "$@"; else "$@"; fi
@@ -24,7 +24,7 @@ cd "$folder"
 as_owner "$programs/initdb" --pgdata "$folder/data" --username kettlewell --auth trust --encoding UTF8 \
     --no-sync >"$folder/initdb.log"
 as_owner "$programs/pg_ctl" --pgdata "$folder/data" --log "$folder/server.log" --wait \
-    --options "-c listen_addresses=127.0.0.1 -c port=$port -c unix_socket_directories=$folder -c fsync=off" \
+    --options "-c listen_addresses= -c unix_socket_directories=$folder -c fsync=off" \
     start >/dev/null
 cd "$OLDPWD"
-KETTLEWELL_DATABASE="postgresql://kettlewell@127.0.0.1:$port/kettlewell" "$@"
+PGHOST=$folder KETTLEWELL_DATABASE="postgresql://kettlewell@/kettlewell" "$@"

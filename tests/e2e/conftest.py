@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import sync_playwright
 
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+CHROMIUM = shutil.which("chromium")
 FLAGS = [
     "--no-sandbox",
     "--disable-gpu",
