@@ -27,9 +27,15 @@ LARGEST_PAGE = 150_000
 def write(marrowby, cook):
     """Return a way to write an entry ``ago`` hours ago, by a cook."""
 
-    def written(kind, payload, *, ago=0.0):
+    def written(kind, payload, *, ago=0.0, note=""):
         now = datetime.now(UTC)
-        told = Told(id=uuid7(now), kind=kind, happened_at=now - timedelta(hours=ago), payload=payload)
+        told = Told(
+            id=uuid7(now),
+            kind=kind,
+            happened_at=now - timedelta(hours=ago),
+            payload=payload,
+            private={"note": note.encode()} if note else {},
+        )
         return bridge.record(marrowby, told, Hand(person=cook, now=now))
 
     return written
@@ -88,9 +94,11 @@ def test_open_change_offers_to_say_what_was_done(marrowby, cook, filled, write, 
 
 
 def test_open_call_stands_on_top_until_it_is_answered(marrowby, cook, filled, write, page):
-    call = write("call", {"fryer": "F1"}).entry
+    call = write("call", {"fryer": "F1"}, note="It foams").entry
+    assert "It foams" in page(cook, "answer-call", call.pk)
     text = page(cook)
     assert text.index("The chef is called to Fries") < text.index('<li class="strip"')
+    assert "It foams" in text
     assert reverse("answer-call", args=(marrowby.slug, call.pk)) in text
     write("answer", {"fryer": "F1", "call": str(call.pk)})
     assert "The chef is called to Fries" not in page(cook)

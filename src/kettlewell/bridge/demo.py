@@ -14,6 +14,7 @@ from django.utils.text import slugify
 
 from kettlewell.bridge.entries import payload_of
 from kettlewell.bridge.setups import KEYED, UNKEYED
+from kettlewell.bridge.verdicts import ALWAYS_TOLD, record
 from kettlewell.core.book import Entry
 from kettlewell.folder import MARROWBY, Folder, read_folder
 from kettlewell.records.ids import uuid7
@@ -24,6 +25,8 @@ from kettlewell.records.people import SeatTerms, person_add, seat_set
 SLUG = "marrowby"
 HOUR, WEEK = timedelta(hours=1), timedelta(days=7)
 INSPECTED_DAYS = 14
+TOLD_FOR = timedelta(days=3)
+CALLED_TO = "F2"
 # invented for the demo
 CAST = (
     ("owner", "Ada Brook", Role.OWNER, True),
@@ -58,8 +61,9 @@ def demo_kitchen(now: datetime) -> tuple[Kitchen, list[DemoPerson]]:
             trained = next(trained for key, _, _, trained in CAST if key == one.sign_in)
             terms = SeatTerms(role=one.role, ends_on=ends_on, trained_to_drain=trained)
             seat_set(kitchen, Person.objects.get(sign_in=one.sign_in), terms, hand=hand)
-        cooks = list(Person.objects.filter(sign_in__in=["owner", "cook", "porter"]))
-        bring_entries(kitchen, entries, cooks)
+        cooks = [Person.objects.get(sign_in=key) for key in ("owner", "cook", "porter")]
+        bring_entries(kitchen, entries, cooks, told_from=now - TOLD_FOR)
+        bring_today(kitchen, cooks, now)
     return kitchen, people
 
 
@@ -97,9 +101,41 @@ def bring_settings(kitchen: Kitchen, tables: Mapping[str, Any], hand: Hand) -> N
             setting_add(kitchen, thing, key, values, hand=hand)
 
 
-def bring_entries(kitchen: Kitchen, entries: list[Entry], people: list[Person]) -> None:
-    """Write a log's entries, as if each had been told when it happened, by one of these people."""
+def bring_entries(
+    kitchen: Kitchen, entries: list[Entry], people: list[Person], *, told_from: datetime
+) -> None:
+    """Write a log's entries, as if each had been told when it happened, by one of these people.
+
+    From a time on the verdicts that followed are written too.
+    """
     for number, entry in enumerate(entries):
         kind, payload = payload_of(entry)
         told = Told(id=uuid7(entry.at), kind=kind, happened_at=entry.at, payload=payload)
-        entry_add(kitchen, told, Hand(person=people[number % len(people)], now=entry.at))
+        hand = Hand(person=people[number % len(people)], now=entry.at)
+        if kind in ALWAYS_TOLD and entry.at >= told_from:
+            record(kitchen, told, hand)
+        else:
+            entry_add(kitchen, told, hand)
+
+
+def bring_today(kitchen: Kitchen, people: list[Person], now: datetime) -> None:
+    """Write what a log does not hold: a top-up noted twice and undone, and a call for the chef."""
+    porter, last = people[2], kitchen.entries.filter(kind="top_up").latest("at")
+    twice = Told(id=uuid7(last.at), kind="top_up", happened_at=last.at, payload=last.payload)
+    undone = Told(
+        id=uuid7(last.at),
+        kind="undone",
+        happened_at=last.at,
+        payload={},
+        private={"reason": b"Noted twice"},
+        replaces=twice.id,
+    )
+    call = Told(
+        id=uuid7(now),
+        kind="call",
+        happened_at=now,
+        payload={"fryer": CALLED_TO},
+        private={"note": b"It foamed at the end of service. Please look at it."},
+    )
+    for told in (twice, undone, call):
+        entry_add(kitchen, told, Hand(person=porter, now=told.happened_at))

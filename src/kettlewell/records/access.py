@@ -66,4 +66,9 @@ def seats_of(person: Person | AnonymousUser, now: datetime) -> list[Seat]:
     if not isinstance(person, Person) or not person.is_active:
         return []
     seats = Seat.objects.filter(person=person).select_related("kitchen", "person").order_by("kitchen__slug")
-    return [seat for seat in seats if seat.ends_on is None or seat.ends_on >= day_in(seat.kitchen, now)]
+    return [seat for seat in seats if lasts(seat, now)]
+
+
+def lasts(seat: Seat, now: datetime) -> bool:
+    """Tell whether a seat has not ended; its last day is the kitchen's own."""
+    return seat.ends_on is None or seat.ends_on >= day_in(seat.kitchen, now)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from kettlewell.bridge import Assessment, Standing
 from kettlewell.records.models import Entry, Kitchen
-from kettlewell.records.selectors import open_calls
+from kettlewell.records.selectors import notes_of, open_calls
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.verdicts import next_act
 from kettlewell.web.book.lines import clock
@@ -28,6 +28,7 @@ class Call:
 
     entry: Entry
     said: str
+    note: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,6 +63,8 @@ def calls(kitchen: Kitchen, standing: Standing, reader: Reader) -> list[Call]:
     """Return the open calls, the oldest first."""
     names = {fryer.key: fryer.name for fryer in standing.setup.kitchen.fryers}
     text = N_("The chef is called to {fryer}, {at}, by {person}.")
+    found = open_calls(kitchen)
+    notes = notes_of(found) if found else {}
     return [
         Call(
             entry=call,
@@ -71,8 +74,9 @@ def calls(kitchen: Kitchen, standing: Standing, reader: Reader) -> list[Call]:
                 at=call.at,
                 person=str(call.person or ""),
             ),
+            note=notes.get((call.pk, "note"), ""),
         )
-        for call in open_calls(kitchen)
+        for call in found
     ]
 
 

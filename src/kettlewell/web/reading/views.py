@@ -11,11 +11,18 @@ from django.views.decorators.http import require_safe
 
 from kettlewell import bridge
 from kettlewell.bridge import Setup
-from kettlewell.records.access import Act
+from kettlewell.records.access import Act, lasts
 from kettlewell.records.ids import uuid7
 from kettlewell.records.kinds import AT_A_FRYER
 from kettlewell.records.models import Entry
-from kettlewell.records.selectors import oil_is_kept, open_calls, open_changes, people_of, settled_by
+from kettlewell.records.selectors import (
+    notes_of,
+    oil_is_kept,
+    open_calls,
+    open_changes,
+    people_of,
+    settled_by,
+)
 from kettlewell.telling.together import cautions
 from kettlewell.telling.verdicts import named, verdict_words
 from kettlewell.web.book.names import names_of
@@ -211,7 +218,8 @@ def answer_call(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse
         say_written(request, visit, recorded.entry)
         return redirect("line", slug)
     said = sentence(call.kind, call.payload, names_of(visit.kitchen), visit.reader)
-    context = {"call": call, "said": said, "form": form, "entry_id": uuid7(visit.now)}
+    note = notes_of([call]).get((call.pk, "note"), "")
+    context = {"call": call, "said": said, "note": note, "form": form, "entry_id": uuid7(visit.now)}
     return render(request, "web/reading/answer.html", context)
 
 
@@ -242,11 +250,10 @@ def form_for(kind: str, request: HttpRequest, visit: Visit, fryer: str, **initia
 
 def drainers(visit: Visit) -> list[tuple[str, str]]:
     """Return who works here and is trained to drain, by id and name."""
-    today = visit.now.astimezone(visit.reader.zone).date()
     return [
         (str(seat.person_id), str(seat.person))
         for seat in people_of(visit.kitchen)
-        if seat.trained_to_drain and (seat.ends_on is None or seat.ends_on >= today)
+        if seat.trained_to_drain and lasts(seat, visit.now)
     ]
 
 
