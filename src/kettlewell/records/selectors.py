@@ -78,4 +78,6 @@ def notes_of(entries: Iterable[Entry]) -> dict[tuple[UUID, str], str]:
 
 def people_of(kitchen: Kitchen) -> list[Seat]:
     """Return everyone with a seat, by name."""
-    return list(Seat.objects.filter(kitchen=kitchen).select_related("person", "kitchen").order_by("person__name"))
+    return list(
+        Seat.objects.filter(kitchen=kitchen).select_related("person", "kitchen").order_by("person__name")
+    )
