@@ -152,7 +152,7 @@ def test_a_reading_can_be_taken_with_the_keyboard_alone(browse):
     expect(page.locator("h1")).to_have_text(VERDICTS)
 
 
-def test_what_was_typed_wrong_is_shown_again_with_what_to_do(browse):
+def test_what_was_typed_wrong_is_shown_again_with_what_to_do_and_the_focus_there(browse):
     page = browse("cook")
     page.goto("/k/marrowby/fryers/F2/read/")
     page.locator("input[name=all_so][value=yes]").check(force=True)
@@ -161,7 +161,10 @@ def test_what_was_typed_wrong_is_shown_again_with_what_to_do(browse):
     page.locator("form[data-entry] button.primary").click()
     expect(page.locator("input[name=tpc_pct]")).to_have_value("125")
     expect(page.locator("input[name=oil_temp_c]")).to_have_value("150")
-    expect(page.locator(".errorlist").first).to_be_visible()
+    told = page.locator("main [role=alert]")
+    expect(told).to_be_focused()
+    told.get_by_role("link").first.click()
+    expect(page.locator("input[name=tpc_pct]")).to_be_focused()
 
 
 def test_what_if_redraws_the_forecast_without_leaving_the_page(browse):
