@@ -90,13 +90,6 @@ HTTPS = flag_setting("KETTLEWELL_HTTPS")
 ALLOWED_HOSTS = list_setting("KETTLEWELL_HOSTS", "localhost,127.0.0.1,[::1]")
 DATABASES = {"default": database_setting(HOME)}
 
-CACHES = {
-    "default": {
-        "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",
-        "LOCATION": HOME / "cache",
-    }
-}
-
 INSTALLED_APPS = [
     "kettlewell.records",
     "kettlewell.web",

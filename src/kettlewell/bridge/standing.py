@@ -1,12 +1,10 @@
 """What stands now: every bath of a kitchen assessed from its day book."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import lru_cache
 from uuid import UUID
-
-from django.core.cache import cache
 
 from kettlewell.bridge import beliefs, replays
 from kettlewell.bridge.entries import book_of
@@ -21,7 +19,6 @@ from kettlewell.folder import Setup
 from kettlewell.records.models import Kitchen
 from kettlewell.records.selectors import last_that_counts
 
-KEPT_S = 120
 NO_FRYER = N_("There is no fryer yet: set one up.")
 NO_SERVICE = N_("The kitchen has no services yet: say on which days and hours it fries.")
 IDLE = N_("{fryer}: no service of the week names it; say when it fries.")
@@ -53,15 +50,16 @@ class Basis:
     recomputing: bool
 
 
-def standing(kitchen: Kitchen, now: datetime) -> Standing:
-    """Return what stands now; within a minute, and until something is written, it is computed once."""
+def standing(kitchen: Kitchen, now: datetime, of: Collection[str] | None = None) -> Standing:
+    """Return what stands now, of every fryer or of some; computed once a minute and after each entry."""
     head, at = last_that_counts(kitchen), minute_after(now)
+    fryers = None if of is None else frozenset(of)
     recomputing = replays.pending(kitchen, now)
-    found = _standing(kitchen.pk, head, at, recomputing)
+    found = _standing(kitchen.pk, head, at, fryers, recomputing)
     if found.recomputing == recomputing:
         return found
     # a replay began or ended with this very answer: it is of no use to the next one
-    return computed(Kitchen.objects.get(pk=kitchen.pk), head, at, recomputing=replays.pending(kitchen, now))
+    return computed(kitchen.pk, head, at, of=fryers, recomputing=replays.pending(kitchen, now))
 
 
 def minute_after(now: datetime) -> datetime:
@@ -71,25 +69,28 @@ def minute_after(now: datetime) -> datetime:
 
 
 @lru_cache(maxsize=64)
-def _standing(pk: UUID, head: tuple[int, str], at: datetime, recomputing: bool) -> Standing:  # noqa: FBT001 - a cache's key
-    # one process computes it, the others of this server take it over
-    key = f"standing:{pk}:{head[1]}:{at:%Y%m%d%H%M}:{recomputing}"
-    found: Standing | None = cache.get(key)
-    if found is None:
-        found = computed(Kitchen.objects.get(pk=pk), head, at, recomputing=recomputing)
-        cache.set(key, found, KEPT_S)
-    return found
+def _standing(
+    pk: UUID,
+    head: tuple[int, str],
+    at: datetime,
+    of: frozenset[str] | None,
+    recomputing: bool,  # noqa: FBT001 - a cache's key
+) -> Standing:
+    return computed(pk, head, at, of=of, recomputing=recomputing)
 
 
-def computed(kitchen: Kitchen, head: tuple[int, str], at: datetime, *, recomputing: bool) -> Standing:
+def computed(
+    pk: UUID, head: tuple[int, str], at: datetime, *, of: frozenset[str] | None, recomputing: bool
+) -> Standing:
     """Return what stands at a time, by the entries up to one that counts."""
+    kitchen = Kitchen.objects.get(pk=pk)
     head_seq, head_hash = head
     setup = setup_of(kitchen, at_seq=head_seq)
     told = Standing(setup=setup, at=at, head_seq=head_seq, head_hash=head_hash, recomputing=recomputing)
     if problem := problem_of(setup.kitchen):
         return replace(told, problem=problem)
     basis = basis_of(kitchen, setup.kitchen, at, upto_seq=head_seq, recomputing=recomputing)
-    assessments = assess(setup.kitchen, basis.entries, now=at, since=basis.since)
+    assessments = assess(setup.kitchen, basis.entries, now=at, since=basis.since, of=of)
     return replace(told, assessments=assessments, recomputing=basis.recomputing)
 
 

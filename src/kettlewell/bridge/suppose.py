@@ -27,17 +27,17 @@ def what_if(kitchen: Kitchen, fryer: str, supposition: Supposition, now: datetim
 
     Raises LookupError where the kitchen has no such fryer, or no answer yet.
     """
-    stands = standing(kitchen, now)
-    base = next((one for one in stands.assessments if one.fryer == fryer), None)
-    if base is None:
+    stands = standing(kitchen, now, of=[fryer])
+    if not stands.assessments:
         raise LookupError(fryer)
+    [base] = stands.assessments
     at, usual = minute_after(now), stands.setup.kitchen
     basis = basis_of(kitchen, usual, at, upto_seq=stands.head_seq, recomputing=stands.recomputing)
     value = with_temperature(usual, fryer, supposition.set_temp_c)
     since = replace(basis.since, kitchen=value) if basis.since else None
     planned = list(plan(base, value, supposition))
-    assessments = assess(value, basis.entries, now=at, planned=planned, since=since)
-    return next(one for one in assessments if one.fryer == fryer)
+    [supposed] = assess(value, basis.entries, now=at, planned=planned, since=since, of=[fryer])
+    return supposed
 
 
 def with_temperature(value: KitchenValue, fryer: str, set_temp_c: float | None) -> KitchenValue:

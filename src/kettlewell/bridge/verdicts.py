@@ -48,13 +48,11 @@ def record(kitchen: Kitchen, told: Told, hand: Hand) -> Recorded:
         return Recorded(entry=entry, new=new)
     if not new and (verdict := verdict_on(entry)):
         return Recorded(entry=entry, new=False, verdict=verdict)
-    stands = standing(kitchen, hand.now)
+    stands = standing(kitchen, hand.now, of=fryers_of(entry))
     verdicts = {
         assessment.fryer: verdict
         for assessment in stands.assessments
-        if assessment.in_use
-        and assessment.fryer in fryers_of(entry)
-        and (verdict := issue(kitchen, assessment, stands, entry=entry, hand=hand))
+        if assessment.in_use and (verdict := issue(kitchen, assessment, stands, entry=entry, hand=hand))
     }
     fryer = fryers_of(entry)[0]
     return Recorded(

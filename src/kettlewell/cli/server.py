@@ -38,7 +38,6 @@ def start(home: Path | None = None) -> None:
     # these take a second that the commands without a server need not wait for
     import django  # noqa: PLC0415
     from django.conf import settings  # noqa: PLC0415
-    from django.core.cache import cache  # noqa: PLC0415
     from django.core.management import call_command  # noqa: PLC0415
 
     if home is not None:
@@ -53,7 +52,6 @@ def start(home: Path | None = None) -> None:
         django.setup()
         call_command("migrate", verbosity=0)
         call_command("clearsessions", verbosity=0)
-        cache.clear()
         call_command("collectstatic", verbosity=0, interactive=False)
 
 

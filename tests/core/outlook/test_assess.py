@@ -24,7 +24,7 @@ URGENCY = ["change_before", "change_after", "measure_again", "fry_on"]
 
 
 @pytest.fixture
-def many(kitchen, at, read):
+def place(kitchen, at, read):
     """Six fryers, one for each verdict, one out of order and one riskier than its neighbour."""
     last = {"a": 9.0, "b": 24.0, "c": 8.0, "d": 10.0, "e": 9.0, "f": 8.5}
     fryers = tuple(replace(kitchen.fryers[0], key=key, name=key) for key in last)
@@ -35,8 +35,14 @@ def many(kitchen, at, read):
     entries.append(SensoryNote(at=at(4, "09:10"), fryer="c", spoiled=True))
     entries.append(read(4, "09:20", 10.0, fryer="d", sound=False))
     entries.append(OutOfOrder(at=at(4, "09:10"), fryer="e"))
-    place = replace(kitchen, fryers=fryers, services=kitchen.services[:1])
-    return assess(place, entries, now=at(4, "09:30"))
+    return replace(kitchen, fryers=fryers, services=kitchen.services[:1]), entries, at(4, "09:30")
+
+
+@pytest.fixture
+def many(place):
+    """What is told of these fryers."""
+    kitchen, entries, now = place
+    return assess(kitchen, entries, now=now)
 
 
 def test_answers_come_sorted_by_urgency_with_fryers_out_of_use_last(many):
@@ -52,6 +58,15 @@ def test_among_equal_verdicts_the_likelier_to_pass_comes_first(many):
     ]
     assert len(odds) == 2
     assert odds == sorted(odds, reverse=True)
+
+
+@pytest.mark.parametrize("of", ["a", "b", "c", "e", "cb", ""], ids="fryers {}".format)
+def test_of_some_fryers_the_same_is_told_as_among_all(place, many, of):
+    """Also which others take over the work of one that must cool."""
+    kitchen, entries, now = place
+    told = assess(kitchen, entries, now=now, of=set(of))
+    assert told == tuple(one for one in many if one.fryer in of)
+    assert "c" not in of or next(one for one in told if one.fryer == "c").verdict.taken_over_by
 
 
 def test_every_fryer_is_answered_for(kitchen, at):

@@ -71,25 +71,36 @@ def history(
     """
     before = Course(until=since) if isinstance(since, Checkpoint) else since
     walk = walk_to(kitchen, entries, now=now, since=before.until if before else None, keep_moments=True).walk
-    past: dict[str, list[PastTpc]] = {fryer.key: [] for fryer in kitchen.fryers}
     moments = restated(*followed_by(before, walk))[::-1]
+    tpc = tpc_of(moments, list(smoothed(moments)), walk.belief)
+    return {
+        fryer.key: tuple(
+            PastTpc(at=at, tpc_mean_pct=float(tpc.mean_pct[n, i]), tpc_sd_pct=float(tpc.sd_pct[n, i]))
+            for n, at in reversed(told)
+            if at <= now
+        )
+        for i, (fryer, told) in enumerate(zip(kitchen.fryers, told_of(moments, kitchen), strict=True))
+    }
+
+
+def told_of(moments: Sequence[Moment], kitchen: Kitchen) -> list[list[tuple[int, datetime]]]:
+    """Return for each fryer which moments are told of, and as of when; ``moments`` begin with the last."""
+    told: dict[str, list[tuple[int, datetime]]] = {fryer.key: [] for fryer in kitchen.fryers}
     following: Moment | None = None
     late: set[str] = set()
-    for moment, states in zip(moments, smoothed(moments), strict=True):
-        if again := late & refilled_in(following, kitchen):
-            told = tell(moment, walk.belief, states, kitchen)
-            for key in again:
-                past[key][-1] = replace(told[key], at=past[key][-1].at)
+    for n, moment in enumerate(moments):
+        for key in late & refilled_in(following, kitchen):
+            told[key][-1] = n, told[key][-1][1]
         if following is not None and following.leg is moment.leg:
             late -= fryers_at_work(moment, kitchen)
         elif moment.leg.slot.begins < moment.leg.until:
             late = refilled_late(moment.leg)
-            for key, one in tell(moment, walk.belief, states, kitchen).items():
-                past[key].append(one)
+            for ones in told.values():
+                ones.append((n, min(moment.leg.slot.ends, moment.leg.until)))
         else:
             late = set()
         following = moment
-    return {key: tuple(one for one in reversed(told) if one.at <= now) for key, told in past.items()}
+    return list(told.values())
 
 
 def followed_by(before: Course | None, walk: Walk) -> tuple[Sequence[Moment], float]:
@@ -186,8 +197,25 @@ def crossed(following: Moment) -> Array:
     return np.asarray(cov)
 
 
-def tell(moment: Moment, known: Belief, states: Smoothed, kitchen: Kitchen) -> dict[str, PastTpc]:
-    """Return the TPC of each bath at the end of a moment's service, with what is known of the meter."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tpc:
+    """The true TPC of the baths at the end of a moment's service, arrays (N, F)."""
+
+    mean_pct: Array
+    sd_pct: Array
+
+
+def tpc_of(moments: Sequence[Moment], states: Sequence[Smoothed], known: Belief) -> Tpc:
+    """Return what the oil was at the end of N moments' services, with what is known of the meter."""
+    if not moments:
+        return Tpc(mean_pct=np.empty((0, 0)), sd_pct=np.empty((0, 0)))
+    seen = [seen_now(moment, own, known) for moment, own in zip(moments, states, strict=True)]
+    mean, sd = level_of(joined(seen)).tpc_mean_sd()
+    return Tpc(mean_pct=mean, sd_pct=sd)
+
+
+def seen_now(moment: Moment, states: Smoothed, known: Belief) -> Belief:
+    """Return a moment's smoothed states as a belief, once the work still owed is done."""
     seen = Belief(
         base=states.base[None],
         sensitivity=states.sensitivity[None],
@@ -200,10 +228,4 @@ def tell(moment: Moment, known: Belief, states: Smoothed, kitchen: Kitchen) -> d
         rate_unit=known.rate_unit,
         suspect=known.suspect,
     )
-    mean, sd = level_of(seen if moment.owed is None else age(seen, moment.owed)).tpc_mean_sd()
-    return {
-        fryer.key: PastTpc(
-            at=min(moment.leg.slot.ends, moment.leg.until), tpc_mean_pct=float(m), tpc_sd_pct=float(s)
-        )
-        for fryer, m, s in zip(kitchen.fryers, mean[0], sd[0], strict=True)
-    }
+    return seen if moment.owed is None else age(seen, moment.owed)

@@ -1,30 +1,26 @@
 """The one call: from a kitchen and its day book to what to do with every bath."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
 import numpy as np
 
 from kettlewell.core.ageing.coefficients import coefficients
-from kettlewell.core.arrays import Array
-from kettlewell.core.belief.baths import Baths
-from kettlewell.core.belief.filter import Work
-from kettlewell.core.belief.replay import SPEAKS_OF_SERVICE, Walked, check_names, walk_to
-from kettlewell.core.belief.service import combine, each, foresee, noted, services_of
-from kettlewell.core.belief.state import GAIN, RATE, Belief, level_of
+from kettlewell.core.belief.replay import SPEAKS_OF_SERVICE, check_names, walk_to
+from kettlewell.core.belief.state import GAIN, RATE, Belief, Level, level_of
 from kettlewell.core.belief.walk import Checkpoint, Walk
-from kettlewell.core.belief.week import Slot
-from kettlewell.core.book import Draining, Entry, Fryer, Kitchen, Reading, allergens_in, find, in_order
+from kettlewell.core.book import Draining, Entry, Kitchen, Reading, allergens_in, find, in_order
 from kettlewell.core.limits import judge_limits, nothing_judged
 from kettlewell.core.metering import reading_var
+from kettlewell.core.outlook.ahead import Ahead, coming_services, own_services, running_services
 from kettlewell.core.outlook.card import URGENCY, BathAnswers, answers, wall_card
 from kettlewell.core.outlook.cautions import cautions_of
 from kettlewell.core.outlook.forecast import forecast
 from kettlewell.core.outlook.life import Coming, life_of
 from kettlewell.core.outlook.outlook import Outlook, passed_limits, steady_tpc_pct
 from kettlewell.core.outlook.soundness import flags_of
-from kettlewell.core.outlook.values import Assessment, VerdictKey, WallCard
+from kettlewell.core.outlook.values import Assessment, VerdictKey
 from kettlewell.core.outlook.verdict import Finding, finding_of, verdict_of
 from kettlewell.core.version import MODEL_VERSION
 
@@ -36,8 +32,9 @@ def assess(
     now: datetime,
     planned: Iterable[Entry] | None = None,
     since: Checkpoint | None = None,
+    of: Collection[str] | None = None,
 ) -> tuple[Assessment, ...]:
-    """Return what to do with every bath of a kitchen, most urgent first.
+    """Return what to do with every bath of a kitchen, or with those ``of`` it, most urgent first.
 
     ``entries`` in any order; those after ``now`` are left aside. ``planned`` are loads
     (kg), hot hours (h) and top-ups (kg) of coming services; what is not planned is taken
@@ -52,32 +49,52 @@ def assess(
     walked = walk_to(kitchen, entries, now=now, planned=plan, since=since)
     walk, belief = walked.walk, walked.walk.settled()
     ahead = [*running_services(walk), *coming_services(walked)]
-    outlooks = outlooks_of(walk, belief, ahead, now)
-    found = all_answers(walk.baths, belief, ahead, outlooks)
-    findings = [finding_of(outlook, answer) for outlook, answer in zip(outlooks, found, strict=True)]
-    keys = [finding.key for finding in findings]
-    told = [
-        assessment_of(
-            walk,
-            belief,
-            outlook,
-            finding=finding,
-            over=taken_over_by(outlook, finding.key, zip(outlooks, keys, strict=True)),
-            card=wall_card(outlook, finding.key, answer),
-        )
-        for outlook, finding, answer in zip(outlooks, findings, found, strict=True)
-    ]
-    order = sorted(range(len(told)), key=lambda i: urgency(told[i], spoiled=outlooks[i].fill.spoiled))
-    return tuple(told[i] for i in order)
+    levels = forecast(belief, [one.work for one in ahead])
+    here = Here(walk=walk, belief=belief, ahead=ahead, levels=levels, now=now)
+    asked = [i for i, fryer in enumerate(kitchen.fryers) if of is None or fryer.key in of]
+    mine = judged(here, asked)
+    rest = [i for i in range(len(kitchen.fryers)) if i not in asked]
+    others = judged(here, rest) if any(one.must_cool for one in mine) else []
+    told = [assessment_of(here, one, over=taken_over_by(one, [*mine, *others])) for one in mine]
+    spoiled = {one.outlook.fryer.key for one in mine if one.outlook.fill.spoiled}
+    return tuple(sorted(told, key=lambda one: urgency(one, spoiled=one.fryer in spoiled)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Ahead:
-    """A coming service: its work (1, F) and hot hours (F,)."""
+class Here:
+    """Where a kitchen stands ``now``: its belief, the services ``ahead`` and the ``levels`` after them."""
 
-    slot: Slot
-    work: Work
-    hot_h: Array
+    walk: Walk
+    belief: Belief
+    ahead: Sequence[Ahead]
+    levels: Level
+    now: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judged:
+    """Fryer ``i`` of a kitchen: its outlook, what its readings would lead to, and its verdict."""
+
+    i: int
+    outlook: Outlook
+    answers: BathAnswers
+    finding: Finding
+
+    @property
+    def must_cool(self) -> bool:
+        """Whether its work is to be taken over while it cools to be drained by hand."""
+        by_hand = self.outlook.fryer.draining is Draining.HAND
+        return by_hand and self.finding.key is VerdictKey.CHANGE_BEFORE
+
+
+def judged(here: Here, fryers: Sequence[int]) -> list[Judged]:
+    """Return the verdict on some fryers."""
+    outlooks = [outlook_of(here, i) for i in fryers]
+    found = answers_of(here, fryers, outlooks) if outlooks else []
+    return [
+        Judged(i=i, outlook=outlook, answers=answer, finding=finding_of(outlook, answer))
+        for i, outlook, answer in zip(fryers, outlooks, found, strict=True)
+    ]
 
 
 def urgency(assessment: Assessment, *, spoiled: bool) -> tuple[bool, int, bool, float, str]:
@@ -99,85 +116,41 @@ def check_plan(kitchen: Kitchen, planned: Iterable[Entry], now: datetime) -> lis
     return plan
 
 
-def running_services(walk: Walk) -> Iterator[Ahead]:
-    """Yield the rest of each service that runs."""
-    baths = walk.baths
-    slots = {one.slot for ones in walk.running.values() for one in ones if one.done < 1}
-    for slot in sorted(slots, key=lambda one: (one.ends, one.of_week)):
-        share, hot_h = np.zeros((1, len(baths.mass_kg))), np.zeros(len(baths.mass_kg))
-        for fryer, ones in walk.running.items():
-            for one in ones:
-                if one.slot == slot:
-                    i = baths.fryer_index[fryer]
-                    share[0, i], hot_h[i], work = 1 - one.done, one.hot_h * (1 - one.done), one.work
-        yield Ahead(slot=slot, work=combine([(work, share)]), hot_h=hot_h)
-
-
-def coming_services(walked: Walked) -> Iterator[Ahead]:
-    """Yield the services to come, with what is said of them beforehand."""
-    walk = walked.walk
-    notes = [
-        noted(walk.baths, slot, said, out=walk.out_of_order)
-        for slot, said in zip(walked.come, walked.said, strict=True)
-    ]
-    services = services_of(walk.baths, walked.come, notes)
-    works = each(foresee(walk.pattern, services))
-    for slot, work, hot_h in zip(walked.come, works, services.hot_h, strict=True):
-        yield Ahead(slot=slot, work=work, hot_h=hot_h[0])
-
-
-def outlooks_of(walk: Walk, belief: Belief, ahead: Sequence[Ahead], now: datetime) -> list[Outlook]:
-    """Return the outlook of every fryer."""
-    kitchen, here = walk.baths.kitchen, level_of(belief)
-    levels = forecast(belief, [one.work for one in ahead])
-    outlooks = []
-    for i, planned in enumerate(kitchen.fryers):
-        fryer = replace(planned, oil=kitchen.oils[belief.oil[0, i]].key)
-        own = own_services(ahead, i, fryer)
-        limits = judge_limits(kitchen, fryer)
-        if message := nothing_judged(limits):
-            raise ValueError(f"fryer {fryer.key}: {message}")
-        level_now, level_ahead = here.at(0, i), levels.at(own, 0, i)
-        passed, passed_now = passed_limits(limits, level_now, level_ahead)
-        coming = Coming(
+def outlook_of(here: Here, i: int) -> Outlook:
+    """Return the outlook of fryer ``i``."""
+    walk, ahead = here.walk, here.ahead
+    kitchen, planned = walk.baths.kitchen, walk.baths.kitchen.fryers[i]
+    fryer = replace(planned, oil=kitchen.oils[here.belief.oil[0, i]].key)
+    own = own_services(ahead, i, fryer)
+    limits = judge_limits(kitchen, fryer)
+    if message := nothing_judged(limits):
+        raise ValueError(f"fryer {fryer.key}: {message}")
+    level_now, level_ahead = level_of(here.belief).at(0, i), here.levels.at(own, 0, i)
+    passed, passed_now = passed_limits(limits, level_now, level_ahead)
+    return Outlook(
+        kitchen=kitchen,
+        fryer=fryer,
+        fill=walk.fills[fryer.key],
+        out_of_order=fryer.key in walk.out_of_order,
+        now=here.now,
+        limits=limits,
+        coming=Coming(
             names=tuple(ahead[n].slot.name for n in own),
-            begins=tuple(max(ahead[n].slot.begins, now) for n in own),
+            begins=tuple(max(ahead[n].slot.begins, here.now) for n in own),
             ends=tuple(ahead[n].slot.ends for n in own),
             hot_h=np.array([ahead[n].hot_h[i] for n in own]),
-        )
-        outlooks.append(
-            Outlook(
-                kitchen=kitchen,
-                fryer=fryer,
-                fill=walk.fills[fryer.key],
-                out_of_order=fryer.key in walk.out_of_order,
-                now=now,
-                limits=limits,
-                coming=coming,
-                here=level_now,
-                ahead=level_ahead,
-                passed=passed,
-                passed_now=passed_now,
-            )
-        )
-    return outlooks
+        ),
+        here=level_now,
+        ahead=level_ahead,
+        passed=passed,
+        passed_now=passed_now,
+    )
 
 
-def own_services(ahead: Sequence[Ahead], i: int, fryer: Fryer) -> list[int]:
-    """Return which coming services fryer ``i`` works in; those it would work in when out of order."""
-    hot = [n for n, one in enumerate(ahead) if one.hot_h[i] > 0]
-    own = hot or [n for n, one in enumerate(ahead) if fryer.key in one.slot.fryers]
-    if not own:
-        raise ValueError(f"fryer {fryer.key}: no service of the week names it; say when it fries")
-    return own
-
-
-def assessment_of(
-    walk: Walk, belief: Belief, outlook: Outlook, *, finding: Finding, over: tuple[str, ...], card: WallCard
-) -> Assessment:
+def assessment_of(here: Here, one: Judged, *, over: tuple[str, ...]) -> Assessment:
     """Return everything that is said about one fryer."""
+    walk, belief, outlook, i = here.walk, here.belief, one.outlook, one.i
     fryer, last, due = outlook.fryer, outlook.last(), outlook.due()
-    i = walk.baths.fryer_index[fryer.key]
     mean, sd = outlook.here.tpc_mean_sd()
     gain = float(outlook.here.gain)
     rate, rate_sd = rate_of(walk, belief, i)
@@ -210,11 +183,11 @@ def assessment_of(
             steady_below_limit=steady is not None and steady < lowest,
         ),
         read_by=outlook.coming.begins[due],
-        verdict=verdict_of(outlook, finding, due, over),
+        verdict=verdict_of(outlook, one.finding, due, over),
         limits=outlook.limits,
         flags=flags_of(outlook.fill, outlook.kitchen, outlook.now),
-        cautions=cautions_of(outlook.kitchen, fryer, finding.key),
-        card=card,
+        cautions=cautions_of(outlook.kitchen, fryer, one.finding.key),
+        card=wall_card(outlook, one.finding.key, one.answers),
     )
 
 
@@ -241,39 +214,36 @@ def usual_working_h(walk: Walk, i: int) -> float:
     return float(walk.baths.heat[i] * (walk.baths.usual_h[i] + coefficients()["heat_up_h"].value))
 
 
-def taken_over_by(
-    outlook: Outlook, key: VerdictKey, others: Iterable[tuple[Outlook, VerdictKey]]
-) -> tuple[str, ...]:
+def taken_over_by(one: Judged, others: Iterable[Judged]) -> tuple[str, ...]:
     """Return which fryers can take the work while a bath drained by hand cools.
 
     Only those in use that fry on, and that already hold every allergen of its food.
     """
-    if key is not VerdictKey.CHANGE_BEFORE or outlook.fryer.draining is not Draining.HAND:
+    if not one.must_cool:
         return ()
-    foods = (find(outlook.kitchen.products, food) for food in outlook.fryer.fries)
+    kitchen = one.outlook.kitchen
+    foods = (find(kitchen.products, food) for food in one.outlook.fryer.fries)
     mine = {allergen for food in foods for allergen in food.allergens}
     return tuple(
-        other.fryer.key
-        for other, verdict in others
-        if other is not outlook
-        and verdict is VerdictKey.FRY_ON
-        and other.in_use
-        and mine.issubset(allergens_in(other.kitchen, other.fryer.key))
+        other.outlook.fryer.key
+        for other in sorted(others, key=lambda other: other.i)
+        if other is not one
+        and other.finding.key is VerdictKey.FRY_ON
+        and other.outlook.in_use
+        and mine.issubset(allergens_in(kitchen, other.outlook.fryer.key))
     )
 
 
-def all_answers(
-    baths: Baths, belief: Belief, ahead: Sequence[Ahead], outlooks: Sequence[Outlook]
-) -> list[BathAnswers]:
-    """Return what every reading of the kitchen's meter would lead to, in all baths."""
-    meter = baths.meter()
-    first_two = []
-    for i, outlook in enumerate(outlooks):
+def answers_of(here: Here, fryers: Sequence[int], outlooks: Sequence[Outlook]) -> list[BathAnswers]:
+    """Return what every reading of the kitchen's meter would lead to, in some baths."""
+    meter, ahead = here.walk.baths.meter(), here.ahead
+    first_two = {}
+    for i, outlook in zip(fryers, outlooks, strict=True):
         own = own_services(ahead, i, outlook.fryer)
-        first_two.append([ahead[own[n]].work for n in (0, min(1, len(own) - 1))])
-    typical = Reading(at=outlooks[0].now, fryer="", tpc_pct=0.0, oil_temp_c=meter.min_oil_temp_c)
+        first_two[i] = [ahead[own[n]].work for n in (0, min(1, len(own) - 1))]
+    typical = Reading(at=here.now, fryer="", tpc_pct=0.0, oil_temp_c=meter.min_oil_temp_c)
     return answers(
-        belief,
+        here.belief,
         first_two,
         outlooks,
         resolution_pct=meter.resolution_pct,

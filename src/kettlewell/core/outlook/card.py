@@ -1,6 +1,6 @@
 """The wall card: which reading before the coming service leads to which verdict."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import accumulate, groupby
 
@@ -80,20 +80,20 @@ class BathAnswers:
         return float(self.reading_pct[first]) if milder & set(self.keys[:first]) else None
 
 
-def one_bath_each(belief: Belief, copies: int) -> Belief:
-    """Return the fryers of a batch of one as kitchens of one fryer, each ``copies`` times over."""
-    fryers = belief.oil.shape[1]
+def one_bath_each(belief: Belief, fryers: Sequence[int], copies: int) -> Belief:
+    """Return some fryers of a batch of one as kitchens of one fryer, each ``copies`` times over."""
+    many = len(fryers) * copies
 
     def own(a: Array) -> Array:
-        return np.repeat(a[0], copies, axis=0)[:, None]
+        return np.repeat(a[0, fryers], copies, axis=0)[:, None]
 
     return Belief(
         base=own(belief.base),
         sensitivity=own(belief.sensitivity),
         own_cov=own(belief.own_cov),
-        shared=np.repeat(belief.shared, fryers * copies, axis=0),
-        shared_cov=np.repeat(belief.shared_cov, fryers * copies, axis=0),
-        oil=np.repeat(belief.oil[0], copies)[:, None],
+        shared=np.repeat(belief.shared, many, axis=0),
+        shared_cov=np.repeat(belief.shared_cov, many, axis=0),
+        oil=np.repeat(belief.oil[0, fryers], copies)[:, None],
         offset=own(belief.offset),
         fresh=own(belief.fresh),
         rate_unit=own(belief.rate_unit),
@@ -103,7 +103,7 @@ def one_bath_each(belief: Belief, copies: int) -> Belief:
 
 def answers(
     belief: Belief,
-    works: Sequence[Sequence[Work]],
+    works: Mapping[int, Sequence[Work]],
     outlooks: Sequence[Outlook],
     *,
     resolution_pct: float,
@@ -111,14 +111,15 @@ def answers(
 ) -> list[BathAnswers]:
     """Return what each reading that the meter can show would lead to, bath by bath.
 
-    ``works`` are the coming services of each fryer: the first two count.
+    ``works`` are the coming services of each fryer of which there is an outlook, by its place
+    in the belief: the first two count.
     """
     readings = np.arange(0.0, HIGHEST_PCT + resolution_pct / 2, resolution_pct)
-    copies, fryers = len(readings), len(outlooks)
-    many = one_bath_each(belief, copies)
-    shown = np.tile(readings, fryers)[:, None]
+    copies = len(readings)
+    many = one_bath_each(belief, list(works), copies)
+    shown = np.tile(readings, len(works))[:, None]
     heard, how = hear(many, shown, np.full(shown.shape, var), lot_sd=coefficients()["fill_to_fill"].sd)
-    ahead = forecast(heard, [per_bath([works[i][n] for i in range(fryers)], copies) for n in range(2)])
+    ahead = forecast(heard, [per_bath({i: own[n] for i, own in works.items()}, copies) for n in range(2)])
     found = []
     for i, outlook in enumerate(outlooks):
         rows = slice(i * copies, (i + 1) * copies)
@@ -136,11 +137,11 @@ def answers(
     return found
 
 
-def per_bath(works: Sequence[Work], copies: int) -> Work:
+def per_bath(works: Mapping[int, Work], copies: int) -> Work:
     """Return one service of each fryer (work of a batch of one) as that of one-fryer kitchens."""
 
     def own(name: str) -> Array:
-        return np.repeat([getattr(work, name)[0, i] for i, work in enumerate(works)], copies)[:, None]
+        return np.repeat([getattr(work, name)[0, i] for i, work in works.items()], copies)[:, None]
 
     return Work(
         hours=own("hours"), turnover=own("turnover"), hours_sd=own("hours_sd"), turnover_sd=own("turnover_sd")

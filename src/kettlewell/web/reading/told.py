@@ -60,7 +60,7 @@ def told_of_entry(verdict: Entry, visit: Visit) -> Told:
     reader, payload = visit.reader, verdict.payload
     setup = bridge.setup_of(visit.kitchen, at_seq=int(payload["head_seq"]))
     key = VerdictKey(payload["verdict"])
-    standing = bridge.standing(visit.kitchen, visit.now)
+    standing = bridge.standing(visit.kitchen, visit.now, of=[verdict.fryer])
     told = Told(
         key=key.value,
         name=named(bridge.find(setup.kitchen.fryers, verdict.fryer)),
