@@ -27,10 +27,10 @@ def what_if(kitchen: Kitchen, fryer: str, supposition: Supposition, now: datetim
 
     Raises LookupError where the kitchen has no such fryer, or no answer yet.
     """
-    stands = standing(kitchen, now, of=[fryer])
-    if not stands.assessments:
+    stands = standing(kitchen, now)
+    base = next((one for one in stands.assessments if one.fryer == fryer), None)
+    if base is None:
         raise LookupError(fryer)
-    [base] = stands.assessments
     at, usual = minute_after(now), stands.setup.kitchen
     basis = basis_of(kitchen, usual, at, upto_seq=stands.head_seq, recomputing=stands.recomputing)
     value = with_temperature(usual, fryer, supposition.set_temp_c)

@@ -63,7 +63,7 @@ def running(standing: Standing, reader: Reader) -> str:
 @in_kitchen(Act.READ)
 def fryer(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     """Show one fryer: its verdict, its chart, its facts, and what was written of it last."""
-    standing, reader = bridge.standing(visit.kitchen, visit.now, of=[fryer]), visit.reader
+    standing, reader = bridge.standing(visit.kitchen, visit.now), visit.reader
     assessment = assessment_of(standing, fryer)
     if assessment is None:
         return redirect("line", visit.kitchen.slug)
@@ -109,7 +109,7 @@ def fills(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
 @in_kitchen(Act.READ)
 def what_if(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     """Show what a fryer's forecast would be; nothing is stored."""
-    standing = bridge.standing(visit.kitchen, visit.now, of=[fryer])
+    standing = bridge.standing(visit.kitchen, visit.now)
     now = assessment_of(standing, fryer)
     if now is None:
         return redirect("line", visit.kitchen.slug)

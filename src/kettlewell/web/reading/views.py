@@ -75,7 +75,7 @@ def reading_at(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
 
 def without_reading(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     """Show what stands of a fryer, for someone who has no reading of it."""
-    stands = bridge.standing(visit.kitchen, visit.now, of=[fryer])
+    stands = bridge.standing(visit.kitchen, visit.now)
     assessment = assessment_at(stands, fryer)
     context: dict[str, object] = {
         "fryer": fryer,
@@ -95,7 +95,7 @@ def without_reading(request: HttpRequest, visit: Visit, fryer: str) -> HttpRespo
 def acts(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     """Show what else can be written of a fryer."""
     setup = setup_with(visit, fryer)
-    assessment = assessment_at(bridge.standing(visit.kitchen, visit.now, of=[fryer]), fryer)
+    assessment = assessment_at(bridge.standing(visit.kitchen, visit.now), fryer)
     in_use = assessment is None or assessment.in_use
     kept = oil_is_kept(visit.kitchen, fryer)
     context = {
