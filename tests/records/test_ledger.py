@@ -137,6 +137,28 @@ def test_a_fryer_that_was_taken_away_is_refused_from_then_on(marrowby, write, ha
         write(kind="call", payload={"fryer": "F2"})
 
 
+@pytest.mark.parametrize(
+    ("kind", "thing", "payload"),
+    [
+        ("reading", "meters", {"tpc_pct": "15", "meter": "spare"}),
+        ("change", "oils", {"oil": "spare"}),
+        ("load", "products", {"product": "spare", "mass_kg": "1"}),
+    ],
+)
+def test_what_was_taken_away_is_named_by_no_entry_from_then_on(
+    marrowby, write, told, hand, kind, thing, payload
+):
+    """Nor by one that corrects an entry which named it while it was there."""
+    whole = {**(told().payload if kind == "reading" else {"fryer": "F1"}), **payload}
+    setting_add(marrowby, thing, "spare", {"name": "Spare"}, hand=hand)
+    entry = write(kind=kind, payload=whole)
+    setting_add(marrowby, thing, "spare", None, hand=hand)
+    for again in ({}, {"replaces": entry.pk, "private": {"reason": b"slip"}}):
+        with pytest.raises(ValidationError, match="There is no such") as error:
+            write(kind=kind, payload=whole, **again)
+        assert set(error.value.message_dict) == {thing.removesuffix("s")}
+
+
 def test_an_entry_whose_note_was_erased_is_still_the_same(marrowby, told, hand):
     one = told(private={"note": b"a name"})
     entry, _ = entry_add(marrowby, one, hand)

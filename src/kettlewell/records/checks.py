@@ -20,6 +20,13 @@ AHEAD_AT_MOST = timedelta(minutes=5)
 EARLIEST = datetime(2000, 1, 1, tzinfo=UTC)
 LARGEST_CLOCK_ERROR_S = 100_000_000
 PRIVATE_FIELDS = frozenset({"note", "reason", "name", "photo"})
+NAMED = {
+    "fryer": ("fryers", _("There is no such fryer in this kitchen.")),
+    "into": ("fryers", _("There is no such fryer in this kitchen.")),
+    "product": ("products", _("There is no such food in this kitchen.")),
+    "meter": ("meters", _("There is no such meter in this kitchen.")),
+    "oil": ("oils", _("There is no such oil in this kitchen.")),
+}
 NO_SUCH_ENTRY = _("There is no such entry in this day book.")
 
 
@@ -75,12 +82,13 @@ def check_time(happened_at: datetime, clock_error_s: Decimal | None, now: dateti
         )
 
 
-def check_fryers(kitchen: Kitchen, payload: Mapping[str, Any]) -> None:
-    """Raise ValidationError for a fryer that the kitchen does not have."""
-    known = settings_of(kitchen).get("fryers", {})
-    for field in {"fryer", "into"} & payload.keys():
-        if payload[field] not in known:
-            raise ValidationError({field: _("There is no such fryer in this kitchen.")})
+def check_named(kitchen: Kitchen, payload: Mapping[str, Any]) -> None:
+    """Raise ValidationError for a fryer, food, meter or oil that the kitchen does not have."""
+    things = settings_of(kitchen)
+    for field in NAMED.keys() & payload.keys():
+        thing, refusal = NAMED[field]
+        if payload[field] not in things.get(thing, {}):
+            raise ValidationError({field: refusal})
 
 
 def answered(kitchen: Kitchen, kind: str, payload: Mapping[str, Any]) -> Entry | None:

@@ -15,7 +15,7 @@ from django.utils.translation import gettext_lazy as _
 from kettlewell.records.canonical import VERSION, Plain, decimal_text, salted_digest, sha256, time_text
 from kettlewell.records.checks import (
     answered,
-    check_fryers,
+    check_named,
     check_id,
     check_private,
     check_time,
@@ -69,7 +69,7 @@ def entry_add(kitchen: Kitchen, told: Told, hand: Hand) -> tuple[Entry, bool]:
     """Return the entry and whether it is new; the same entry sent twice is written once.
 
     Raises ValidationError, by field, for what its kind does not allow, for a time that cannot
-    be, for a fryer that is not there, for a correction of what cannot be corrected, for an answer to
+    be, for a thing that the kitchen does not have, for a correction of what cannot be corrected, for an answer to
     what it does not answer, and for an id that is none or was used before.
     """
     check_id(told.id)
@@ -81,7 +81,7 @@ def entry_add(kitchen: Kitchen, told: Told, hand: Hand) -> tuple[Entry, bool]:
         if there := Entry.objects.filter(pk=told.id).first():
             return same(there, row, told, payload), False
         check_time(told.happened_at, told.clock_error_s, hand.now)
-        check_fryers(row, payload)
+        check_named(row, payload)
         entry = Entry(
             id=told.id,
             kitchen=row,
