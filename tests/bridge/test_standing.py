@@ -214,21 +214,45 @@ def test_a_reading_from_a_clock_that_is_fast_counts_at_once(marrowby, weeks, wri
     assert told.assessment.last_reading_pct == 30
 
 
-def test_a_reading_that_was_undone_asks_nothing(marrowby, weeks, write, hand):
-    weeks(8)
-    wrong = write("reading", NOW - timedelta(hours=1), tpc_pct="30", **SOUND)
-    write("reading", NOW - timedelta(hours=1) + timedelta(minutes=2), tpc_pct="30", **SOUND)
-    assert set(open_changes(marrowby)) == {"F1"}
-    for entry in marrowby.entries.filter(kind="reading", at__gte=wrong.entry.at):
-        undone = Told(
+@pytest.fixture
+def correct(marrowby, hand):
+    """Undo a reading, or say what it was."""
+
+    def corrected(entry, **payload):
+        told = Told(
             id=uuid7(NOW),
-            kind="undone",
-            happened_at=NOW,
-            payload={},
-            private={"reason": b"wrong fryer"},
+            kind="reading" if payload else "undone",
+            happened_at=entry.at if payload else NOW,
+            payload={**entry.payload, **payload} if payload else {},
+            private={"reason": b"mistyped"},
             replaces=entry.id,
         )
-        bridge.record(marrowby, undone, replace(hand, now=NOW))
+        return bridge.record(marrowby, told, replace(hand, now=NOW))
+
+    return corrected
+
+
+@pytest.fixture
+def asked(weeks, write):
+    """Two readings past the limit, each of which asks what was done."""
+    weeks(8)
+    at = NOW - timedelta(hours=1)
+    return [write("reading", at + timedelta(minutes=m), tpc_pct="30", **SOUND) for m in (0, 2)]
+
+
+def test_readings_that_were_undone_ask_nothing(marrowby, asked, correct):
+    assert set(open_changes(marrowby)) == {"F1"}
+    for one in asked:
+        correct(one.entry)
+    assert open_changes(marrowby) == {}
+
+
+def test_what_was_settled_is_not_asked_again_when_its_reading_is_corrected(marrowby, asked, write, correct):
+    at, verdict = NOW - timedelta(minutes=30), open_changes(marrowby)["F1"]
+    write("settled", at, verdict=str(verdict.pk), oil_done="drained", food_done="thrown_away")
+    write("change", at + timedelta(minutes=1))
+    assert open_changes(marrowby) == {}
+    correct(asked[-1].entry, tpc_pct="29")
     assert open_changes(marrowby) == {}
 
 

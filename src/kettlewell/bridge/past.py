@@ -22,16 +22,12 @@ def past_of(
     kitchen: Kitchen, fryer: str, *, begins: datetime, now: datetime, head: tuple[int, str]
 ) -> Sequence[PastTpc]:
     """Return what the oil in a fryer was at the end of every service since a time."""
-    return [one for one in _past(kitchen.pk, begins, now, head)[fryer] if one.at >= begins]
-
-
-@lru_cache(maxsize=32)
-def _past(pk: UUID, begins: datetime, now: datetime, head: tuple[int, str]) -> dict[str, tuple[PastTpc, ...]]:
-    kitchen, (upto_seq, _hash) = Kitchen.objects.get(pk=pk), head
+    upto_seq, _hash = head
     value = setup_of(kitchen, at_seq=upto_seq).kitchen
     since = course_to(kitchen, value, begins=begins, now=now)
     after = since.until.covers_to if since else now - replays.IN_THE_REQUEST
-    return history(value, book_of(kitchen, since=after, upto_seq=upto_seq), now=now, since=since)
+    entries = book_of(kitchen, since=after, upto_seq=upto_seq)
+    return [one for one in history(value, entries, now=now, since=since)[fryer] if one.at >= begins]
 
 
 def course_to(kitchen: Kitchen, value: KitchenValue, *, begins: datetime, now: datetime) -> Course | None:

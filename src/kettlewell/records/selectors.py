@@ -41,12 +41,18 @@ def open_calls(kitchen: Kitchen) -> list[Entry]:
 def open_changes(kitchen: Kitchen) -> dict[str, Entry]:
     """Return by fryer its last verdict to change before frying, if nobody has said what was done.
 
-    What was told in answer to an entry that was corrected or undone since asks nothing.
+    What was told in answer to an entry that was corrected or undone since asks nothing, nor does
+    what was told before a verdict that was settled.
     """
     verdicts = asking(kitchen).filter(kind="verdict", about__replaced_by=None)
     lasts = verdicts.order_by().values("fryer").annotate(last=Max("seq")).values("last")
-    settled = Entry.objects.filter(kind="settled", about=OuterRef("pk"), replaced_by=None)
-    return {verdict.fryer: verdict for verdict in verdicts.filter(~Exists(settled), seq__in=lasts)}
+    answers = Entry.objects.filter(kitchen=kitchen, kind="settled", replaced_by=None).order_by()
+    settled = dict(answers.values_list("fryer").annotate(last=Max("about__seq")))
+    return {
+        verdict.fryer: verdict
+        for verdict in verdicts.filter(seq__in=lasts)
+        if verdict.seq > settled.get(verdict.fryer, 0)
+    }
 
 
 def asking(kitchen: Kitchen) -> QuerySet[Entry]:

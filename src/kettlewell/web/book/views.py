@@ -27,7 +27,7 @@ from kettlewell.web.book.sentences import typed
 from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.entries import told_of
 from kettlewell.web.reading.forms import FORMS, OnScreen
-from kettlewell.web.reading.views import drainers
+from kettlewell.web.reading.views import drainers, empty_baths
 
 A_PAGE = 50
 HASH_LETTERS = 12
@@ -113,6 +113,7 @@ def correction_form(request: HttpRequest, visit: Visit, line: Line) -> OnScreen:
         setup=bridge.setup_of(visit.kitchen),
         fryer=entry.fryer,
         drainers=drainers_of(visit, entry),
+        empty=empty_baths(visit) if entry.kind == "move" else (),
     )
 
 
