@@ -16,6 +16,7 @@ from kettlewell.records.ledger import Told, setting_add
 from kettlewell.records.models import Entry, Kitchen, Person
 from kettlewell.records.people import person_add
 from kettlewell.records.settings import settings_of
+from kettlewell.web.setup.changes import changes_write
 from kettlewell.web.setup.first import founded
 from kettlewell.web.setup.known import defaults_shown, limits_shown, places
 
@@ -64,8 +65,9 @@ def at(name, kitchen, *args):
     return reverse(name, args=[kitchen.slug, *args])
 
 
-def read(kitchen, hand):
-    told = Told(id=uuid7(hand.now), kind="reading", happened_at=hand.now, payload={**READING, **SOUND})
+def read(kitchen, hand, **more):
+    payload = {**READING, **SOUND, **more}
+    told = Told(id=uuid7(hand.now), kind="reading", happened_at=hand.now, payload=payload)
     return bridge.record(kitchen, told, hand)
 
 
@@ -324,6 +326,17 @@ def test_what_is_needed_stays(browser, marrowby, hand, thing, key):
     if thing == "fryers":
         assert at("act", marrowby, "F1", "order") in answer.content.decode()
     assert key in settings_of(Kitchen.objects.get())[thing]
+
+
+def test_what_a_reading_names_in_the_last_moment_stays(browser, marrowby, hand, monkeypatch):
+    def later(*args):
+        read(marrowby, hand, meter="hand")
+        return changes_write(*args)
+
+    monkeypatch.setattr("kettlewell.web.setup.views.changes_write", later)
+    page = browser.post(at("thing", marrowby, "meters", "hand"), {"remove": "yes"}).content.decode()
+    assert "The day book speaks of it, so it stays." in page
+    assert "hand" in settings_of(Kitchen.objects.get())["meters"]
 
 
 @pytest.mark.parametrize(("thing", "key"), [("fryers", "F2"), ("meters", "hand"), ("services", "dinner")])

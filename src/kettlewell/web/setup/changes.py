@@ -27,14 +27,18 @@ class Change:
 
 
 def changes_write(kitchen: Kitchen, changes: Iterable[Change], hand: Hand) -> None:
-    """Write the changes, all or none; raises ValidationError where they make no kitchen together.
+    """Write the changes, all or none.
 
-    What is as it was is not written again.
+    Raises ValidationError where they make no kitchen together, or remove what is in use. What is as it
+    was is not written again.
     """
     with transaction.atomic():
         row = Kitchen.objects.select_for_update().get(pk=kitchen.pk)
         things = settings_of(row)
         real = [change for change in changes if things.get(change.thing, {}).get(change.key) != kept(change)]
+        for change in real:
+            if change.values is None:
+                check_unused(row, change.thing, change.key)
         check(changed(things, real))
         for change in real:
             setting_add(kitchen, change.thing, change.key, change.values, hand=hand)

@@ -14,7 +14,7 @@ from kettlewell.records.access import Act
 from kettlewell.records.settings import settings_of
 from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.setup.base_forms import ThingForm
-from kettlewell.web.setup.changes import Change, changes_write, check_unused, refuse
+from kettlewell.web.setup.changes import Change, changes_write, refuse
 from kettlewell.web.setup.facts import KITCHEN_KEY, initial_of, name_of, pasts_of, shown_of
 from kettlewell.web.setup.forms import FORMS
 from kettlewell.web.setup.known import defaults_shown, has_own_limit, limits_beside
@@ -113,7 +113,6 @@ def saved(form: ThingForm, thing: str, visit: Visit) -> bool:
 def removed(visit: Visit, thing: str, key: str) -> ValidationError | None:
     """Remove a thing, or return why it has to stay."""
     try:
-        check_unused(visit.kitchen, thing, key)
         changes_write(visit.kitchen, [Change(thing=thing, key=key, values=None)], visit.hand)
     except ValidationError as error:
         return error
