@@ -53,6 +53,27 @@ def test_from_nothing_to_the_first_verdict(browse, empty_server, view):
     assert time.monotonic() - begun < FIVE_MINUTES_S
 
 
+def test_enter_stores_wherever_the_kitchen_is_asked_for(browse, empty_server):
+    """At the very start, when one goes back to it, and on the page of the kitchen."""
+    page = browse(at=empty_server)
+    page.goto("/set-up/")
+    page.locator("select[name=jurisdiction]").select_option("FR")
+    page.locator("input[name=you-name]").fill("Nora Quay")
+    page.locator("input[name=you-sign_in]").fill("nora")
+    page.locator("input[name=you-password]").fill("batter and vinegar")
+    page.locator("input[name=name]").fill("Quay Café")
+    page.locator("input[name=name]").press("Enter")
+    page.wait_for_url("**step=oil")
+    page.goto("/set-up/?kitchen=quay-cafe&step=place")
+    page.locator("input[name=jug_l]").fill("2")
+    page.locator("input[name=jug_l]").press("Enter")
+    page.wait_for_url("**step=oil")
+    page.goto("/k/quay-cafe/kitchen/kitchen/own/")
+    expect(page.locator("input[name=jug_l]")).to_have_value("2")
+    page.locator("input[name=name]").press("Enter")
+    page.wait_for_url("**/k/quay-cafe/kitchen/#kitchen")
+
+
 def go_on(page, address):
     """Store a step, which axe finds nothing wrong with, and be at the next."""
     found = Axe().run(page).response["violations"]
