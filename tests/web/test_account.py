@@ -74,6 +74,22 @@ def test_who_has_several_kitchens_chooses(signed_in, marrowby, area_manager, han
     assert [reverse("line", args=[slug]) in page for slug in ("second", "begun")] == [True, True]
 
 
+def test_a_kitchen_that_cannot_be_answered_leaves_the_others_in_the_list(
+    signed_in, marrowby, owner, hand, caplog
+):
+    broken = second_kitchen(marrowby, owner, hand.now)
+    for kitchen in (marrowby, broken):
+        payload = {**READING, "meter": "hand"}
+        told = Told(id=uuid7(hand.now), kind="reading", happened_at=hand.now, payload=payload)
+        bridge.record(kitchen, told, hand)
+    setting_add(broken, "meters", "hand", None, hand=hand)
+    page = signed_in(owner).get("/").content.decode()
+    assert [reverse("line", args=[slug]) in page for slug in (marrowby.slug, "second")] == [True, True]
+    assert page.count("Change before frying") == 1
+    (logged,) = [record for record in caplog.records if record.exc_info]
+    assert "second" in logged.getMessage()
+
+
 def test_a_wrong_password_signs_nobody_in_and_says_what_to_do(client, cook):
     page = sign_in(client, cook.sign_in, WRONG)
     assert page.status_code == 200

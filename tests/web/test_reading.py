@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 
 import pytest
+from addresses import second_kitchen
 from cast import PASSWORD, SLUG
 from django.test import Client
 from django.urls import reverse
@@ -253,8 +254,10 @@ def spoil(browser):
     return last("verdict").pk
 
 
-def test_a_verdict_is_marked_wherever_it_stands_while_a_replay_runs(cooks, marrowby):
-    """In front of the fryer, on its own page and in the day book, until what came late is known."""
+def test_a_verdict_is_marked_wherever_it_stands_while_a_replay_runs(cooks, cook, marrowby, hand):
+    """At the fryer, on its own page, in the day book and in the list of kitchens, until that is done."""
+    second = second_kitchen(marrowby, hand.person, hand.now)
+    seat_set(second, cook, SeatTerms(role=Role.COOK), hand=hand)
     told = read(cooks).url
     pages = [
         told,
@@ -262,6 +265,7 @@ def test_a_verdict_is_marked_wherever_it_stands_while_a_replay_runs(cooks, marro
         at("entry", last("reading").pk),
         at("settle", spoil(cooks)),
         at("reading-at", "F1") + "?without",
+        reverse("kitchens"),
     ]
     assert [page for page in pages if RECOMPUTED in cooks.get(page).content.decode()] == []
     now = datetime.now(UTC)

@@ -1,5 +1,6 @@
 """Signing in and out, the list of kitchens, and the language of the screens."""
 
+import logging
 from datetime import datetime
 from typing import Any
 
@@ -17,12 +18,15 @@ from kettlewell import bridge
 from kettlewell.records.access import seats_of
 from kettlewell.records.models import Kitchen, Person
 from kettlewell.records.settings import kitchen_name, zone_of
+from kettlewell.telling import Reader
 from kettlewell.telling.verdicts import named, verdict_words
 from kettlewell.web.account.forms import PinForm, SignInForm
 from kettlewell.web.account.tablets import BY_PIN, TABLET, session_bind, tablet_of
 from kettlewell.web.common import reader_of
 
 LANGUAGE_AGE_S = 365 * 24 * 3600
+
+log = logging.getLogger(__name__)
 
 
 @require_GET
@@ -36,21 +40,29 @@ def kitchens(request: HttpRequest) -> HttpResponse:
     own = [seat.kitchen for seat in seats_of(request.user, now)]
     if len(own) == 1:
         return redirect("line", own[0].slug)
-    listed = [
-        {"slug": kitchen.slug, "name": kitchen_name(kitchen), "worst": worst(kitchen, now)} for kitchen in own
-    ]
+    listed = [in_list(kitchen, now) for kitchen in own]
     return render(request, "web/account/kitchens.html", {"kitchens": listed})
 
 
-def worst(kitchen: Kitchen, now: datetime) -> str:
+def in_list(kitchen: Kitchen, now: datetime) -> dict[str, Any]:
+    """Return what the list shows of a kitchen; no verdict where its day book does not fit its settings."""
+    shown = {"slug": kitchen.slug, "name": kitchen_name(kitchen)}
+    try:
+        stands = bridge.standing(kitchen, now)
+    except ValueError:
+        log.exception("Nothing can be told of the kitchen %s.", kitchen.slug)
+        return shown
+    reader = reader_of(zone_of(kitchen).key, now)
+    return {**shown, "worst": worst(stands, reader), "recomputing": stands.recomputing}
+
+
+def worst(stands: bridge.Standing, reader: Reader) -> str:
     """Return what a kitchen's most urgent fryer is told; empty where there is no answer."""
-    stands = bridge.standing(kitchen, now)
     if not stands.assessments:
         return ""
     first = stands.assessments[0]
     name = named(bridge.find(stands.setup.kitchen.fryers, first.fryer))
-    words = verdict_words(first, reader_of(zone_of(kitchen).key, now))
-    return _("%(verdict)s: %(fryer)s") % {"verdict": words, "fryer": name}
+    return _("%(verdict)s: %(fryer)s") % {"verdict": verdict_words(first, reader), "fryer": name}
 
 
 class SignIn(LoginView):
