@@ -1,7 +1,6 @@
 """The people of a kitchen: who they are, what they may do, until when."""
 
 from collections.abc import Callable
-from datetime import date
 from typing import Any
 from uuid import UUID
 
@@ -14,7 +13,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
-from kettlewell.records.access import MAY, Act, seats_of
+from kettlewell.records.access import MAY, Act, lasts, seats_of
 from kettlewell.records.models import Device, Person, Role, Seat
 from kettlewell.records.people import (
     password_set,
@@ -25,6 +24,7 @@ from kettlewell.records.people import (
     seat_set,
 )
 from kettlewell.records.selectors import people_of
+from kettlewell.records.settings import day_in
 from kettlewell.records.signing import may_renew
 from kettlewell.web.account.people_forms import NewPersonForm, PersonForm, SeatForm
 from kettlewell.web.account.tablets import TabletForm, people_screen
@@ -35,13 +35,12 @@ from kettlewell.web.common import Visit
 @people_screen
 def people(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Show everyone with a seat, and the kitchen's tablets."""
-    today = today_of(visit)
     context = {
         "seats": [
             {
                 "seat": seat,
                 "last_day": visit.reader.written_day(seat.ends_on) if seat.ends_on else "",
-                "ended": seat.ends_on is not None and seat.ends_on < today,
+                "ended": not lasts(seat, visit.now),
             }
             for seat in people_of(visit.kitchen)
         ],
@@ -54,7 +53,7 @@ def people(request: HttpRequest, visit: Visit) -> HttpResponse:
 @people_screen
 def person_new(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Give someone a seat, with a new account or the one from another kitchen of one's own."""
-    form = NewPersonForm(request.POST or None, today=today_of(visit))
+    form = NewPersonForm(request.POST or None, today=day_in(visit.kitchen, visit.now))
     if request.method == "POST" and form.is_valid():
         added = saved(form, lambda: person_admit(form, visit))
         if added:
@@ -69,7 +68,7 @@ def person(request: HttpRequest, visit: Visit, person: UUID) -> HttpResponse:
     seat = seat_or_404(visit, person)
     renew = may_renew(visit.place.person, seat.person, visit.now)
     form = (PersonForm if renew else SeatForm)(
-        request.POST or None, initial=present(seat), today=today_of(visit)
+        request.POST or None, initial=present(seat), today=day_in(visit.kitchen, visit.now)
     )
     if request.method == "POST" and form.is_valid() and saved(form, lambda: seat_change(form, seat, visit)):
         if seat.person == request.user:
@@ -158,11 +157,6 @@ def present(seat: Seat) -> dict[str, object]:
         "ends_on": seat.ends_on,
         "trained_to_drain": seat.trained_to_drain,
     }
-
-
-def today_of(visit: Visit) -> date:
-    """Return the kitchen's own day."""
-    return visit.now.astimezone(visit.reader.zone).date()
 
 
 def seat_or_404(visit: Visit, person: UUID) -> Seat:
