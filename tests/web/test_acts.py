@@ -10,6 +10,7 @@ from kettlewell import bridge
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Told, setting_add
 from kettlewell.records.models import Entry
+from kettlewell.records.settings import settings_of
 from kettlewell.web.reading.forms import FORMS
 from kettlewell.web.reading.views import BY_ONE_FORM
 
@@ -240,6 +241,17 @@ def test_a_move_of_all_that_fits_is_corrected_without_an_amount_though_its_bath_
     assert cooks.post(at("correct", last("move").pk), said).status_code == 302
     assert last("move").payload == {"fryer": "F1", "into": "F2"}
     assert last("move").replaces is not None
+
+
+def test_a_move_is_corrected_into_the_bath_that_was_really_empty(marrowby, hand, cooks):
+    things = settings_of(marrowby)["fryers"]["F2"]
+    setting_add(marrowby, "fryers", "F3", {**things, "name": "Spare"}, hand=hand)
+    for fryer in ("F2", "F3"):
+        cooks.post(at("act", fryer, "store"), {})
+    cooks.post(at("act", "F1", "move"), {"into": "F2"})
+    said = {"into": "F3", "reason": "Into the spare one"}
+    assert cooks.post(at("correct", last("move").pk), said).status_code == 302
+    assert last("move").payload["into"] == "F3"
 
 
 def test_an_amount_moved_into_a_full_bath_cannot_be_corrected_to_none(cooks):
