@@ -93,6 +93,19 @@ def test_verify_says_in_a_sentence_that_a_file_is_no_database(tmp_path):
     assert "Traceback" not in result.stderr
 
 
+@pytest.mark.slow
+def test_verify_says_that_pages_were_written_over(home, tmp_path):
+    """All but the first, which tells what tables there are, and a few of those behind it."""
+    book = tmp_path / "kettlewell.sqlite3"
+    whole = (home / book.name).read_bytes()
+    kept = len(whole) // 4
+    book.write_bytes(whole[:kept] + b"\xa5" * (len(whole) - kept))
+    result = verify(tmp_path)
+    assert result.returncode == 1, result.stderr
+    assert re.search("cannot be read|damaged", result.stdout)
+    assert "Traceback" not in result.stderr
+
+
 @pytest.mark.parametrize(
     ("setting", "value"),
     [("KETTLEWELL_HTTPS", "maybe"), ("KETTLEWELL_DATABASE", "mysql://somewhere/else")],

@@ -17,6 +17,7 @@ from kettlewell.records.people import SeatTerms, seat_remove, seat_set
 from kettlewell.records.verify import kitchens, strays, verify
 
 FAR = 1_000_000
+NO_TEXT = b"\xff"
 
 
 @pytest.fixture
@@ -45,6 +46,11 @@ def move(entries, by):
     """Give entries other numbers, on a way round the rule of one entry each number."""
     rows_of(*entries).update(seq=F("seq") + FAR)
     rows_of(*entries).update(seq=F("seq") - FAR + by)
+
+
+def as_kept(content):
+    """Bytes that are no text are kept as text all the same."""
+    return "CAST(%s AS TEXT)" if content == NO_TEXT else "%s"
 
 
 def hashed_anew(entry):
@@ -200,13 +206,16 @@ def test_an_entry_taken_to_another_kitchen_is_missed_here_and_named_there(marrow
         ("payload", "[" * 100_000 + "]" * 100_000),
         ("private", "7"),
         ("id", "zz"),
+        ("hash", NO_TEXT),
+        ("previous", NO_TEXT),
+        ("kind", NO_TEXT),
     ],
 )
 def test_what_cannot_even_be_read_is_named(marrowby, book, sql, column, content):
     """SQLite keeps any text in any column."""
     entry = book[2]
     ((number, before),) = sql(f"SELECT rowid, {column} FROM records_entry WHERE id = %s", entry.id.hex)
-    write_over = f"UPDATE records_entry SET {column} = %s WHERE rowid = %s"
+    write_over = f"UPDATE records_entry SET {column} = {as_kept(content)} WHERE rowid = %s"
     sql("PRAGMA ignore_check_constraints = ON")
     sql(write_over, content, number)
     named = content if column == "id" else str(entry.id)
@@ -225,9 +234,22 @@ def test_an_entry_whose_number_is_none_is_missed_at_its_place(marrowby, book, sq
 
 
 @pytest.mark.sqlite
-@pytest.mark.parametrize(("column", "content"), [("salt", "text"), ("content", "text")])
+@pytest.mark.parametrize(
+    ("column", "content"),
+    [
+        ("salt", "text"),
+        ("content", "text"),
+        ("content", 99_999_999_999),
+        ("salt", 99_999_999_999),
+        ("field", NO_TEXT),
+    ],
+)
 def test_a_note_that_cannot_even_be_read_is_named(marrowby, book, sql, column, content):
-    sql(f"UPDATE records_private SET {column} = %s WHERE entry_id = %s", content, book[2].id.hex)
+    sql(
+        f"UPDATE records_private SET {column} = {as_kept(content)} WHERE entry_id = %s",
+        content,
+        book[2].id.hex,
+    )
     assert found(marrowby) == Finding(seq=book[2].seq, entry=str(book[2].id), fault=Fault.EDITED)
 
 
@@ -296,6 +318,26 @@ def test_entries_whose_kitchen_is_gone_are_found(marrowby, book, sql):
     assert (kitchens(), strays()) == ([], [str(marrowby.pk)])
     if connection.vendor == "sqlite":
         sql("UPDATE records_kitchen SET id = %s", marrowby.pk.hex)
+
+
+@pytest.mark.sqlite
+@pytest.mark.parametrize("written", [True, False])
+def test_a_head_that_is_no_number_cannot_be_read(marrowby, write, sql, written):
+    sql("PRAGMA ignore_check_constraints = ON")
+    kitchen = marrowby if written else Kitchen.objects.create(slug="empty")
+    sql("UPDATE records_kitchen SET head_seq = 'abc' WHERE id = %s", kitchen.pk.hex)
+    assert found(kitchen) == Finding(seq=0, entry="", fault=Fault.UNREADABLE)
+    sql("UPDATE records_kitchen SET head_seq = %s WHERE id = %s", kitchen.head_seq, kitchen.pk.hex)
+    sql("PRAGMA ignore_check_constraints = OFF")
+
+
+@pytest.mark.parametrize("head_seq", [0, 3])
+def test_a_head_set_back_without_its_hash_is_named(marrowby, write, head_seq):
+    last = write()
+    Kitchen.objects.filter(pk=marrowby.pk).update(head_seq=head_seq)
+    assert found(marrowby) is not None
+    Kitchen.objects.filter(pk=marrowby.pk).update(head_seq=last.seq)
+    assert found(marrowby) is None
 
 
 def test_an_empty_book_is_whole(db):

@@ -10,6 +10,7 @@ BROKEN = 1
 WHOLE = N_("{kitchen}: all {number} entries are as they were written. Head: {head}")
 UNGUARDED = N_("The database no longer guards the day book: {trigger} is gone or changed. Serve renews it.")
 STRAY = N_("{kitchen}: there are entries, but the kitchen itself was removed or cannot be read.")
+DAMAGED = N_("The database is damaged: {error}")
 FAULTS = {
     "edited": N_("{kitchen}: entry {number} was edited ({entry})."),
     "removed": N_("{kitchen}: entry {number} was removed."),
@@ -17,20 +18,38 @@ FAULTS = {
     "reordered": N_("{kitchen}: entry {number} stands in another place than it was written ({entry})."),
     "erased": N_("{kitchen}: a name or note of entry {number} is gone, and no entry says so ({entry})."),
     "settings": N_("{kitchen}: its last setting is entry {number}, but it goes by another one ({entry})."),
+    "unreadable": N_("{kitchen}: its day book cannot be read."),
     "seats": N_("{kitchen}: what someone may do here is not what entry {number} says (person {entry})."),
 }
 
 
 def verified(reader: Reader) -> Iterator[tuple[Line, bool]]:
     """Yield a line for each kitchen's day book and each other finding, and whether it stands."""
+    from django.db import DatabaseError  # noqa: PLC0415
+
+    try:
+        yield from around(reader)
+        yield from books(reader)
+    except DatabaseError as error:
+        yield Line(text=reader.say(DAMAGED, error=str(error))), False
+
+
+def around(reader: Reader) -> Iterator[tuple[Line, bool]]:
+    """Yield what is wrong though no day book that can be found is."""
     from kettlewell.records import triggers  # noqa: PLC0415
-    from kettlewell.records.settings import kitchen_name  # noqa: PLC0415
-    from kettlewell.records.verify import kitchens, strays, verify  # noqa: PLC0415
+    from kettlewell.records.verify import strays  # noqa: PLC0415
 
     for trigger in sorted(triggers.missing()):
         yield Line(text=reader.say(UNGUARDED, trigger=trigger)), False
     for stray in strays():
         yield Line(text=reader.say(STRAY, kitchen=stray)), False
+
+
+def books(reader: Reader) -> Iterator[tuple[Line, bool]]:
+    """Yield a line for the day book of each kitchen."""
+    from kettlewell.records.settings import kitchen_name  # noqa: PLC0415
+    from kettlewell.records.verify import kitchens, verify  # noqa: PLC0415
+
     for kitchen in kitchens():
         if finding := verify(kitchen):  # not even its name is to be believed
             values = {"kitchen": kitchen.slug, "number": str(finding.seq), "entry": finding.entry}

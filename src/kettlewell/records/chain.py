@@ -18,13 +18,14 @@ class Fault(StrEnum):
     ERASED = "erased"
     SETTINGS = "settings"
     SEATS = "seats"
+    UNREADABLE = "unreadable"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """The first place of a day book that is not as it was written.
 
-    ``entry`` is empty where one is gone; for a seat it is the id of the person.
+    ``entry`` is empty where one is gone or nothing can be read; for a seat it is the id of the person.
     """
 
     seq: int
@@ -65,7 +66,7 @@ def broken(kitchen: Kitchen, rows: Sequence[Row], stands: Callable[[Row, int], b
         last = row
     if len(rows) < kitchen.head_seq:
         yield Finding(seq=len(rows) + 1, entry="", fault=Fault.REMOVED)
-    if last and last.hash != kitchen.head_hash:
+    if last and (len(rows), last.hash) != (kitchen.head_seq, kitchen.head_hash):
         yield Finding(seq=last.seq, entry=last.key, fault=Fault.EDITED)
 
 

@@ -15,8 +15,8 @@ from django.utils.translation import gettext_lazy as _
 from kettlewell.records.canonical import VERSION, Plain, decimal_text, salted_digest, sha256, time_text
 from kettlewell.records.checks import (
     answered,
-    check_named,
     check_id,
+    check_named,
     check_private,
     check_time,
     checked_payload,
@@ -69,8 +69,8 @@ def entry_add(kitchen: Kitchen, told: Told, hand: Hand) -> tuple[Entry, bool]:
     """Return the entry and whether it is new; the same entry sent twice is written once.
 
     Raises ValidationError, by field, for what its kind does not allow, for a time that cannot
-    be, for a thing that the kitchen does not have, for a correction of what cannot be corrected, for an answer to
-    what it does not answer, and for an id that is none or was used before.
+    be, for a thing that the kitchen does not have, for a correction of what cannot be corrected, for
+    an answer to what it does not answer, and for an id that is none or was used before.
     """
     check_id(told.id)
     payload = checked_payload(told.kind, told.payload)

@@ -6,7 +6,7 @@ from typing import Any, TypeVar
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
-from django.db import DatabaseError, models, transaction
+from django.db import DatabaseError, OperationalError, models, transaction
 from django.db.models.functions import Cast
 
 from kettlewell.records.canonical import salted_digest, sha256
@@ -21,8 +21,8 @@ from kettlewell.records.settings import folded
 UNREADABLE = (
     ArithmeticError,
     AttributeError,
-    DatabaseError,
     LookupError,
+    OperationalError,
     RecursionError,
     TypeError,
     ValidationError,
@@ -31,6 +31,7 @@ UNREADABLE = (
 AS_TEXT = Cast("pk", models.TextField())
 
 M = TypeVar("M", bound=models.Model)
+R = TypeVar("R")
 Kept = tuple[bytes | None, bytes | None]
 Privates = dict[str, dict[str, Kept]]
 Seats = dict[str, dict[str, Any] | None]
@@ -43,6 +44,14 @@ def verify(kitchen: Kitchen) -> Finding | None:
     and computes the whole chain anew is found out only by a head that was noted elsewhere:
     on a printed page, or in an inspector's hand.
     """
+    try:
+        return first_fault(kitchen)
+    except (*UNREADABLE, DatabaseError):
+        return Finding(seq=0, entry="", fault=Fault.UNREADABLE)
+
+
+def first_fault(kitchen: Kitchen) -> Finding | None:
+    """Return the first fault of a day book that can be read, as far as it can be."""
     with transaction.atomic():  # nobody writes between the head and the entries
         kitchen = Kitchen.objects.select_for_update().get(pk=kitchen.pk)
         rows, privates = rows_of(kitchen), privates_of(kitchen)
@@ -71,35 +80,48 @@ def strays() -> list[str]:
 
 
 def rows_of(kitchen: Kitchen) -> list[Row]:
-    """Return the entries of a kitchen as they lie in the database, in their order."""
-    entries = readable(Entry.objects.filter(kitchen=kitchen))
+    """Return the entries of a kitchen as they lie in the database, in their order.
+
+    Of one whose hashes cannot be read its own id stands for them, which no entry refers to.
+    """
     found = Entry.objects.filter(kitchen=kitchen).order_by("seq", "id").annotate(key=AS_TEXT)
-    return [
-        Row(key=shown(key), seq=seq, hash=hashed, previous=previous, entry=entries.get(key))
-        for key, seq, hashed, previous in found.values_list("key", "seq", "hash", "previous")
-    ]
+    entries = readable(Entry.objects.filter(kitchen=kitchen))
+    hashes = {key: pair for key, *pair in in_parts(found.values_list("key", "hash", "previous"))}
+    rows = []
+    for key, seq in found.values_list("key", "seq"):
+        hashed, previous = hashes.get(key, (key, key))
+        rows.append(Row(key=shown(key), seq=seq, hash=hashed, previous=previous, entry=entries.get(key)))
+    return rows
 
 
 def privates_of(kitchen: Kitchen) -> Privates:
-    """Return salt and content of the names and notes of a kitchen, by entry and field."""
-    key = Cast("entry_id", models.TextField())
+    """Return salt and content of the names and notes of a kitchen, by entry and field.
+
+    One that cannot be read stands as a field there is not.
+    """
+    rows = Private.objects.filter(entry__kitchen=kitchen).order_by("pk")
+    read = {row[0]: row for row in in_parts(rows.values_list("pk", "field", "salt", "content"))}
     found: Privates = {}
-    rows = Private.objects.filter(entry__kitchen=kitchen).values_list(key, "field", "salt", "content")
-    for entry, field, salt, content in rows:
+    for pk, entry in rows.values_list("pk", Cast("entry_id", models.TextField())):
+        _pk, field, salt, content = read.get(pk, (pk, "", None, None))
         found.setdefault(shown(entry), {})[field] = (salt, content)
     return found
 
 
 def readable(found: models.QuerySet[M]) -> dict[str, M]:
     """Return by the text of their ids the rows that can be read."""
-    keyed = found.order_by("pk").annotate(key=AS_TEXT)
+    return {vars(one)["key"]: one for one in in_parts(found.order_by("pk").annotate(key=AS_TEXT))}
 
-    def read(start: int, end: int) -> dict[str, M]:
+
+def in_parts(found: models.QuerySet[M, R]) -> list[R]:
+    """Return what can be read of the rows found: those around one that cannot be are read without it."""
+
+    def read(start: int, end: int) -> list[R]:
         try:
-            return {vars(one)["key"]: one for one in keyed[start:end]}
+            return list(found[start:end])
         except UNREADABLE:
             middle = (start + end) // 2
-            return {} if middle == start else {**read(start, middle), **read(middle, end)}
+            return [] if middle == start else read(start, middle) + read(middle, end)
 
     return read(0, found.count())
 
@@ -134,7 +156,9 @@ def stands(row: Row, seq: int, privates: Mapping[str, Kept]) -> bool:
 def private_stands(kept: Kept, digest: str) -> bool:
     """Tell whether a name or note is the one that was written, or was erased."""
     salt, content = kept
-    return content is None or salted_digest(bytes(salt or b""), bytes(content)) == digest
+    if content is None:
+        return True
+    return salted_digest(bytes(memoryview(salt or b"")), bytes(memoryview(content))) == digest
 
 
 def erased_unsaid(entries: Sequence[Entry], privates: Privates) -> Iterator[Finding]:
