@@ -241,6 +241,24 @@ def test_a_trigger_made_to_do_nothing_is_missed(db, sql):
     assert triggers.missing() == {name}
 
 
+@pytest.mark.parametrize(
+    "made",
+    [
+        "BEFORE DELETE OR UPDATE ON records_entry FOR EACH ROW WHEN (false)",
+        "BEFORE DELETE OR UPDATE ON records_kitchen FOR EACH ROW",
+        "BEFORE DELETE ON records_entry FOR EACH ROW",
+        "BEFORE DELETE OR UPDATE OF version ON records_entry FOR EACH ROW",
+    ],
+)
+def test_a_trigger_made_anew_to_guard_less_is_missed(db, sql, made):
+    if connection.vendor == "sqlite":
+        pytest.skip("SQLite keeps the statement itself, which is compared as a whole")
+    name = "records_entry_no_change"
+    sql(f"DROP TRIGGER {name} ON records_entry")
+    sql(f"CREATE TRIGGER {name} {made} EXECUTE FUNCTION records_entry_refuse()")
+    assert triggers.missing() == {name}
+
+
 def test_every_trigger_is_there_after_the_migrations(db):
     assert present() >= triggers.names(connection.vendor)
     assert len(triggers.names(connection.vendor)) == (8 if connection.vendor == "sqlite" else 7)

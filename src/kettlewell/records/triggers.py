@@ -47,11 +47,12 @@ _SQLITE = {
         BEGIN SELECT RAISE(ABORT, '{KITCHEN}'); END""",
 }
 
+# Events are written as PostgreSQL itself writes them: ``missing`` compares the definitions
 _POSTGRESQL = {
     "records_entry_refuse": (
         f"BEGIN RAISE EXCEPTION '{REFUSED}'; END",
         {
-            "records_entry_no_change": "BEFORE UPDATE OR DELETE ON records_entry FOR EACH ROW",
+            "records_entry_no_change": "BEFORE DELETE OR UPDATE ON records_entry FOR EACH ROW",
             "records_entry_no_truncate": "BEFORE TRUNCATE ON records_entry FOR EACH STATEMENT",
         },
     ),
@@ -75,7 +76,7 @@ _POSTGRESQL = {
           RAISE EXCEPTION '{PRIVATE}';
         END""",
         {
-            "records_private_no_change": "BEFORE UPDATE OR DELETE ON records_private FOR EACH ROW",
+            "records_private_no_change": "BEFORE DELETE OR UPDATE ON records_private FOR EACH ROW",
             "records_private_no_truncate": "BEFORE TRUNCATE ON records_private FOR EACH STATEMENT",
         },
     ),
@@ -109,21 +110,31 @@ def names(vendor: str) -> set[str]:
 def missing(using: str = "default") -> set[str]:
     """Return the names of the triggers that are gone, put out of action, or made to do something else."""
     connection = connections[using]
+    wanted: set[tuple[str, ...]]
     with connection.cursor() as cursor:
         if connection.vendor == "sqlite":
             cursor.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
             wanted = {(name, _created(name)) for name in _SQLITE}
         else:
             cursor.execute(
-                "SELECT tgname, prosrc FROM pg_trigger JOIN pg_proc ON pg_proc.oid = tgfoid"
+                "SELECT tgname, pg_get_triggerdef(pg_trigger.oid, true), prosrc"
+                " FROM pg_trigger JOIN pg_proc ON pg_proc.oid = tgfoid"
                 " WHERE NOT tgisinternal AND tgenabled = 'O'"
             )
-            wanted = {(name, body) for body, named in _POSTGRESQL.values() for name in named}
-        return {name for name, _ in wanted - set(cursor.fetchall())}
+            wanted = {
+                (name, f"CREATE TRIGGER {_called(name, when, function)}", body)
+                for function, (body, named) in _POSTGRESQL.items()
+                for name, when in named.items()
+            }
+        return {name for name, *_ in wanted - set(cursor.fetchall())}
 
 
 def _created(name: str) -> str:
     return f"CREATE TRIGGER {name} {_SQLITE[name]}"
+
+
+def _called(name: str, when: str, function: str) -> str:
+    return f"{name} {when} EXECUTE FUNCTION {function}()"
 
 
 def _text(body: str) -> str:
@@ -142,7 +153,7 @@ def _statements(vendor: str) -> list[str]:
             for statement in (
                 f"CREATE OR REPLACE FUNCTION {function}() RETURNS trigger LANGUAGE plpgsql AS {_text(body)}",
                 *(
-                    f"CREATE OR REPLACE TRIGGER {name} {when} EXECUTE FUNCTION {function}()"
+                    f"CREATE OR REPLACE TRIGGER {_called(name, when, function)}"
                     for name, when in triggers.items()
                 ),
             )
