@@ -94,6 +94,23 @@ def test_verify_says_in_a_sentence_that_a_file_is_no_database(tmp_path):
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize("mode", [0o644, 0o444], ids=["a copy", "a copy that may not be written"])
+def test_verify_writes_nothing_into_a_copy(home, tmp_path, mode):
+    """Not even how the file keeps its log, which every other connection sets."""
+    book = tmp_path / "kettlewell.sqlite3"
+    with sqlite3.connect(home / book.name) as kept:
+        kept.execute("VACUUM INTO ?", (str(book),))
+    book.chmod(mode)
+    before = book.read_bytes()
+    tmp_path.chmod(0o555 if mode == 0o444 else 0o755)
+    result = verify(tmp_path)
+    tmp_path.chmod(0o755)
+    assert (result.stderr, book.read_bytes() == before) == ("", True)
+    assert "Marrowby ferry terminal: all" in result.stdout or "marrowby: entry" in result.stdout
+    assert [path.name for path in tmp_path.iterdir()] == [book.name]
+
+
+@pytest.mark.slow
 def test_verify_says_that_pages_were_written_over(home, tmp_path):
     """All but the first, which tells what tables there are, and a few of those behind it."""
     book = tmp_path / "kettlewell.sqlite3"
@@ -218,6 +235,15 @@ def test_a_folder_with_other_things_in_it_is_not_made_the_home(tmp_path):
     assert "KETTLEWELL_HOME" in result.stderr
     assert [path.name for path in tmp_path.iterdir()] == ["letters"]
     assert stat.S_IMODE(tmp_path.stat().st_mode) == 0o755
+
+
+def test_a_day_book_among_other_things_is_not_made_the_home(tmp_path):
+    (tmp_path / "letters").mkdir()
+    (tmp_path / "kettlewell.sqlite3").touch()
+    tmp_path.chmod(0o755)
+    result = python(tmp_path, MAIN, "serve")
+    assert (result.returncode, stat.S_IMODE(tmp_path.stat().st_mode)) == (2, 0o755)
+    assert "holds other things" in result.stderr
 
 
 def test_a_damaged_secret_stops_the_start_with_a_sentence(tmp_path):

@@ -14,7 +14,8 @@ from kettlewell.core.words import N_
 from kettlewell.telling import Reader
 
 PORT = 8350
-OURS = {"kettlewell.sqlite3", "secret.key"}
+BOOK = "kettlewell.sqlite3"
+OURS = {BOOK, f"{BOOK}-wal", f"{BOOK}-shm", f"{BOOK}-journal", "secret.key", "start.lock", "static"}
 INVENTED = N_("Marrowby ferry terminal is invented: the place, its people and every figure.")
 OPEN = N_("Open {address} in a browser and sign in as one of these:")
 SERVED = N_("Kettlewell is at {address}")
@@ -55,8 +56,11 @@ def start(home: Path | None = None) -> None:
         call_command("collectstatic", verbosity=0, interactive=False)
 
 
-def look(reader: Reader) -> None:
-    """Make Django ready to read, and nothing more; raises ValueError where there is no day book."""
+def look(reader: Reader, *, only: bool = False) -> None:
+    """Make Django ready for a day book that is there; ``only`` to look: nothing can be written then.
+
+    Raises ValueError where there is no day book.
+    """
     import django  # noqa: PLC0415
 
     os.environ["DJANGO_SETTINGS_MODULE"] = "kettlewell.settings"
@@ -67,6 +71,8 @@ def look(reader: Reader) -> None:
 
     place = str(connection.settings_dict["NAME"])
     there = connection.vendor != "sqlite" or Path(place).is_file()  # SQLite would make the file
+    if only and there and connection.vendor == "sqlite":
+        connection.settings_dict |= reading_only(Path(place))
     try:
         tables = connection.introspection.table_names() if there else []
         begun = "records_entry" in tables and (Kitchen.objects.exists() or Entry.objects.exists())
@@ -74,6 +80,19 @@ def look(reader: Reader) -> None:
         raise ValueError(f"{place}: {error}") from None
     if not begun:
         raise ValueError(reader.say(NO_BOOK, place=place))
+
+
+def reading_only(book: Path) -> dict[str, object]:
+    """Return how SQLite opens a day book to read it.
+
+    One that may not be written and that no server has open is taken to stand still: SQLite could not
+    make the files beside it that others are kept in step by.
+    """
+    mode = "mode=rw" if os.access(book, os.W_OK) else "mode=ro"
+    if mode == "mode=ro" and not book.with_name(f"{book.name}-wal").exists():
+        mode += "&immutable=1"
+    options = {"timeout": 20, "init_command": "PRAGMA query_only=ON"}
+    return {"NAME": f"{book.absolute().as_uri()}?{mode}", "OPTIONS": options}
 
 
 def make_private(home: Path) -> None:
@@ -86,7 +105,7 @@ def make_private(home: Path) -> None:
     if not home.stat().st_mode & 0o077:
         return
     names = {path.name for path in home.iterdir()}
-    if names and not names & OURS:
+    if names - OURS:
         raise ValueError(f"KETTLEWELL_HOME: {home} holds other things; give the day book a folder of its own")
     home.chmod(0o700)
 
