@@ -137,19 +137,14 @@ def test_a_fryer_that_was_taken_away_is_refused_from_then_on(marrowby, write, ha
         write(kind="call", payload={"fryer": "F2"})
 
 
-@pytest.mark.parametrize(
-    ("kind", "thing", "payload"),
-    [
-        ("reading", "meters", {"tpc_pct": "15", "meter": "spare"}),
-        ("change", "oils", {"oil": "spare"}),
-        ("load", "products", {"product": "spare", "mass_kg": "1"}),
-    ],
-)
-def test_what_was_taken_away_is_named_by_no_entry_from_then_on(
-    marrowby, write, told, hand, kind, thing, payload
-):
+@pytest.mark.parametrize("kind", ["reading", "change", "load"])
+def test_what_was_taken_away_is_named_by_no_entry_from_then_on(marrowby, write, told, hand, kind):
     """Nor by one that corrects an entry which named it while it was there."""
-    whole = {**(told().payload if kind == "reading" else {"fryer": "F1"}), **payload}
+    thing, whole = {
+        "reading": ("meters", {**told().payload, "meter": "spare"}),
+        "change": ("oils", {"fryer": "F1", "oil": "spare"}),
+        "load": ("products", {"fryer": "F1", "product": "spare", "mass_kg": "1"}),
+    }[kind]
     setting_add(marrowby, thing, "spare", {"name": "Spare"}, hand=hand)
     entry = write(kind=kind, payload=whole)
     setting_add(marrowby, thing, "spare", None, hand=hand)
