@@ -24,7 +24,7 @@ BAD = [
 
 
 def parts(reading, meter=METER):
-    return {component.name: component.u_pct for component in reading_budget(reading, meter)}
+    return {component.name: component.u for component in reading_budget(reading, meter)}
 
 
 def test_a_sound_reading_is_uncertain_by_repeatability_and_resolution():
@@ -66,13 +66,13 @@ def test_a_reading_whose_conditions_were_not_met_is_uncertain_by_points_and_stil
 
 @pytest.mark.parametrize("reading", BAD)
 def test_gtc_combines_the_components_to_the_same(reading):
-    total = sum(GTC.ureal(0, component.u_pct) for component in reading_budget(reading, METER))
+    total = sum(GTC.ureal(0, component.u) for component in reading_budget(reading, METER))
     assert math.sqrt(reading_var(reading, METER)) == pytest.approx(GTC.uncertainty(total), rel=1e-12)
 
 
 @pytest.mark.parametrize("reading", BAD)
 def test_the_uncertainties_package_combines_the_components_to_the_same(reading):
-    total = sum(ufloat(0, component.u_pct) for component in reading_budget(reading, METER))
+    total = sum(ufloat(0, component.u) for component in reading_budget(reading, METER))
     assert math.sqrt(reading_var(reading, METER)) == pytest.approx(total.std_dev, rel=1e-12)
 
 

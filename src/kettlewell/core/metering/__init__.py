@@ -1,11 +1,29 @@
-"""The error budget of a meter reading."""
+"""What a meter's readings are worth: their error budget, and how they lie beside another instrument's."""
 
 from kettlewell.core.metering.budget import (
-    Component,
     offset_sd_pct,
     out_of_range,
     reading_budget,
     reading_var,
 )
+from kettlewell.core.metering.comparison import Agreement, Comparison, agreement, deming, york
+from kettlewell.core.metering.lines import LeastSquares, Line, least_squares
+from kettlewell.core.metering.uncertainty import Component, Uncertainty, combined
 
-__all__ = ["Component", "offset_sd_pct", "out_of_range", "reading_budget", "reading_var"]
+__all__ = [
+    "Agreement",
+    "Comparison",
+    "Component",
+    "LeastSquares",
+    "Line",
+    "Uncertainty",
+    "agreement",
+    "combined",
+    "deming",
+    "least_squares",
+    "offset_sd_pct",
+    "out_of_range",
+    "reading_budget",
+    "reading_var",
+    "york",
+]

@@ -7,19 +7,11 @@ percentage points, combined as independent (JCGM 100:2008, 5.1.2).
 """
 
 import math
-from dataclasses import dataclass
 from functools import cache
 
 from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.book import Meter, Reading
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Component:
-    """One line of an error budget: its name and standard uncertainty."""
-
-    name: str
-    u_pct: float
+from kettlewell.core.metering.uncertainty import Component, combined_var
 
 
 def offset_sd_pct(meter: Meter) -> float:
@@ -40,24 +32,24 @@ def reading_budget(reading: Reading, meter: Meter) -> tuple[Component, ...]:
 def budget(oil_temp_c: float | None, meter: Meter, *, sound: bool) -> tuple[Component, ...]:
     """Return the components for an oil temperature (None: not noted) and whether conditions were met."""
     components = [
-        Component(name="repeatability", u_pct=coefficients()["meter_repeatability"].sd),
-        Component(name="resolution", u_pct=meter.resolution_pct / math.sqrt(12)),
+        Component(name="repeatability", u=coefficients()["meter_repeatability"].sd),
+        Component(name="resolution", u=meter.resolution_pct / math.sqrt(12)),
     ]
     if oil_temp_c is None:
         components.append(
-            Component(name="oil temperature not noted", u_pct=coefficients()["temperature_not_noted"].sd)
+            Component(name="oil temperature not noted", u=coefficients()["temperature_not_noted"].sd)
         )
     elif beyond := kelvin_out_of_range(oil_temp_c, meter):
         u_pct = coefficients()["out_of_range"].sd * (1 + beyond / 10)
-        components.append(Component(name="oil temperature out of range", u_pct=u_pct))
+        components.append(Component(name="oil temperature out of range", u=u_pct))
     if not sound:
-        components.append(Component(name="conditions not met", u_pct=coefficients()["conditions_not_met"].sd))
+        components.append(Component(name="conditions not met", u=coefficients()["conditions_not_met"].sd))
     return tuple(components)
 
 
 def reading_var(reading: Reading, meter: Meter) -> float:
     """Return the variance of a reading beside offset and gain, percentage points squared."""
-    return sum(component.u_pct**2 for component in reading_budget(reading, meter))
+    return combined_var(reading_budget(reading, meter))
 
 
 def out_of_range(oil_temp_c: float | None, meter: Meter) -> bool:
