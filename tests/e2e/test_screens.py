@@ -1,6 +1,6 @@
 """Every screen, phone and desktop, light and dark: no finding of axe, nothing sideways, and print."""
 
-from itertools import groupby, product
+from itertools import groupby
 
 import pytest
 from addresses import addresses
@@ -24,9 +24,10 @@ SEND_EMPTY = """
 SEND_TOO_MUCH = "document.forms[0].next.value = 'x'.repeat(200000); document.forms[0].requestSubmit()"
 LARGEST_KB = 150
 TRIES = 5
-VARIANTS = list(product(("phone", "desktop"), ("en-GB", "de-DE")))
+# the longer words where there is less room; light and dark are looked at in both
+VARIANTS = (("phone", "de-DE"), ("desktop", "en-GB"))
 # whose PIN is tried out; another's in each variant, as one wrong too often is locked
-GUESSED = dict(zip(VARIANTS, ("Ada Brook", "Cleo Dunn", "Dov Ellis", "Edda Fox"), strict=True))
+GUESSED = dict(zip(VARIANTS, ("Ada Brook", "Cleo Dunn"), strict=True))
 
 
 @pytest.fixture(params=VARIANTS, ids="-".join)
@@ -36,7 +37,7 @@ def variant(request):
 
 @pytest.fixture
 def look(variant, browse, filled_server):
-    """Return a page before which somebody sits, in each size and language."""
+    """Return a page before which somebody sits, in a size and a language."""
     size, language = variant
 
     def page_of(who=NOBODY):
