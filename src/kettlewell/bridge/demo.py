@@ -63,7 +63,7 @@ def demo_kitchen(now: datetime) -> tuple[Kitchen, list[DemoPerson]]:
             seat_set(kitchen, Person.objects.get(sign_in=one.sign_in), terms, hand=hand)
         cooks = [Person.objects.get(sign_in=key) for key in ("owner", "cook", "porter")]
         bring_entries(kitchen, entries, cooks, told_from=now - TOLD_FOR)
-        bring_today(kitchen, cooks, now)
+        bring_today(kitchen, cooks[-1], now)
     return kitchen, people
 
 
@@ -118,9 +118,9 @@ def bring_entries(
             entry_add(kitchen, told, hand)
 
 
-def bring_today(kitchen: Kitchen, people: list[Person], now: datetime) -> None:
+def bring_today(kitchen: Kitchen, porter: Person, now: datetime) -> None:
     """Write what a log does not hold: a top-up noted twice and undone, and a call for the chef."""
-    porter, last = people[2], kitchen.entries.filter(kind="top_up").latest("at")
+    last = kitchen.entries.filter(kind="top_up").latest("at")
     twice = Told(id=uuid7(last.at), kind="top_up", happened_at=last.at, payload=last.payload)
     undone = Told(
         id=uuid7(last.at),

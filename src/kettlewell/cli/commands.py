@@ -142,7 +142,7 @@ def verify() -> None:
     """Compute the chain of every day book anew; exit code 1 names the first entry that was changed."""
     words = reader("UTC", clock())
     with bad_input():
-        server.look(words, only=True)
+        server.find(words, to_write=False)
     whole = True
     for line, stands in verified(words):
         _show([line])
@@ -158,7 +158,7 @@ def password(
     """Give someone a new password where nobody is left who can do it on screen."""
     words = reader("UTC", clock())
     with bad_input():
-        server.look(words)
+        server.find(words, to_write=True)
         again = words.say(N_("Once more"))
         new = typer.prompt(words.say(N_("New password")), hide_input=True, confirmation_prompt=again)
         server.password_renew(sign_in, new, words)

@@ -56,8 +56,8 @@ def start(home: Path | None = None) -> None:
         call_command("collectstatic", verbosity=0, interactive=False)
 
 
-def look(reader: Reader, *, only: bool = False) -> None:
-    """Make Django ready for a day book that is there; ``only`` to look: nothing can be written then.
+def find(reader: Reader, *, to_write: bool) -> None:
+    """Make Django ready for a day book that is there, to write in it or else to read it alone.
 
     Raises ValueError where there is no day book.
     """
@@ -71,7 +71,7 @@ def look(reader: Reader, *, only: bool = False) -> None:
 
     place = str(connection.settings_dict["NAME"])
     there = connection.vendor != "sqlite" or Path(place).is_file()  # SQLite would make the file
-    if only and there and connection.vendor == "sqlite":
+    if there and not to_write and connection.vendor == "sqlite":
         connection.settings_dict |= reading_only(Path(place))
     try:
         tables = connection.introspection.table_names() if there else []
@@ -179,9 +179,9 @@ def password_renew(sign_in: str, password: str, reader: Reader) -> None:
     from django.core.exceptions import ValidationError  # noqa: PLC0415
 
     from kettlewell.records.models import Person  # noqa: PLC0415
-    from kettlewell.records.people import password_set  # noqa: PLC0415
+    from kettlewell.records.people import password_set, signed_as  # noqa: PLC0415
 
-    person = Person.objects.filter(sign_in=sign_in.casefold(), is_active=True).first()
+    person = Person.objects.filter(sign_in=signed_as(sign_in), is_active=True).first()
     if person is None:
         raise ValueError(reader.say(NOBODY, name=sign_in))
     try:

@@ -58,7 +58,7 @@ def first_owner_add(*, sign_in: str, name: str, password: str) -> Person:
 
 def person_add(*, sign_in: str, name: str, password: str | None = None, pin: str | None = None) -> Person:
     """Return a new person; raises ValidationError by field for what cannot be."""
-    person = Person(sign_in=sign_in.strip().casefold(), name=name.strip())
+    person = Person(sign_in=signed_as(sign_in), name=name.strip())
     if password is None:
         person.set_unusable_password()
     else:
@@ -68,6 +68,11 @@ def person_add(*, sign_in: str, name: str, password: str | None = None, pin: str
     person.full_clean(exclude=["password"])
     person.save()
     return person
+
+
+def signed_as(typed: str) -> str:
+    """Return a name to sign in with as it is kept, however it was typed."""
+    return typed.strip().casefold()
 
 
 def password_set(person: Person, password: str) -> None:

@@ -39,7 +39,7 @@ def budget(oil_temp_c: float | None, meter: Meter, *, sound: bool) -> tuple[Comp
         components.append(
             Component(name="oil temperature not noted", u=coefficients()["temperature_not_noted"].sd)
         )
-    elif beyond := kelvin_out_of_range(oil_temp_c, meter):
+    elif beyond := kelvin_outside(oil_temp_c, meter.min_oil_temp_c, meter.max_oil_temp_c):
         u_pct = coefficients()["out_of_range"].sd * (1 + beyond / 10)
         components.append(Component(name="oil temperature out of range", u=u_pct))
     if not sound:
@@ -54,9 +54,10 @@ def reading_var(reading: Reading, meter: Meter) -> float:
 
 def out_of_range(oil_temp_c: float | None, meter: Meter) -> bool:
     """Return whether the oil was colder or hotter than the meter may be read at; unknown is not."""
-    return oil_temp_c is not None and kelvin_out_of_range(oil_temp_c, meter) > 0
+    lowest, highest = meter.min_oil_temp_c, meter.max_oil_temp_c
+    return oil_temp_c is not None and kelvin_outside(oil_temp_c, lowest, highest) > 0
 
 
-def kelvin_out_of_range(oil_temp_c: float, meter: Meter) -> float:
-    """Return by how many kelvin the oil was colder or hotter than the meter may be read at."""
-    return max(meter.min_oil_temp_c - oil_temp_c, oil_temp_c - meter.max_oil_temp_c, 0.0)
+def kelvin_outside(oil_temp_c: float, lowest_c: float, highest_c: float) -> float:
+    """Return by how many kelvin oil is colder or hotter than it may be; 0 within."""
+    return max(lowest_c - oil_temp_c, oil_temp_c - highest_c, 0.0)

@@ -13,7 +13,7 @@ from enum import StrEnum
 from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.book import Message, Meter
 from kettlewell.core.limits.decision import conformity_probability
-from kettlewell.core.metering.budget import budget
+from kettlewell.core.metering.budget import budget, kelvin_outside
 from kettlewell.core.metering.uncertainty import Component, combined
 from kettlewell.core.words import N_
 
@@ -213,8 +213,7 @@ def _components(check: MeterCheck) -> tuple[Component, ...]:
 def _away_from_50_c(oil_temp_c: float | None) -> tuple[Component, ...]:
     if oil_temp_c is None:
         return ()
-    lowest, highest = REFERENCE_TEMPS_C
-    beyond = max(lowest - oil_temp_c, oil_temp_c - highest, 0.0)
+    beyond = kelvin_outside(oil_temp_c, *REFERENCE_TEMPS_C)
     u_pct = coefficients()["temperature_not_noted"].sd * beyond / 10
     return (Component(name="reference oil not at 50 °C", u=u_pct),) if beyond else ()
 

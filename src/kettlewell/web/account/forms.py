@@ -11,7 +11,7 @@ from django.http import HttpRequest
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell.records.models import Device, Person
-from kettlewell.records.people import PIN_DIGITS
+from kettlewell.records.people import PIN_DIGITS, signed_as
 from kettlewell.records.signing import works_in
 
 
@@ -35,7 +35,7 @@ class SignInForm(AuthenticationForm):
 
     def clean_username(self) -> str:
         """Return the name as it is kept: capitals make no difference."""
-        return str(self.cleaned_data["username"]).casefold()
+        return signed_as(self.cleaned_data["username"])
 
 
 class PinForm(forms.Form):

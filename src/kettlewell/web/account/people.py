@@ -22,6 +22,7 @@ from kettlewell.records.people import (
     pin_set,
     seat_remove,
     seat_set,
+    signed_as,
 )
 from kettlewell.records.selectors import people_of
 from kettlewell.records.settings import day_in
@@ -98,7 +99,7 @@ def person_remove(request: HttpRequest, visit: Visit, person: UUID) -> HttpRespo
 def person_admit(form: NewPersonForm, visit: Visit) -> Person:
     """Return who has a seat now; raises ValidationError by field."""
     said = form.cleaned_data
-    sign_in = said["sign_in"].casefold()
+    sign_in = signed_as(said["sign_in"])
     if said["has_account"]:
         admitted = known_to(visit, sign_in)
     elif Person.objects.filter(sign_in=sign_in).exists():

@@ -26,8 +26,8 @@ from kettlewell.web.book.names import names_of
 from kettlewell.web.book.sentences import typed
 from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.entries import told_of
+from kettlewell.web.reading.asking import form_of
 from kettlewell.web.reading.forms import FORMS, OnScreen
-from kettlewell.web.reading.views import drainers, empty_baths
 
 A_PAGE = 50
 HASH_LETTERS = 12
@@ -107,22 +107,8 @@ def correct(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
 def correction_form(request: HttpRequest, visit: Visit, line: Line) -> OnScreen:
     """Return the form of an entry's act, with its old values filled in."""
     entry = line.entry
-    return FORMS[entry.kind](
-        request.POST or None,
-        initial={**typed(entry.payload, visit.reader), "note": line.note, "at": entry.at},
-        setup=bridge.setup_of(visit.kitchen),
-        fryer=entry.fryer,
-        drainers=drainers_of(visit, entry),
-        empty=empty_baths(visit) if entry.kind == "move" else (),
-    )
-
-
-def drainers_of(visit: Visit, entry: Entry) -> list[tuple[str, str]]:
-    """Return who may be named as having drained a bath, and who was, though perhaps gone since."""
-    found, named = drainers(visit), entry.payload.get("drained_by")
-    if named and named not in dict(found):
-        found.append((named, names_of(visit.kitchen).of("people", named)))
-    return found
+    was = {**typed(entry.payload, visit.reader), "note": line.note, "at": entry.at}
+    return form_of(entry.kind, visit, entry.fryer, sent=request.POST or None, initial=was)
 
 
 def corrected_time(given: datetime | None, was: datetime) -> datetime:

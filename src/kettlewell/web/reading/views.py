@@ -11,7 +11,7 @@ from django.views.decorators.http import require_safe
 
 from kettlewell import bridge
 from kettlewell.bridge import Setup
-from kettlewell.records.access import Act, lasts
+from kettlewell.records.access import Act
 from kettlewell.records.ids import uuid7
 from kettlewell.records.kinds import AT_A_FRYER
 from kettlewell.records.models import Entry
@@ -20,7 +20,6 @@ from kettlewell.records.selectors import (
     oil_is_kept,
     open_calls,
     open_changes,
-    people_of,
     settled_by,
 )
 from kettlewell.telling.together import cautions
@@ -30,8 +29,9 @@ from kettlewell.web.book.sentences import sentence
 from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.line.strips import in_order, strip_of
 from kettlewell.web.reading.acts import TITLES, groups
+from kettlewell.web.reading.asking import empty_baths, form_of
 from kettlewell.web.reading.cautions import ONE_TAP, act_cautions
-from kettlewell.web.reading.forms import CONDITIONS, FORMS, OnScreen
+from kettlewell.web.reading.forms import CONDITIONS, OnScreen
 from kettlewell.web.reading.told import assessment_at, next_acts, told_of_entry
 from kettlewell.web.reading.writing import go_on, say_written, written
 
@@ -151,11 +151,6 @@ def sent_before(request: HttpRequest, visit: Visit) -> bool:
         return False
 
 
-def empty_baths(visit: Visit) -> set[str]:
-    """Return the fryers that hold no oil."""
-    return {one.fryer for one in bridge.standing(visit.kitchen, visit.now).assessments if one.empty}
-
-
 @require_safe
 @in_kitchen(Act.READ)
 def told(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
@@ -238,23 +233,9 @@ def name_of(setup: Setup, fryer: str) -> str:
 
 def form_for(kind: str, request: HttpRequest, visit: Visit, fryer: str, **initial: object) -> OnScreen:
     """Return the form for a kind of entry, filled in with what was sent."""
-    return FORMS[kind](
-        request.POST if request.method == "POST" else None,
-        initial=initial,
-        setup=setup_with(visit, fryer),
-        fryer=fryer,
-        drainers=drainers(visit) if "drained_by" in FORMS[kind].base_fields else (),
-        empty=empty_baths(visit) if kind == "move" else (),
+    return form_of(
+        kind, visit, fryer, sent=request.POST if request.method == "POST" else None, initial=initial
     )
-
-
-def drainers(visit: Visit) -> list[tuple[str, str]]:
-    """Return who works here and is trained to drain, by id and name."""
-    return [
-        (str(seat.person_id), str(seat.person))
-        for seat in people_of(visit.kitchen)
-        if seat.trained_to_drain and lasts(seat, visit.now)
-    ]
 
 
 def entry_of_kind(visit: Visit, entry: UUID, kind: str) -> Entry:

@@ -1,0 +1,43 @@
+"""The form that asks for an entry, with what stands in the kitchen now."""
+
+from collections.abc import Mapping
+
+from django.http import QueryDict
+
+from kettlewell import bridge
+from kettlewell.records.access import lasts
+from kettlewell.records.selectors import people_of
+from kettlewell.web.book.names import names_of
+from kettlewell.web.common import Visit
+from kettlewell.web.reading.forms import FORMS, OnScreen
+
+
+def form_of(
+    kind: str, visit: Visit, fryer: str, *, sent: QueryDict | None, initial: Mapping[str, object]
+) -> OnScreen:
+    """Return the form for a kind of entry, with what was ``sent`` or else its ``initial`` values."""
+    return FORMS[kind](
+        sent,
+        initial=initial,
+        setup=bridge.setup_of(visit.kitchen),
+        fryer=fryer,
+        drainers=drainers(visit, initial) if "drained_by" in FORMS[kind].base_fields else (),
+        empty=empty_baths(visit) if kind == "move" else (),
+    )
+
+
+def drainers(visit: Visit, initial: Mapping[str, object]) -> list[tuple[str, str]]:
+    """Return by id and name who works here and is trained to drain, and who was named, though gone since."""
+    found = {
+        str(seat.person_id): str(seat.person)
+        for seat in people_of(visit.kitchen)
+        if seat.trained_to_drain and lasts(seat, visit.now)
+    }
+    if (named := initial.get("drained_by")) and named not in found:
+        found[str(named)] = names_of(visit.kitchen).of("people", str(named))
+    return list(found.items())
+
+
+def empty_baths(visit: Visit) -> set[str]:
+    """Return the fryers that hold no oil."""
+    return {one.fryer for one in bridge.standing(visit.kitchen, visit.now).assessments if one.empty}
