@@ -1,11 +1,12 @@
 #!/usr/bin/env bash
-# Installs what some tests need and pip has not: Chromium and PostgreSQL, from Debian, where we may.
+# Installs what some tests need and pip has not, from Debian, where we may: Chromium, PostgreSQL, OpenSSL.
 # Where we may not, says so: those tests are then left out, unless all have to run (--all).
 set -euo pipefail
 
 missing=()
 command -v chromium >/dev/null || missing+=(chromium)
 command -v initdb >/dev/null || compgen -G "/usr/lib/postgresql/*/bin/initdb" >/dev/null || missing+=(postgresql)
+command -v openssl >/dev/null || missing+=(openssl)
 [ ${#missing[@]} -gt 0 ] || exit 0
 
 if [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null; then

@@ -3,11 +3,15 @@
 import os
 import re
 import sqlite3
+import ssl
 import stat
 import subprocess
 import sys
+import time
+import urllib.request
 
 import pytest
+from ports import free_port
 
 MAIN = "from kettlewell.cli import main; main()"
 SEED = """
@@ -251,3 +255,82 @@ def test_a_damaged_secret_stops_the_start_with_a_sentence(tmp_path):
     result = python(tmp_path, MAIN, "serve")
     assert result.returncode == 2
     assert "secret.key is damaged" in result.stderr
+
+
+LONG_AGO = """
+from datetime import timedelta
+import json, time
+from kettlewell.cli import server
+server.start()
+from cast import SETTINGS
+from django.utils import timezone
+from kettlewell import bridge
+from kettlewell.records.ids import uuid7
+from kettlewell.records.ledger import Hand, Told, setting_add
+from kettlewell.records.models import Kitchen, Replay
+now = timezone.now()
+kitchen = Kitchen.objects.create(slug="quay")
+begun = Hand(person=None, now=now - timedelta(days=200))
+for (thing, key), values in SETTINGS.items():
+    setting_add(kitchen, thing, key, values, hand=begun)
+
+def tell(days, kind, **payload):
+    at = now - timedelta(days=days)
+    told = Told(id=uuid7(at), kind=kind, happened_at=at, payload={"fryer": "F1", **payload})
+    return bridge.record(kitchen, told, Hand(person=None, now=now))
+
+sound = dict.fromkeys(("no_food", "no_bubbles", "probe_clear", "steady"), "yes")
+said = []
+tell(150, "change")
+for days in (140, 1):
+    tell(days, "reading", tpc_pct="12", **sound)
+    said.append(bridge.standing(kitchen, now).recomputing)
+    for _ in range(600):
+        if not bridge.standing(kitchen, timezone.now()).recomputing:
+            break
+        time.sleep(0.1)
+    said.append(Replay.objects.exists())
+said.append(kitchen.beliefs.count() > 0)
+print(json.dumps(said))
+"""
+
+
+@pytest.mark.slow
+def test_a_long_book_is_replayed_behind_its_answers(tmp_path, monkeypatch):
+    """By a thread of the program itself: marked while it runs, stored and no longer marked when it ends."""
+    monkeypatch.setenv("PYTHONPATH", os.pathsep.join(path for path in sys.path if path))
+    told = python(tmp_path, LONG_AGO)
+    assert told.returncode == 0, told.stderr
+    assert told.stdout.splitlines()[-1] == "[true, false, false, false, true]"
+
+
+@pytest.mark.slow
+def test_with_a_certificate_it_serves_over_https(tmp_path):
+    """The certificate is made for this test, and is the only one that its client trusts."""
+    key, certificate, port = tmp_path / "key.pem", tmp_path / "certificate.pem", free_port()
+    names = ["-subj", "/CN=localhost", "-addext", "subjectAltName=DNS:localhost"]
+    made = ["openssl", "req", "-x509", "-newkey", "rsa:2048", "-nodes", "-days", "2", *names]
+    subprocess.run([*made, "-keyout", key, "-out", certificate], check=True, capture_output=True)
+    words = ["serve", "--port", str(port), "--certificate", str(certificate), "--key", str(key)]
+    kept = {name: value for name, value in os.environ.items() if not name.startswith("KETTLEWELL_")}
+    env = {**kept, "KETTLEWELL_HOME": str(tmp_path / "home"), "KETTLEWELL_HTTPS": "yes"}
+    with subprocess.Popen([sys.executable, "-c", MAIN, *words], env=env, stdout=subprocess.DEVNULL) as server:
+        try:
+            page = answer_of(f"https://localhost:{port}/set-up/", certificate)
+        finally:
+            server.terminate()
+    assert page.status == 200
+    assert page.headers["Strict-Transport-Security"].startswith("max-age=")
+    assert all("Secure" in cookie for cookie in page.headers.get_all("Set-Cookie"))
+
+
+def answer_of(address, certificate):
+    """Return what a server answers, once it does."""
+    trusting = ssl.create_default_context(cafile=certificate)
+    for _ in range(240):
+        try:
+            with urllib.request.urlopen(address, timeout=10, context=trusting) as page:  # noqa: S310 - our own
+                return page
+        except OSError:
+            time.sleep(0.25)
+    return pytest.fail("the server does not answer")

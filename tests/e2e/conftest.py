@@ -3,7 +3,6 @@
 import json
 import os
 import shutil
-import socket
 import subprocess
 import sys
 import time
@@ -15,6 +14,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import sync_playwright
+from ports import free_port
 
 CHROMIUM = shutil.which("chromium")
 FLAGS = [
@@ -187,9 +187,3 @@ def wait_for(address, server, home):
             assert server.poll() is None, (home / "server.log").read_text()
             time.sleep(0.25)
     pytest.fail((home / "server.log").read_text())
-
-
-def free_port():
-    with socket.socket() as found:
-        found.bind(("127.0.0.1", 0))
-        return found.getsockname()[1]
