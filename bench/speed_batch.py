@@ -16,7 +16,7 @@ from progpy.state_estimators import UnscentedKalmanFilter
 
 from kettlewell.core.belief.filter import Work, age, refill
 from kettlewell.core.belief.priors import initial_belief
-from kettlewell.core.belief.readings import hear
+from kettlewell.core.belief.readings import hear, read_by
 from kettlewell.core.outlook.forecast import forecast, passing
 from kettlewell.core.practice.watch import practice_prior
 
@@ -49,7 +49,8 @@ def assess_chunk(seed: int, kitchens: int = CHUNK) -> np.ndarray:
     for n, shown in enumerate(readings(np.random.default_rng(seed), kitchens)):
         if n % FILL_READINGS == 0:
             belief = refill(belief, everywhere, lot_sd=0.3)
-        belief, _ = hear(age(belief, work), shown, var, lot_sd=0.3)
+        aged = age(belief, work)
+        belief, _ = hear(aged, read_by(aged, shown, var), lot_sd=0.3)
     return passing(forecast(belief, [work] * AHEAD), LIMIT_PCT)
 
 

@@ -10,11 +10,13 @@ from hypothesis import strategies as st
 
 from kettlewell.core import assess, checkpoint, history
 from kettlewell.core.belief.baths import baths_of, prior_of
-from kettlewell.core.belief.filter import Work, age, drift, refill
+from kettlewell.core.belief.filter import Work, age, refill
+from kettlewell.core.belief.meters import adjusted, drift, hear_check
 from kettlewell.core.belief.priors import initial_belief
-from kettlewell.core.belief.readings import hear, hear_laboratory
+from kettlewell.core.belief.readings import hear, hear_laboratory, read_by
 from kettlewell.core.belief.replay import walk_to
 from kettlewell.core.book import (
+    Adopted,
     Change,
     FoodKind,
     Force,
@@ -26,12 +28,15 @@ from kettlewell.core.book import (
     Limit,
     Load,
     Meter,
+    MeterCheck,
+    MeterOut,
     Move,
     Oil,
     OilKind,
     OutOfOrder,
     Product,
     Reading,
+    ReferenceLot,
     Return,
     SensoryNote,
     Service,
@@ -59,7 +64,11 @@ KITCHEN = Kitchen(
         Oil(key="sun", name="Sunflower oil", kind=OilKind.SUNFLOWER),
     ),
     products=(Product(key="fries", name="Fries", kind=FoodKind.FROZEN_FRIES),),
-    meters=(Meter(key="hand", name="Hand meter"),),
+    meters=(Meter(key="hand", name="Hand meter"), Meter(key="lent", name="Lent meter")),
+    reference_lots=(
+        ReferenceLot(key="R1", name="First bottle", tpc_pct=10.0, expanded_u_pct=0.5),
+        ReferenceLot(key="R2", name="Second bottle", tpc_pct=12.0, expanded_u_pct=1.0),
+    ),
     services=(
         Service(name="Lunch", weekdays=EVERY_DAY, begins=time(11), ends=time(14)),
         Service(name="Dinner", weekdays=EVERY_DAY, begins=time(17), ends=time(20), fryers=("one",)),
@@ -81,9 +90,36 @@ moments = st.integers(0, DAYS * 24 * 4).map(lambda quarters: START + timedelta(m
 common = {"at": moments, "fryer": st.sampled_from(KEYS)}
 tpc = st.integers(4, 80).map(lambda halves: halves / 2)
 mass = st.none() | st.integers(0, 40).map(float)
+meters = st.sampled_from(["hand", "lent"])
+at_meter = {"at": moments, "meter": meters}
 kinds = st.one_of(
     st.builds(
-        Reading, tpc_pct=tpc, oil_temp_c=st.none() | st.integers(20, 220), sound=st.booleans(), **common
+        Reading,
+        tpc_pct=tpc,
+        oil_temp_c=st.none() | st.integers(20, 220),
+        sound=st.booleans(),
+        meter=st.none() | meters,
+        **common,
+    ),
+    st.builds(
+        MeterCheck,
+        lot=st.sampled_from(["R1", "R2"]),
+        readings_pct=st.lists(st.integers(10, 30).map(lambda halves: halves / 2), min_size=1, max_size=3).map(
+            tuple
+        ),
+        adjusted=st.booleans(),
+        **at_meter,
+    ),
+    st.builds(MeterOut, back=st.booleans(), **at_meter),
+    st.builds(
+        Adopted,
+        oil=st.sampled_from(["rape", "sun"]),
+        offset_pct=st.integers(-2, 2).map(float),
+        offset_u_pct=st.just(0.4),
+        gain=st.integers(85, 110).map(lambda hundredths: hundredths / 100),
+        gain_u=st.just(0.02),
+        correlation=st.just(-0.8),
+        **at_meter,
     ),
     st.builds(LabResult, tpc_pct=tpc, **common),
     st.builds(Load, product=st.just("fries"), mass_kg=mass, **common),
@@ -175,9 +211,16 @@ def test_history_has_one_finite_value_for_each_past_service(entries):
 hours = st.floats(0, 8)
 acts = st.one_of(
     st.tuples(st.just("age"), hours, hours),
-    st.tuples(st.just("drift"), st.floats(0, 0.5)),
+    st.tuples(st.just("drift"), st.integers(0, 1), st.floats(0, 0.5)),
+    st.tuples(st.just("check"), st.integers(0, 1), st.floats(-6, 6)),
+    st.tuples(st.just("adjust"), st.integers(0, 1)),
     st.tuples(st.just("refill"), st.integers(0, 1), st.integers(0, 1)),
-    st.tuples(st.just("hear"), st.floats(2, 40) | st.just(np.nan), st.floats(2, 40) | st.just(np.nan)),
+    st.tuples(
+        st.just("hear"),
+        st.floats(2, 40) | st.just(np.nan),
+        st.floats(2, 40) | st.just(np.nan),
+        st.integers(0, 1),
+    ),
     st.tuples(st.just("laboratory"), st.floats(2, 40), st.floats(0.1, 2)),
 )
 
@@ -189,13 +232,19 @@ def acted(belief, act):
             return age(
                 belief, Work(hours=work, turnover=0.02 * work, hours_sd=0.2 * work, turnover_sd=0.005 * work)
             )
-        case "drift", var:
-            return drift(belief, np.array([var]))
+        case "drift", meter, var:
+            return drift(belief, belief.layout.electronics(meter), np.array([var]))
+        case "check", meter, deviation_pct:
+            return hear_check(belief, meter, np.array([deviation_pct]), np.array([0.1]))
+        case "adjust", meter:
+            return adjusted(belief, meter, np.array([True]))
         case "refill", fryer, oil:
             where = np.arange(2)[None] == fryer
             return refill(belief.with_oil(np.where(where, oil, belief.oil)), where, lot_sd=0.3)
-        case "hear", one, two:
-            return hear(belief, np.array([[one, two]]), np.full((1, 2), 0.3), lot_sd=0.3)[0]
+        case "hear", one, two, meter:
+            meters = np.array([[0, meter]])
+            read = read_by(belief, np.array([[one, two]]), np.full((1, 2), 0.3), meters)
+            return hear(belief, read, lot_sd=0.3)[0]
         case "laboratory", tpc_pct, u_pct:
             return hear_laboratory(belief, np.array([[tpc_pct, np.nan]]), np.full((1, 2), u_pct))
     raise ValueError(act)

@@ -13,12 +13,12 @@ from kettlewell.core.belief.filter import (
     Evidence,
     Work,
     age,
-    drift,
     learn,
     refill,
 )
-from kettlewell.core.belief.priors import Prior, initial_belief
-from kettlewell.core.belief.state import BEND, GAIN, LEVEL, OWN, RATE, level_of
+from kettlewell.core.belief.meters import adjusted, adopted, drift, hear_check
+from kettlewell.core.belief.priors import MetersPrior, Prior, initial_belief
+from kettlewell.core.belief.state import BEND, LEVEL, OWN, RATE, level_of
 
 LOT_SD_PCT = 0.3
 FRYERS = 3
@@ -31,7 +31,7 @@ class Dense:
     def __init__(self, belief):
         self.oil = belief.oil[0].copy()
         self.rate_unit = belief.rate_unit[0]
-        self.fryers, self.oils = len(self.oil), belief.oils
+        self.fryers, self.layout = len(self.oil), belief.layout
         self.shared = belief.shared.shape[-1]
         size = self.shared + OWN * self.fryers
         self.filter = KalmanFilter(dim_x=size, dim_z=1)
@@ -44,11 +44,14 @@ class Dense:
     def at(self, fryer, part):
         return self.shared + OWN * fryer + part
 
+    def gain(self, fryer):
+        return self.layout.gains.start + self.oil[fryer]
+
     def offset(self, fryer):
-        return 2 + self.oil[fryer]
+        return self.layout.offsets.start + self.oil[fryer]
 
     def fresh(self, fryer):
-        return 2 + self.oils + self.oil[fryer]
+        return self.layout.fresh.start + self.oil[fryer]
 
     def age(self, work):
         x = self.filter.x
@@ -69,8 +72,24 @@ class Dense:
 
     def drift(self, var):
         noise = np.zeros_like(self.filter.P)
-        noise[2 : 2 + self.oils, 2 : 2 + self.oils] = var
+        noise[self.layout.offsets, self.layout.offsets] = var
         self.filter.predict(F=np.eye(len(noise)), Q=noise)
+        return self
+
+    def check(self, deviation_pct, var):
+        row = np.zeros((1, len(self.filter.x)))
+        row[0, self.layout.found(0)] = 1
+        self.filter.update(np.array([deviation_pct]), R=np.array([[var]]), H=row)
+        return self
+
+    def adjust(self):
+        """Exchange what the meter reads too much in reference oil, keep the old value, shift the offsets."""
+        size, found, before = len(self.filter.x), self.layout.found(0), self.layout.before
+        step, push = np.eye(size), np.zeros(size)
+        push[: self.shared] = self.layout.electronics(0)
+        step[: self.shared, found] -= push[: self.shared]
+        step[before], step[before, found] = 0, 1
+        self.filter.predict(F=step, Q=4.0 * np.outer(push, push))
         return self
 
     def refill(self, fryer, oil):
@@ -94,7 +113,7 @@ class Dense:
         return self
 
 
-def prior(oils, bend_sd):
+def prior(oils, bend_sd, meters=None):
     oil = np.array([[0, 0, oils - 1]])
     return Prior(
         fresh_pct=np.array([[4.0, 5.0][:oils]]),
@@ -104,10 +123,12 @@ def prior(oils, bend_sd):
         oil=oil,
         gain=(0.97, 0.065),
         offset=(0.0, 0.8),
+        oil_gain_sd=0.03,
         oil_offset_sd_pct=0.5,
         kitchen_rate=(1.0, 0.5),
         sibling_rate_sd=0.35,
         lot_sd_pct=LOT_SD_PCT,
+        meters=meters,
     )
 
 
@@ -133,7 +154,10 @@ def services(oils, bend_sd, *, count=40, drift_var=0.0):
         tpc_pct = 4 + (tpc_pct - 4) * np.exp(-turnover) + 0.45 * hours
         belief, dense = age(belief, work), dense.age(work)
         if drift_var:
-            belief, dense = drift(belief, np.array([drift_var])), dense.drift(drift_var)
+            belief, dense = (
+                drift(belief, belief.layout.electronics(0), np.array([drift_var])),
+                dense.drift(drift_var),
+            )
         if service % 12 == 11:
             fryer = service // 12 % FRYERS
             filled = np.arange(FRYERS)[None] == fryer
@@ -148,7 +172,9 @@ def services(oils, bend_sd, *, count=40, drift_var=0.0):
         dense = dense.learn(reading_pct[0], offsets[0])
         if service % 15 == 10:
             laboratory_pct = 1.05 * tpc_pct
-            gains = -laboratory_pct[..., None] * direction(dense, [GAIN] * FRYERS)
+            gains = -laboratory_pct[..., None] * direction(
+                dense, [dense.gain(fryer) for fryer in range(FRYERS)]
+            )
             nought = np.where(np.arange(FRYERS) == 1, 0.0, np.nan)
             belief = learn(belief, Evidence(value=nought[None], direction=gains, var=READING_VAR))
             dense = dense.learn(nought, gains[0])
@@ -196,3 +222,57 @@ def test_a_wandering_meter_keeps_the_filter_near_the_dense_one(oils, count, sd_w
         np.testing.assert_allclose(ours.level[0], dense.filter.x[levels], rtol=0.01)
         exact_sd = np.sqrt(np.diag(dense.filter.P)[levels])
         np.testing.assert_allclose(np.sqrt(ours.level_var[0]), exact_sd, rtol=sd_within)
+
+
+def checked_and_adjusted():
+    """Yield belief and dense filter of a kitchen whose meter is checked, adjusted and read on."""
+    rng = np.random.default_rng(5)
+    meters = MetersPrior(offset_sds_pct=(0.8,), electronics_share=0.5, ratio_sd=0.065)
+    belief = initial_belief(prior(2, 0.0, meters))
+    dense = Dense(belief)
+    hours = np.full((1, FRYERS), 3.0)
+    work = Work(hours=hours, turnover=0.01 * hours, hours_sd=0.1 * hours, turnover_sd=0.003 * hours)
+    for service in range(24):
+        belief, dense = age(belief, work), dense.age(work)
+        reading_pct = 4 + 1.4 * service + rng.standard_normal((1, FRYERS))
+        offsets = direction(dense, [dense.offset(fryer) for fryer in range(FRYERS)])
+        belief = learn(belief, Evidence(value=reading_pct, direction=offsets, var=READING_VAR))
+        dense = dense.learn(reading_pct[0], offsets[0])
+        if service in (5, 11, 17):
+            belief, dense = hear_check(belief, 0, np.array([0.6]), np.array([0.1])), dense.check(0.6, 0.1)
+        if service == 11:
+            belief = hear_check(adjusted(belief, 0, np.array([True])), 0, np.array([0.1]), np.array([0.1]))
+            dense = dense.adjust().check(0.1, 0.1)
+        yield belief, dense
+
+
+def test_a_meter_checked_and_adjusted_is_one_dense_kalman_filter_in_which_its_old_state_is_kept():
+    """Readings before the adjustment stay tied to what the meter read too much then."""
+    for belief, dense in checked_and_adjusted():
+        mean, cov = dense.filter.x, dense.filter.P
+        np.testing.assert_allclose(belief.shared[0], mean[: dense.shared], rtol=0, atol=2e-3)
+        np.testing.assert_allclose(
+            belief.shared_cov[0], cov[: dense.shared, : dense.shared], rtol=0, atol=2e-3
+        )
+        levels = [dense.at(fryer, LEVEL) for fryer in range(FRYERS)]
+        np.testing.assert_allclose(belief.own_mean()[0, :, LEVEL], mean[levels], rtol=0, atol=2e-3)
+        sd = np.sqrt(level_of(belief).level_var[0])
+        np.testing.assert_allclose(sd, np.sqrt(np.diag(cov)[levels]), rtol=0, atol=2e-3)
+
+
+def test_what_is_taken_over_replaces_what_was_known_and_the_rest_follows_as_it_was_tied():
+    """The joint normal with one marginal exchanged, by hand through its conditional."""
+    *_, (belief, dense) = services(2, 0.0, count=20)
+    places = dense.layout.gains.start, dense.layout.offsets.start
+    rest = [i for i in range(dense.shared) if i not in places]
+    mean, cov = np.array([0.9, 1.5]), np.array([[0.0004, -0.005], [-0.005, 0.16]])
+    taken = adopted(belief, places, mean, cov)
+    old, old_cov = belief.shared[0], belief.shared_cov[0]
+    pull = old_cov[np.ix_(rest, places)] @ np.linalg.inv(old_cov[np.ix_(places, places)])
+    left = old_cov[np.ix_(rest, rest)] - pull @ old_cov[np.ix_(places, rest)]
+    np.testing.assert_allclose(taken.shared[0, list(places)], mean, rtol=0, atol=1e-9)
+    np.testing.assert_allclose(
+        taken.shared[0, rest], old[rest] + pull @ (mean - old[list(places)]), atol=1e-9
+    )
+    np.testing.assert_allclose(taken.shared_cov[0][np.ix_(places, places)], cov, rtol=0, atol=1e-9)
+    np.testing.assert_allclose(taken.shared_cov[0][np.ix_(rest, rest)], left + pull @ cov @ pull.T, atol=1e-9)

@@ -10,9 +10,10 @@ from scipy.linalg import block_diag
 from kettlewell.core import history
 from kettlewell.core.belief.filter import AGEING_NOISE, RATE_WALK, Evidence, Work, age, learn
 from kettlewell.core.belief.history import smoothed
+from kettlewell.core.belief.meters import Turns
 from kettlewell.core.belief.priors import Prior, initial_belief
 from kettlewell.core.belief.replay import walk_to
-from kettlewell.core.belief.state import GAIN, LEVEL, OWN, RATE, level_of
+from kettlewell.core.belief.state import LEVEL, OWN, RATE, level_of
 from kettlewell.core.belief.walk import Leg, Moment
 from kettlewell.core.belief.week import Slot
 from kettlewell.core.book import Fryer, Kitchen, LabResult, Meter, Oil, Reading, Service
@@ -35,6 +36,7 @@ def prior():
         oil=np.array([[0, 0, 1]]),
         gain=(0.97, 0.065),
         offset=(0.0, 0.8),
+        oil_gain_sd=0.03,
         oil_offset_sd_pct=0.5,
         kitchen_rate=(1.0, 0.5),
         sibling_rate_sd=0.35,
@@ -86,15 +88,14 @@ def walked(seed):
         )
         belief = learn(aged, Evidence(value=shown, direction=aged.offset, var=READING_VAR))
         if n % 10 == 7:
-            direction = np.zeros_like(aged.offset)
-            direction[..., GAIN] = -1.05 * tpc_pct
+            direction = -1.05 * tpc_pct[..., None] * aged.gain
             nought = np.where(np.arange(FRYERS) == 1, 0.0, np.nan)[None]
             belief = learn(belief, Evidence(value=nought, direction=direction, var=READING_VAR))
         moments.append(
             Moment(
                 leg=LEG,
                 work=work,
-                wandered=0.0,
+                turns=Turns(),
                 filled=filled,
                 aged=aged,
                 measured=belief,

@@ -8,10 +8,12 @@ import pytest
 from kettlewell.core import assess
 from kettlewell.core.ageing import advance
 from kettlewell.core.belief.replay import walk_to
-from kettlewell.core.belief.state import BEND, FIRST_OFFSET, GAIN
+from kettlewell.core.belief.state import BEND, Layout
 from kettlewell.core.book import Change, LabResult, Load
 
 HOURS_A_SERVICE = 3.3  # three hours and a heating-up
+
+GAIN, OFFSET = Layout(oils=1).gains.start, Layout(oils=1).offsets.start
 
 
 @pytest.fixture
@@ -85,7 +87,7 @@ def test_fresh_readings_that_stand_high_are_shared_between_the_oil_and_the_meter
     entries = []
     for fill in range(4):
         entries += [Change(at=at(2 * fill, "08:00"), fryer="big"), read(2 * fill, "08:10", 6.0)]
-    offset = believed(entries, at(6, "09:00")).shared[0, FIRST_OFFSET]
+    offset = believed(entries, at(6, "09:00")).shared[0, OFFSET]
     fresh_pct = told(entries, at(6, "09:00")).fresh_tpc_pct
     assert 0.3 < offset < 2.0
     assert 4.1 < fresh_pct < 5.9
@@ -96,7 +98,7 @@ def test_a_laboratory_result_narrows_gain_and_offset(believed, book, at):
     result = LabResult(at=at(4, "09:10"), fryer="big", tpc_pct=20.5, u_pct=0.3)
     before, after = (believed(book_, now).shared_cov[0] for book_ in (entries, [*entries, result]))
     assert after[GAIN, GAIN] < 0.5 * before[GAIN, GAIN]
-    assert after[FIRST_OFFSET, FIRST_OFFSET] < before[FIRST_OFFSET, FIRST_OFFSET]
+    assert after[OFFSET, OFFSET] < before[OFFSET, OFFSET]
 
 
 @pytest.mark.parametrize(("tpc_pct", "moves"), [(23.0, -1), (18.5, 1)])
@@ -120,7 +122,7 @@ def test_readings_near_the_limit_say_nothing_more_of_the_gain_than_the_one_of_fr
     assert np.sqrt(old.shared_cov[0, GAIN, GAIN]) > 0.06
 
 
-def test_a_reading_by_another_meter_counts_for_less(told, kitchen, book, read, at):
+def test_a_reading_by_another_meter_moves_the_book_less_and_still_teaches(told, kitchen, book, read, at):
     place = replace(kitchen, meters=(*kitchen.meters, replace(kitchen.meters[0], key="lent")))
     entries, now = book(4, 7, 10), at(3, "09:30")
     own, lent = (
@@ -128,4 +130,4 @@ def test_a_reading_by_another_meter_counts_for_less(told, kitchen, book, read, a
     )
     none = told(entries, now, place=place)
     assert none.tpc_mean_pct < lent.tpc_mean_pct < own.tpc_mean_pct
-    assert own.tpc_sd_pct < lent.tpc_sd_pct < none.tpc_sd_pct
+    assert max(own.tpc_sd_pct, lent.tpc_sd_pct) < none.tpc_sd_pct

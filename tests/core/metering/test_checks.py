@@ -13,32 +13,41 @@ from hypothesis import strategies as st
 from scipy import stats
 from uncertainties import ufloat
 
-from kettlewell.core.book import Meter
-from kettlewell.core.metering.checks import (
-    DecisionKey,
-    MeterCheck,
-    ReferenceLot,
-    RemarkKey,
-    decide,
-    deviation,
-)
+from kettlewell.core.book import Kitchen, Meter, MeterCheck, ReferenceLot
+from kettlewell.core.metering import checks
+from kettlewell.core.metering.checks import DecisionKey, RemarkKey, check_possible
 
 AT = datetime(2026, 9, 7, 9, tzinfo=UTC)
 METER = Meter(key="hand", name="Hand meter", resolution_pct=0.5)
-LOT = ReferenceLot(key="R1", tpc_pct=10.0, expanded_u_pct=0.5, best_before=date(2026, 12, 31))
-CHECK = MeterCheck(at=AT, meter=METER, lot=LOT, readings_pct=(10.0, 10.5, 9.5), oil_temp_c=50.0)
+LOT = ReferenceLot(
+    key="R1", name="Bottle 1", tpc_pct=10.0, expanded_u_pct=0.5, best_before=date(2026, 12, 31)
+)
+KITCHEN = Kitchen(name="Pier", fryers=(), oils=(), meters=(METER,), reference_lots=(LOT,))
+CHECK = MeterCheck(at=AT, meter="hand", lot="R1", readings_pct=(10.0, 10.5, 9.5), oil_temp_c=50.0)
+
+
+def with_lot(**changes):
+    return replace(KITCHEN, reference_lots=(replace(LOT, **changes),))
+
+
+def deviation(check, kitchen=KITCHEN):
+    return checks.deviation(check, kitchen)
+
+
+def decide(check, kitchen=KITCHEN, **wishes):
+    return checks.decide(check, kitchen, **wishes)
 
 
 def reading(*readings_pct, **changes):
     return replace(CHECK, readings_pct=readings_pct, **changes)
 
 
-def parts(check):
-    return {component.name: component.u for component in deviation(check).components}
+def parts(check, kitchen=KITCHEN):
+    return {component.name: component.u for component in deviation(check, kitchen).components}
 
 
-def keys(check):
-    return [remark.key for remark in decide(check).remarks]
+def keys(check, kitchen=KITCHEN):
+    return [remark.key for remark in decide(check, kitchen).remarks]
 
 
 def test_the_deviation_is_the_mean_reading_less_the_reference_value():
@@ -60,8 +69,8 @@ def test_more_readings_average_repeatability_and_nothing_else():
 
 
 def test_the_uncertainty_of_the_reference_counts_with_its_own_coverage_factor():
-    lot = replace(LOT, expanded_u_pct=0.6, coverage_factor=3.0)
-    assert parts(replace(CHECK, lot=lot))["reference value"] == pytest.approx(0.2)
+    kitchen = with_lot(expanded_u_pct=0.6, coverage_factor=3.0)
+    assert parts(CHECK, kitchen)["reference value"] == pytest.approx(0.2)
 
 
 def test_gtc_combines_the_components_to_the_same():
@@ -106,13 +115,7 @@ def test_what_to_do_follows_from_the_probability_the_readings_and_an_adjustment(
 def test_a_stricter_house_adjusts_what_others_find_fit():
     check = reading(10.5, 10.5, 11.0)
     assert decide(check).key is DecisionKey.FIT
-    assert decide(check, permissible_pct=0.5).key is DecisionKey.ADJUST
-
-
-def test_a_house_says_itself_how_far_off_a_meter_is_past_adjusting():
-    check = reading(12.5, 12.5, 12.5)
-    assert decide(check).key is DecisionKey.ADJUST
-    assert decide(check, largest_pct=2.0).key is DecisionKey.OUT
+    assert decide(check, replace(KITCHEN, permissible_pct=0.5)).key is DecisionKey.ADJUST
 
 
 def test_a_single_reading_is_enough_where_it_is_clear():
@@ -154,22 +157,22 @@ def test_the_further_reference_oil_is_from_50_degrees_the_less_a_check_says():
 
 
 def test_an_expired_lot_is_allowed_and_marked():
-    check = replace(CHECK, lot=replace(LOT, best_before=date(2026, 9, 6)))
-    assert keys(check) == [RemarkKey.EXPIRED]
-    assert "2026-09-06" in str(decide(check).remarks[0].message)
-    assert decide(check).key is decide(CHECK).key
+    kitchen = with_lot(best_before=date(2026, 9, 6))
+    assert keys(CHECK, kitchen) == [RemarkKey.EXPIRED]
+    assert "2026-09-06" in str(decide(CHECK, kitchen).remarks[0].message)
+    assert decide(CHECK, kitchen).key is decide(CHECK).key
 
 
 def test_a_lot_may_be_used_on_its_last_day_which_ends_by_the_kitchens_own_clock():
-    lot = replace(LOT, best_before=date(2026, 9, 7))
-    late = datetime(2026, 9, 7, 23, tzinfo=ZoneInfo("America/New_York"))
-    assert keys(replace(CHECK, lot=lot, at=late)) == []
-    assert keys(replace(CHECK, lot=lot, at=late + timedelta(hours=2))) == [RemarkKey.EXPIRED]
+    kitchen = replace(with_lot(best_before=date(2026, 9, 7)), timezone="America/New_York")
+    late = datetime(2026, 9, 7, 23, tzinfo=ZoneInfo("America/New_York")).astimezone(UTC)
+    assert keys(replace(CHECK, at=late), kitchen) == []
+    assert keys(replace(CHECK, at=late + timedelta(hours=2)), kitchen) == [RemarkKey.EXPIRED]
 
 
 @pytest.mark.parametrize(
     ("tpc_pct", "sentence"),
-    [(None, "has no value"), (0.0, "above 0"), (-3.0, "above 0"), (math.nan, "above 0")],
+    [(0.0, "above 0"), (-3.0, "above 0"), (math.nan, "above 0")],
 )
 def test_a_lot_without_a_value_is_refused_by_name(tpc_pct, sentence):
     with pytest.raises(ValueError, match=f"'R1'.*{sentence}"):
@@ -185,9 +188,18 @@ def test_a_lot_whose_uncertainty_cannot_be_is_refused_by_name(wrong):
 
 
 def test_a_check_before_the_meter_was_in_use_is_refused_with_both_dates():
+    def since(day):
+        return replace(KITCHEN, meters=(replace(METER, in_use_since=day),))
+
     with pytest.raises(ValueError, match=r"first in use on 2026-09-08, after the check of 2026-09-07"):
-        replace(CHECK, in_use_since=AT + timedelta(days=1))
-    assert replace(CHECK, in_use_since=AT).in_use_since == AT
+        check_possible(CHECK, since(date(2026, 9, 8)))
+    check_possible(CHECK, since(date(2026, 9, 7)))
+
+
+@pytest.mark.parametrize("unknown", [{"meter": "lent"}, {"lot": "R2"}])
+def test_a_check_of_an_unknown_meter_or_in_an_unknown_lot_is_refused_by_name(unknown):
+    with pytest.raises(KeyError, match="|".join(unknown.values())):
+        check_possible(replace(CHECK, **unknown), KITCHEN)
 
 
 @pytest.mark.parametrize("readings_pct", [(), (10.0,) * 4, (-0.5,), (100.5,), (math.nan,)])
@@ -201,12 +213,16 @@ def test_a_check_at_a_time_without_a_zone_is_refused():
         replace(CHECK, at=datetime(2026, 9, 7, 9))  # noqa: DTZ001 - the zone is what is missing
 
 
-@pytest.mark.parametrize(
-    ("permissible_pct", "others"), [(0.0, {}), (5.0, {}), (1.0, {"risk": 0.0}), (1.0, {"risk": 0.5})]
-)
-def test_a_rule_that_cannot_decide_is_refused(permissible_pct, others):
-    with pytest.raises(ValueError, match="permissible"):
-        decide(CHECK, permissible_pct, **others)
+@pytest.mark.parametrize("permissible_pct", [0.0, 4.5])
+def test_a_permissible_deviation_that_would_hide_or_find_everything_is_refused(permissible_pct):
+    with pytest.raises(ValueError, match="permissible_pct"):
+        replace(KITCHEN, permissible_pct=permissible_pct)
+
+
+@pytest.mark.parametrize("risk", [0.0, 0.5])
+def test_a_risk_at_which_nothing_could_be_decided_is_refused(risk):
+    with pytest.raises(ValueError, match="risk"):
+        decide(CHECK, risk=risk)
 
 
 @given(st.floats(0, 9), st.floats(0, 9), st.integers(1, 3))

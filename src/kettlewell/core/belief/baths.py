@@ -9,7 +9,7 @@ from kettlewell.core.ageing.coefficients import coefficients, food_defaults, oil
 from kettlewell.core.ageing.rates import temperature_factor
 from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.loads import Pattern, initial_pattern
-from kettlewell.core.belief.priors import Prior
+from kettlewell.core.belief.priors import MetersPrior, Prior
 from kettlewell.core.belief.week import lasts_min, slots_of_week, week_of
 from kettlewell.core.book import Fryer, Kitchen, Meter, Oil, Product, Reading, find
 from kettlewell.core.metering import offset_sd_pct
@@ -44,9 +44,14 @@ class Baths:
     rate_factor_rel_sd: Array
     foods: dict[str, tuple[float, float]]
 
-    def meter(self) -> Meter:
-        """Return the meter whose offset and gain are learnt: the kitchen's first."""
-        return self.kitchen.meters[0] if self.kitchen.meters else PLAIN_METER
+    @property
+    def meters(self) -> tuple[Meter, ...]:
+        """The kitchen's meters, or a plain one; the level is told in the scale of the first."""
+        return self.kitchen.meters or (PLAIN_METER,)
+
+    def meter_index(self, key: str | None) -> int:
+        """Return the place of a meter; of the first where none is named."""
+        return next((i for i, meter in enumerate(self.kitchen.meters) if meter.key == key), 0)
 
 
 def heat_of(oil_temp_c: ArrayLike) -> Array:
@@ -129,11 +134,25 @@ def prior_of(baths: Baths) -> Prior:
         bend_sd=np.hypot(curvature_sd, draw_sd)[None],
         oil=baths.oil[None],
         gain=(known["meter_gain"].value, known["meter_gain"].sd),
-        offset=(known["meter_offset"].value, offset_sd_pct(baths.meter())),
+        offset=(known["meter_offset"].value, offset_sd_pct(baths.meters[0])),
+        oil_gain_sd=known["oil_gain"].sd,
         oil_offset_sd_pct=known["oil_offset"].sd if len(baths.kitchen.oils) > 1 else 0.0,
         kitchen_rate=(known["kitchen_rate"].value, known["kitchen_rate"].sd),
         sibling_rate_sd=known["sibling_rate"].sd,
         lot_sd_pct=known["fill_to_fill"].sd,
+        meters=meters_prior(baths.kitchen),
+    )
+
+
+def meters_prior(kitchen: Kitchen) -> MetersPrior | None:
+    """Return the prior of meters that can be checked, or are several; None for one that cannot."""
+    if not kitchen.meters or not (kitchen.reference_lots or len(kitchen.meters) > 1):
+        return None
+    known = coefficients()
+    return MetersPrior(
+        offset_sds_pct=tuple(offset_sd_pct(meter) for meter in kitchen.meters),
+        electronics_share=known["electronics_share"].value,
+        ratio_sd=known["meter_gain"].sd,
     )
 
 

@@ -13,7 +13,6 @@ from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.belief.state import (
     BEND,
-    FIRST_OFFSET,
     LEVEL,
     OWN,
     RATE,
@@ -83,28 +82,6 @@ def age(belief: Belief, work: Work) -> Belief:
     cov[..., LEVEL, LEVEL] = dot(crossed, row) + noise
     cov[..., RATE, RATE] += (RATE_WALK * belief.rate_unit) ** 2 * (work.hours > 0)
     return belief.with_own(base, sensitivity, cov)
-
-
-def drift(belief: Belief, offset_var: Array) -> Belief:
-    """Return the belief after the meter's offset wandered by a variance (K,).
-
-    Own states are restated given the shared values after the step. Each fryer's
-    distribution stays exact; that two fryers now share more than s is left aside.
-    """
-    step = np.zeros(belief.shared.shape)
-    step[:, FIRST_OFFSET : FIRST_OFFSET + belief.oils] = 1.0
-    var = offset_var[:, None]
-    shared_cov = belief.shared_cov + var[..., None] * step[:, :, None] * step[:, None, :]
-    back = var * np.linalg.solve(shared_cov, step[..., None])[..., 0]
-    moved = (belief.sensitivity @ step[:, None, :, None])[..., 0]
-    left = (var[:, 0] * (1 - np.einsum("ks,ks->k", back, step)))[:, None, None, None]
-    return replace(
-        belief,
-        base=belief.base + moved * np.einsum("ks,ks->k", back, belief.shared)[:, None, None],
-        sensitivity=belief.sensitivity - moved[..., :, None] * back[:, None, None, :],
-        own_cov=belief.own_cov + left * (moved[..., :, None] * moved[..., None, :]),
-        shared_cov=shared_cov,
-    )
 
 
 def refill(belief: Belief, where: Mask, *, lot_sd: float) -> Belief:

@@ -6,15 +6,16 @@ gains, and the shared values enter once at the end with all that was learnt of t
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 import numpy as np
 
 from kettlewell.core.arrays import Array
-from kettlewell.core.belief.filter import age, drift, transition
+from kettlewell.core.belief.filter import age, transition
+from kettlewell.core.belief.meters import Turns, told_after
 from kettlewell.core.belief.replay import walk_days, walk_to
-from kettlewell.core.belief.state import LEVEL, OWN, Belief, apart, joined, level_of
+from kettlewell.core.belief.state import LEVEL, OWN, Belief, joined, level_of
 from kettlewell.core.belief.timeline import VESSEL
 from kettlewell.core.belief.walk import Checkpoint, Leg, Moment, Walk
 from kettlewell.core.book import Entry, Kitchen, Move
@@ -31,11 +32,11 @@ class PastTpc:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Course:
-    """A walk up to the checkpoint ``until``: its moments, and the variance the meter's offset wandered by."""
+    """A walk up to the checkpoint ``until``: its moments, and how the meters changed meanwhile."""
 
     until: Checkpoint
     moments: tuple[Moment, ...] = ()
-    wandered: float = 0.0
+    turns: Turns = field(default_factory=Turns)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,7 +58,7 @@ def course(
     until, walk = walk_days(kitchen, entries, at=at, since=since, keep_moments=True)
     if walk is None:
         return Course(until=until)
-    return Course(until=until, moments=tuple(walk.moments), wandered=walk.wandered)
+    return Course(until=until, moments=tuple(walk.moments), turns=walk.meters.turns)
 
 
 def history(
@@ -103,12 +104,12 @@ def told_of(moments: Sequence[Moment], kitchen: Kitchen) -> list[list[tuple[int,
     return list(told.values())
 
 
-def followed_by(before: Course | None, walk: Walk) -> tuple[Sequence[Moment], float]:
-    """Return the moments of a course and of a walk on from it, and the variance wandered by in all."""
+def followed_by(before: Course | None, walk: Walk) -> tuple[Sequence[Moment], Turns]:
+    """Return the moments of a course and of a walk on from it, and how the meters changed in all."""
     if before is None:
-        return walk.moments, walk.wandered
-    later = [replace(moment, wandered=before.wandered + moment.wandered) for moment in walk.moments]
-    return [*before.moments, *later], before.wandered + walk.wandered
+        return walk.moments, walk.meters.turns
+    later = [replace(moment, turns=before.turns.then(moment.turns)) for moment in walk.moments]
+    return [*before.moments, *later], before.turns.then(walk.meters.turns)
 
 
 def refilled_late(leg: Leg) -> set[str]:
@@ -132,16 +133,16 @@ def fryers_at_work(moment: Moment, kitchen: Kitchen) -> set[str]:
     return {fryer.key for fryer, hot in zip(kitchen.fryers, hours, strict=True) if hot > 0}
 
 
-def restated(moments: Sequence[Moment], wandered: float) -> list[Moment]:
+def restated(moments: Sequence[Moment], turns: Turns) -> list[Moment]:
     """Return moments with their states given the shared values of today, not of their own time.
 
-    ``wandered`` is the variance that the meter's offset has wandered by until today.
+    ``turns`` is how the meters changed until today.
     """
     if not moments:
         return []
-    by = np.array([wandered - moment.wandered for moment in moments])
+    when = [moment.turns for moment in moments]
     filled, aged, measured = (
-        apart(drift(joined([getattr(moment, name) for moment in moments]), by))
+        told_after([getattr(moment, name) for moment in moments], when, turns)
         for name in ("filled", "aged", "measured")
     )
     return [
@@ -216,16 +217,13 @@ def tpc_of(moments: Sequence[Moment], states: Sequence[Smoothed], known: Belief)
 
 def seen_now(moment: Moment, states: Smoothed, known: Belief) -> Belief:
     """Return a moment's smoothed states as a belief, once the work still owed is done."""
-    seen = Belief(
+    seen = replace(
+        moment.measured,
         base=states.base[None],
         sensitivity=states.sensitivity[None],
         own_cov=states.cov[None],
         shared=known.shared,
         shared_cov=known.shared_cov,
-        oil=moment.measured.oil,
-        offset=moment.measured.offset,
-        fresh=moment.measured.fresh,
         rate_unit=known.rate_unit,
-        suspect=known.suspect,
     )
     return seen if moment.owed is None else age(seen, moment.owed)

@@ -7,13 +7,12 @@ import numpy as np
 from kettlewell.core.arrays import Array, Index
 from kettlewell.core.belief.state import (
     BEND,
-    FIRST_OFFSET,
-    GAIN,
     LEVEL,
     MEAN_RATE,
     OWN,
     RATE,
     Belief,
+    Layout,
     component_first,
     picks,
 )
@@ -26,6 +25,9 @@ class Prior:
     ``fresh_pct`` and ``fresh_sd_pct`` (K, O); ``rate_unit`` (K, F) is the default rate of
     each fryer with its oil and food; ``bend_sd`` (K, F) per hour; the rest are scalars.
     The mean rate of a kitchen and a fryer's departure from it are multiples of the default.
+    ``gain`` and ``offset`` are of the first meter in one oil, of which ``oil_gain_sd`` and
+    ``oil_offset_sd_pct`` are the oil's own. ``meters`` is None where no meter is ever checked
+    and there is but one.
     """
 
     fresh_pct: Array
@@ -35,19 +37,39 @@ class Prior:
     oil: Index
     gain: tuple[float, float]
     offset: tuple[float, float]
+    oil_gain_sd: float
     oil_offset_sd_pct: float
     kitchen_rate: tuple[float, float]
     sibling_rate_sd: float
     lot_sd_pct: float
+    meters: "MetersPrior | None" = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MetersPrior:
+    """What is believed beforehand of meters that are checked, or of more than one.
+
+    ``offset_sds_pct`` are of each meter; ``electronics_share`` of an offset's variance is what a
+    check in reference oil finds, the rest is how the meter takes hot used oil. ``ratio_sd`` is
+    how far two meters' gains differ.
+    """
+
+    offset_sds_pct: tuple[float, ...]
+    electronics_share: float
+    ratio_sd: float
 
 
 def initial_belief(prior: Prior) -> Belief:
     """Return the belief before the first entry: every bath filled fresh at an unknown rate."""
-    kitchens, oils = prior.fresh_pct.shape
-    shared, shared_cov = shared_prior(prior, kitchens, oils)
+    layout = Layout(
+        oils=prior.fresh_pct.shape[1], meters=len(prior.meters.offset_sds_pct) if prior.meters else 0
+    )
+    shared, shared_cov = shared_prior(prior, layout)
+    if prior.meters:
+        believe_meters(prior.meters, layout, shared, shared_cov)
     shape = prior.rate_unit.shape
     sensitivity = component_first(*shape, OWN, shared.shape[-1])
-    offset, fresh = picks(prior.oil, oils)
+    gain, offset, fresh = picks(prior.oil, layout)
     sensitivity[..., LEVEL, :] = fresh
     sensitivity[..., RATE, MEAN_RATE] = prior.rate_unit
     own_cov = component_first(*shape, OWN, OWN)
@@ -55,12 +77,14 @@ def initial_belief(prior: Prior) -> Belief:
     own_cov[..., RATE, RATE] = (prior.sibling_rate_sd * prior.rate_unit) ** 2
     own_cov[..., BEND, BEND] = prior.bend_sd**2
     return Belief(
+        layout=layout,
         base=component_first(*shape, OWN),
         sensitivity=sensitivity,
         own_cov=own_cov,
         shared=shared,
         shared_cov=shared_cov,
         oil=prior.oil,
+        gain=gain,
         offset=offset,
         fresh=fresh,
         rate_unit=prior.rate_unit,
@@ -68,19 +92,36 @@ def initial_belief(prior: Prior) -> Belief:
     )
 
 
-def shared_prior(prior: Prior, kitchens: int, oils: int) -> tuple[Array, Array]:
+def shared_prior(prior: Prior, layout: Layout) -> tuple[Array, Array]:
     """Return mean and covariance of the shared values, with y0 = g p0 for independent g and p0."""
     (gain, gain_sd), (offset, offset_sd) = prior.gain, prior.offset
-    size = FIRST_OFFSET + 2 * oils
-    mean, cov = np.zeros((kitchens, size)), np.zeros((kitchens, size, size))
-    mean[:, GAIN], cov[:, GAIN, GAIN] = gain, gain_sd**2
+    kitchens, own = len(prior.fresh_pct), np.eye(layout.oils)
+    mean, cov = np.zeros((kitchens, layout.size)), np.zeros((kitchens, layout.size, layout.size))
     mean[:, MEAN_RATE], cov[:, MEAN_RATE, MEAN_RATE] = prior.kitchen_rate[0], prior.kitchen_rate[1] ** 2
-    offsets = slice(FIRST_OFFSET, FIRST_OFFSET + oils)
+    gains, offsets, fresh = layout.gains, layout.offsets, layout.fresh
+    gain_cov = gain_sd**2 - prior.oil_gain_sd**2 * (1 - own)
+    mean[:, gains], cov[:, gains, gains] = gain, gain_cov
     mean[:, offsets] = offset
-    cov[:, offsets, offsets] = offset_sd**2 + np.eye(oils) * prior.oil_offset_sd_pct**2
-    fresh = slice(FIRST_OFFSET + oils, size)
+    cov[:, offsets, offsets] = offset_sd**2 + own * prior.oil_offset_sd_pct**2
     mean[:, fresh] = gain * prior.fresh_pct
-    cov[:, fresh, fresh] = gain_sd**2 * prior.fresh_pct[:, :, None] * prior.fresh_pct[:, None, :]
-    cov[:, fresh, fresh] += np.eye(oils) * ((gain**2 + gain_sd**2) * prior.fresh_sd_pct**2)[:, None, :]
-    cov[:, GAIN, fresh] = cov[:, fresh, GAIN] = gain_sd**2 * prior.fresh_pct
+    cov[:, fresh, fresh] = gain_cov * prior.fresh_pct[:, :, None] * prior.fresh_pct[:, None, :]
+    cov[:, fresh, fresh] += own * ((gain**2 + gain_sd**2) * prior.fresh_sd_pct**2)[:, None, :]
+    cov[:, gains, fresh] = gain_cov * prior.fresh_pct[:, None, :]
+    cov[:, fresh, gains] = cov[:, gains, fresh].swapaxes(-1, -2)
     return mean, cov
+
+
+def believe_meters(prior: MetersPrior, layout: Layout, shared: Array, shared_cov: Array) -> None:
+    """Write what is believed of the meters into mean (K, S) and covariance (K, S, S)."""
+    shared_cov[:, layout.before, layout.before] = 1.0  # nothing depends on it before an adjustment
+    for meter, sd in enumerate(prior.offset_sds_pct):
+        found, offset = layout.found(meter), layout.offset_of(meter)
+        common = prior.electronics_share * sd**2
+        shared_cov[:, found, found] = common
+        shared_cov[:, found, offset] = shared_cov[:, offset, found] = common
+        if meter:
+            ratio, gains = layout.ratio(meter), layout.gains
+            shared_cov[:, offset, offset] = sd**2
+            shared[:, ratio], shared_cov[:, ratio, ratio] = 1.0, prior.ratio_sd**2
+            # both gains vary alike, so a first meter that reads steeply makes the ratio small
+            shared_cov[:, ratio, gains] = shared_cov[:, gains, ratio] = -(prior.ratio_sd**2) / 2

@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from kettlewell.core.ageing.coefficients import coefficients
-from kettlewell.core.arrays import Array, Mask
+from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.filter import Evidence, expected, learn, refill
-from kettlewell.core.belief.state import GAIN, LEVEL, Belief, along, covariance_with, dot
+from kettlewell.core.belief.state import LEVEL, Belief, along, covariance_with, dot
 
 WET_SHARE = coefficients()["wet_share"].value
 WET = coefficients()["wet_shift"]
@@ -41,23 +41,44 @@ class Heard:
     changed: Mask
 
 
-def hear(belief: Belief, reading_pct: Array, var: Array, *, lot_sd: float) -> tuple[Belief, Heard]:
-    """Return the belief after meter readings (K, F; nan where none) and how they were taken."""
-    mean, spread_var = expected(belief, belief.offset)
+def read_by(belief: Belief, reading_pct: Array, var: Array, meters: Index | None = None) -> Evidence:
+    """Return readings (K, F; nan where none) as evidence of the levels, by the first meter or others.
+
+    ``meters`` (K, F) says which. A further one reads z = b + r y with its own offset b and ratio
+    r, taken as straight about what is believed: z/r̂ + ŷ = y + b/r̂ + (ŷ/r̂) r.
+    """
+    if meters is None or not meters.any():
+        return Evidence(value=reading_pct, direction=belief.offset, var=var)
+    value, direction, var = reading_pct.copy(), belief.offset.copy(), var.copy()
+    level = belief.own_mean()[..., LEVEL]
+    for k, i in np.argwhere(meters > 0):
+        offset, ratio = (place(int(meters[k, i])) for place in (belief.layout.offset_of, belief.layout.ratio))
+        by = belief.shared[k, ratio]
+        value[k, i] = value[k, i] / by + level[k, i]
+        direction[k, i] = 0.0
+        direction[k, i, offset], direction[k, i, ratio] = 1 / by, level[k, i] / by
+        var[k, i] /= by**2
+    return Evidence(value=value, direction=direction, var=var)
+
+
+def hear(belief: Belief, read: Evidence, *, lot_sd: float) -> tuple[Belief, Heard]:
+    """Return the belief after meter readings (see ``read_by``) and how they were taken."""
+    mean, spread_var = expected(belief, read.direction)
+    reading_pct, var = read.value, read.var
     fresh = reading_pct < mean - LEAST_FALL_PCT
     if fresh.any():
-        fresh &= fits_fresh_fill(belief, reading_pct, var, reading_pct - mean, spread_var)
+        fresh &= fits_fresh_fill(belief, read, reading_pct - mean, spread_var)
     changed = fresh & alike(belief, reading_pct - mean, var)
     if changed.any():
         belief = aged_since(refill(belief, changed, lot_sd=float(np.hypot(SINCE_CHANGE.sd, lot_sd))), changed)
-        mean, spread_var = expected(belief, belief.offset)
+        mean, spread_var = expected(belief, read.direction)
     surprise = reading_pct - mean
     sound = sound_share(surprise, spread_var + var)
     agrees = alike(belief, surprise, var) & ~changed & (var < LARGEST_VAR_THAT_BEARS_OUT)
     if agrees.any():
         belief = loosen(belief, np.where(agrees, surprise, 0.0))
         sound = np.where(agrees, 1.0, sound)
-    evidence = Evidence(value=reading_pct, direction=belief.offset, var=var / np.fmax(sound, 1e-3))
+    evidence = replace(read, var=var / np.fmax(sound, 1e-3))
     suspect = np.where(np.isnan(sound), belief.suspect, np.where(sound < DOUBT, surprise, np.nan))
     return replace(learn(belief, evidence), suspect=suspect), Heard(
         sound=sound, surprise=surprise, fresh=fresh, changed=changed
@@ -77,11 +98,10 @@ def sound_share(surprise: Array, var: Array) -> Array:
     return sound / (sound + wet + odd)
 
 
-def fits_fresh_fill(
-    belief: Belief, reading_pct: Array, var: Array, surprise: Array, spread_var: Array
-) -> Mask:
+def fits_fresh_fill(belief: Belief, read: Evidence, surprise: Array, spread_var: Array) -> Mask:
     """Return where (K, F) readings fit a fill begun lately far better than the one in the book."""
-    fresh = belief.offset + belief.fresh
+    reading_pct, var = read.value, read.var
+    fresh = read.direction + belief.fresh
     fresh_mean = along(fresh, belief.shared) + SINCE_CHANGE.value
     fresh_var = dot(covariance_with(belief.shared_cov, fresh), fresh) + SINCE_CHANGE.sd**2
     was_changed = UNLOGGED_CHANGE_SHARE * density(reading_pct - fresh_mean, fresh_var + var)
@@ -106,10 +126,9 @@ def loosen(belief: Belief, by: Array) -> Belief:
 
 def hear_laboratory(belief: Belief, tpc_pct: Array, u_pct: Array) -> Belief:
     """Return the belief after laboratory results (K, F; nan where none): 0 = y - l g + noise."""
-    direction = np.zeros_like(belief.sensitivity[..., LEVEL, :])
-    direction[..., GAIN] = -np.nan_to_num(tpc_pct)
+    direction = -np.nan_to_num(tpc_pct)[..., None] * belief.gain
     value = np.where(np.isnan(tpc_pct), np.nan, 0.0)
-    var = (belief.shared[:, None, GAIN] * u_pct) ** 2
+    var = (belief.gain_mean() * u_pct) ** 2
     return learn(belief, Evidence(value=value, direction=direction, var=var))
 
 

@@ -16,16 +16,20 @@ from kettlewell.core.belief.state import LEVEL, Belief
 from kettlewell.core.belief.walk import Checkpoint, Leg, Walk
 from kettlewell.core.belief.week import Slot, slots_from
 from kettlewell.core.book import (
+    PERMISSIBLE_PCT,
+    Adopted,
+    AtFryer,
+    AtMeter,
     Change,
     Draining,
     Entry,
-    HotHours,
     Kitchen,
     Load,
+    MeterCheck,
     Move,
+    OfService,
     OutOfOrder,
     Reading,
-    TopUp,
     in_order,
     place,
     told,
@@ -33,7 +37,6 @@ from kettlewell.core.book import (
 from kettlewell.core.version import MODEL_VERSION
 
 HORIZON_SERVICES = 60
-SPEAKS_OF_SERVICE = (Load, HotHours, TopUp)
 
 
 def digest_of(entries: Iterable[Entry]) -> int:
@@ -50,7 +53,7 @@ class Walked:
 
     walk: Walk
     come: tuple[Slot, ...]
-    said: tuple[Sequence[Entry], ...]
+    said: tuple[Sequence[OfService], ...]
 
 
 def walk_to(
@@ -117,18 +120,18 @@ def split_at(slots: Iterator[Slot], at: datetime) -> tuple[list[Slot], Iterator[
     raise AssertionError("services never end")
 
 
-def by_service(slots: Sequence[Slot], book: Iterable[Entry]) -> list[list[Entry]]:
+def by_service(slots: Sequence[Slot], book: Iterable[Entry]) -> list[list[OfService]]:
     """Return for each service the loads, hot hours and top-ups that speak of it.
 
     An entry speaks of its fryer's last service of the book day, or if none has begun of the
     first to come on that day. Where the fryer has none on that day it worked outside its
     plan, in the last service that began.
     """
-    said: list[list[Entry]] = [[] for _ in slots]
+    said: list[list[OfService]] = [[] for _ in slots]
     own: dict[str, int] = {}
     n = 0
     for entry in book:
-        if not isinstance(entry, SPEAKS_OF_SERVICE):
+        if not isinstance(entry, OfService):
             continue
         while n < len(slots) and slots[n].begins <= entry.at:
             if n and slots[n].day != slots[n - 1].day:
@@ -146,7 +149,7 @@ def by_service(slots: Sequence[Slot], book: Iterable[Entry]) -> list[list[Entry]
 
 
 def legs_of(
-    begun: Sequence[Slot], book: Sequence[Entry], said: Sequence[Sequence[Entry]], *, until: datetime
+    begun: Sequence[Slot], book: Sequence[Entry], said: Sequence[Sequence[OfService]], *, until: datetime
 ) -> list[Leg]:
     """Return the stretches to walk, the last up to ``until``."""
     legs: list[Leg] = []
@@ -182,7 +185,7 @@ def check(kitchen: Kitchen, entries: list[Entry], since: Checkpoint | None) -> l
 def carried_over(since: Checkpoint, kitchen: Kitchen) -> Checkpoint | None:
     """Return a checkpoint for other settings of its kitchen, if ageing does not depend on them.
 
-    Those are names, limits, risk, jurisdiction, prices, packs, allergens and marks; None for all others.
+    Those are names, limits, risk, jurisdiction, prices, packs, allergens, marks and dates; None for others.
     """
     return replace(since, kitchen=kitchen) if _ageing(since.kitchen) == _ageing(kitchen) else None
 
@@ -204,7 +207,12 @@ def _ageing(kitchen: Kitchen) -> Kitchen:
         fryers=tuple(fryers),
         oils=tuple(oils),
         products=tuple(products),
-        meters=tuple(replace(one, name=one.key) for one in kitchen.meters),
+        meters=tuple(replace(one, name=one.key, in_use_since=None) for one in kitchen.meters),
+        reference_lots=tuple(
+            replace(one, name=one.key, opened=None, best_before=None) for one in kitchen.reference_lots
+        ),
+        permissible_pct=PERMISSIBLE_PCT,
+        laboratory_price=None,
     )
 
 
@@ -215,21 +223,34 @@ def check_names(kitchen: Kitchen, entries: list[Entry]) -> list[Entry]:
         "product": {product.key for product in kitchen.products},
         "meter": {meter.key for meter in kitchen.meters},
         "oil": {oil.key for oil in kitchen.oils},
+        "reference oil": {lot.key for lot in kitchen.reference_lots},
     }
     for entry in entries:
-        named = [("fryer", entry.fryer)]
-        if isinstance(entry, Move):
-            named.append(("fryer", entry.into))
-        elif isinstance(entry, Load):
-            named.append(("product", entry.product))
-        elif isinstance(entry, Reading) and entry.meter is not None:
-            named.append(("meter", entry.meter))
-        elif isinstance(entry, Change) and entry.oil is not None:
-            named.append(("oil", entry.oil))
-        for what, key in named:
+        for what, key in names_in(entry):
             if key not in known[what]:
                 raise ValueError(f"{entry.ref or 'entry'}: no {what} {key!r} in {kitchen.name!r}")
     return entries
+
+
+def names_in(entry: Entry) -> list[tuple[str, str]]:
+    """Return what an entry names, as (what it is, key)."""
+    named = [("fryer", entry.fryer)] if isinstance(entry, AtFryer) else []
+    match entry:
+        case AtMeter():
+            named.append(("meter", entry.meter))
+        case Move():
+            named.append(("fryer", entry.into))
+        case Load():
+            named.append(("product", entry.product))
+        case Reading(meter=str(key)):
+            named.append(("meter", key))
+        case Change(oil=str(key)):
+            named.append(("oil", key))
+    if isinstance(entry, MeterCheck):
+        named.append(("reference oil", entry.lot))
+    if isinstance(entry, Adopted):
+        named.append(("oil", entry.oil))
+    return named
 
 
 def with_old_fills(belief: Belief, baths: Baths, book: Sequence[Entry]) -> Belief:
@@ -237,7 +258,7 @@ def with_old_fills(belief: Belief, baths: Baths, book: Sequence[Entry]) -> Belie
     old = np.ones(belief.oil.shape, dtype=bool)
     seen: set[str] = set()
     for entry in book:
-        if entry.fryer not in seen:
+        if isinstance(entry, AtFryer) and entry.fryer not in seen:
             seen.add(entry.fryer)
             old[0, baths.fryer_index[entry.fryer]] = not isinstance(entry, Change)
     age_pct = coefficients()["old_fill"]
@@ -292,6 +313,7 @@ def walk_days(
         fills=walk.fills,
         stored_fills=walk.stored_fills,
         out_of_order=frozenset(walk.out_of_order),
-        drifted_to=walk.drifted_to,
+        meters=tuple(walk.meters.histories),
+        drifted_to=walk.meters.drifted_to,
     )
     return found, walk

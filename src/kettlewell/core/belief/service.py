@@ -13,7 +13,7 @@ from kettlewell.core.belief.baths import Baths, heat_of
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.loads import Fried, Pattern, Served, expect, infer
 from kettlewell.core.belief.week import Slot
-from kettlewell.core.book import Entry, HotHours, Load, TopUp
+from kettlewell.core.book import HotHours, Load, OfService, TopUp
 
 
 @dataclass(slots=True)
@@ -30,7 +30,7 @@ class Noted:
     oil_temp_c: dict[int, float]
 
 
-def noted(baths: Baths, slot: Slot, entries: Sequence[Entry], *, out: Collection[str]) -> Noted:
+def noted(baths: Baths, slot: Slot, entries: Sequence[OfService], *, out: Collection[str]) -> Noted:
     """Return what ``entries`` say of a service; baths ``out`` of order stood cold.
 
     A bath that is not planned to work in it did so if a load was written down for it.

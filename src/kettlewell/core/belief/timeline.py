@@ -13,7 +13,18 @@ from datetime import datetime
 
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.week import Slot
-from kettlewell.core.book import Change, Entry, LabResult, Move, Reading, Return, SensoryNote, Store
+from kettlewell.core.book import (
+    AtFryer,
+    AtMeter,
+    Change,
+    Entry,
+    LabResult,
+    Move,
+    Reading,
+    Return,
+    SensoryNote,
+    Store,
+)
 
 Owed = dict[str, list[tuple[Work, float]]]
 
@@ -23,14 +34,15 @@ MEASURED = (Reading, LabResult)
 
 @dataclass(slots=True)
 class Step:
-    """What happens at once: acts on vessels, shares of services' work by fryer, measurements.
+    """What happens at once: acts on vessels, work by fryer, measurements, then what was done to meters.
 
     Sensory notes stand among the acts, since a change ends what they say.
     """
 
-    acts: list[Entry] = field(default_factory=list)
+    acts: list[AtFryer] = field(default_factory=list)
     worked: Owed = field(default_factory=dict)
     measured: dict[str, Reading | LabResult] = field(default_factory=dict)
+    meters: list[AtMeter] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -64,18 +76,20 @@ class Stretch:
                 self.act(entry)
             elif isinstance(entry, SensoryNote):
                 self.steps[-1].acts.append(entry)
+            elif isinstance(entry, AtMeter):
+                self.steps[-1].meters.append(entry)
         for fryer in self.running:
             measured = fryer in self.steps[-1].measured
             self.owe(fryer, until, self.carried if measured else self.steps[-1].worked)
 
     def measure(self, entry: Reading | LabResult) -> None:
-        """Lay out a measurement, in a new step if the bath was measured in this one."""
-        if entry.fryer in self.steps[-1].measured:
+        """Lay out a measurement, in a new step if the bath was measured in this one, or a meter touched."""
+        if self.steps[-1].meters or entry.fryer in self.steps[-1].measured:
             self.steps.append(Step())
         self.owe(entry.fryer, entry.at, self.steps[-1].worked)
         self.steps[-1].measured[entry.fryer] = entry
 
-    def act(self, entry: Entry) -> None:
+    def act(self, entry: AtFryer) -> None:
         """Lay out an act, in a new step if one of its baths worked or was measured in this one."""
         baths = [entry.fryer, entry.into] if isinstance(entry, Move) else [entry.fryer]
         if any(fryer in self.steps[-1].measured for fryer in baths):

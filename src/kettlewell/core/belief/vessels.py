@@ -8,7 +8,7 @@ from kettlewell.core.arrays import Array, Index
 from kettlewell.core.belief.baths import Baths
 from kettlewell.core.belief.filter import own_copies, refill, rescaled
 from kettlewell.core.belief.state import BEND, LEVEL, RATE, Belief
-from kettlewell.core.book import Change, Entry, Move, Return, Store
+from kettlewell.core.book import AtFryer, Change, Move, Return, Store
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,7 +25,7 @@ def act(
     baths: Baths,
     belief: Belief,
     stored: dict[str, StoredFill],
-    entry: Entry,
+    entry: AtFryer,
     *,
     lot_sd: float,
     into_empty: bool = False,

@@ -3,37 +3,39 @@
 from collections import deque
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 
 import numpy as np
 
 from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Mask
-from kettlewell.core.belief.baths import Baths, meter_read, pattern_of, prior_of
-from kettlewell.core.belief.filter import Work, age, drift
+from kettlewell.core.belief.baths import Baths, pattern_of, prior_of
+from kettlewell.core.belief.filter import Work, age
 from kettlewell.core.belief.loads import Pattern
+from kettlewell.core.belief.meter_walk import MeterHistory, MeterWalk
+from kettlewell.core.belief.meters import Turns
 from kettlewell.core.belief.priors import initial_belief
-from kettlewell.core.belief.readings import Heard, hear, hear_laboratory
+from kettlewell.core.belief.readings import Heard, hear, hear_laboratory, read_by
 from kettlewell.core.belief.service import Noted, combine, each, noted, serve, services_of
 from kettlewell.core.belief.state import Belief
 from kettlewell.core.belief.timeline import Owed, Running, Step, Stretch
 from kettlewell.core.belief.vessels import StoredFill, act
 from kettlewell.core.belief.week import Slot
 from kettlewell.core.book import (
+    AtFryer,
     Change,
     Entry,
     Kitchen,
     LabResult,
     Move,
+    OfService,
     OutOfOrder,
     Reading,
     Return,
     SensoryNote,
     Store,
 )
-from kettlewell.core.metering import offset_sd_pct, reading_var
-
-DRIFT_STEP = timedelta(days=7)
+from kettlewell.core.metering import reading_var
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,6 +103,7 @@ class Checkpoint:
     fills: dict[str, Fill]
     stored_fills: dict[str, Fill]
     out_of_order: frozenset[str]
+    meters: tuple[MeterHistory, ...]
     drifted_to: datetime | None
 
 
@@ -115,15 +118,15 @@ class Leg:
     slot: Slot
     until: datetime
     entries: Sequence[Entry]
-    said: Sequence[Entry]
+    said: Sequence[OfService]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Moment:
     """One step of a walk, kept for the smoother.
 
-    The ``work`` done (None: none), the variance the meter's offset had ``wandered`` by, and the
-    belief after the acts on vessels, after the work and after the measurements. ``emptied`` (F,)
+    The ``work`` done (None: none), the ``turns`` of the meters up to then, and the belief after
+    the acts on vessels, after the work and after the measurements. ``emptied`` (F,)
     are baths whose oil is no longer what it was before the step's acts, ``changed`` (F,) those
     where an unlogged change was concluded. ``owed`` is work of the same stretch that comes after
     its last measurement.
@@ -131,7 +134,7 @@ class Moment:
 
     leg: Leg
     work: Work | None
-    wandered: float
+    turns: Turns
     filled: Belief
     aged: Belief
     measured: Belief
@@ -154,8 +157,7 @@ class Walk:
         self.fills = dict.fromkeys(keys, Fill()) if since is None else dict(since.fills)
         self.stored_fills = {} if since is None else dict(since.stored_fills)
         self.out_of_order = set() if since is None else set(since.out_of_order)
-        self.drifted_to = None if since is None else since.drifted_to
-        self.wandered = 0.0
+        self.meters = MeterWalk(baths, since.meters, since.drifted_to) if since else MeterWalk(baths)
         self.moments: list[Moment] = []
         self.keep_moments = False
         self.running: dict[str, list[Running]] = {} if since is None else copied(since.running)
@@ -190,7 +192,7 @@ class Walk:
         stretch = Stretch(self.running, self.carried)
         stretch.lay_out(leg.entries, leg.until)
         if any(step.measured for step in stretch.steps):
-            self.wander(leg.slot.begins)
+            self.belief = self.meters.drift(self.belief, leg.slot.begins)
         for step in stretch.steps:
             self.take(leg, step)
         self.carried = stretch.carried
@@ -201,19 +203,6 @@ class Walk:
         """Take fryers out of use or put them back."""
         for order in orders:
             (self.out_of_order.discard if order.back else self.out_of_order.add)(order.fryer)
-
-    def wander(self, to: datetime) -> None:
-        """Let the meter drift up to a time, in steps of a week; nothing drifts before its first reading.
-
-        A week's walk is 0.08 points, so nothing is lost by the step.
-        """
-        if self.drifted_to is None:
-            self.drifted_to = to
-        elif to - self.drifted_to >= DRIFT_STEP:
-            var = (to - self.drifted_to) / timedelta(days=1) * coefficients()["meter_walk"].sd ** 2
-            self.belief = drift(self.belief, np.array([var]))
-            self.wandered += var
-            self.drifted_to = to
 
     def take(self, leg: Leg, step: Step) -> None:
         """Take one step: acts on vessels, work, measurements."""
@@ -230,12 +219,14 @@ class Walk:
             self.belief = age(self.belief, work)
         aged = self.belief
         changed = self.measure(step.measured) if step.measured else np.zeros(len(self.baths.mass_kg), bool)
+        for touched in step.meters:
+            self.belief = self.meters.take(self.belief, touched)
         if self.keep_moments:
             self.moments.append(
                 Moment(
                     leg=leg,
                     work=work,
-                    wandered=self.wandered,
+                    turns=self.meters.turns,
                     filled=filled,
                     aged=aged,
                     measured=self.belief,
@@ -244,7 +235,7 @@ class Walk:
                 )
             )
 
-    def touched_by(self, acts: Sequence[Entry]) -> Mask:
+    def touched_by(self, acts: Sequence[AtFryer]) -> Mask:
         """Return which baths (F,) hold other oil after these acts."""
         vessels = [entry for entry in acts if not isinstance(entry, SensoryNote)]
         keys = {entry.into if isinstance(entry, Move) else entry.fryer for entry in vessels}
@@ -264,32 +255,31 @@ class Walk:
     def measure(self, measured: dict[str, Reading | LabResult]) -> Mask:
         """Learn from the readings and laboratory results of one step; return unlogged changes (F,)."""
         shape = self.belief.oil.shape
-        value, var = np.full(shape, np.nan), np.ones(shape)
+        value, var, meters = np.full(shape, np.nan), np.ones(shape), np.zeros(shape, np.intp)
         result, u_pct = np.full(shape, np.nan), np.ones(shape)
         for fryer, entry in measured.items():
             i = self.baths.fryer_index[fryer]
             if isinstance(entry, Reading):
-                value[0, i], var[0, i] = entry.tpc_pct, self.reading_var(entry)
+                meters[0, i] = meter = self.baths.meter_index(entry.meter)
+                value[0, i], var[0, i] = entry.tpc_pct, self.reading_var(entry, meter)
             else:
                 result[0, i], u_pct[0, i] = entry.tpc_pct, laboratory_u_pct(entry)
                 self.fills[fryer] = replace(self.fills[fryer], laboratory=entry)
         changed = np.zeros(shape[1], bool)
         if not np.isnan(value).all():
-            self.belief, heard = hear(self.belief, value, var, lot_sd=self.lot_sd)
+            read = read_by(self.belief, value, var, meters)
+            self.belief, heard = hear(self.belief, read, lot_sd=self.lot_sd)
             self.note_readings(measured, heard)
             changed = heard.changed[0]
         if not np.isnan(result).all():
             self.belief = hear_laboratory(self.belief, result, u_pct)
         return changed
 
-    def reading_var(self, reading: Reading) -> float:
-        """Return the variance of a reading; a meter other than the first has an unknown offset and gain."""
-        own = self.baths.meter()
-        meter = meter_read(self.baths.kitchen, reading)
-        if meter.key == own.key:
-            return reading_var(reading, meter)
-        apart = offset_sd_pct(meter) ** 2 + (coefficients()["meter_gain"].sd * reading.tpc_pct) ** 2
-        return reading_var(reading, meter) + 2 * apart
+    def reading_var(self, reading: Reading, meter: int) -> float:
+        """Return the variance of a reading; how a further meter takes each oil is not learnt."""
+        own = reading_var(reading, self.baths.meters[meter])
+        oils = bool(meter) and len(self.baths.oil_index) > 1
+        return own + oils * coefficients()["oil_offset"].sd ** 2
 
     def note_readings(self, measured: dict[str, Reading | LabResult], heard: Heard) -> None:
         """Write the readings into their fills; an unlogged change begins a new fill."""
@@ -309,7 +299,7 @@ class Walk:
                     fill = Fill(filled_at=fill.readings[-1].reading.at)
                 self.fills[fryer] = fill.with_reading(taken)
 
-    def note_act(self, entry: Entry) -> None:
+    def note_act(self, entry: AtFryer) -> None:
         """Write an act on a vessel, or a sensory note, into the fills it concerns."""
         fryer = entry.fryer
         if isinstance(entry, SensoryNote):

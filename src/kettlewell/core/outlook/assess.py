@@ -7,12 +7,11 @@ from datetime import datetime
 import numpy as np
 
 from kettlewell.core.ageing.coefficients import coefficients
-from kettlewell.core.belief.replay import SPEAKS_OF_SERVICE, check_names, walk_to
-from kettlewell.core.belief.state import GAIN, RATE, Belief, Level, level_of
+from kettlewell.core.belief.replay import check_names, walk_to
+from kettlewell.core.belief.state import RATE, Belief, Level, level_of
 from kettlewell.core.belief.walk import Checkpoint, Walk
-from kettlewell.core.book import Draining, Entry, Kitchen, Reading, allergens_in, find, in_order
+from kettlewell.core.book import Draining, Entry, Kitchen, OfService, Reading, allergens_in, find, in_order
 from kettlewell.core.limits import judge_limits, nothing_judged
-from kettlewell.core.metering import reading_var
 from kettlewell.core.outlook.ahead import Ahead, coming_services, own_services, running_services
 from kettlewell.core.outlook.card import URGENCY, BathAnswers, answers, wall_card
 from kettlewell.core.outlook.cautions import cautions_of
@@ -111,7 +110,7 @@ def check_plan(kitchen: Kitchen, planned: Iterable[Entry], now: datetime) -> lis
         where = entry.ref or "plan"
         if entry.at < now:
             raise ValueError(f"{where}: {entry.at} lies before {now}: it belongs among the entries")
-        if not isinstance(entry, SPEAKS_OF_SERVICE):
+        if not isinstance(entry, OfService):
             raise ValueError(f"{where}: a {type(entry).__name__} cannot be planned")  # noqa: TRY004 - input
     return plan
 
@@ -132,6 +131,7 @@ def outlook_of(here: Here, i: int) -> Outlook:
         fryer=fryer,
         fill=walk.fills[fryer.key],
         out_of_order=fryer.key in walk.out_of_order,
+        metered=walk.meters.in_use is not None,
         now=here.now,
         limits=limits,
         coming=Coming(
@@ -196,15 +196,9 @@ def rate_of(walk: Walk, belief: Belief, i: int) -> tuple[float, float]:
 
     Percentage points a hot hour at the set temperature, with the usual load and its heating-up.
     """
-    sensitivity, shared_cov, gain = (
-        belief.sensitivity[0, i, RATE],
-        belief.shared_cov[0],
-        belief.shared[0, GAIN],
-    )
-    own = float(belief.own_mean()[0, i, RATE])
-    by_gain = sensitivity.copy()
-    by_gain[GAIN] -= own / gain
-    var = belief.own_cov[0, i, RATE, RATE] + by_gain @ shared_cov @ by_gain
+    gain, own = belief.gain_mean()[0, i], float(belief.own_mean()[0, i, RATE])
+    by_gain = belief.sensitivity[0, i, RATE] - own / gain * belief.gain[0, i]
+    var = belief.own_cov[0, i, RATE, RATE] + by_gain @ belief.shared_cov[0] @ by_gain
     hot_hour = usual_working_h(walk, i) / float(walk.baths.usual_h[i])
     return own / float(gain) * hot_hour, float(np.sqrt(var) / gain) * hot_hour
 
@@ -236,16 +230,18 @@ def taken_over_by(one: Judged, others: Iterable[Judged]) -> tuple[str, ...]:
 
 def answers_of(here: Here, fryers: Sequence[int], outlooks: Sequence[Outlook]) -> list[BathAnswers]:
     """Return what every reading of the kitchen's meter would lead to, in some baths."""
-    meter, ahead = here.walk.baths.meter(), here.ahead
+    i, ahead = here.walk.meters.in_use or 0, here.ahead
+    meter = here.walk.baths.meters[i]
     first_two = {}
-    for i, outlook in zip(fryers, outlooks, strict=True):
-        own = own_services(ahead, i, outlook.fryer)
-        first_two[i] = [ahead[own[n]].work for n in (0, min(1, len(own) - 1))]
+    for fryer, outlook in zip(fryers, outlooks, strict=True):
+        own = own_services(ahead, fryer, outlook.fryer)
+        first_two[fryer] = [ahead[own[n]].work for n in (0, min(1, len(own) - 1))]
     typical = Reading(at=here.now, fryer="", tpc_pct=0.0, oil_temp_c=meter.min_oil_temp_c)
     return answers(
         here.belief,
         first_two,
         outlooks,
+        meter=i,
         resolution_pct=meter.resolution_pct,
-        var=reading_var(typical, meter),
+        var=here.walk.reading_var(typical, i),
     )

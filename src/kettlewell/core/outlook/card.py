@@ -9,7 +9,7 @@ import numpy as np
 from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.filter import Work
-from kettlewell.core.belief.readings import DOUBT, hear
+from kettlewell.core.belief.readings import DOUBT, hear, read_by
 from kettlewell.core.belief.state import Belief
 from kettlewell.core.book import Message
 from kettlewell.core.outlook.forecast import change_now, forecast, passing
@@ -88,12 +88,14 @@ def one_bath_each(belief: Belief, fryers: Sequence[int], copies: int) -> Belief:
         return np.repeat(a[0, fryers], copies, axis=0)[:, None]
 
     return Belief(
+        layout=belief.layout,
         base=own(belief.base),
         sensitivity=own(belief.sensitivity),
         own_cov=own(belief.own_cov),
         shared=np.repeat(belief.shared, many, axis=0),
         shared_cov=np.repeat(belief.shared_cov, many, axis=0),
         oil=np.repeat(belief.oil[0, fryers], copies)[:, None],
+        gain=own(belief.gain),
         offset=own(belief.offset),
         fresh=own(belief.fresh),
         rate_unit=own(belief.rate_unit),
@@ -106,10 +108,11 @@ def answers(
     works: Mapping[int, Sequence[Work]],
     outlooks: Sequence[Outlook],
     *,
+    meter: int,
     resolution_pct: float,
     var: float,
 ) -> list[BathAnswers]:
-    """Return what each reading that the meter can show would lead to, bath by bath.
+    """Return what each reading that a meter can show would lead to, bath by bath.
 
     ``works`` are the coming services of each fryer of which there is an outlook, by its place
     in the belief: the first two count.
@@ -118,7 +121,9 @@ def answers(
     copies = len(readings)
     many = one_bath_each(belief, list(works), copies)
     shown = np.tile(readings, len(works))[:, None]
-    heard, how = hear(many, shown, np.full(shown.shape, var), lot_sd=coefficients()["fill_to_fill"].sd)
+    meters = np.full(shown.shape, meter)
+    read = read_by(many, shown, np.full(shown.shape, var), meters)
+    heard, how = hear(many, read, lot_sd=coefficients()["fill_to_fill"].sd)
     ahead = forecast(heard, [per_bath({i: own[n] for i, own in works.items()}, copies) for n in range(2)])
     found = []
     for i, outlook in enumerate(outlooks):
@@ -175,9 +180,9 @@ def rising(keys: list[VerdictKey]) -> list[VerdictKey]:
 def wall_card(outlook: Outlook, key: VerdictKey, found: BathAnswers) -> WallCard:
     """Return a fryer's card; it expires when the coming service ends.
 
-    A fryer that is not in use, or a kitchen without a meter, has its verdict alone.
+    A fryer that is not in use, or a kitchen without a meter in use, has its verdict alone.
     """
-    readable = outlook.in_use and outlook.kitchen.meters
+    readable = outlook.in_use and outlook.metered
     plain = CardLine(key=key, from_pct=None, to_pct=None, message=Message(text=PLAIN[key]))
     return WallCard(
         fryer=outlook.fryer.key,

@@ -7,7 +7,7 @@ import numpy as np
 
 from kettlewell.core.ageing.balance import steady_state
 from kettlewell.core.arrays import Array
-from kettlewell.core.belief.state import BEND, GAIN, RATE, Belief, Level
+from kettlewell.core.belief.state import BEND, RATE, Belief, Level
 from kettlewell.core.belief.walk import Fill, Taken
 from kettlewell.core.book import Fryer, Kitchen
 from kettlewell.core.limits import JudgedLimit, LimitStatus
@@ -24,6 +24,8 @@ LONGEST_UNREAD = timedelta(days=14)  # common practice, no source
 class Outlook:
     """One fryer at ``now``: its fill, limits and coming services, H of them.
 
+    ``metered`` says whether there is a meter in use.
+
     ``passed`` (J, H) and ``passed_now`` (J,) are the probabilities of having passed each of
     the J judged limits; ``ahead`` holds level and gain (H,), ``here`` those of now.
     """
@@ -32,6 +34,7 @@ class Outlook:
     fryer: Fryer
     fill: Fill
     out_of_order: bool
+    metered: bool
     now: datetime
     limits: tuple[JudgedLimit, ...]
     coming: Coming
@@ -116,7 +119,7 @@ def passed_limits(limits: tuple[JudgedLimit, ...], here: Level, ahead: Level) ->
 
 def steady_tpc_pct(belief: Belief, i: int, *, turnover_per_h: float) -> float | None:
     """Return the TPC at which ageing and turnover of bath ``i`` balance; None where they never do."""
-    own, gain = belief.own_mean()[0, i], belief.shared[0, GAIN]
+    own, gain = belief.own_mean()[0, i], belief.gain_mean()[0, i]
     if own[RATE] <= 0:
         return None
     level = steady_state(

@@ -113,7 +113,7 @@ def unknown_fill(outlook: Outlook) -> Finding | None:
     """Return the verdict on a fill of which the book says nothing."""
     fill = outlook.fill
     known = fill.filled_at is not None or fill.readings or fill.laboratory is not None
-    if known or not outlook.kitchen.meters:
+    if known or not outlook.metered:
         return None
     return measure_again(Message(text=UNKNOWN_FILL))
 
@@ -124,7 +124,7 @@ def overdue(outlook: Outlook, answers: BathAnswers) -> Finding | None:
     That is a fill unread for two weeks, or one never read whose odds are too bad; but only
     where there is a meter and some reading would let it fry on.
     """
-    if not outlook.kitchen.meters or not answers.could_fry_on:
+    if not outlook.metered or not answers.could_fry_on:
         return None
     since = outlook.overdue_from()
     if since is None or outlook.now > since:
@@ -174,7 +174,7 @@ def too_risky(outlook: Outlook, answers: BathAnswers) -> Finding | None:
     reason = odds(outlook, service, too_risky=True)
     below_pct = answers.strict_from_pct(key)
     changes_if = Message(text=FRESH)
-    if outlook.kitchen.meters and below_pct:
+    if outlook.metered and below_pct:
         changes_if = Message(text=READING_BELOW, values={"reading_pct": below_pct})
     return Finding(key=key, reason=reason, changes_if=changes_if)
 
@@ -200,7 +200,7 @@ def fry_on(outlook: Outlook, answers: BathAnswers) -> Finding:
     """Return the verdict when nothing speaks against frying on."""
     changes_if = Message(text=SENSES)
     from_pct = answers.milder_until_pct
-    if outlook.kitchen.meters and from_pct is not None:
+    if outlook.metered and from_pct is not None:
         changes_if = Message(text=READING_FROM, values={"reading_pct": from_pct})
     reason = odds(outlook, 0, too_risky=False)
     return Finding(key=VerdictKey.FRY_ON, reason=reason, changes_if=changes_if)
@@ -211,7 +211,7 @@ def odds(outlook: Outlook, service: int, *, too_risky: bool) -> Message:
     j = outlook.deciding(service)
     limit = outlook.judged[j]
     return Message(
-        text=ODDS[too_risky, bool(limit.tpc_u_pct), not outlook.kitchen.meters],
+        text=ODDS[too_risky, bool(limit.tpc_u_pct), not outlook.metered],
         values={
             "limit_pct": tidy(limit.tpc_pct or 0.0),
             "service": outlook.coming.names[service],

@@ -7,10 +7,11 @@ import numpy as np
 from kettlewell.core.ageing.coefficients import coefficients, oil_defaults
 from kettlewell.core.ageing.rates import working_hours
 from kettlewell.core.arrays import Array, Index, Mask
-from kettlewell.core.belief.filter import Work, age, drift, refill
+from kettlewell.core.belief.filter import Work, age, refill
 from kettlewell.core.belief.loads import Fried, Pattern, Served, expect, infer, initial_pattern
+from kettlewell.core.belief.meters import drift
 from kettlewell.core.belief.priors import Prior, initial_belief
-from kettlewell.core.belief.readings import hear
+from kettlewell.core.belief.readings import hear, read_by
 from kettlewell.core.belief.service import each
 from kettlewell.core.belief.state import Belief, Level
 from kettlewell.core.book import OilKind
@@ -35,6 +36,7 @@ def practice_prior(shape: tuple[int, int], *, meter_known: bool = False) -> Prio
         oil=np.zeros(shape, np.intp),
         gain=(1.0, 1e-4) if meter_known else (gain.value, gain.sd),
         offset=(0.0, 1e-3) if meter_known else (offset.value, offset.sd),
+        oil_gain_sd=0.0,
         oil_offset_sd_pct=0.0,
         kitchen_rate=(known["kitchen_rate"].value, known["kitchen_rate"].sd),
         sibling_rate_sd=known["sibling_rate"].sd,
@@ -87,12 +89,15 @@ class Watch:
         """Take in the readings (K, F) before service ``t``; nan where none."""
         if t % SERVICES_PER_DAY == 0 and not self.meter_known:
             walk_var = coefficients()["meter_walk"].sd ** 2
-            self.belief = drift(self.belief, np.full(len(reading_pct), walk_var))
+            self.belief = drift(
+                self.belief, self.belief.layout.electronics(0), np.full(len(reading_pct), walk_var)
+            )
         read = ~np.isnan(reading_pct)
         if read.any():
             var = coefficients()["meter_repeatability"].sd ** 2 + self.practice.resolution_pct**2 / 12
             lot_sd = coefficients()["fill_to_fill"].sd
-            self.belief, _ = hear(self.belief, reading_pct, np.full(read.shape, var), lot_sd=lot_sd)
+            evidence = read_by(self.belief, reading_pct, np.full(read.shape, var))
+            self.belief, _ = hear(self.belief, evidence, lot_sd=lot_sd)
             self.unread = self.unread & ~read
             self.unseen = np.where(read, 0, self.unseen)
 

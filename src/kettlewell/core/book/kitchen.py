@@ -1,17 +1,18 @@
-"""The values a kitchen and its day book are made of.
+"""What a kitchen is made of."""
 
-Every value is frozen and carries its unit in its name. Times are aware UTC;
-TPC is total polar compounds in % m/m (ISO 8420). ``None`` means unknown,
-never zero.
-"""
-
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from datetime import UTC, date, datetime, time
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, time
 from decimal import Decimal
 from enum import StrEnum
-from itertools import chain, groupby
+from itertools import chain
 from typing import TypeVar
+
+PERMISSIBLE_PCT = 1.0  # common practice, no source
+LARGEST_DEVIATION_PCT = 4.0  # twice the largest error makers commonly state: chosen, no source
+
+T = TypeVar("T", "Oil", "Product", "Fryer", "Meter", "ReferenceLot")
 
 
 class OilKind(StrEnum):
@@ -131,6 +132,7 @@ class Meter:
 
     ``largest_error_pct`` is the largest error its maker states, in percentage
     points; the temperatures are the oil temperatures it may be read at.
+    ``in_use_since`` is a day of the kitchen; None where nobody wrote it down.
     """
 
     key: str
@@ -139,6 +141,38 @@ class Meter:
     largest_error_pct: float = 2.0
     min_oil_temp_c: float = 40.0
     max_oil_temp_c: float = 200.0
+    in_use_since: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReferenceLot:
+    """A lot of reference oil: its TPC with expanded uncertainty and coverage factor k.
+
+    Raises ValueError for a value that is not above 0, a negative uncertainty, or a coverage
+    factor that is not above 0.
+    """
+
+    key: str
+    name: str
+    tpc_pct: float
+    expanded_u_pct: float
+    coverage_factor: float = 2.0
+    opened: date | None = None
+    best_before: date | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse a lot that nothing can be checked against."""
+        if not 0 < self.tpc_pct <= 100:
+            raise ValueError(f"reference oil {self.key!r}: its value must be above 0 and at most 100 %")
+        if not 0 <= self.expanded_u_pct < math.inf:
+            raise ValueError(f"reference oil {self.key!r}: its uncertainty cannot be below 0 or unknown")
+        if not 0 < self.coverage_factor < math.inf:
+            raise ValueError(f"reference oil {self.key!r}: its coverage factor k must be above 0")
+
+    @property
+    def u_pct(self) -> float:
+        """The standard uncertainty of the value: U/k."""
+        return self.expanded_u_pct / self.coverage_factor
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,7 +214,9 @@ class Kitchen:
 
     ``risk`` is the accepted probability α of passing a limit, 0 < α ≤ 0.5; for
     binding limits and guidance it counts at most as 0.05. ``limits`` are the
-    kitchen's own; those of ``jurisdiction`` are added by the core.
+    kitchen's own; those of ``jurisdiction`` are added by the core. A meter may be off by
+    ``permissible_pct`` in reference oil, either way; ``laboratory_price`` is what the
+    laboratory asks for a sample.
     """
 
     name: str
@@ -188,17 +224,20 @@ class Kitchen:
     oils: tuple[Oil, ...]
     products: tuple[Product, ...] = ()
     meters: tuple[Meter, ...] = ()
+    reference_lots: tuple[ReferenceLot, ...] = ()
     services: tuple[Service, ...] = ()
     limits: tuple[Limit, ...] = ()
     jurisdiction: str | None = None
     timezone: str = "UTC"
     risk: float = 0.05
+    permissible_pct: float = PERMISSIBLE_PCT
+    laboratory_price: Decimal | None = None
 
     def __post_init__(self) -> None:
         """Raise ValueError where a name points nowhere, is given twice, or a number cannot be."""
         for fryer in self.fryers:
             self._check(fryer)
-        for things in (self.fryers, self.oils, self.products, self.meters):
+        for things in (self.fryers, self.oils, self.products, self.meters, self.reference_lots):
             keys = [thing.key for thing in things]
             if doubled := {key for key in keys if keys.count(key) > 1}:
                 raise ValueError(f"key {min(doubled)!r} is given twice")
@@ -207,6 +246,8 @@ class Kitchen:
                 raise ValueError(f"product {product.key!r}: wear_factor must be above 0, or left out")
         if not 0 < self.risk <= 0.5:
             raise ValueError("risk must lie above 0 and at most at 0.5")
+        if not 0 < self.permissible_pct <= LARGEST_DEVIATION_PCT:
+            raise ValueError(f"permissible_pct must lie above 0 and at most at {LARGEST_DEVIATION_PCT:g}")
 
     def _check(self, fryer: Fryer) -> None:
         if fryer.oil not in {oil.key for oil in self.oils}:
@@ -217,167 +258,6 @@ class Kitchen:
             raise ValueError(f"fryer {fryer.key!r}: oil_mass_kg must be above 0")
         if fryer.usual_load_kg is not None and not fryer.usual_load_kg > 0:
             raise ValueError(f"fryer {fryer.key!r}: usual_load_kg must be above 0, or left out")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
-    """Something that happened at a fryer; ``ref`` says where it is written down."""
-
-    at: datetime
-    fryer: str
-    person: str | None = None
-    ref: str = ""
-
-    def __post_init__(self) -> None:
-        """Raise ValueError for a time that names no zone."""
-        if self.at.tzinfo is None:
-            raise ValueError(f"{self.ref or 'entry'}: the time {self.at} names no time zone")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reading(Entry):
-    """A measured TPC; ``sound`` is False when the conditions were not met."""
-
-    tpc_pct: float
-    oil_temp_c: float | None = None
-    meter: str | None = None
-    sound: bool = True
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LabResult(Entry):
-    """A laboratory's TPC of a sample taken at ``at``; ``u_pct`` is one standard uncertainty."""
-
-    tpc_pct: float
-    u_pct: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SensoryNote(Entry):
-    """Smell, smoke, foam, colour, taste."""
-
-    spoiled: bool
-    note: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TopUp(Entry):
-    """Fresh oil added; ``mass_kg`` None means to the mark, amount unknown."""
-
-    mass_kg: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Load(Entry):
-    """Food fried in the running or last service; ``mass_kg`` None means unknown."""
-
-    product: str
-    mass_kg: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HotHours(Entry):
-    """How long the bath was hot in the running or last service; 0 means it stood cold."""
-
-    hot_h: float
-    oil_temp_c: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Change(Entry):
-    """The bath emptied and filled fresh, with ``oil`` or the fryer's own."""
-
-    oil: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Move(Entry):
-    """Oil pumped out of ``fryer`` into ``into``; ``mass_kg`` None means all that fits."""
-
-    into: str
-    mass_kg: float | None = None
-
-    def __post_init__(self) -> None:
-        """Raise ValueError for oil moved into the bath it comes from."""
-        Entry.__post_init__(self)
-        if self.into == self.fryer:
-            raise ValueError(f"{self.ref or 'entry'}: oil cannot be moved from {self.fryer!r} into itself")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Store(Entry):
-    """The fill taken out of the fryer and kept."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Return(Entry):
-    """The stored fill put back into its fryer."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Care(Entry):
-    """Skimmed, filtered, treated or boiled out; ``kind`` is one of CARE_KINDS."""
-
-    kind: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OutOfOrder(Entry):
-    """The fryer is taken out of use, or put back into use."""
-
-    back: bool = False
-
-
-IN_ONE_MINUTE = (
-    Entry,
-    Reading,
-    LabResult,
-    SensoryNote,
-    Load,
-    HotHours,
-    Store,
-    Move,
-    Care,
-    Change,
-    Return,
-    TopUp,
-    OutOfOrder,
-)
-
-T = TypeVar("T", Oil, Product, Fryer, Meter)
-
-CARE_KINDS = ("skim", "filter", "shared-filter", "adsorbent", "boil-out")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Message:
-    """A sentence to be shown: a translatable ``text`` with the values of its {fields}."""
-
-    text: str
-    values: Mapping[str, float | int | str | datetime | None] = field(default_factory=dict)
-
-    def __str__(self) -> str:
-        """Return the sentence untranslated."""
-        return self.text.format(**self.values)
-
-
-def in_order(entries: Iterable[Entry]) -> list[Entry]:
-    """Return the entries by time, then by what they say, and each of them once."""
-    ordered: list[Entry] = []
-    for _, group in groupby(sorted(entries, key=place), key=place):
-        same = list(group)
-        ordered += sorted(set(same), key=told) if len(same) > 1 else same
-    return ordered
-
-
-def place(entry: Entry) -> tuple[datetime, int, str]:
-    """Return what entries are ordered by: within a minute oil is read before it is moved or changed."""
-    return entry.at, IN_ONE_MINUTE.index(type(entry)), entry.fryer
-
-
-def told(entry: Entry) -> str:
-    """Return what an entry says as text, whatever zone its time is told in."""
-    return repr(replace(entry, at=utc(entry.at)))
 
 
 def find(things: Sequence[T], key: str) -> T:
@@ -393,8 +273,3 @@ def allergens_in(kitchen: Kitchen, fryer: str) -> tuple[str, ...]:
     bath = find(kitchen.fryers, fryer)
     foods = (find(kitchen.products, key).allergens for key in bath.fries)
     return tuple(dict.fromkeys(chain(find(kitchen.oils, bath.oil).allergens, *foods)))
-
-
-def utc(at: datetime) -> datetime:
-    """Return the same moment in UTC."""
-    return at.astimezone(UTC)
