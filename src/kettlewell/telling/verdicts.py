@@ -119,7 +119,7 @@ def next_act(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str:
 
 
 def _next_reading(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str:
-    if not kitchen.meters:
+    if not assessment.metered:
         return reader.say(SMELL, at=assessment.verdict.holds_until)
     if assessment.read_by <= assessment.at:
         return reader.say(READ_NOW if assessment.last_reading_pct else READ_HOT)

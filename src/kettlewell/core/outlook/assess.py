@@ -7,10 +7,21 @@ from datetime import datetime
 import numpy as np
 
 from kettlewell.core.ageing.coefficients import coefficients
-from kettlewell.core.belief.replay import check_names, walk_to
+from kettlewell.core.belief.filter import Work
+from kettlewell.core.belief.replay import Walked, check_names, walk_to
 from kettlewell.core.belief.state import RATE, Belief, Level, level_of
 from kettlewell.core.belief.walk import Checkpoint, Walk
-from kettlewell.core.book import Draining, Entry, Kitchen, OfService, Reading, allergens_in, find, in_order
+from kettlewell.core.book import (
+    Draining,
+    Entry,
+    Fryer,
+    Kitchen,
+    OfService,
+    Reading,
+    allergens_in,
+    find,
+    in_order,
+)
 from kettlewell.core.limits import judge_limits, nothing_judged
 from kettlewell.core.outlook.ahead import Ahead, coming_services, own_services, running_services
 from kettlewell.core.outlook.card import URGENCY, BathAnswers, answers, wall_card
@@ -45,11 +56,7 @@ def assess(
     does not fit.
     """
     plan = check_plan(kitchen, planned or (), now)
-    walked = walk_to(kitchen, entries, now=now, planned=plan, since=since)
-    walk, belief = walked.walk, walked.walk.settled()
-    ahead = [*running_services(walk), *coming_services(walked)]
-    levels = forecast(belief, [one.work for one in ahead])
-    here = Here(walk=walk, belief=belief, ahead=ahead, levels=levels, now=now)
+    here = here_of(walk_to(kitchen, entries, now=now, planned=plan, since=since), now)
     asked = [i for i, fryer in enumerate(kitchen.fryers) if of is None or fryer.key in of]
     mine = judged(here, asked)
     rest = [i for i in range(len(kitchen.fryers)) if i not in asked]
@@ -68,6 +75,19 @@ class Here:
     ahead: Sequence[Ahead]
     levels: Level
     now: datetime
+
+    def works_of(self, i: int, fryer: Fryer) -> list[Work]:
+        """Return the work of fryer ``i`` in its next two services."""
+        own = own_services(self.ahead, i, fryer)
+        return [self.ahead[own[n]].work for n in (0, min(1, len(own) - 1))]
+
+
+def here_of(walked: Walked, now: datetime) -> Here:
+    """Return where a kitchen stands once its entries were walked up to ``now``."""
+    walk, belief = walked.walk, walked.walk.settled()
+    ahead = [*running_services(walk), *coming_services(walked)]
+    levels = forecast(belief, [one.work for one in ahead])
+    return Here(walk=walk, belief=belief, ahead=ahead, levels=levels, now=now)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,6 +194,7 @@ def assessment_of(here: Here, one: Judged, *, over: tuple[str, ...]) -> Assessme
         turnover_per_service=turnover,
         steady_state_tpc_pct=steady,
         in_use=outlook.in_use,
+        metered=outlook.metered,
         empty=outlook.fill.empty,
         forecast=outlook.services(),
         life=life_of(
@@ -230,12 +251,11 @@ def taken_over_by(one: Judged, others: Iterable[Judged]) -> tuple[str, ...]:
 
 def answers_of(here: Here, fryers: Sequence[int], outlooks: Sequence[Outlook]) -> list[BathAnswers]:
     """Return what every reading of the kitchen's meter would lead to, in some baths."""
-    i, ahead = here.walk.meters.in_use or 0, here.ahead
+    i = here.walk.meters.in_use or 0
     meter = here.walk.baths.meters[i]
-    first_two = {}
-    for fryer, outlook in zip(fryers, outlooks, strict=True):
-        own = own_services(ahead, fryer, outlook.fryer)
-        first_two[fryer] = [ahead[own[n]].work for n in (0, min(1, len(own) - 1))]
+    first_two = {
+        fryer: here.works_of(fryer, outlook.fryer) for fryer, outlook in zip(fryers, outlooks, strict=True)
+    }
     typical = Reading(at=here.now, fryer="", tpc_pct=0.0, oil_temp_c=meter.min_oil_temp_c)
     return answers(
         here.belief,

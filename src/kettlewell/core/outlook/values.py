@@ -127,7 +127,8 @@ class Assessment:
     the usual load, before turnover; ``turnover_per_service`` the share of the bath
     replaced by fresh oil in a usual service. ``read_by`` is the latest time at which
     the risk of passing a limit unseen stays under α, two weeks after the last reading at most.
-    ``in_use`` is false of a bath that is ``empty`` or out of order.
+    ``in_use`` is false of a bath that is ``empty`` or out of order; ``metered`` says whether
+    there is a meter in use.
     """
 
     fryer: str
@@ -145,6 +146,7 @@ class Assessment:
     turnover_per_service: float
     steady_state_tpc_pct: float | None
     in_use: bool
+    metered: bool
     empty: bool
     forecast: tuple[ServiceForecast, ...]
     life: Life

@@ -1,0 +1,228 @@
+"""The look-back: which verdicts no longer stand once a meter was found off.
+
+For each reading since the last good check the verdict of its day is told anew, as it would
+have been had the meter been known to read so much too high or low; the probability of that
+follows from the two checks.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from typing import TypeGuard
+
+import numpy as np
+
+from kettlewell.core.arrays import Array
+from kettlewell.core.belief.meter_walk import MeterHistory
+from kettlewell.core.belief.replay import checkpoint, walk_to
+from kettlewell.core.belief.state import Belief
+from kettlewell.core.belief.walk import Checkpoint
+from kettlewell.core.book import Entry, Kitchen, MeterCheck, Reading, in_order
+from kettlewell.core.metering.checks import DecisionKey, decide, deviation
+from kettlewell.core.metering.paths import Found, Path, PathKind
+from kettlewell.core.outlook.assess import Here, here_of, outlook_of
+from kettlewell.core.outlook.card import one_bath_each, per_bath
+from kettlewell.core.outlook.forecast import change_now, forecast, passing
+from kettlewell.core.outlook.outlook import Outlook
+from kettlewell.core.outlook.soundness import doubt, in_a_row
+from kettlewell.core.outlook.values import VerdictKey
+from kettlewell.core.outlook.verdict import READINGS_THAT_DECIDE
+
+REACH_PCT, STEP_PCT = 8.0, 0.05
+DAY = timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Again:
+    """A reading told anew on one path of the meter.
+
+    What it should have been (mean, standard deviation), the probability that its verdict
+    does ``not_stand``, and the most probable verdict ``instead``.
+    """
+
+    reading_pct: float
+    reading_sd_pct: float
+    not_stand: float
+    instead: VerdictKey
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Relied:
+    """A reading that was relied on, the verdict it led to, and both again by path."""
+
+    reading: Reading
+    told: VerdictKey
+    again: Mapping[PathKind, Again]
+
+    @property
+    def not_stand(self) -> float:
+        """The probability that the verdict does not stand, on the worse path."""
+        return max(one.not_stand for one in self.again.values())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LookBack:
+    """What a ``failed`` check says of all that was read since the last ``good`` one (None: ever)."""
+
+    failed: MeterCheck
+    good: MeterCheck | None
+    since: datetime
+    relied: tuple[Relied, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Between:
+    """The time between the last good check (None: there was none) and a failed one of the same meter.
+
+    It ``begins`` with the good check; ``paths`` are the two ways the meter may have gone.
+    """
+
+    kitchen: Kitchen
+    failed: MeterCheck
+    good: MeterCheck | None
+    begins: datetime
+    paths: tuple[Path, ...]
+
+    @property
+    def meter(self) -> int:
+        """The place of the meter among the kitchen's."""
+        return next(i for i, one in enumerate(self.kitchen.meters) if one.key == self.failed.meter)
+
+    def share(self, at: datetime) -> float:
+        """Return how much of the time had gone by."""
+        return (at - self.begins) / (self.failed.at - self.begins)
+
+    def holds(self, entry: Entry) -> TypeGuard[Reading]:
+        """Return whether an entry is a reading of the meter in that time."""
+        if not (isinstance(entry, Reading) and self.begins <= entry.at < self.failed.at):
+            return False
+        return (entry.meter or self.kitchen.meters[0].key) == self.failed.meter
+
+
+def look_back(
+    kitchen: Kitchen,
+    entries: Sequence[Entry],
+    failed: MeterCheck,
+    *,
+    history: MeterHistory,
+    since: Checkpoint | None = None,
+) -> LookBack:
+    """Return what a failed check says of the verdicts since the last good one.
+
+    ``history`` is that of the meter. With ``since`` the walk goes on from a checkpoint before
+    the last good check, and ``entries`` may hold only what came after it. Readings that no
+    verdict relied on are left out. Raises ValueError as ``assess`` does.
+    """
+    book = in_order(entries)
+    good = last_good(kitchen, history.checks, failed)
+    first = since.covers_to if since else book[0].at if book else failed.at
+    begins = good.at if good else min(first, failed.at - DAY)
+    between = Between(
+        kitchen=kitchen,
+        failed=failed,
+        good=good,
+        begins=begins,
+        paths=paths_between(kitchen, good, failed, begins=begins, history=history),
+    )
+    return LookBack(failed=failed, good=good, since=begins, relied=tuple(relied_on(between, book, since)))
+
+
+def last_good(kitchen: Kitchen, checks: Sequence[MeterCheck], failed: MeterCheck) -> MeterCheck | None:
+    """Return the last check before a failed one after which the meter was fit for use."""
+    fit = [one for one in checks if one.at < failed.at and decide(one, kitchen).key is DecisionKey.FIT]
+    return fit[-1] if fit else None
+
+
+def paths_between(
+    kitchen: Kitchen, good: MeterCheck | None, failed: MeterCheck, *, begins: datetime, history: MeterHistory
+) -> tuple[Path, ...]:
+    """Return the two ways in which the meter may have come from the good check to the failed one.
+
+    Without a good check it is taken to have read right at first, to half the permissible deviation.
+    """
+    first = found_by(kitchen, good) if good else Found(pct=0.0, u_pct=kitchen.permissible_pct / 2)
+    last, days = found_by(kitchen, failed), (failed.at - begins) / DAY
+    walk_var = float(history.drifting.walk_var)
+    return tuple(Path(kind=kind, first=first, last=last, days=days, walk_var=walk_var) for kind in PathKind)
+
+
+def found_by(kitchen: Kitchen, check: MeterCheck) -> Found:
+    """Return what a check found, as uncertain as its own readings."""
+    found = deviation(check, kitchen)
+    return Found(pct=found.pct, u_pct=found.own_u_pct)
+
+
+def relied_on(between: Between, book: Sequence[Entry], since: Checkpoint | None) -> Iterator[Relied]:
+    """Yield each reading that a verdict relied on, told anew."""
+    for reading in [entry for entry in book if between.holds(entry)]:
+        since = checkpoint(between.kitchen, book, at=reading.at, since=since)
+        book = [entry for entry in book if entry.at >= since.covers_to]
+        here = here_of(walk_to(between.kitchen, book, now=reading.at, since=since), reading.at)
+        i = here.walk.baths.fryer_index[reading.fryer]
+        outlook = outlook_of(here, i)
+        last = outlook.last()
+        if last is None or doubt(last, between.kitchen) or outlook.fill.spoiled or not outlook.in_use:
+            continue
+        answers, share = Answers(here, i, outlook, between.meter), between.share(reading.at)
+        again = {path.kind: answers.again(path, share, reading.tpc_pct) for path in between.paths}
+        yield Relied(reading=reading, told=answers.told, again=again)
+
+
+class Answers:
+    """The verdict on a bath for each deviation of the meter, in steps."""
+
+    def __init__(self, here: Here, i: int, outlook: Outlook, meter: int) -> None:
+        """Tell the verdict anew for every deviation, with all else as it was."""
+        self.deviation_pct = np.arange(-REACH_PCT, REACH_PCT + STEP_PCT / 2, STEP_PCT)
+        believed = float(here.belief.shared[0, here.belief.layout.found(meter)])
+        off = self.deviation_pct - believed
+        works = [per_bath({i: work}, len(off)) for work in here.works_of(i, outlook.fryer)]
+        ahead = forecast(had_known(here.belief, i, meter, off), works)
+        before, after = np.zeros(len(off), bool), np.zeros(len(off), bool)
+        for limit in outlook.judged:
+            chance = passing(ahead, limit.tpc_pct or 0.0, limit.tpc_u_pct or 0.0)[:, :, 0]
+            first, second = change_now(chance[0], chance[1], limit.risk or 0.0)
+            before, after = before | first, after | second
+        readings = [one.tpc_pct for one in in_a_row(outlook.fill, outlook.kitchen)] or [np.nan]
+        decide_alone = len(readings) >= READINGS_THAT_DECIDE
+        past = [outlook.passed_by(float(np.mean(readings)) - one) is not None for one in off]
+        self.keys = [
+            key_of(change=b or (p and decide_alone), late=a, doubtful=p)
+            for b, a, p in zip(before, after, past, strict=True)
+        ]
+        self.told = self.keys[int(np.argmin(np.abs(off)))]
+
+    def again(self, path: Path, share: float, reading_pct: float) -> Again:
+        """Return a reading and its verdict on a path of the meter."""
+        edges = self.deviation_pct[:-1] + STEP_PCT / 2
+        weights = np.diff(path.below(edges, share), prepend=0.0, append=1.0)
+        by_key = {
+            key: float(sum(weights[[one is key for one in self.keys]])) for key in dict.fromkeys(self.keys)
+        }
+        off = path.at(share)
+        return Again(
+            reading_pct=reading_pct - off.pct,
+            reading_sd_pct=off.u_pct,
+            not_stand=1 - by_key[self.told],
+            instead=max(by_key, key=lambda key: by_key[key]),
+        )
+
+
+def key_of(*, change: bool, late: bool, doubtful: bool) -> VerdictKey:
+    """Return the verdict: change before frying or after it, measure again where ``doubtful``, or fry on."""
+    if change:
+        return VerdictKey.CHANGE_BEFORE
+    if late:
+        return VerdictKey.CHANGE_AFTER
+    return VerdictKey.MEASURE_AGAIN if doubtful else VerdictKey.FRY_ON
+
+
+def had_known(belief: Belief, i: int, meter: int, off: Array) -> Belief:
+    """Return a bath as many times over, each as if the meter read ``off`` (N,) more than was believed.
+
+    All else that is tied to it follows; what is uncertain stays as uncertain as it was.
+    """
+    many = one_bath_each(belief, [i], len(off))
+    direction = belief.layout.reference(meter)
+    turned = belief.shared_cov[0] @ direction
+    return replace(many, shared=many.shared + np.outer(off, turned / (direction @ turned)))

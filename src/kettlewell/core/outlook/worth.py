@@ -1,0 +1,282 @@
+"""What a reading of a meter is worth in each oil, and what one laboratory sample would be worth.
+
+After JCGM 106:2012: the acceptance limit (guarded acceptance, 8.3), and the consumer's and
+producer's risk over the kitchen's own spread of oil (9.5).
+"""
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from decimal import Decimal
+
+import numpy as np
+
+from kettlewell.core.ageing.coefficients import coefficients
+from kettlewell.core.arrays import Array
+from kettlewell.core.belief.state import Belief, Level, level_of
+from kettlewell.core.belief.week import week_of
+from kettlewell.core.book import Oil, Reading
+from kettlewell.core.limits import JudgedLimit, coverage_factor
+from kettlewell.core.limits.global_risk import global_risks
+from kettlewell.core.outlook.ahead import own_services
+from kettlewell.core.outlook.assess import Here, outlook_of
+from kettlewell.core.outlook.forecast import forecast
+from kettlewell.core.outlook.outlook import Outlook, passed_limits
+
+SAMPLE_SHARE = 5 / 6  # a sample at 20 % for a limit of 24 %: near enough to teach, before the end of a fill
+QUARTER_DAYS = 91
+LONGEST_DAYS = 365
+LEAST_SERVICES = 0.05
+LEAST_SPREAD_PCT = 0.1
+LEAST_READINGS = 10  # fewer say nothing of how a kitchen's oil is spread: chosen, no source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Accepted:
+    """The highest mean of so many ``readings`` at which oil is accepted, at the accepted risk.
+
+    ``u_pct`` is the standard uncertainty of the TPC that such a mean tells, near the limit.
+    ``consumer`` and ``producer`` are the shares of readings by which bad oil would be kept, and
+    good oil dumped, over the kitchen's own spread of oil; None while too few readings tell it.
+    """
+
+    readings: int
+    u_pct: float
+    accept_pct: float
+    consumer: float | None
+    producer: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SampleWorth:
+    """What one laboratory sample of an oil at about ``tpc_pct`` would be worth.
+
+    ``gain_sd`` and ``gain_sd_after`` are of the meter's gain. ``fryer`` is where it shows most:
+    ``services_more`` is how much longer the oil could be used there. Over a quarter it would
+    save ``saved_kg`` of that oil, worth ``saved`` where the price is known, and pay for itself
+    after ``pays_after_days`` (None: not within a year, or a price is not known).
+    """
+
+    tpc_pct: float
+    gain_sd: float
+    gain_sd_after: float
+    fryer: str
+    services_more: float
+    saved_kg: float
+    saved: Decimal | None
+    pays_after_days: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OilWorth:
+    """What a meter's readings are worth in one oil: offset and gain as believed, and what follows."""
+
+    oil: Oil
+    limit_pct: float
+    risk: float
+    offset_pct: float
+    offset_sd_pct: float
+    gain: float
+    gain_sd: float
+    accepted: tuple[Accepted, ...]
+    sample: SampleWorth | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """How a meter reads one oil, z = b + g p: means of b and g, and directions (S,) of both."""
+
+    offset_pct: float
+    gain: float
+    by_offset: Array
+    by_gain: Array
+
+    def at(self, tpc_pct: float) -> Array:
+        """Return the direction (S,) of what it shows of oil of a TPC."""
+        return self.by_offset + tpc_pct * self.by_gain
+
+
+def line_of(belief: Belief, meter: int, oil: int) -> Line:
+    """Return how a meter reads an oil; a further meter's gain is its ratio times the first's."""
+    layout, shared = belief.layout, belief.shared[0]
+    unit, first = np.eye(layout.size), layout.gains.start + oil
+    if not meter:
+        offset = layout.offsets.start + oil
+        return Line(
+            offset_pct=float(shared[offset]),
+            gain=float(shared[first]),
+            by_offset=unit[offset],
+            by_gain=unit[first],
+        )
+    offset, ratio = layout.offset_of(meter).start, layout.ratio(meter)
+    return Line(
+        offset_pct=float(shared[offset]),
+        gain=float(shared[ratio] * shared[first]),
+        by_offset=unit[offset],
+        by_gain=shared[ratio] * unit[first] + shared[first] * unit[ratio],
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Bath:
+    """Fryer ``i`` of a kitchen with its outlook."""
+
+    i: int
+    outlook: Outlook
+
+
+def worth_of(here: Here, meter: int, lately: Sequence[Reading]) -> tuple[OilWorth, ...]:
+    """Return what a meter's readings are worth in each oil that some fryer holds."""
+    baths = [Bath(i=i, outlook=outlook_of(here, i)) for i in range(len(here.walk.baths.kitchen.fryers))]
+    by_oil: dict[int, list[Bath]] = {}
+    for bath in baths:
+        by_oil.setdefault(int(here.belief.oil[0, bath.i]), []).append(bath)
+    return tuple(worth_in(here, meter, oil, held, lately) for oil, held in by_oil.items())
+
+
+def worth_in(here: Here, meter: int, oil: int, held: list[Bath], lately: Sequence[Reading]) -> OilWorth:
+    """Return what a meter's readings are worth in the oil that some baths hold."""
+    belief, line, limit = here.belief, line_of(here.belief, meter, oil), lowest_limit(held)
+    cov = belief.shared_cov[0]
+    own_var = own_reading_var(here, meter)
+    spread = spread_of(lately, {bath.outlook.fryer.key for bath in held}, line)
+    return OilWorth(
+        oil=here.walk.baths.kitchen.oils[oil],
+        limit_pct=limit.tpc_pct or 0.0,
+        risk=limit.risk or 0.0,
+        offset_pct=line.offset_pct,
+        offset_sd_pct=float(np.sqrt(line.by_offset @ cov @ line.by_offset)),
+        gain=line.gain,
+        gain_sd=float(np.sqrt(line.by_gain @ cov @ line.by_gain)),
+        accepted=tuple(accepted(n, line, limit, cov, own_var=own_var, spread=spread) for n in (1, 2)),
+        sample=None if meter else sample_worth(here, oil, held, limit),
+    )
+
+
+def lowest_limit(held: Sequence[Bath]) -> JudgedLimit:
+    """Return the limit that the baths meet first."""
+    judged = [limit for bath in held for limit in bath.outlook.judged]
+    return min(judged, key=lambda limit: limit.tpc_pct or np.inf)
+
+
+def own_reading_var(here: Here, meter: int) -> float:
+    """Return the variance of a sound reading beside offset and gain."""
+    temp_c = here.walk.baths.meters[meter].min_oil_temp_c
+    return here.walk.reading_var(Reading(at=here.now, fryer="", tpc_pct=0.0, oil_temp_c=temp_c), meter)
+
+
+def accepted(
+    readings: int,
+    line: Line,
+    limit: JudgedLimit,
+    cov: Array,
+    *,
+    own_var: float,
+    spread: tuple[float, float] | None,
+) -> Accepted:
+    """Return up to which mean of so many readings oil is accepted, and what that risks."""
+    limit_pct, risk = limit.tpc_pct or 0.0, limit.risk or 0.0
+    by = line.at(limit_pct)
+    sd = float(np.sqrt(by @ cov @ by + own_var / readings))
+    highest = line.offset_pct + line.gain * limit_pct - float(coverage_factor(risk)) * sd
+    risks = spread and global_risks(
+        *spread,
+        u=sd / line.gain,
+        tolerance=(-np.inf, limit_pct),
+        acceptance=(-np.inf, (highest - line.offset_pct) / line.gain),
+    )
+    return Accepted(
+        readings=readings,
+        u_pct=sd / line.gain,
+        accept_pct=highest,
+        consumer=risks.consumer if risks else None,
+        producer=risks.producer if risks else None,
+    )
+
+
+def spread_of(lately: Sequence[Reading], fryers: Collection[str], line: Line) -> tuple[float, float] | None:
+    """Return mean and standard deviation of the oil that was read; None for too few readings."""
+    shown = [one.tpc_pct for one in lately if one.sound and one.fryer in fryers]
+    if len(shown) < LEAST_READINGS:
+        return None
+    tpc_pct = (np.array(shown) - line.offset_pct) / line.gain
+    return float(tpc_pct.mean()), max(float(tpc_pct.std(ddof=1)), LEAST_SPREAD_PCT)
+
+
+def sample_worth(here: Here, oil: int, held: Sequence[Bath], limit: JudgedLimit) -> SampleWorth | None:
+    """Return what a laboratory sample of an oil, read twice when it is taken, would be worth.
+
+    The outcome is not known beforehand: the sample is taken to confirm what is believed, and
+    narrows it. None where no bath in use would be used any longer for it.
+    """
+    tpc_pct = round(SAMPLE_SHARE * (limit.tpc_pct or 0.0))
+    after = once_sampled(here, oil, tpc_pct)
+    levels = forecast(after, [one.work for one in here.ahead])
+    more = {bath: services_more(here, bath, after, levels) for bath in held if bath.outlook.in_use}
+    if not more or max(more.values()) < LEAST_SERVICES:
+        return None
+    best = max(more, key=lambda bath: more[bath])
+    saved_kg = sum(saved_in_a_quarter_kg(here, bath, services) for bath, services in more.items())
+    kitchen, gain = here.walk.baths.kitchen, here.belief.layout.gains.start + oil
+    price_per_kg = kitchen.oils[oil].price_per_kg
+    saved = None if price_per_kg is None else price_per_kg * Decimal(str(round(saved_kg, 3)))
+    return SampleWorth(
+        tpc_pct=tpc_pct,
+        gain_sd=float(np.sqrt(here.belief.shared_cov[0, gain, gain])),
+        gain_sd_after=float(np.sqrt(after.shared_cov[0, gain, gain])),
+        fryer=best.outlook.fryer.key,
+        services_more=more[best],
+        saved_kg=saved_kg,
+        saved=saved,
+        pays_after_days=pays_after(saved, kitchen.laboratory_price),
+    )
+
+
+def once_sampled(here: Here, oil: int, tpc_pct: float) -> Belief:
+    """Return the belief once a sample was measured by the laboratory and read twice by the meter."""
+    belief, line = here.belief, line_of(here.belief, 0, oil)
+    laboratory_u = coefficients()["laboratory"].sd * tpc_pct * line.gain
+    turned = belief.shared_cov[0] @ line.at(tpc_pct)
+    spread = line.at(tpc_pct) @ turned + laboratory_u**2 + own_reading_var(here, 0) / 2
+    return replace(belief, shared_cov=belief.shared_cov - np.outer(turned, turned) / spread)
+
+
+def services_more(here: Here, bath: Bath, after: Belief, levels: Level) -> float:
+    """Return how many services longer a bath could be used with less doubt about the meter."""
+    outlook = bath.outlook
+    own = own_services(here.ahead, bath.i, outlook.fryer)
+    passed, passed_now = passed_limits(
+        outlook.limits, level_of(after).at(0, bath.i), levels.at(own, 0, bath.i)
+    )
+    now = services_left(outlook.passed, outlook.passed_now, outlook.risks)
+    return services_left(passed, passed_now, outlook.risks) - now
+
+
+def services_left(passed: Array, passed_now: Array, risks: Array) -> float:
+    """Return after how many services the accepted risk is reached, from ``passed`` (J, H) and (J,)."""
+    share = np.concatenate([passed_now[:, None], passed], axis=1) / risks[:, None]
+    worst = share.max(axis=0)
+    if not (worst > 1).any():
+        return float(passed.shape[1])
+    n = int((worst > 1).argmax())
+    return max(n - 1 + float((1 - worst[n - 1]) / (worst[n] - worst[n - 1])), 0.0) if n else 0.0
+
+
+def saved_in_a_quarter_kg(here: Here, bath: Bath, more: float) -> float:
+    """Return the oil saved in a quarter by fills that last ``more`` services longer, at a steady pace."""
+    outlook, kitchen = bath.outlook, here.walk.baths.kitchen
+    if outlook.fill.filled_at is None or more <= 0:
+        return 0.0
+    per_day = len(week_of(kitchen, outlook.fryer)) / 7
+    served = (here.now - outlook.fill.filled_at) / timedelta(days=1) * per_day
+    life = max(served + services_left(outlook.passed, outlook.passed_now, outlook.risks), 1.0)
+    fewer = QUARTER_DAYS * per_day * (1 / life - 1 / (life + more))
+    return float(fewer * outlook.fryer.oil_mass_kg)
+
+
+def pays_after(saved: Decimal | None, laboratory_price: Decimal | None) -> int | None:
+    """Return after how many days a sample has paid for itself; None if not within a year, or not known."""
+    if not saved or laboratory_price is None:
+        return None
+    days = int(QUARTER_DAYS * laboratory_price / saved) + 1
+    return days if days <= LONGEST_DAYS else None
