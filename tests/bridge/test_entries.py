@@ -5,13 +5,13 @@ from datetime import UTC, datetime
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kettlewell.bridge.entries import FROM_ROW, TO_ROW, entry_of, payload_of
+from kettlewell.bridge.entries import FROM_METER_ROW, FROM_ROW, TO_ROW, entry_of, payload_of
 from kettlewell.core import book
 from kettlewell.records.checks import checked_payload
-from kettlewell.records.kinds import AT_A_FRYER
+from kettlewell.records.kinds import AT_A_FRYER, AT_A_METER
 
 AT = datetime(2026, 11, 20, 12, tzinfo=UTC)
-STAMP = {"at": AT, "fryer": "F1", "ref": "#7"}
+STAMP = {"at": AT, "ref": "#7"}
 tpc_pct = st.integers(0, 10000).map(lambda n: n / 100)
 mass_kg = st.none() | st.integers(0, 100_000).map(lambda n: n / 1000)
 temp_c = st.none() | st.integers(0, 3000).map(lambda n: n / 10)
@@ -20,7 +20,12 @@ meter = st.none() | st.just("hand")
 
 
 def of_kind(kind, /, **fields):
-    return st.builds(lambda said: kind(**STAMP, **said), st.fixed_dictionaries(fields))
+    place = {"meter": "hand"} if issubclass(kind, book.AtMeter) else {"fryer": "F1"}
+    return st.builds(lambda said: kind(**STAMP, **place, **said), st.fixed_dictionaries(fields))
+
+
+def to_6(low, high):
+    return st.integers(int(low * 1e6), int(high * 1e6)).map(lambda n: n / 1e6)
 
 
 entries = st.one_of(
@@ -36,6 +41,24 @@ entries = st.one_of(
     of_kind(book.OutOfOrder, back=st.booleans()),
     of_kind(book.Store),
     of_kind(book.Return),
+    of_kind(
+        book.MeterCheck,
+        lot=st.just("bottle"),
+        readings_pct=st.lists(tpc_pct, min_size=1, max_size=3).map(tuple),
+        oil_temp_c=temp_c,
+        adjusted=st.booleans(),
+    ),
+    of_kind(book.MeterOut, back=st.booleans()),
+    of_kind(
+        book.Adopted,
+        oil=st.just("oil"),
+        against=st.none() | st.just("second"),
+        offset_pct=to_6(-100, 100),
+        offset_u_pct=to_6(1e-6, 100),
+        gain=to_6(1e-6, 100),
+        gain_u=to_6(1e-6, 100),
+        correlation=to_6(-0.999999, 0.999999),
+    ),
 )
 
 
@@ -48,4 +71,5 @@ def test_an_entry_turned_into_a_row_and_back_is_the_same(entry):
 
 def test_every_kind_of_the_day_book_and_of_the_core_has_its_counterpart():
     assert set(FROM_ROW) == AT_A_FRYER
+    assert set(FROM_METER_ROW) == AT_A_METER
     assert set(TO_ROW) == set(book.IN_ONE_MINUTE) - {book.Entry}

@@ -6,7 +6,7 @@ import pytest
 from django.core.exceptions import ValidationError
 
 from kettlewell.records.checks import checked_payload
-from kettlewell.records.kinds import ABOUT, ANSWERED, AT_A_FRYER, CORRECTABLE, KINDS
+from kettlewell.records.kinds import ABOUT, ANSWERED, CORRECTABLE, COUNTING, KINDS
 
 OTHER = str(UUID(int=7))
 ANSWERS = {"no_food": "yes", "no_bubbles": "no", "probe_clear": "yes", "steady": "unknown"}
@@ -29,6 +29,16 @@ VERDICT = {
     "head_hash": "ab" * 32,
     "recomputing": False,
 }
+COMPARISON = {
+    "meter": "second",
+    "against": "hand",
+    "oil": "rapeseed",
+    "offset_pct": "-0.25",
+    "offset_u_pct": "0.4",
+    "gain": "1.03",
+    "gain_u": "0.02",
+    "correlation": "-0.9",
+}
 GOOD_AND_BAD = {
     "reading": ({**FRYER, "tpc_pct": "15.5", **ANSWERS}, {"tpc_pct": "101"}),
     "laboratory": ({**FRYER, "tpc_pct": "15.5", "u_pct": "0.8"}, {"u_pct": "0"}),
@@ -42,11 +52,28 @@ GOOD_AND_BAD = {
     "load": ({**FRYER, "product": "fries", "unit": "kg", "amount": "2.5"}, {"amount": "-1"}),
     "hot_hours": ({**FRYER, "hot_h": "3.25"}, {"hot_h": "25"}),
     "order": ({**FRYER, "back": True}, {"fryer": ""}),
+    "meter_check": (
+        {"meter": "hand", "lot": "bottle", "readings": ["17.5", "18"], "oil_temp_c": "50", "adjusted": False},
+        {"readings": ["17.5", "18", "17.5", "18"]},
+    ),
+    "meter_order": ({"meter": "hand", "back": True}, {"meter": ""}),
+    "comparison": (COMPARISON, {"gain": "0"}),
     "call": (FRYER, {"fryer": ""}),
     "answer": ({**FRYER, "call": OTHER}, {"call": "yesterday's"}),
     "settled": (
         {**FRYER, "verdict": OTHER, "oil_done": "drained", "food_done": "held", "drained_by": OTHER},
         {"food_done": "eaten"},
+    ),
+    "relied": (
+        {
+            **FRYER,
+            "verdict": OTHER,
+            "check": OTHER,
+            "stands": "not",
+            "oil_done": "kept",
+            "food_done": "served",
+        },
+        {"stands": "perhaps"},
     ),
     "verdict": (VERDICT, {"risk": "1.5"}),
     "setting": (
@@ -60,7 +87,7 @@ GOOD_AND_BAD = {
 
 def test_every_kind_is_tried_here():
     assert set(GOOD_AND_BAD) == set(KINDS)
-    assert set(KINDS) >= AT_A_FRYER.union(CORRECTABLE, *ANSWERED.values())
+    assert set(KINDS) >= COUNTING.union(CORRECTABLE, *ANSWERED.values())
     assert set(KINDS) > set(ABOUT) == set(ANSWERED)
 
 
@@ -103,6 +130,38 @@ def test_what_is_no_measured_value_is_refused(typed):
     with pytest.raises(ValidationError) as error:
         checked_payload("reading", {**FRYER, "tpc_pct": typed, **ANSWERS})
     assert set(error.value.message_dict) == {"tpc_pct"}
+
+
+@pytest.mark.parametrize("readings", [[], [""], ["101"], ["17.5", "x"], ["1.234"], "", [["17"]]])
+def test_a_meter_check_has_readings_that_can_be(readings):
+    told = {"meter": "hand", "lot": "bottle", "readings": readings}
+    with pytest.raises(ValidationError) as error:
+        checked_payload("meter_check", told)
+    assert set(error.value.message_dict) == {"readings"}
+
+
+def test_readings_of_a_check_are_typed_as_any_number_and_empty_ones_are_left_out():
+    told = {"meter": "hand", "lot": "bottle", "readings": ["17,5", "", " 18.0 % "]}
+    assert checked_payload("meter_check", told)["readings"] == ["17.5", "18"]
+
+
+def test_a_meter_is_not_compared_with_itself():
+    with pytest.raises(ValidationError) as error:
+        checked_payload("comparison", {**COMPARISON, "against": "second"})
+    assert set(error.value.message_dict) == {"against"}
+
+
+@pytest.mark.parametrize(
+    ("stands", "needed"), [("stands", set()), ("unknown", set()), ("not", {"oil_done", "food_done"})]
+)
+def test_what_was_done_is_asked_for_where_a_verdict_does_not_stand(stands, needed):
+    told = {**FRYER, "verdict": OTHER, "check": OTHER, "stands": stands}
+    if not needed:
+        assert checked_payload("relied", told) == told
+        return
+    with pytest.raises(ValidationError) as error:
+        checked_payload("relied", told)
+    assert set(error.value.message_dict) == needed
 
 
 def test_what_was_not_said_is_not_written():

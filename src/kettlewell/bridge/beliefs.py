@@ -17,7 +17,7 @@ from kettlewell.core import Checkpoint, carried_over, checkpoint
 from kettlewell.core.book import Entry as EntryValue
 from kettlewell.core.book import Kitchen as KitchenValue
 from kettlewell.core.version import MODEL_VERSION
-from kettlewell.records.kinds import AT_A_FRYER
+from kettlewell.records.kinds import COUNTING
 from kettlewell.records.models import Entry, Kitchen, StoredBelief
 
 DAILY, WEEKLY = timedelta(days=10), timedelta(days=105)
@@ -109,8 +109,8 @@ def store(kitchen: Kitchen, made: Mapping[date, Checkpoint], *, upto_seq: int, n
 
 
 def reached_back_to(kitchen: Kitchen, seq: int) -> datetime | None:
-    """Return the earliest time of which entries after one speak; None where they speak of no fryer."""
-    newer = Entry.objects.filter(kitchen=kitchen, seq__gt=seq, kind__in=[*AT_A_FRYER, "undone"])
+    """Return the earliest time of which entries after one speak; None where it is of no bath or meter."""
+    newer = Entry.objects.filter(kitchen=kitchen, seq__gt=seq, kind__in=[*COUNTING, "undone"])
     earliest = newer.aggregate(own=Min("at"), corrected=Min("replaces__at"))
     return min((at for at in earliest.values() if at is not None), default=None)
 

@@ -2,17 +2,22 @@
 
 from collections.abc import Callable, Mapping
 from datetime import datetime
-from typing import Any, TypedDict, TypeGuard
+from typing import Any, TypedDict
 
 from django.db.models import QuerySet
 
 from kettlewell.core.book import (
+    Adopted,
+    AtFryer,
+    AtMeter,
     Care,
     Change,
     Entry,
     HotHours,
     LabResult,
     Load,
+    MeterCheck,
+    MeterOut,
     Move,
     OutOfOrder,
     Reading,
@@ -23,6 +28,7 @@ from kettlewell.core.book import (
 )
 from kettlewell.records import selectors
 from kettlewell.records.canonical import decimal_text
+from kettlewell.records.kinds import COMPARED
 from kettlewell.records.models import Entry as Row
 from kettlewell.records.models import Kitchen
 
@@ -31,15 +37,23 @@ Payload = Mapping[str, Any]
 
 
 class Stamp(TypedDict):
-    """What every entry carries."""
+    """What every entry at a fryer carries."""
 
     at: datetime
-    fryer: str
     ref: str
+    fryer: str
+
+
+class MeterStamp(TypedDict):
+    """What every entry about a meter carries."""
+
+    at: datetime
+    ref: str
+    meter: str
 
 
 def book_of(kitchen: Kitchen, *, since: datetime | None = None, upto_seq: int) -> list[Entry]:
-    """Return what happened at the fryers since a time, as the day book stood at an entry."""
+    """Return what happened to baths and meters since a time, as the day book stood at an entry."""
     return core_entries(selectors.of_the_baths(kitchen, since=since, upto_seq=upto_seq))
 
 
@@ -51,20 +65,38 @@ def core_entries(found: QuerySet[Row]) -> list[Entry]:
 
 def entry_of(kind: str, payload: Payload, *, at: datetime, ref: str) -> Entry:
     """Return the entry that a row of the day book stands for."""
-    stamp: Stamp = {"at": at, "fryer": payload["fryer"], "ref": ref}
-    return FROM_ROW[kind](stamp, payload)
+    if of_meter := FROM_METER_ROW.get(kind):
+        return of_meter({"at": at, "ref": ref, "meter": payload["meter"]}, payload)
+    return FROM_ROW[kind]({"at": at, "ref": ref, "fryer": payload["fryer"]}, payload)
 
 
 def payload_of(entry: Entry) -> tuple[str, dict[str, Any]]:
     """Return kind and payload of the row for an entry of a log, masses to the gram."""
     kind, told = TO_ROW[type(entry)](entry)
-    numbers = {name: decimal_text(round(value, 3)) for name, value in told.items() if _is_number(value)}
-    said = {name: value for name, value in told.items() if value is not None}
-    return kind, {"fryer": entry.fryer, **said, **numbers}
+    return kind, {
+        **_place(entry),
+        **{name: _said(value) for name, value in told.items() if value is not None},
+    }
 
 
-def _is_number(value: object) -> TypeGuard[float]:
-    return isinstance(value, int | float) and not isinstance(value, bool)
+def _place(entry: Entry) -> dict[str, str]:
+    match entry:
+        case AtFryer():
+            return {"fryer": entry.fryer}
+        case AtMeter():
+            return {"meter": entry.meter}
+    return {}
+
+
+def _said(value: object) -> object:
+    match value:
+        case bool():
+            return value
+        case int() | float():
+            return decimal_text(round(value, 3))
+        case tuple():
+            return [_said(each) for each in value]
+    return value
 
 
 def _float(payload: Payload, name: str) -> float | None:
@@ -121,9 +153,53 @@ FROM_ROW: dict[str, Callable[[Stamp, Payload], Entry]] = {
 }
 
 
+def _meter_check(stamp: MeterStamp, payload: Payload) -> Entry:
+    return MeterCheck(
+        **stamp,
+        lot=payload["lot"],
+        readings_pct=tuple(float(reading) for reading in payload["readings"]),
+        oil_temp_c=_float(payload, "oil_temp_c"),
+        adjusted=payload["adjusted"],
+    )
+
+
+def _meter_order(stamp: MeterStamp, payload: Payload) -> Entry:
+    return MeterOut(**stamp, back=payload["back"])
+
+
+def _comparison(stamp: MeterStamp, payload: Payload) -> Entry:
+    return Adopted(
+        **stamp,
+        oil=payload["oil"],
+        against=payload.get("against"),
+        offset_pct=float(payload["offset_pct"]),
+        offset_u_pct=float(payload["offset_u_pct"]),
+        gain=float(payload["gain"]),
+        gain_u=float(payload["gain_u"]),
+        correlation=float(payload["correlation"]),
+    )
+
+
+FROM_METER_ROW: dict[str, Callable[[MeterStamp, Payload], Entry]] = {
+    "meter_check": _meter_check,
+    "meter_order": _meter_order,
+    "comparison": _comparison,
+}
+
+
 def _reading_row(entry: Any) -> tuple[str, dict[str, Any]]:  # noqa: ANN401 - chosen by type
     told = {"tpc_pct": entry.tpc_pct, "oil_temp_c": entry.oil_temp_c, "meter": entry.meter}
     return "reading", told | dict.fromkeys(CONDITIONS, "yes" if entry.sound else "no")
+
+
+def _meter_check_row(entry: MeterCheck) -> tuple[str, dict[str, Any]]:
+    told = {"lot": entry.lot, "readings": entry.readings_pct, "oil_temp_c": entry.oil_temp_c}
+    return "meter_check", told | {"adjusted": entry.adjusted}
+
+
+def _comparison_row(entry: Adopted) -> tuple[str, dict[str, Any]]:
+    numbers = {name: decimal_text(round(getattr(entry, name), 6)) for name in COMPARED}
+    return "comparison", {"oil": entry.oil, "against": entry.against, **numbers}
 
 
 TO_ROW: dict[type[Entry], Callable[[Any], tuple[str, dict[str, Any]]]] = {
@@ -147,4 +223,7 @@ TO_ROW: dict[type[Entry], Callable[[Any], tuple[str, dict[str, Any]]]] = {
     ),
     HotHours: lambda one: ("hot_hours", {"hot_h": one.hot_h, "oil_temp_c": one.oil_temp_c}),
     OutOfOrder: lambda one: ("order", {"back": one.back}),
+    MeterCheck: _meter_check_row,
+    MeterOut: lambda one: ("meter_order", {"back": one.back}),
+    Adopted: _comparison_row,
 }

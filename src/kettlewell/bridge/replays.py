@@ -80,5 +80,5 @@ def replay(kitchen: Kitchen, now: datetime) -> None:
 
 
 def beginning(kitchen: Kitchen) -> datetime | None:
-    """Return when the first thing happened at a fryer."""
+    """Return when the first thing happened to a bath or a meter."""
     return of_the_baths(kitchen, upto_seq=kitchen.head_seq).values_list("at", flat=True).first()

@@ -5,17 +5,22 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from kettlewell.bridge import replays
+from kettlewell.bridge.entries import entry_of
+from kettlewell.bridge.setups import setup_of
 from kettlewell.bridge.standing import Standing, standing
-from kettlewell.core.book import Message
+from kettlewell.core.book import Message, MeterCheck
 from kettlewell.core.limits import LimitStatus
+from kettlewell.core.metering.checks import check_possible
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.records.canonical import decimal_text, time_text
 from kettlewell.records.checks import fryers_of
 from kettlewell.records.ids import uuid7
-from kettlewell.records.kinds import AT_A_FRYER
+from kettlewell.records.kinds import COUNTING
 from kettlewell.records.ledger import Hand, Told, entry_add
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.selectors import verdict_on
@@ -25,7 +30,10 @@ ALWAYS_TOLD = frozenset({"reading", "laboratory", "senses"})
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Recorded:
-    """What became of an entry: whether it is ``new``, and what was told in answer to it."""
+    """What became of an entry: whether it is ``new``, and what was told in answer to it at its fryer.
+
+    An entry about a meter is of no one fryer; the verdicts it led to are its ``answers``.
+    """
 
     entry: Entry
     new: bool
@@ -37,30 +45,47 @@ def record(kitchen: Kitchen, told: Told, hand: Hand) -> Recorded:
     """Write an entry and issue the verdict that follows from it.
 
     After a reading, a laboratory result or a sensory note a verdict is issued each time, after
-    all else where it is another than the fryer's last. Raises ValidationError by field.
+    all else where it is another than the fryer's last: after an entry about a meter, of every
+    fryer in use. Raises ValidationError by field.
     """
     with transaction.atomic():
         entry, new = entry_add(kitchen, told, hand)
-        concerns = entry.kind in AT_A_FRYER or entry.kind == "undone"
+        concerns = entry.kind in COUNTING or entry.kind == "undone"
+        if new:
+            check_meter(kitchen, entry)
         if new and concerns:
             told_late(kitchen, entry, hand.now)
     if not concerns:
         return Recorded(entry=entry, new=new)
+    fryers = fryers_of(entry)
     if not new and (verdict := verdict_on(entry)):
-        return Recorded(entry=entry, new=False, verdict=verdict)
-    stands = standing(kitchen, hand.now, of=fryers_of(entry))
+        return Recorded(entry=entry, new=False, verdict=verdict if fryers else None)
+    stands = standing(kitchen, hand.now, of=fryers or None)
     verdicts = {
         assessment.fryer: verdict
         for assessment in stands.assessments
         if assessment.in_use and (verdict := issue(kitchen, assessment, stands, entry=entry, hand=hand))
     }
-    fryer = fryers_of(entry)[0]
+    own = fryers[0] if fryers else ""
     return Recorded(
         entry=entry,
         new=new,
-        verdict=verdicts.get(fryer),
-        assessment=next((one for one in stands.assessments if one.fryer == fryer), None),
+        verdict=verdicts.get(own),
+        assessment=next((one for one in stands.assessments if one.fryer == own), None),
     )
+
+
+def check_meter(kitchen: Kitchen, entry: Entry) -> None:
+    """Raise ValidationError for a check of a meter that was not in use then."""
+    if entry.kind != "meter_check":
+        return
+    check = entry_of(entry.kind, entry.payload, at=entry.at, ref=f"#{entry.seq}")
+    assert isinstance(check, MeterCheck)  # noqa: S101 - tells mypy
+    try:
+        check_possible(check, setup_of(kitchen).kitchen)
+    except ValueError:
+        refusal = _("This meter was not in use yet. Correct the time, or since when it is in use.")
+        raise ValidationError({"happened_at": refusal}) from None
 
 
 def told_late(kitchen: Kitchen, entry: Entry, now: datetime) -> None:

@@ -28,6 +28,14 @@ MAY = {
     Role.INSPECTOR: frozenset({Act.READ}),
 }
 
+# what decides over meters and verdicts is for those who set a kitchen up; all else is for every hand
+DECIDED = frozenset({"comparison", "meter_order", "relied"})
+
+
+def act_of(kind: str) -> Act:
+    """Return what someone must be allowed to write, correct or undo an entry of a kind."""
+    return Act.SET_UP if kind in DECIDED else Act.RECORD
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Place:

@@ -25,6 +25,8 @@ NAMED = {
     "into": ("fryers", _("There is no such fryer in this kitchen.")),
     "product": ("products", _("There is no such food in this kitchen.")),
     "meter": ("meters", _("There is no such meter in this kitchen.")),
+    "against": ("meters", _("There is no such meter in this kitchen.")),
+    "lot": ("reference_lots", _("There is no such reference oil in this kitchen.")),
     "oil": ("oils", _("There is no such oil in this kitchen.")),
 }
 NO_SUCH_ENTRY = _("There is no such entry in this day book.")
@@ -83,7 +85,7 @@ def check_time(happened_at: datetime, clock_error_s: Decimal | None, now: dateti
 
 
 def check_named(kitchen: Kitchen, payload: Mapping[str, Any]) -> None:
-    """Raise ValidationError for a fryer, food, meter or oil that the kitchen does not have."""
+    """Raise ValidationError for a fryer, food, meter, oil or reference oil the kitchen does not have."""
     things = settings_of(kitchen)
     for field in NAMED.keys() & payload.keys():
         thing, refusal = NAMED[field]
@@ -103,13 +105,21 @@ def answered(kitchen: Kitchen, kind: str, payload: Mapping[str, Any]) -> Entry |
     found = Entry.objects.filter(kitchen=kitchen, pk=payload[field]).select_related("replaces").first()
     if found is None:
         raise ValidationError({field: NO_SUCH_ENTRY})
-    if found.kind not in ANSWERED[kind] or payload["fryer"] not in fryers_of(found):
+    named = fryers_of(found)
+    if found.kind not in ANSWERED[kind] or (named and payload["fryer"] not in named):
         raise ValidationError({field: _("It answers an entry of another kind, or of another fryer.")})
     return found
 
 
+def check_cited(kitchen: Kitchen, payload: Mapping[str, Any]) -> None:
+    """Raise ValidationError where an entry cites a meter check that the day book does not have."""
+    cited = payload.get("check")
+    if cited and not Entry.objects.filter(kitchen=kitchen, pk=cited, kind="meter_check").exists():
+        raise ValidationError({"check": NO_SUCH_ENTRY})
+
+
 def fryers_of(entry: Entry) -> list[str]:
-    """Return the fryers that an entry, or the one it corrects, concerns; its own first."""
+    """Return the fryers that an entry, or the one it corrects, names, its own first; none is all of them."""
     payloads = [entry.payload] + ([entry.replaces.payload] if entry.replaces else [])
     found = (payload[name] for payload in payloads for name in ("fryer", "into") if name in payload)
     return list(dict.fromkeys(found))

@@ -1,6 +1,7 @@
 """What each kind of entry may say: a form a kind, the one check for screens and programs alike."""
 
 from collections.abc import Mapping
+from datetime import date
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
@@ -9,7 +10,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell.records.canonical import decimal_text
-from kettlewell.records.numbers import NumberField
+from kettlewell.records.numbers import NumberField, NumbersField
 
 ANSWERS = (("yes", _("Yes")), ("no", _("No")), ("unknown", _("I don't know")))
 SIGNS = (
@@ -47,9 +48,24 @@ OIL_UNITS = (
     ("l", "l"),
 )
 FOOD_UNITS = (("kg", "kg"), ("portion", _("Portions")), ("basket", _("Baskets")))
-THINGS = ("kitchen", "fryers", "oils", "products", "meters", "services", "limits", "people")
+STANDS = (("stands", _("It stands")), ("not", _("It does not stand")), ("unknown", _("I don't know")))
+THINGS = (
+    "kitchen",
+    "fryers",
+    "oils",
+    "products",
+    "meters",
+    "reference_lots",
+    "services",
+    "limits",
+    "people",
+)
+
+COMPARED = ("offset_pct", "offset_u_pct", "gain", "gain_u", "correlation")
 
 MOST_KG = 10_000
+MOST_CHECK_READINGS = 3
+LEAST = Decimal("0.000001")  # a computed number is written down to six decimals
 
 
 class Payload(forms.Form):
@@ -75,6 +91,8 @@ def plain(value: object) -> Any:  # noqa: ANN401 - JSON
             return decimal_text(value)
         case UUID():
             return str(value)
+        case date():
+            return value.isoformat()
         case Mapping():
             return {str(key): plain(each) for key, each in value.items()}
         case list() | tuple():
@@ -199,6 +217,61 @@ class OrderPayload(OfFryer):
     back = forms.BooleanField(required=False, label=_("Back in use"))
 
 
+class OfMeter(Payload):
+    """What happened to a meter."""
+
+    meter = forms.CharField(max_length=40, label=_("Meter"))
+
+
+class MeterCheckPayload(OfMeter):
+    """A meter read in a reference oil, as it was found, or ``adjusted`` as it was left."""
+
+    lot = forms.CharField(max_length=40, label=_("Reference oil"))
+    readings = NumbersField(
+        most=MOST_CHECK_READINGS, min_value=0, max_value=100, decimal_places=2, label=_("Readings, %")
+    )
+    oil_temp_c = NumberField(
+        min_value=0, max_value=300, decimal_places=1, required=False, label=_("Temperature of the oil, °C")
+    )
+    adjusted = forms.BooleanField(required=False, label=_("Read after adjusting"))
+
+
+class MeterOrderPayload(OfMeter):
+    """The meter is taken out of use, or put back."""
+
+    back = forms.BooleanField(required=False, label=_("Back in use"))
+
+
+class ComparisonPayload(OfMeter):
+    """A comparison taken over: in ``oil`` the meter reads offset + gain · the other's value.
+
+    ``against`` is another meter; where there is none, the laboratory.
+    """
+
+    against = forms.CharField(max_length=40, required=False, label=_("Compared with"))
+    oil = forms.CharField(max_length=40, label=_("In"))
+    offset_pct = NumberField(min_value=-100, max_value=100, decimal_places=6, label=_("Reads more by, %"))
+    offset_u_pct = NumberField(
+        min_value=LEAST, max_value=100, decimal_places=6, label=_("Standard uncertainty of that, %")
+    )
+    gain = NumberField(
+        min_value=LEAST, max_value=100, decimal_places=6, label=_("Reads so many times as much")
+    )
+    gain_u = NumberField(
+        min_value=LEAST, max_value=100, decimal_places=6, label=_("Standard uncertainty of that factor")
+    )
+    correlation = NumberField(
+        min_value=LEAST - 1, max_value=1 - LEAST, decimal_places=6, label=_("Correlation of the two")
+    )
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse a meter compared with itself."""
+        cleaned = super().clean()
+        if cleaned.get("against") and cleaned.get("against") == cleaned.get("meter"):
+            self.add_error("against", _("Choose another meter: this is the same one."))
+        return cleaned
+
+
 class CallPayload(OfFryer):
     """The chef is called; the act stays open until someone answers it."""
 
@@ -218,6 +291,24 @@ class SettledPayload(OfFryer):
         choices=FOOD_DONE, label=_("What was done with the food fried since the last good reading?")
     )
     drained_by = forms.UUIDField(required=False, label=_("Who drained it?"))
+
+
+class ReliedPayload(OfFryer):
+    """Whether a verdict stands that rested on a meter found off by a ``check``; if not, what was done."""
+
+    verdict = forms.UUIDField()
+    check = forms.UUIDField()
+    stands = forms.ChoiceField(choices=STANDS, label=_("Does the verdict stand?"))
+    oil_done = forms.ChoiceField(choices=OIL_DONE, required=False, label=_("What was done with the oil?"))
+    food_done = forms.ChoiceField(choices=FOOD_DONE, required=False, label=_("What was done with the food?"))
+
+    def clean(self) -> dict[str, Any]:
+        """Ask what was done where the verdict does not stand."""
+        cleaned = super().clean()
+        for name in ("oil_done", "food_done") if cleaned.get("stands") == "not" else ():
+            if name not in self.errors and not cleaned.get(name):
+                self.add_error(name, _("Say what was done."))
+        return cleaned
 
 
 class VerdictPayload(OfFryer):
@@ -274,9 +365,13 @@ KINDS: dict[str, type[Payload]] = {
     "load": LoadPayload,
     "hot_hours": HotHoursPayload,
     "order": OrderPayload,
+    "meter_check": MeterCheckPayload,
+    "meter_order": MeterOrderPayload,
+    "comparison": ComparisonPayload,
     "call": CallPayload,
     "answer": AnswerPayload,
     "settled": SettledPayload,
+    "relied": ReliedPayload,
     "setting": SettingPayload,
     "verdict": VerdictPayload,
     "undone": UndonePayload,
@@ -298,7 +393,14 @@ AT_A_FRYER = frozenset(
         "order",
     }
 )
+AT_A_METER = frozenset({"meter_check", "meter_order", "comparison"})
+COUNTING = AT_A_FRYER | AT_A_METER  # what the belief about the baths follows from
 # the field that names the entry which one of this kind answers, and of which kinds that is
-ABOUT = {"verdict": "answers", "settled": "verdict", "answer": "call"}
-ANSWERED = {"verdict": AT_A_FRYER | {"undone"}, "settled": {"verdict"}, "answer": {"call"}}
-CORRECTABLE = AT_A_FRYER | {"call", "settled"}
+ABOUT = {"verdict": "answers", "settled": "verdict", "relied": "verdict", "answer": "call"}
+ANSWERED = {
+    "verdict": COUNTING | {"undone"},
+    "settled": {"verdict"},
+    "relied": {"verdict"},
+    "answer": {"call"},
+}
+CORRECTABLE = COUNTING | {"call", "settled", "relied"}

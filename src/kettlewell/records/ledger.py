@@ -15,6 +15,7 @@ from django.utils.translation import gettext_lazy as _
 from kettlewell.records.canonical import VERSION, Plain, decimal_text, salted_digest, sha256, time_text
 from kettlewell.records.checks import (
     answered,
+    check_cited,
     check_id,
     check_named,
     check_private,
@@ -82,6 +83,7 @@ def entry_add(kitchen: Kitchen, told: Told, hand: Hand) -> tuple[Entry, bool]:
             return same(there, row, told, payload), False
         check_time(told.happened_at, told.clock_error_s, hand.now)
         check_named(row, payload)
+        check_cited(row, payload)
         entry = Entry(
             id=told.id,
             kitchen=row,

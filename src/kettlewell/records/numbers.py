@@ -5,6 +5,7 @@ from math import inf
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 from django.core.validators import BaseValidator, MaxValueValidator, MinValueValidator
 from django.utils.formats import number_format
 from django.utils.functional import lazy
@@ -60,6 +61,27 @@ class NumberField(forms.DecimalField):
         except InvalidOperation:
             return value
         return value if number is None or not number.is_finite() else number_format(number)
+
+
+class NumbersField(forms.Field):
+    """A few numbers, one at least, each typed as for a NumberField; empty ones are left out."""
+
+    widget = forms.MultipleHiddenInput
+
+    def __init__(self, *, most: int, label: Any, **kwargs: Any) -> None:  # noqa: ANN401 - what a form field takes
+        """Take at most so many numbers, each within the bounds of a NumberField."""
+        super().__init__(label=label)
+        self.most, self.number = most, NumberField(**kwargs)
+
+    def clean(self, value: object) -> list[Decimal]:
+        """Return what was typed; raises ValidationError with what is wrong with the first bad number."""
+        typed = value if isinstance(value, list | tuple) else [value]
+        said = [one for one in typed if one not in self.empty_values]
+        if not said:
+            raise ValidationError(self.error_messages["required"], code="required")
+        if len(said) > self.most:
+            raise ValidationError(_("At most %(most)s numbers."), code="most", params={"most": self.most})
+        return [self.number.clean(one) for one in said]
 
 
 def say_bound(validator: BaseValidator) -> None:

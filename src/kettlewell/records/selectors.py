@@ -6,7 +6,7 @@ from uuid import UUID
 
 from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 
-from kettlewell.records.kinds import AT_A_FRYER
+from kettlewell.records.kinds import COUNTING
 from kettlewell.records.models import Entry, Kitchen, Private, Seat
 
 
@@ -16,9 +16,9 @@ def standing(kitchen: Kitchen) -> QuerySet[Entry]:
 
 
 def of_the_baths(kitchen: Kitchen, *, since: datetime | None = None, upto_seq: int) -> QuerySet[Entry]:
-    """Return what stands of what happened at the fryers since a time, as known by an entry."""
+    """Return what stands of what happened to baths and meters since a time, as known by an entry."""
     stood = Q(replaced_by=None) | Q(replaced_by__seq__gt=upto_seq)
-    found = Entry.objects.filter(stood, kitchen=kitchen, kind__in=AT_A_FRYER, seq__lte=upto_seq)
+    found = Entry.objects.filter(stood, kitchen=kitchen, kind__in=COUNTING, seq__lte=upto_seq)
     if since is not None:
         found = found.filter(at__gte=since)
     return found.order_by("at", "seq")
@@ -26,7 +26,7 @@ def of_the_baths(kitchen: Kitchen, *, since: datetime | None = None, upto_seq: i
 
 def last_that_counts(kitchen: Kitchen) -> tuple[int, str]:
     """Return place and hash of the last entry that an answer depends on; (0, "") before there is one."""
-    counting = [*AT_A_FRYER, "undone", "setting"]
+    counting = [*COUNTING, "undone", "setting"]
     lasts = Entry.objects.filter(kitchen=kitchen, kind__in=counting).order_by("-seq")
     return lasts.values_list("seq", "hash").first() or (0, "")
 

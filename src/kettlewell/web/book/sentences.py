@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 from kettlewell.bridge import VerdictKey
-from kettlewell.records.kinds import CARE, FOOD_DONE, OIL_DONE, SIGNS, ReadingPayload
+from kettlewell.records.kinds import CARE, COMPARED, FOOD_DONE, OIL_DONE, SIGNS, STANDS, ReadingPayload
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.verdicts import VERDICTS
 from kettlewell.web.book.names import Names
@@ -14,7 +14,7 @@ Payload = Mapping[str, Any]
 Show = Callable[[Any, Names, Reader], str]
 
 CONDITIONS = ("no_food", "no_bubbles", "probe_clear", "steady")
-FIGURES = ("tpc_pct", "u_pct", "oil_temp_c", "amount", "mass_kg", "hot_h")
+FIGURES = ("tpc_pct", "u_pct", "oil_temp_c", "amount", "mass_kg", "hot_h", *COMPARED)
 NOT_SO = N_("Not so: {conditions}.")
 NOT_KNOWN = N_("Not known: {conditions}.")
 
@@ -37,12 +37,20 @@ CARED = {
     "adsorbent": N_("{fryer} treated with filter powder."),
     "boil-out": N_("{fryer} boiled out."),
 }
+RELIED = {
+    "stands": N_("The verdict on {fryer} stands, although the meter was off."),
+    "not": N_(
+        "The verdict on {fryer} does not stand: the meter was off. Oil: {oil_done}. Food: {food_done}."
+    ),
+    "unknown": N_("Nobody knows whether the verdict on {fryer} stands: the meter was off."),
+}
 SET = {
     "kitchen": N_("The settings of the kitchen were written."),
     "fryers": N_("The settings of the fryer {name} were written."),
     "oils": N_("The settings of the oil {name} were written."),
     "products": N_("The settings of the food {name} were written."),
     "meters": N_("The settings of the meter {name} were written."),
+    "reference_lots": N_("The settings of the reference oil {name} were written."),
     "services": N_("The times of the service {name} were written."),
     "limits": N_("The limit {name} was written."),
     "people": N_("The place of {name} in this kitchen was written."),
@@ -52,6 +60,7 @@ REMOVED = {
     "oils": N_("The oil {name} was taken off the list."),
     "products": N_("The food {name} was taken off the list."),
     "meters": N_("The meter {name} was taken off the list."),
+    "reference_lots": N_("The reference oil {name} was taken off the list."),
     "services": N_("The service {name} was taken off the list."),
     "limits": N_("The limit {name} was taken off the list."),
     "people": N_("{name} no longer has a place in this kitchen."),
@@ -96,7 +105,9 @@ def figure(written: str, reader: Reader) -> str:
 
 def typed(payload: Payload, reader: Reader) -> dict[str, Any]:
     """Return a payload with its numbers as the reader would type them."""
-    return {name: figure(value, reader) if name in FIGURES else value for name, value in payload.items()}
+    numbers = {name: figure(payload[name], reader) for name in FIGURES if name in payload}
+    readings = [figure(one, reader) for one in payload.get("readings", ())]
+    return {**payload, **numbers, **({"readings": readings} if readings else {})}
 
 
 def _reading(payload: Payload) -> str:
@@ -158,6 +169,26 @@ def _order(payload: Payload) -> str:
     return N_("{fryer} back in use.") if payload.get("back") else N_("{fryer} taken out of use.")
 
 
+def _meter_check(payload: Payload) -> str:
+    if payload["adjusted"]:
+        return N_("{meter} adjusted, and read in the reference oil {lot} after it: {readings} %.")
+    if "oil_temp_c" in payload:
+        return N_("{meter} checked in the reference oil {lot} at {oil_temp_c} °C: {readings} %.")
+    return N_("{meter} checked in the reference oil {lot}: {readings} %.")
+
+
+def _meter_order(payload: Payload) -> str:
+    if payload["back"]:
+        return N_("The meter {meter} is back in use.")
+    return N_("The meter {meter} was taken out of use.")
+
+
+def _comparison(payload: Payload) -> str:
+    if "against" in payload:
+        return N_("{meter} was compared with {against} in {oil}; what was found counts from then on.")
+    return N_("{meter} was compared with the laboratory in {oil}; what was found counts from then on.")
+
+
 def _settled(payload: Payload) -> str:
     if "drained_by" in payload:
         return N_("Done at {fryer}. Oil: {oil_done}, by {drained_by}. Food: {food_done}.")
@@ -181,9 +212,13 @@ TEXTS: dict[str, Callable[[Payload], str]] = {
     "load": _load,
     "hot_hours": _hot_hours,
     "order": _order,
+    "meter_check": _meter_check,
+    "meter_order": _meter_order,
+    "comparison": _comparison,
     "call": lambda _: N_("The chef was called to {fryer}."),
     "answer": lambda _: N_("The call from {fryer} was answered."),
     "settled": _settled,
+    "relied": lambda payload: RELIED[payload["stands"]],
     "setting": _setting,
     "verdict": lambda _: N_("Told for {fryer}: {verdict}."),
     "undone": lambda _: N_("An entry was undone: it did not happen."),
@@ -200,6 +235,10 @@ def _figure(written: object, _: Names, reader: Reader) -> str:
     return figure(str(written), reader)
 
 
+def _figures(written: list[str], _: Names, reader: Reader) -> str:
+    return " / ".join(figure(one, reader) for one in written)
+
+
 def _choice(choices: tuple[tuple[str, Any], ...]) -> Show:
     labels = dict(choices)
     return lambda key, _, __: str(labels.get(key, key))
@@ -214,11 +253,14 @@ SHOWN: dict[str, Show] = {
     **dict.fromkeys(("fryer", "into"), _name("fryers")),
     "oil": _name("oils"),
     "product": _name("products"),
-    "meter": _name("meters"),
+    **dict.fromkeys(("meter", "against"), _name("meters")),
+    "lot": _name("reference_lots"),
+    "readings": _figures,
     "drained_by": _name("people"),
     **dict.fromkeys(FIGURES, _figure),
     "care": _choice(CARE),
     "oil_done": _choice(OIL_DONE),
     "food_done": _choice(FOOD_DONE),
+    "stands": _choice(STANDS),
     "signs": _signs,
 }

@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from kettlewell import bridge
-from kettlewell.records.access import Act
+from kettlewell.records.access import Act, act_of
 from kettlewell.records.ids import uuid7
 from kettlewell.records.kinds import CORRECTABLE
 from kettlewell.records.models import Entry
@@ -77,7 +77,7 @@ def entry(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
 def correct(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     """Ask for the right values, and write the entry that replaces this one."""
     found, line = found_line(visit, entry)
-    if found.kind not in FORMS or found.kind not in CORRECTABLE:
+    if found.kind not in FORMS or not may_change(visit, found):
         raise PermissionDenied
     if replaced_by(found):
         return changed_before(request, visit, found)
@@ -120,7 +120,7 @@ def corrected_time(given: datetime | None, was: datetime) -> datetime:
 def undo(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     """Ask why an entry is undone, and write down that it did not happen."""
     found, line = found_line(visit, entry)
-    if found.kind not in CORRECTABLE:
+    if not may_change(visit, found):
         raise PermissionDenied
     if replaced_by(found):
         return changed_before(request, visit, found)
@@ -139,6 +139,11 @@ def undo(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     return render(request, "web/book/undo.html", context)
 
 
+def may_change(visit: Visit, entry: Entry) -> bool:
+    """Tell whether this person may correct or undo an entry of its kind."""
+    return entry.kind in CORRECTABLE and visit.may(act_of(entry.kind))
+
+
 def changed_before(request: HttpRequest, visit: Visit, entry: Entry) -> HttpResponse:
     """Show an entry that was corrected before, perhaps by this very form, sent twice."""
     messages.info(request, _("This entry was corrected before."))
@@ -153,7 +158,7 @@ def found_line(visit: Visit, entry: UUID) -> tuple[Entry, Line]:
 
 def entry_context(visit: Visit, entry: Entry, line: Line) -> dict[str, object]:
     """Return what the page of one entry shows."""
-    open_to_change = visit.may(Act.RECORD) and entry.kind in CORRECTABLE and not line.corrected
+    open_to_change = may_change(visit, entry) and not line.corrected
     names = names_of(visit.kitchen)
     verdict = entry if entry.kind == "verdict" else line.told
     return {
