@@ -35,7 +35,7 @@ from kettlewell.core.book import (
     SensoryNote,
     Store,
 )
-from kettlewell.core.metering import reading_var
+from kettlewell.core.metering import laboratory_u_pct, reading_var
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -338,13 +338,6 @@ class Walk:
     def settled(self) -> Belief:
         """Return the belief once the work still owed is done."""
         return age(self.belief, self.work_of(self.carried)) if self.carried else self.belief
-
-
-def laboratory_u_pct(result: LabResult) -> float:
-    """Return a laboratory result's standard uncertainty: its own, or that of the method."""
-    if result.u_pct is not None:
-        return result.u_pct
-    return coefficients()["laboratory"].sd * max(result.tpc_pct, 5.0)
 
 
 def copied(running: dict[str, list[Running]]) -> dict[str, list[Running]]:

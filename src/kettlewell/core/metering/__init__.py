@@ -1,6 +1,7 @@
 """What a meter's readings are worth: their error budget, and how they lie beside another instrument's."""
 
 from kettlewell.core.metering.budget import (
+    laboratory_u_pct,
     offset_sd_pct,
     out_of_range,
     reading_budget,
@@ -20,6 +21,7 @@ __all__ = [
     "agreement",
     "combined",
     "deming",
+    "laboratory_u_pct",
     "least_squares",
     "offset_sd_pct",
     "out_of_range",

@@ -10,7 +10,7 @@ import math
 from functools import cache
 
 from kettlewell.core.ageing.coefficients import coefficients
-from kettlewell.core.book import Meter, Reading
+from kettlewell.core.book import LabResult, Meter, Reading
 from kettlewell.core.metering.uncertainty import Component, combined_var
 
 
@@ -50,6 +50,13 @@ def budget(oil_temp_c: float | None, meter: Meter, *, sound: bool) -> tuple[Comp
 def reading_var(reading: Reading, meter: Meter) -> float:
     """Return the variance of a reading beside offset and gain, percentage points squared."""
     return combined_var(reading_budget(reading, meter))
+
+
+def laboratory_u_pct(result: LabResult) -> float:
+    """Return a laboratory result's standard uncertainty: its own, or that of the method."""
+    if result.u_pct is not None:
+        return result.u_pct
+    return coefficients()["laboratory"].sd * max(result.tpc_pct, 5.0)
 
 
 def out_of_range(oil_temp_c: float | None, meter: Meter) -> bool:

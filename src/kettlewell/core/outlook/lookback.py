@@ -13,16 +13,16 @@ from typing import TypeGuard
 import numpy as np
 
 from kettlewell.core.arrays import Array
-from kettlewell.core.belief.meter_walk import MeterHistory
 from kettlewell.core.belief.replay import checkpoint, walk_to
 from kettlewell.core.belief.state import Belief
 from kettlewell.core.belief.walk import Checkpoint
 from kettlewell.core.book import Entry, Kitchen, MeterCheck, Reading, in_order
-from kettlewell.core.metering.checks import DecisionKey, decide, deviation
+from kettlewell.core.metering.checks import DecisionKey, deviation
 from kettlewell.core.metering.paths import Found, Path, PathKind
 from kettlewell.core.outlook.assess import Here, here_of, outlook_of
 from kettlewell.core.outlook.card import one_bath_each, per_bath
 from kettlewell.core.outlook.forecast import change_now, forecast, passing
+from kettlewell.core.outlook.meters import ChartedCheck, MeterReport
 from kettlewell.core.outlook.outlook import Outlook
 from kettlewell.core.outlook.soundness import doubt, in_a_row
 from kettlewell.core.outlook.values import VerdictKey
@@ -104,17 +104,17 @@ def look_back(
     entries: Sequence[Entry],
     failed: MeterCheck,
     *,
-    history: MeterHistory,
+    report: MeterReport,
     since: Checkpoint | None = None,
 ) -> LookBack:
     """Return what a failed check says of the verdicts since the last good one.
 
-    ``history`` is that of the meter. With ``since`` the walk goes on from a checkpoint before
+    ``report`` is that of the meter. With ``since`` the walk goes on from a checkpoint before
     the last good check, and ``entries`` may hold only what came after it. Readings that no
     verdict relied on are left out. Raises ValueError as ``assess`` does.
     """
     book = in_order(entries)
-    good = last_good(kitchen, history.checks, failed)
+    good = last_good(report.checks, failed)
     first = since.covers_to if since else book[0].at if book else failed.at
     begins = good.at if good else min(first, failed.at - DAY)
     between = Between(
@@ -122,19 +122,20 @@ def look_back(
         failed=failed,
         good=good,
         begins=begins,
-        paths=paths_between(kitchen, good, failed, begins=begins, history=history),
+        paths=paths_between(kitchen, good, failed, begins=begins, walk_var=report.walk_pct_per_day**2),
     )
     return LookBack(failed=failed, good=good, since=begins, relied=tuple(relied_on(between, book, since)))
 
 
-def last_good(kitchen: Kitchen, checks: Sequence[MeterCheck], failed: MeterCheck) -> MeterCheck | None:
+def last_good(checks: Sequence[ChartedCheck], failed: MeterCheck) -> MeterCheck | None:
     """Return the last check before a failed one after which the meter was fit for use."""
-    fit = [one for one in checks if one.at < failed.at and decide(one, kitchen).key is DecisionKey.FIT]
+    earlier = (one for one in checks if one.check.at < failed.at)
+    fit = [one.check for one in earlier if one.decision.key is DecisionKey.FIT]
     return fit[-1] if fit else None
 
 
 def paths_between(
-    kitchen: Kitchen, good: MeterCheck | None, failed: MeterCheck, *, begins: datetime, history: MeterHistory
+    kitchen: Kitchen, good: MeterCheck | None, failed: MeterCheck, *, begins: datetime, walk_var: float
 ) -> tuple[Path, ...]:
     """Return the two ways in which the meter may have come from the good check to the failed one.
 
@@ -142,7 +143,6 @@ def paths_between(
     """
     first = found_by(kitchen, good) if good else Found(pct=0.0, u_pct=kitchen.permissible_pct / 2)
     last, days = found_by(kitchen, failed), (failed.at - begins) / DAY
-    walk_var = float(history.drifting.walk_var)
     return tuple(Path(kind=kind, first=first, last=last, days=days, walk_var=walk_var) for kind in PathKind)
 
 

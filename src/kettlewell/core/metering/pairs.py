@@ -1,0 +1,170 @@
+"""A meter beside another instrument: pairs of readings in the day book, and what follows from them."""
+
+import math
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from operator import attrgetter
+
+import numpy as np
+
+from kettlewell.core.book import (
+    Adopted,
+    AtFryer,
+    Change,
+    Entry,
+    Kitchen,
+    LabResult,
+    Load,
+    Move,
+    Reading,
+    Return,
+    Store,
+    TopUp,
+    find,
+)
+from kettlewell.core.metering.budget import laboratory_u_pct, reading_var
+from kettlewell.core.metering.comparison import Agreement, Comparison, agreement, york
+
+TOGETHER = timedelta(hours=1)  # apart by more, oil may have aged between the two: chosen, no source
+DISTURBS = (Change, Load, Move, Return, Store, TopUp)
+LEAST_PAIRS = 3
+LEAST_TO_ADOPT = 5  # fewer give a line that a single odd pair turns: chosen, no source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pair:
+    """The same oil measured by both: what each said and is uncertain by, beside offset and gain."""
+
+    at: datetime
+    fryer: str
+    other_pct: float
+    other_u_pct: float
+    meter_pct: float
+    meter_u_pct: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SideBySide:
+    """A meter beside another (``against``) or the laboratory (None), in one oil.
+
+    ``comparison`` is York's line from the other's values to the meter's, ``differences`` the
+    meter less the other; None below three pairs, the line also where none goes through them.
+    """
+
+    meter: str
+    against: str | None
+    oil: str
+    pairs: tuple[Pair, ...]
+    comparison: Comparison | None
+    differences: Agreement | None
+
+    @property
+    def may_be_adopted(self) -> bool:
+        """Whether there are pairs enough, and a line, to go by."""
+        return self.comparison is not None and len(self.pairs) >= LEAST_TO_ADOPT
+
+    def adopted(self, at: datetime) -> Adopted:
+        """Return the comparison as an entry: offset and gain with their uncertainties.
+
+        Where the pairs scatter more than their uncertainties explain, those of the line grow
+        with them. Raises ValueError where it may not be adopted.
+        """
+        if self.comparison is None or not self.may_be_adopted:
+            raise ValueError(f"a comparison needs {LEAST_TO_ADOPT} pairs along a line")
+        line, widened = self.comparison.line, max(self.comparison.misfit, 1.0)
+        offset_u, gain_u = np.sqrt(np.diag(line.covariance))
+        return Adopted(
+            at=at,
+            meter=self.meter,
+            against=self.against,
+            oil=self.oil,
+            offset_pct=line.intercept,
+            offset_u_pct=widened * float(offset_u),
+            gain=line.slope,
+            gain_u=widened * float(gain_u),
+            correlation=float(line.covariance[0, 1] / (offset_u * gain_u)),
+        )
+
+
+def side_by_side(
+    kitchen: Kitchen, entries: Iterable[Entry], *, meter: str, against: str | None, oil: str
+) -> SideBySide:
+    """Return a meter beside another instrument in one oil, from pairs in the day book."""
+    pairs = tuple(pairs_in(kitchen, sorted(entries, key=lambda entry: entry.at), meter, against, oil))
+    xs, ys = [pair.other_pct for pair in pairs], [pair.meter_pct for pair in pairs]
+    comparison = None
+    if len(pairs) >= LEAST_PAIRS:
+        try:
+            comparison = york(
+                xs,
+                ys,
+                x_u=[pair.other_u_pct for pair in pairs],
+                y_u=[pair.meter_u_pct for pair in pairs],
+            )
+        except ValueError:  # no line goes through them
+            comparison = None
+    return SideBySide(
+        meter=meter,
+        against=against,
+        oil=oil,
+        pairs=pairs,
+        comparison=comparison,
+        differences=agreement(xs, ys) if len(pairs) >= LEAST_PAIRS else None,
+    )
+
+
+def pairs_in(
+    kitchen: Kitchen, book: Sequence[Entry], meter: str, against: str | None, oil: str
+) -> Iterator[Pair]:
+    """Yield the pairs, each measurement in one at most: the nearest in time, the bath as it was."""
+    baths = {fryer.key for fryer in kitchen.fryers if fryer.oil == oil}
+    seen = [one for one in book if isinstance(one, Reading | LabResult) and one.fryer in baths]
+    free = [one for one in seen if isinstance(one, Reading) and is_by(kitchen, one, meter)]
+    for other in seen:
+        if not is_by(kitchen, other, against):
+            continue
+        near = [one for one in free if one.fryer == other.fryer and as_it_was(book, one, other)]
+        if near:
+            reading = min(near, key=lambda one: abs(one.at - other.at))
+            free.remove(reading)
+            yield Pair(
+                at=other.at,
+                fryer=other.fryer,
+                other_pct=other.tpc_pct,
+                other_u_pct=u_pct(kitchen, other),
+                meter_pct=reading.tpc_pct,
+                meter_u_pct=u_pct(kitchen, reading),
+            )
+
+
+def is_by(kitchen: Kitchen, entry: Reading | LabResult, instrument: str | None) -> bool:
+    """Return whether an entry is a sound reading of a meter, or for None a laboratory's result."""
+    if isinstance(entry, LabResult):
+        return instrument is None
+    return entry.sound and (entry.meter or kitchen.meters[0].key) == instrument
+
+
+def u_pct(kitchen: Kitchen, entry: Reading | LabResult) -> float:
+    """Return what a measurement is uncertain by, beside offset and gain."""
+    if isinstance(entry, LabResult):
+        return laboratory_u_pct(entry)
+    meter = find(kitchen.meters, entry.meter) if entry.meter else kitchen.meters[0]
+    return math.sqrt(reading_var(entry, meter))
+
+
+def as_it_was(book: Sequence[Entry], one: Entry, other: Reading | LabResult) -> bool:
+    """Return whether two measurements of a bath are near in time, and its oil the same."""
+    first, last = sorted((one.at, other.at))
+    if last - first > TOGETHER:
+        return False
+    between = book[
+        bisect_left(book, first, key=attrgetter("at")) : bisect_right(book, last, key=attrgetter("at"))
+    ]
+    return not any(isinstance(act, DISTURBS) and other.fryer in baths_of(act) for act in between)
+
+
+def baths_of(act: AtFryer) -> tuple[str, ...]:
+    """Return the baths whose oil an act touches."""
+    return (act.fryer, act.into) if isinstance(act, Move) else (act.fryer,)
