@@ -11,6 +11,16 @@ from kettlewell.bridge.known import (
     limits_for,
     uptake_default,
 )
+from kettlewell.bridge.meters import (
+    Doubted,
+    LookedBack,
+    MetersStanding,
+    compared,
+    comparison_payload,
+    decided,
+    looked_back,
+    meters_standing,
+)
 from kettlewell.bridge.pictures import fryer_chart, life_line
 from kettlewell.bridge.setups import check_setup, setup_of
 from kettlewell.bridge.standing import Standing, standing
@@ -27,6 +37,9 @@ from kettlewell.core.book import (
     allergens_in,
     find,
 )
+from kettlewell.core.metering.checks import Decision, DecisionKey
+from kettlewell.core.metering.pairs import LEAST_TO_ADOPT, SideBySide
+from kettlewell.core.metering.paths import PathKind
 from kettlewell.core.outlook.cautions import (
     ALLERGENS,
     DRAIN_BY_HAND,
@@ -36,7 +49,9 @@ from kettlewell.core.outlook.cautions import (
     REFILL,
     SOLID_FAT,
 )
+from kettlewell.core.outlook.meters import ChartedCheck, MeterReport
 from kettlewell.core.outlook.values import Assessment, VerdictKey
+from kettlewell.core.outlook.worth import OilWorth
 from kettlewell.core.units import DENSITY_KG_PER_L
 from kettlewell.folder import NUMBERS, Setup, squeezed
 
@@ -45,30 +60,44 @@ __all__ = [
     "DENSITY_KG_PER_L",
     "DRAIN_BY_HAND",
     "DRAIN_BY_PUMP",
+    "LEAST_TO_ADOPT",
     "NUMBERS",
     "POTATOES",
     "POTATOES_BELOW_C",
     "REFILL",
     "SOLID_FAT",
     "Assessment",
+    "ChartedCheck",
+    "Decision",
+    "DecisionKey",
     "Default",
     "DemoPerson",
+    "Doubted",
     "Draining",
     "FoodKind",
     "Force",
     "Grade",
     "Limit",
+    "LookedBack",
     "Message",
+    "MeterReport",
+    "MetersStanding",
     "OilKind",
+    "OilWorth",
     "PastFill",
+    "PathKind",
     "Recorded",
     "Setup",
+    "SideBySide",
     "Standing",
     "Supposition",
     "VerdictKey",
     "allergens_in",
     "assumed",
     "check_setup",
+    "compared",
+    "comparison_payload",
+    "decided",
     "demo_kitchen",
     "find",
     "food_amount_kg",
@@ -78,6 +107,8 @@ __all__ = [
     "jurisdictions",
     "life_line",
     "limits_for",
+    "looked_back",
+    "meters_standing",
     "oil_amount_kg",
     "oil_units",
     "past_fills",

@@ -1,19 +1,25 @@
 """What is said of a kitchen's meters, from its day book."""
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import lru_cache
 from typing import Any, cast
 from uuid import UUID
 
-from kettlewell.bridge import replays
-from kettlewell.bridge.entries import book_of, entry_of
+from django.db.models import Max
+
+from kettlewell.bridge import beliefs, replays
+from kettlewell.bridge.entries import book_of, entry_of, payload_of
 from kettlewell.bridge.setups import setup_of
 from kettlewell.bridge.standing import basis_of, minute_after, problem_of
 from kettlewell.core.book import Message, MeterCheck, Reading
 from kettlewell.core.metering.checks import Decision, decide
+from kettlewell.core.metering.pairs import SideBySide, side_by_side
+from kettlewell.core.outlook.lookback import LookBack, Relied, last_good, look_back
 from kettlewell.core.outlook.meters import MeterReport, meter_reports
 from kettlewell.folder import Setup
+from kettlewell.records.kinds import COUNTING
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.selectors import last_that_counts
 
