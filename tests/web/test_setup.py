@@ -209,7 +209,7 @@ def test_the_kitchen_screen_says_that_the_own_limit_decides_where_no_other_does(
 
 def test_the_kitchen_screen_leads_to_each_of_its_parts(browser, marrowby):
     page = browser.get(at("kitchen", marrowby)).content.decode()
-    for thing in ("fryers", "oils", "products", "meters", "services", "limits", "kitchen"):
+    for thing in ("fryers", "oils", "products", "meters", "reference_lots", "services", "limits", "kitchen"):
         assert page.index(f'href="#{thing}"') < page.index(f'id="{thing}"')
 
 
@@ -241,6 +241,7 @@ METER = {"name": "Hand meter"}
 DINNER = {"name": "Dinner", "days": EVERY_DAY}
 TPC = "total polar compounds"
 SOYA = {"name": "Soya", "kind": "soya"}
+BOTTLE = {"name": "Lot 7", "tpc_pct": "18", "expanded_u_pct": "0,6"}
 
 
 @pytest.mark.parametrize(
@@ -254,6 +255,14 @@ SOYA = {"name": "Soya", "kind": "soya"}
         ("oils/", {**SOYA, "name": "RAPE-SEED"}, "name", "Another one is called so, or nearly so"),
         ("meters/hand", {**METER, "min_oil_temp_c": "200"}, "max_oil_temp_c", "below the coldest"),
         ("meters/hand", {**METER, "max_oil_temp_c": "20"}, "max_oil_temp_c", "below the coldest"),
+        ("kitchen/own", {**OWN, "permissible_pct": "0"}, "permissible_pct", "More than 0."),
+        ("kitchen/own", {**OWN, "permissible_pct": "4,5"}, "permissible_pct", "At most 4."),
+        ("kitchen/own", {**OWN, "laboratory_price": "-1"}, "laboratory_price", "At least 0."),
+        ("reference_lots/", {**BOTTLE, "tpc_pct": "0"}, "tpc_pct", "More than 0."),
+        ("reference_lots/", {**BOTTLE, "coverage_factor": "0"}, "coverage_factor", "More than 0."),
+        ("reference_lots/", {**BOTTLE, "expanded_u_pct": ""}, "expanded_u_pct", "This field is required."),
+        ("reference_lots/", {**BOTTLE, "opened": "2026-02-30"}, "opened", "Enter a valid date."),
+        ("meters/hand", {**METER, "in_use_since": "soon"}, "in_use_since", "Enter a valid date."),
         ("services/dinner", {**DINNER, "from": "18:00", "to": "18:00"}, "to", "ends when it begins"),
         (
             "services/dinner",
@@ -345,12 +354,13 @@ def test_what_nobody_needs_can_go(browser, marrowby, thing, key):
     assert key not in settings_of(Kitchen.objects.get())[thing]
 
 
-@pytest.mark.parametrize("thing", ["oils", "products", "meters", "services", "fryers"])
+@pytest.mark.parametrize("thing", ["oils", "products", "meters", "reference_lots", "services", "fryers"])
 def test_a_thing_is_added(browser, marrowby, thing):
     sent = {
         "oils": {"name": "Soya oil", "kind": "soya"},
         "products": {"name": "Onion rings", "kind": "other"},
         "meters": {"name": "Second", "resolution_pct": "0,5", "largest_error_pct": "2"},
+        "reference_lots": {**BOTTLE, "opened": "2026-10-01"},
         "services": {"name": "Brunch", "days": ["sun"], "from": "09:00", "to": "11:00"},
         "fryers": {
             "key": "F3",
@@ -364,7 +374,7 @@ def test_a_thing_is_added(browser, marrowby, thing):
     assert browser.post(at("thing-new", marrowby, thing), sent).status_code == 302
     added = settings_of(Kitchen.objects.get())[thing]
     assert list(added.values())[-1]["name"] == sent["name"]
-    assert list(added)[-1] in {"soya-oil", "onion-rings", "second", "brunch", "F3"}
+    assert list(added)[-1] in {"soya-oil", "onion-rings", "second", "lot-7", "brunch", "F3"}
 
 
 def test_a_thing_may_be_called_new(browser, marrowby):
@@ -379,6 +389,61 @@ def test_a_meter_takes_the_usual_values_where_none_are_given(browser, marrowby):
     assert values_of(marrowby, "meters", "hand") == {"name": "Hand meter"}
     (meter,) = bridge.setup_of(Kitchen.objects.get(pk=marrowby.pk)).kitchen.meters
     assert (meter.resolution_pct, meter.largest_error_pct) == (0.5, 2)
+
+
+def checked(kitchen, hand, **more):
+    payload = {"meter": "hand", "lot": "lot-7", "readings": ["18.5"], **more}
+    told = Told(id=uuid7(hand.now), kind="meter_check", happened_at=hand.now, payload=payload)
+    return bridge.record(kitchen, told, hand)
+
+
+@pytest.fixture
+def bottle(browser, marrowby):
+    sent = {**BOTTLE, "opened": "2026-10-01", "best_before": "2027-03-31"}
+    browser.post(at("thing-new", marrowby, "reference_lots"), sent)
+    marrowby.refresh_from_db()
+
+
+@pytest.mark.usefixtures("bottle")
+def test_a_bottle_of_reference_oil_is_shown_with_what_is_assumed_and_keeps_its_history(browser, marrowby):
+    browser.post(at("thing", marrowby, "reference_lots", "lot-7"), {**BOTTLE, "tpc_pct": "18,2"})
+    page = browser.get(at("thing", marrowby, "reference_lots", "lot-7")).content.decode()
+    for said in ("Value on the bottle: 18 %", "Value on the bottle: 18.2 %", "Best before: 31 Mar 2027"):
+        assert said in page, said
+    assert "2 (assumed)" in browser.get(at("kitchen", marrowby)).content.decode()
+
+
+@pytest.mark.usefixtures("bottle")
+def test_bottle_and_meter_of_a_check_stay(browser, marrowby, hand):
+    checked(marrowby, hand)
+    for thing, key in (("reference_lots", "lot-7"), ("meters", "hand")):
+        page = browser.post(at("thing", marrowby, thing, key), {"remove": "yes"}).content.decode()
+        assert "The day book speaks of it, so it stays." in page
+        assert key in settings_of(Kitchen.objects.get())[thing]
+
+
+@pytest.mark.usefixtures("bottle")
+def test_a_bottle_taken_off_by_a_program_breaks_no_answer_and_no_page(browser, marrowby, hand):
+    read(marrowby, hand)
+    check = checked(marrowby, hand).entry
+    setting_add(marrowby, "reference_lots", "lot-7", None, hand=hand)
+    (lot,) = bridge.setup_of(marrowby).kitchen.reference_lots
+    assert (lot.key, lot.tpc_pct, lot.u_pct) == ("lot-7", 18, 0.3)
+    assert bridge.standing(marrowby, hand.now).problem is None
+    for address in (at("line", marrowby), at("book", marrowby), at("entry", marrowby, check.pk)):
+        assert browser.get(address).status_code == 200
+    assert "Lot 7" in browser.get(at("entry", marrowby, check.pk)).content.decode()
+    with pytest.raises(ValidationError, match="no such reference oil"):
+        checked(marrowby, hand)
+
+
+def test_what_a_meter_may_be_off_by_and_a_sample_costs_is_the_kitchens_own(browser, marrowby):
+    assert "A meter may be off by" in browser.get(at("kitchen", marrowby)).content.decode()
+    browser.post(
+        at("thing", marrowby, "kitchen", "own"), {**OWN, "permissible_pct": "1,5", "laboratory_price": "42,5"}
+    )
+    kitchen = bridge.setup_of(Kitchen.objects.get(pk=marrowby.pk)).kitchen
+    assert (kitchen.permissible_pct, str(kitchen.laboratory_price)) == (1.5, "42.5")
 
 
 def test_removing_is_asked_about_first(browser, marrowby):

@@ -5,13 +5,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from kettlewell.core.ageing.coefficients import coefficients, food_defaults, oil_defaults
-from kettlewell.core.book import FoodKind, Fryer, Kitchen, Limit, Meter, OilKind
+from kettlewell.core.book import FoodKind, Fryer, Kitchen, Limit, Meter, OilKind, ReferenceLot
 from kettlewell.core.limits import jurisdictions as known_jurisdictions
 from kettlewell.core.limits import limits_in
 from kettlewell.core.units import DENSITY_KG_PER_L
 
 USUAL_FRYER = Fryer(key="", name="", oil="", oil_mass_kg=1.0)
 USUAL_METER = Meter(key="", name="")
+USUAL_LOT = ReferenceLot(key="", name="", tpc_pct=1.0, expanded_u_pct=0.0)
 USUAL_KITCHEN = Kitchen(name="", fryers=(), oils=())
 
 
@@ -61,4 +62,8 @@ def assumed(thing: str, values: Mapping[str, Any]) -> dict[str, Any]:
     if thing == "meters":
         names = ("resolution_pct", "largest_error_pct", "min_oil_temp_c", "max_oil_temp_c")
         return {name: getattr(USUAL_METER, name) for name in names}
-    return {"risk": USUAL_KITCHEN.risk} if thing == "kitchen" else {}
+    if thing == "reference_lots":
+        return {"coverage_factor": USUAL_LOT.coverage_factor}
+    if thing == "kitchen":
+        return {name: getattr(USUAL_KITCHEN, name) for name in ("risk", "permissible_pct")}
+    return {}

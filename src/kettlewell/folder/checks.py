@@ -1,9 +1,10 @@
 """What a value in kitchen.toml may be: each check returns it, or raises ValueError with advice."""
 
 import math
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import time
+from datetime import date, datetime, time
 from decimal import Decimal
 from enum import StrEnum
 from typing import TypeVar
@@ -15,6 +16,7 @@ from kettlewell.folder.words import nearest, squeezed
 Check = Callable[[object], object]
 E = TypeVar("E", bound=StrEnum)
 
+DAY = "[0-9]{4}-[0-9]{2}-[0-9]{2}"
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
@@ -118,6 +120,19 @@ def clock(value: object) -> time:
         return time(int(hour), int(minute))
     except ValueError:
         raise ValueError(f'{str(value)!r} is not a time of day; write it in quotes, like "11:30"') from None
+
+
+def day(value: object) -> date:
+    """Return a day of the calendar written like "2026-12-31"."""
+    if isinstance(value, date) and not isinstance(value, datetime):
+        return value  # as TOML writes one, without quotes
+    written = str(value)
+    try:
+        if re.fullmatch(DAY, written):
+            return date.fromisoformat(written)
+    except ValueError:
+        raise ValueError(f"{written!r} is not in the calendar; check it") from None
+    raise ValueError(f'{written!r} is not a day; write it in quotes, like "2026-12-31"')
 
 
 def weekdays(value: object) -> tuple[int, ...]:

@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 
 from kettlewell.core.belief.week import week_of
 from kettlewell.core.book import (
+    LARGEST_DEVIATION_PCT,
     Draining,
     FoodKind,
     Force,
@@ -18,6 +19,7 @@ from kettlewell.core.book import (
     Oil,
     OilKind,
     Product,
+    ReferenceLot,
     Service,
 )
 from kettlewell.core.limits import packaged_limits
@@ -26,6 +28,7 @@ from kettlewell.folder.checks import (
     NumberIn,
     Price,
     clock,
+    day,
     jurisdiction,
     one_of,
     text,
@@ -54,6 +57,8 @@ TOP: dict[str, Check] = {
     "jurisdiction": jurisdiction,
     "risk": NumberIn(high=0.5, above=True),
     "jug_l": NumberIn(high=100.0, above=True),
+    "permissible_pct": NumberIn(high=LARGEST_DEVIATION_PCT, above=True),
+    "laboratory_price": Price(),
 }
 TABLES: dict[str, dict[str, Check]] = {
     "oils": {
@@ -90,6 +95,15 @@ TABLES: dict[str, dict[str, Check]] = {
         "largest_error_pct": NumberIn(high=50.0, above=True),
         "min_oil_temp_c": _TEMP,
         "max_oil_temp_c": _TEMP,
+        "in_use_since": day,
+    },
+    "reference_lots": {
+        **_NAMED,
+        "tpc_pct": NumberIn(high=100.0, above=True),
+        "expanded_u_pct": NumberIn(high=100.0),
+        "coverage_factor": NumberIn(high=100.0, above=True),
+        "opened": day,
+        "best_before": day,
     },
     "services": {"name": text, "days": weekdays, "from": clock, "to": clock, "fryers": texts},
     "limits": {
@@ -111,6 +125,7 @@ NEEDED: dict[str, tuple[str, ...]] = {
     "products": ("key",),
     "fryers": ("key", "oil", "oil_mass_kg"),
     "meters": ("key",),
+    "reference_lots": ("key", "tpc_pct", "expanded_u_pct"),
     "services": ("name", "days", "from", "to"),
     "limits": ("quantity", "unfit_when", "value", "unit"),
 }
@@ -135,6 +150,11 @@ def setup_from(data: Mapping[str, Any]) -> Setup:
         return _setup(dict(data))
     except _MistakeError as wrong:
         raise KitchenError("", wrong.where, wrong.advice) from wrong.__cause__
+
+
+def lots_from(rows: list[dict[str, Any]]) -> tuple[ReferenceLot, ...]:
+    """Return what tables such as [[reference_lots]] of a kitchen.toml say."""
+    return _each("reference_lots", {"reference_lots": rows}, _maker(ReferenceLot))
 
 
 class _MistakeError(ValueError):
@@ -175,6 +195,7 @@ def _setup(data: dict[str, Any]) -> Setup:
     products = _each("products", tables, _maker(Product))
     fryers = _each("fryers", tables, _fryer)
     meters = _each("meters", tables, _meter)
+    lots = lots_from(tables["reference_lots"])
     services = _each("services", tables, _service)
     limits = _each("limits", tables, _limit)
     try:
@@ -183,6 +204,7 @@ def _setup(data: dict[str, Any]) -> Setup:
             products=products,
             fryers=fryers,
             meters=meters,
+            reference_lots=lots,
             services=services,
             limits=limits,
             **top,
@@ -190,8 +212,11 @@ def _setup(data: dict[str, Any]) -> Setup:
     except ValueError as error:
         raise _MistakeError("", error) from None
     _check_services(kitchen)
-    for table, things in (("oils", oils), ("products", products), ("fryers", fryers), ("meters", meters)):
-        _check_words(table, things)
+    _check_words("oils", oils)
+    _check_words("products", products)
+    _check_words("fryers", fryers)
+    _check_words("meters", meters)
+    _check_words("reference_lots", lots)
     return Setup(kitchen=kitchen, jug_l=jug_l)
 
 
@@ -305,7 +330,7 @@ def _check_services(kitchen: Kitchen) -> None:
             raise _MistakeError("[[services]]", error) from error
 
 
-def _check_words(table: str, things: Iterable[Oil | Product | Fryer | Meter]) -> None:
+def _check_words(table: str, things: Iterable[Oil | Product | Fryer | Meter | ReferenceLot]) -> None:
     """Refuse two things that a word in the log could both mean."""
     owners: dict[str, str] = {}
     for thing in things:

@@ -1,7 +1,7 @@
 """A kitchen's settings: each change an entry, so that any day's settings can be read again.
 
-A setting names a thing (fryers, oils, products, meters, services, limits, people, or the kitchen
-itself) and a key, and holds its new values whole, or says that it was removed.
+A setting names a thing (fryers, oils, products, meters, reference lots, services, limits, people, or
+the kitchen itself) and a key, and holds its new values whole, or says that it was removed.
 """
 
 from collections.abc import Iterable, Mapping
@@ -36,6 +36,17 @@ def settings_mark(kitchen: Kitchen, *, at_seq: int | None = None) -> tuple[int, 
 def _folded(kitchen: UUID, seq: int, _hash: str) -> Things:
     entries = Entry.objects.filter(kitchen_id=kitchen, kind="setting", seq__lte=seq).order_by("seq")
     return folded(entries.values_list("payload", flat=True))
+
+
+def gone_from(kitchen: Kitchen, thing: str, *, at_seq: int | None = None) -> dict[str, dict[str, Any]]:
+    """Return the last values of the things of a sort that were taken off, as of an entry, or now."""
+    last, _hash = settings_mark(kitchen, at_seq=at_seq)
+    entries = Entry.objects.filter(kitchen=kitchen, kind="setting", payload__thing=thing, seq__lte=last)
+    ever: dict[str, dict[str, Any]] = {}
+    for payload in entries.order_by("seq").values_list("payload", flat=True):
+        ever[payload["key"]] = payload.get("values") or ever.get(payload["key"], {})
+    there = settings_of(kitchen, at_seq=at_seq).get(thing, {})
+    return {key: values for key, values in ever.items() if values and key not in there}
 
 
 def folded(payloads: Iterable[Mapping[str, Any]]) -> Things:

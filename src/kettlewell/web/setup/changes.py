@@ -16,6 +16,19 @@ from kettlewell.records.settings import Things, settings_of
 from kettlewell.web.setup.base_forms import ThingForm
 from kettlewell.web.setup.known import check
 
+SPOKEN_OF = {
+    "oils": (("change", "oil"), ("comparison", "oil")),
+    "products": (("load", "product"),),
+    "meters": (
+        ("reading", "meter"),
+        ("meter_check", "meter"),
+        ("meter_order", "meter"),
+        ("comparison", "meter"),
+        ("comparison", "against"),
+    ),
+    "reference_lots": (("meter_check", "lot"),),
+}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Change:
@@ -73,12 +86,10 @@ def check_unused(kitchen: Kitchen, thing: str, key: str) -> None:
         raise ValidationError(
             _("The day book speaks of this fryer, so it stays. Take it out of use instead."), code="in_use"
         )
-    field, kind = {
-        "oils": ("oil", "change"),
-        "products": ("product", "load"),
-        "meters": ("meter", "reading"),
-    }.get(thing, ("", ""))
-    if field and entries.filter(kind=kind, **{f"payload__{field}": key}).exists():
+    if any(
+        entries.filter(kind=kind, **{f"payload__{field}": key}).exists()
+        for kind, field in SPOKEN_OF.get(thing, ())
+    ):
         raise ValidationError(_("The day book speaks of it, so it stays. Give it another name if you like."))
     users = [name for name, values in things.get("fryers", {}).items() if key in named_by(thing, values)]
     if users:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
@@ -72,7 +73,7 @@ def initial_of(thing: str, key: str, values: Values) -> dict[str, Any]:
     shown = {**values}
     if thing == "services":
         shown["days"] = days_of(values.get("days"))
-    if thing in ("fryers", "oils", "products", "meters"):
+    if thing in ("fryers", "oils", "products", "meters", "reference_lots"):
         shown.setdefault("name", key)
     return shown
 
@@ -137,6 +138,8 @@ def text(form: ThingForm, name: str, values: Values, things: Things, reader: Rea
         return f"{figure(str(value), reader)} kg ({reader.number(litres)} l)"
     if isinstance(field, NumberField):
         return f"{figure(str(value), reader)} {parted(field)[1]}".rstrip()
+    if isinstance(field, forms.DateField):
+        return reader.written_day(date.fromisoformat(str(value)))
     if isinstance(field, forms.ChoiceField):
         return label_of(choices_of(field), str(value))
     return str(value)

@@ -10,6 +10,7 @@ from django.core.validators import RegexValidator
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell.bridge import assumed, squeezed
+from kettlewell.web.book.forms import DayField
 from kettlewell.web.setup.base_forms import NamedForm, ThingForm, WordsField, litre_kg_of, named, number
 from kettlewell.web.setup.known import DAYS, DRAINING, FOOD_KINDS, OIL_KINDS, QUANTITIES, quantity_rule
 from kettlewell.web.setup.place_forms import KitchenForm
@@ -152,6 +153,7 @@ class MeterForm(NamedForm):
     max_oil_temp_c = number(
         _("Hottest oil it may be read in, °C"), _("Empty: 200 °C (common practice, no source).")
     )
+    in_use_since = DayField(label=_("In use since"), help_text=_("It cannot have been checked before."))
 
     def clean(self) -> dict[str, Any]:
         """Refuse a meter that may be read in no oil, with the usual values where none are given."""
@@ -161,6 +163,24 @@ class MeterForm(NamedForm):
         if whole["min_oil_temp_c"] >= whole["max_oil_temp_c"]:
             self.add_error("max_oil_temp_c", _("This lies below the coldest."))
         return said
+
+
+class ReferenceLotForm(NamedForm):
+    """A bottle of reference oil."""
+
+    thing = "reference_lots"
+    name = forms.CharField(
+        max_length=60, label=_("Name of the bottle"), help_text=_("Such as the lot printed on it.")
+    )
+    tpc_pct = number(_("Value on the bottle, %"), required=True)
+    expanded_u_pct = number(
+        _("Its uncertainty U, %"), _("From the bottle or its certificate."), required=True
+    )
+    coverage_factor = number(
+        _("Coverage factor k"), _("It stands beside U. Empty: 2 (common practice, no source).")
+    )
+    opened = DayField(label=_("Opened"))
+    best_before = DayField(label=_("Best before"))
 
 
 class ServiceForm(ThingForm):
@@ -258,6 +278,7 @@ FORMS: dict[str, type[ThingForm]] = {
     "oils": OilForm,
     "products": ProductForm,
     "meters": MeterForm,
+    "reference_lots": ReferenceLotForm,
     "services": ServiceForm,
     "limits": LimitForm,
     "kitchen": KitchenForm,

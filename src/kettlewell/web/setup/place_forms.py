@@ -38,6 +38,10 @@ class PlaceForm(ThingForm):
         self.fields["jurisdiction"].widget.attrs.update({"hx-get": reverse("set-up"), "hx-target": "#limits"})
         self.choose("timezone", zone_choices())
 
+    def own_fields(self) -> list[forms.BoundField]:
+        """Return the fields beside the place."""
+        return [field for field in self if field.name not in PlaceForm.base_fields]
+
 
 class KitchenForm(PlaceForm):
     """The kitchen's own settings."""
@@ -50,6 +54,11 @@ class KitchenForm(PlaceForm):
             "of the law. Empty: 0.05 (common practice, no source)."
         ),
     )
+    permissible_pct = number(
+        _("A meter may be off by, points"),
+        _("In reference oil, either way, before it counts as wrong. Empty: 1 (common practice, no source)."),
+    )
+    laboratory_price = number(_("Price of a laboratory sample"), _("Empty: not known."))
     jug_l = number(_("Your jug, litres"), _("To write top-ups in jugs. Empty: none."))
 
 

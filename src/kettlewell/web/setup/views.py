@@ -24,6 +24,7 @@ SECTIONS = (
     ("oils", gettext_lazy("Oils"), gettext_lazy("Add an oil")),
     ("products", gettext_lazy("What is fried"), gettext_lazy("Add a food")),
     ("meters", gettext_lazy("Meters"), gettext_lazy("Add a meter")),
+    ("reference_lots", gettext_lazy("Reference oil"), gettext_lazy("Add a bottle of reference oil")),
     ("services", gettext_lazy("Services"), gettext_lazy("Add a service")),
     ("limits", gettext_lazy("Your own limits"), gettext_lazy("Add a limit")),
     ("kitchen", gettext_lazy("The kitchen"), ""),
