@@ -12,6 +12,7 @@ from itertools import chain
 import numpy as np
 
 from kettlewell.core.arrays import Array, Mask
+from kettlewell.core.practice.care import Care
 from kettlewell.core.practice.compare import RISKS, rules
 from kettlewell.core.practice.kitchens import LIMIT_PCT, Practice, draw_practice
 from kettlewell.core.practice.rules import Clairvoyant, Ours
@@ -89,7 +90,9 @@ def main(kitchens: int = 3000, seed: int = 2) -> None:
     table(practice, chain(rules(practice), bound), weights)
     print("\nGain 1 and offset 0, and the program knows:")
     known = with_true_meter(practice)
-    ours = ((risk, Ours(practice=known, risk=risk, meter_known=True)) for risk in RISKS_METER_KNOWN)
+    ours = (
+        (risk, Ours(practice=known, risk=risk, care=Care(meter_known=True))) for risk in RISKS_METER_KNOWN
+    )
     table(known, (("ours", risk, rule) for risk, rule in ours), weights)
 
 

@@ -3,6 +3,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from kettlewell.core.practice.care import Care
 from kettlewell.core.practice.kitchens import LIMIT_PCT
 from kettlewell.core.practice.rules import Calendar, Never, Ours, Threshold
 from kettlewell.core.practice.run import Logged, fry, past, run
@@ -66,7 +67,8 @@ def test_more_risk_discards_less_oil_and_passes_the_limit_more(practice, best):
 def test_a_known_meter_saves_oil_at_the_same_risk(practice):
     exact = replace(practice, gain=np.ones_like(practice.gain), offset_pct=np.zeros_like(practice.offset_pct))
     known, unknown = (
-        run(exact, Ours(practice=exact, risk=0.1, meter_known=meter_known)) for meter_known in (True, False)
+        run(exact, Ours(practice=exact, risk=0.1, care=Care(meter_known=meter_known)))
+        for meter_known in (True, False)
     )
     assert (known.changed.sum(axis=0) * exact.mass_kg).sum() < (
         unknown.changed.sum(axis=0) * exact.mass_kg

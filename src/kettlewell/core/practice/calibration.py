@@ -9,6 +9,8 @@ from scipy.special import ndtr
 
 from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.outlook.forecast import first_passage, passing
+from kettlewell.core.practice.care import Care
+from kettlewell.core.practice.instruments import Tools
 from kettlewell.core.practice.kitchens import LIMIT_PCT, Practice
 from kettlewell.core.practice.run import Course, Logged, Rule, fry, run
 from kettlewell.core.practice.watch import Watch
@@ -40,11 +42,24 @@ class Forecaster(Listener, Protocol):
 
 @dataclass(slots=True, kw_only=True)
 class Watched:
-    """A rule that decides while others listen to its log; ``note`` is called before each service."""
+    """A rule that decides while others listen to its log; ``note`` is called before each service.
+
+    ``watch``, if any, is one of them and looks after the meters.
+    """
 
     rule: Rule
     listeners: Sequence[Listener]
     note: Callable[[int], None]
+    watch: Watch | None = None
+
+    def tend(self, t: int, tools: Tools, /) -> None:
+        """Let the meters be looked after."""
+        if self.watch:
+            self.watch.tend(t, tools)
+
+    def wants_sample(self, t: int, /) -> Mask:
+        """Return the bath whose oil goes to the laboratory."""
+        return self.watch.sampled if self.watch else self.rule.wants_sample(t)
 
     def wants_reading(self, t: int, /) -> Mask:
         """Return what the rule wants."""
@@ -55,6 +70,9 @@ class Watched:
         change = self.rule.before(t, reading_pct)
         for listener in self.listeners:
             listener.hear(t, reading_pct)
+        if self.watch:
+            self.watch.take_sample(t, change)
+        for listener in self.listeners:
             listener.refill(change)
         self.note(t)
         return change
@@ -112,10 +130,15 @@ def moments(practice: Practice, every_services: int) -> range:
 
 
 def try_forecasts(
-    practice: Practice, rule: Rule, rivals: Sequence[Forecaster] = (), *, every_services: int
+    practice: Practice,
+    rule: Rule,
+    rivals: Sequence[Forecaster] = (),
+    *,
+    every_services: int,
+    care: Care | None = None,
 ) -> Trial:
     """Return our and the rivals' forecasts beside the truth, while ``rule`` runs the kitchens."""
-    watch, times = Watch(practice=practice), moments(practice, every_services)
+    watch, times = Watch(practice=practice, care=care or Care()), moments(practice, every_services)
     ours: list[tuple[Array, ...]] = []
     others: list[list[tuple[Array, Array]]] = [[] for _ in rivals]
 
@@ -125,7 +148,7 @@ def try_forecasts(
             for taken, rival in zip(others, rivals, strict=True):
                 taken.append(at_horizons(rival, t))
 
-    course = run(practice, Watched(rule=rule, listeners=(watch, *rivals), note=note))
+    course = run(practice, Watched(rule=rule, listeners=(watch, *rivals), note=note, watch=watch))
     mean, sd, low, high, ended = (np.stack(values) for values in zip(*ours, strict=True))
     return Trial(
         truth=what_came(practice, course, times),

@@ -4,11 +4,14 @@ The physics is deliberately not the model's. All ranges are invented for practic
 those the literature gives. Nothing here is seen by a rule but what lands in the log.
 """
 
-from dataclasses import dataclass
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from kettlewell.core.arrays import Array, Index, Mask
+from kettlewell.core.practice.findings import Findings, Seen, draw_findings
 
 SERVICES_PER_DAY = 2
 SERVICES_PER_WEEK = 7 * SERVICES_PER_DAY
@@ -18,11 +21,20 @@ LIMIT_PCT = 24.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Habits:
-    """Ranges from which kitchens are drawn; shares are probabilities."""
+    """Ranges from which kitchens are drawn; shares are probabilities.
+
+    With several ``oils`` the fryers of a kitchen take turns in them, and each oil has a gain and
+    an offset of its own on top of the kitchen's. ``walk_factor`` times the walk of the offset.
+    """
 
     gain: tuple[float, float] = (0.88, 1.08)
     offset_pct: tuple[float, float] = (-0.8, 0.8)
     offset_walk_sd_pct: float = 0.03
+    walk_factor: tuple[float, float] = (1.0, 1.0)
+    oils: int = 1
+    oil_gain: tuple[float, float] = (-0.05, 0.05)
+    oil_offset_pct: tuple[float, float] = (-0.85, 0.85)
+    seen: Seen = field(default_factory=Seen)
     fresh_pct: tuple[float, float] = (3.3, 4.7)
     lot_spread_pct: float = 0.2
     lot_days: int = 14
@@ -34,19 +46,25 @@ class Habits:
     resolution_pct: float = 0.5
 
 
+DRIFTING = Habits(walk_factor=(0.5, 2.0), oils=2)
+"""Kitchens of two oils, whose meters drift at rates of their own."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Practice:
     """K kitchens with F fryers each over T services, D days.
 
-    Truth, per kitchen (K, 1): ``gain``, ``power`` of the ageing law, ``heat_up_h``;
-    per fryer (K, F): ``mass_kg``, ``rate_pct_per_h`` at the real temperature and a usual
+    Truth, per kitchen (K, 1): ``power`` of the ageing law, ``heat_up_h``;
+    per fryer (K, F): ``gain`` and ``oil_offset_pct`` of the meter in its oil, ``mass_kg``,
+    ``rate_pct_per_h`` at the real temperature and a usual
     load, ``draw`` share of the bath a usual load carries out, ``load_power``.
-    Drawn in advance: ``fresh_pct`` (T, K, 1), ``offset_pct`` (T, K, 1), ``hot_h`` (T, K, 1),
+    Drawn in advance: ``fresh_pct`` (T, K, F), ``offset_pct`` (T, K, 1), ``hot_h`` (T, K, 1),
     ``load`` (T, K, F) relative to the usual, ``wobble`` (T, K, F) of the ageing,
     ``noise_pct`` (T, K, F) of a reading with its wet part, ``skipped``,
     ``load_forgotten``, ``top_up_forgotten``, ``top_up_skipped`` (T, K, F),
-    ``load_noise``, ``top_up_noise`` (T, K, F) relative errors of what is written down.
-    Known to everybody: ``slot`` (T,) of the week.
+    ``load_noise``, ``top_up_noise`` (T, K, F) relative errors of what is written down;
+    ``findings`` what checks and the laboratory will find.
+    Known to everybody: ``slot`` (T,) of the week, ``oil`` (F,) of each fryer.
     """
 
     gain: Array
@@ -59,6 +77,7 @@ class Practice:
     load_power: Array
     fresh_pct: Array
     offset_pct: Array
+    oil_offset_pct: Array
     hot_h: Array
     load: Array
     wobble: Array
@@ -70,7 +89,9 @@ class Practice:
     load_noise: Array
     top_up_noise: Array
     slot: Index
+    oil: Index
     resolution_pct: float
+    findings: Findings
 
     @property
     def services(self) -> int:
@@ -90,8 +111,12 @@ def draw_practice(
     load = draw_loads(rng, slot, kitchens, fryers)
     busy = np.clip(1 + 0.8 * (load - 1), 0.4, 1.8)
     draw_assumed, draw = draw_turnover(rng, kitchens, fryers)
+    later = rng.spawn(1)[0]  # what is new is drawn apart, so that a seed still draws what it drew
+    oil, sources = np.arange(fryers) % habits.oils, [rng, *[later] * (habits.oils - 1)]
+    least, most = habits.walk_factor
+    factor = np.exp(later.uniform(math.log(least), math.log(most), (1, kitchens, 1)))
     return Practice(
-        gain=rng.uniform(*habits.gain, (kitchens, 1)),
+        gain=rng.uniform(*habits.gain, (kitchens, 1)) + own_of_oils(later, habits.oil_gain, kitchens, oil),
         power=rng.uniform(0.75, 1.15, (kitchens, 1)),
         heat_up_h=rng.uniform(0.1, 0.5, (kitchens, 1)),
         mass_kg=rng.uniform(8, 25, (kitchens, fryers)),
@@ -99,12 +124,15 @@ def draw_practice(
         draw=draw,
         draw_assumed=draw_assumed,
         load_power=rng.uniform(0.6, 1.2, (kitchens, 1)),
-        fresh_pct=draw_fresh(rng, habits, kitchens, days),
-        offset_pct=draw_offset(rng, habits, kitchens, services),
+        fresh_pct=by_oil([draw_fresh(source, habits, kitchens, days) for source in sources], oil),
+        offset_pct=(offset := draw_offset(rng, habits, factor, services)),
+        oil_offset_pct=own_of_oils(later, habits.oil_offset_pct, kitchens, oil),
         hot_h=usual_h * rng.uniform(0.9, 1.1, (services, kitchens, 1)),
         load=load,
         wobble=np.exp(0.10 * rng.standard_normal(shape)),
-        noise_pct=draw_noise(rng, habits, shape),
+        noise_pct=draw_noise(
+            rng, habits, shape, repeatability_pct := rng.uniform(*habits.repeatability_pct, (kitchens, 1))
+        ),
         skipped=chance(rng, shape, habits.skipped),
         load_forgotten=chance(rng, shape, habits.load_forgotten, busy),
         top_up_forgotten=chance(rng, shape, habits.top_up_forgotten, busy),
@@ -112,8 +140,27 @@ def draw_practice(
         load_noise=np.exp(0.08 * rng.standard_normal(shape)),
         top_up_noise=np.exp(0.15 * rng.standard_normal(shape)),
         slot=slot,
+        oil=oil,
         resolution_pct=habits.resolution_pct,
+        findings=draw_findings(
+            later,
+            habits.seen,
+            offset_pct=offset[::SERVICES_PER_DAY, :, 0],
+            repeatability_pct=repeatability_pct,
+            resolution_pct=habits.resolution_pct,
+        ),
     )
+
+
+def own_of_oils(rng: np.random.Generator, between: tuple[float, float], kitchens: int, oil: Index) -> Array:
+    """Return what the meter of each kitchen has of its own in the oil of each fryer (K, F); 0 in one oil."""
+    oils = int(oil.max()) + 1
+    return rng.uniform(*between, (kitchens, oils))[:, oil] if oils > 1 else np.zeros((kitchens, len(oil)))
+
+
+def by_oil(each: Sequence[Array], oil: Index) -> Array:
+    """Return what is drawn for each oil (T, K, 1) as that of each fryer (T, K, F)."""
+    return np.concatenate(each, axis=-1)[..., oil] if len(each) > 1 else each[0]
 
 
 def draw_loads(rng: np.random.Generator, slot: Index, kitchens: int, fryers: int) -> Array:
@@ -150,19 +197,20 @@ def draw_fresh(rng: np.random.Generator, habits: Habits, kitchens: int, days: in
     return np.repeat(by_lot, habits.lot_days * SERVICES_PER_DAY, axis=0)[: days * SERVICES_PER_DAY]
 
 
-def draw_offset(rng: np.random.Generator, habits: Habits, kitchens: int, services: int) -> Array:
-    """Return the meter's offset (T, K, 1), wandering."""
-    start = rng.uniform(*habits.offset_pct, (1, kitchens, 1))
-    step_sd = habits.offset_walk_sd_pct / np.sqrt(SERVICES_PER_DAY)
-    return np.asarray(start + np.cumsum(step_sd * rng.standard_normal((services, kitchens, 1)), axis=0))
+def draw_offset(rng: np.random.Generator, habits: Habits, factor: Array, services: int) -> Array:
+    """Return the meter's offset (T, K, 1), wandering ``factor`` (1, K, 1) times as far as usual."""
+    start = rng.uniform(*habits.offset_pct, factor.shape)
+    step_sd = habits.offset_walk_sd_pct * factor / np.sqrt(SERVICES_PER_DAY)
+    steps = step_sd * rng.standard_normal((services, factor.shape[1], 1))
+    return np.asarray(start + np.cumsum(steps, axis=0))
 
 
-def draw_noise(rng: np.random.Generator, habits: Habits, shape: tuple[int, int, int]) -> Array:
+def draw_noise(
+    rng: np.random.Generator, habits: Habits, shape: tuple[int, int, int], repeatability_pct: Array
+) -> Array:
     """Return the error of each reading beside gain and offset; water raises some."""
-    kitchens = shape[1]
-    repeatability = rng.uniform(*habits.repeatability_pct, (kitchens, 1))
     wet = chance(rng, shape, habits.wet)
-    return repeatability * rng.standard_normal(shape) + wet * rng.uniform(1.5, 8.0, shape)
+    return repeatability_pct * rng.standard_normal(shape) + wet * rng.uniform(1.5, 8.0, shape)
 
 
 def chance(

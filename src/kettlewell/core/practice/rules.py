@@ -8,6 +8,8 @@ from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.outlook.forecast import change_now, passing
 from kettlewell.core.outlook.outlook import LONGEST_UNREAD
 from kettlewell.core.outlook.reading import LOOK_AHEAD_SERVICES, reading_due
+from kettlewell.core.practice.care import Care
+from kettlewell.core.practice.instruments import Tools
 from kettlewell.core.practice.kitchens import LIMIT_PCT, SERVICES_PER_DAY, Practice
 from kettlewell.core.practice.run import Logged, fry
 from kettlewell.core.practice.watch import Watch
@@ -19,8 +21,15 @@ class Never:
 
     practice: Practice
 
+    def tend(self, _t: int, _tools: Tools, /) -> None:
+        """Leave the meters alone."""
+
     def wants_reading(self, _t: int, /) -> Mask:
         """Return which baths (K, F) to read before service ``t``."""
+        return self.all_or_none(wanted=False)
+
+    def wants_sample(self, _t: int, /) -> Mask:
+        """Return which baths to take a sample of for the laboratory before service ``t``."""
         return self.all_or_none(wanted=False)
 
     def before(self, _t: int, _reading_pct: Array, /) -> Mask:
@@ -84,23 +93,31 @@ class Ours(Never):
     """Follow the verdicts at ``risk``: change before the service, change after it, or fry on.
 
     Reads every morning, or ``when_told`` only before services at which a reading is due.
-    ``meter_known`` tells the program that the meter has gain 1 and offset 0.
+    The meter is looked after with ``care``.
     """
 
     risk: float
     when_told: bool = False
-    meter_known: bool = False
+    care: Care = field(default_factory=Care)
     watch: Watch = field(init=False)
     late: Mask = field(init=False)
 
     def __post_init__(self) -> None:
         """Start with nothing known beyond the priors and no change announced."""
-        self.watch = Watch(practice=self.practice, meter_known=self.meter_known)
+        self.watch = Watch(practice=self.practice, care=self.care)
         self.late = self.all_or_none(wanted=False)
 
     def risks(self, t: int, services: int) -> Array:
         """Return the probability (services, K, F) that the limit is passed by the end of coming services."""
         return passing(self.watch.forecast(t, services), LIMIT_PCT)
+
+    def tend(self, t: int, tools: Tools, /) -> None:
+        """Look after the meters."""
+        self.watch.tend(t, tools)
+
+    def wants_sample(self, _t: int, /) -> Mask:
+        """Return the bath whose oil goes to the laboratory."""
+        return self.watch.sampled
 
     def wants_reading(self, t: int, /) -> Mask:
         """Return every bath in the morning, or those whose reading is due."""
@@ -114,6 +131,7 @@ class Ours(Never):
         self.watch.hear(t, reading_pct)
         coming, next_one = self.risks(t, 2)
         change, self.late = change_now(coming, next_one, self.risk)
+        self.watch.take_sample(t, change | self.late)
         self.watch.refill(change)
         return change
 

@@ -7,6 +7,7 @@ import numpy as np
 
 from kettlewell.core.ageing.power_law import advance_power_law
 from kettlewell.core.arrays import Array, Mask
+from kettlewell.core.practice.instruments import Instruments, Tools
 from kettlewell.core.practice.kitchens import LIMIT_PCT, Practice
 
 
@@ -24,11 +25,17 @@ class Logged:
 class Rule(Protocol):
     """A rule that runs a kitchen from its log. ``t`` counts services from 0."""
 
+    def tend(self, t: int, tools: Tools, /) -> None:
+        """Check the meters and take in what the laboratory found, before service ``t`` is begun."""
+
     def wants_reading(self, t: int, /) -> Mask:
         """Return which baths (K, F) to read before service ``t``."""
 
     def before(self, t: int, reading_pct: Array, /) -> Mask:
         """Return which baths to change before service ``t``; nan where no reading was taken."""
+
+    def wants_sample(self, t: int, /) -> Mask:
+        """Return which baths to take a sample of before any is changed, one of a kitchen at most."""
 
     def after(self, t: int, logged: Logged, /) -> Mask:
         """Return which baths to change after service ``t``."""
@@ -75,9 +82,12 @@ def run(practice: Practice, rule: Rule) -> Course:
         changed=np.empty(shape, bool),
     )
     tpc, owed = np.broadcast_to(practice.fresh_pct[0], shape[1:]), np.zeros(shape[1:])
+    instruments = Instruments(practice=practice)
     for t in range(practice.services):
-        course.reading_pct[t] = reading = read(practice, t, tpc, rule.wants_reading(t))
+        rule.tend(t, instruments)
+        course.reading_pct[t] = reading = instruments.read(t, tpc, rule.wants_reading(t))
         early = rule.before(t, reading)
+        instruments.send(t, tpc, rule.wants_sample(t))
         course.tpc_before_pct[t] = tpc = np.where(early, practice.fresh_pct[t], tpc)
         course.tpc_after_pct[t] = after = fry(practice, t, tpc)
         course.past_h[t] = practice.hot_h[t] * past(tpc, after)
@@ -87,13 +97,6 @@ def run(practice: Practice, rule: Rule) -> Course:
         course.changed[t] = early | late
         tpc, owed = np.where(late, practice.fresh_pct[t], after), np.where(late, 0.0, owed)
     return course
-
-
-def read(practice: Practice, t: int, tpc_pct: Array, wanted: Mask) -> Array:
-    """Return what the meter shows before service ``t``; nan where skipped or not wanted."""
-    shown = practice.offset_pct[t] + practice.gain * tpc_pct + practice.noise_pct[t]
-    shown = np.round(shown / practice.resolution_pct) * practice.resolution_pct
-    return np.where(wanted & ~practice.skipped[t], np.maximum(shown, 0.0), np.nan)
 
 
 def write_down(practice: Practice, t: int, owed: Array) -> tuple[Logged, Array]:
