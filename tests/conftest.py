@@ -138,6 +138,7 @@ def fry_on(kitchen):
         turnover_per_service=0.06,
         steady_state_tpc_pct=29.0,
         in_use=True,
+        metered=True,
         empty=False,
         forecast=forecast(15.3, 1.2),
         life=LIFE,

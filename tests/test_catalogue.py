@@ -103,13 +103,13 @@ def test_what_is_compiled_is_what_is_written(catalogue):
     assert compiled.plural_expr == catalogue.plural_expr
 
 
-def test_a_fryer_is_told_in_german(german, kitchen, change_before, fry_on):
+def test_a_fryer_is_told_in_german(german, change_before, fry_on):
     assert verdict_words(change_before, german) == "Vor dem Frittieren wechseln"
     assert re.fullmatch(
         r"Noch mögliche Services: etwa 5 \(4 bis 7\)\. Ölwechsel fällig vor \w+ am Sa\.",
         services_left(fry_on, german),
     )
-    assert next_act(fry_on, kitchen, german) == "Als Nächstes: messen bis Mi 11:30."
+    assert next_act(fry_on, german) == "Als Nächstes: messen bis Mi 11:30."
     assert picture_in_words(fry_on, german) == (
         "Polare Anteile jetzt etwa 15,3 %, plus/minus 1,1; der Grenzwert ist 24 %. "
         "Nach den nächsten 3 Services etwa 16,5; 17,7; 18,9."

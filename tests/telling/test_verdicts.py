@@ -68,12 +68,12 @@ def test_oil_that_turns_over_fast_enough_has_no_end_in_sight(fry_on, reader):
         (VerdictKey.FRY_ON, "Next: read it by Wed 11:30."),
     ],
 )
-def test_the_next_act_has_its_time(fry_on, kitchen, reader, key, told):
-    assert next_act(replace(fry_on, verdict=replace(fry_on.verdict, key=key)), kitchen, reader) == told
+def test_the_next_act_has_its_time(fry_on, reader, key, told):
+    assert next_act(replace(fry_on, verdict=replace(fry_on.verdict, key=key)), reader) == told
 
 
-def test_without_a_meter_nobody_is_told_to_read(fry_on, kitchen, reader):
-    assert "smell it" in next_act(fry_on, replace(kitchen, meters=()), reader)
+def test_without_a_meter_in_use_nobody_is_told_to_read(fry_on, reader):
+    assert "smell it" in next_act(replace(fry_on, metered=False), reader)
 
 
 def test_while_a_bath_cools_the_fryer_that_takes_over_is_named(change_before, kitchen, reader):
@@ -120,8 +120,8 @@ def test_a_fryer_that_is_not_in_use_has_no_verdict(fry_on, reader):
     assert verdict_words(replace(fry_on, in_use=False), reader) == "Out of use"
 
 
-def test_a_fill_that_was_never_read_is_not_to_be_read_again(fry_on, kitchen, reader):
+def test_a_fill_that_was_never_read_is_not_to_be_read_again(fry_on, reader):
     verdict = replace(fry_on.verdict, key=VerdictKey.MEASURE_AGAIN)
     unread = replace(fry_on, verdict=verdict, last_reading_at=None, last_reading_pct=None)
     assert verdict_words(unread, reader) == "Take the first reading"
-    assert next_act(unread, kitchen, reader) == "Next: take the first reading before Lunch, Mon 11:30."
+    assert next_act(unread, reader) == "Next: take the first reading before Lunch, Mon 11:30."

@@ -53,7 +53,7 @@ def strip(
     yield _told(f"{why(assessment, reader)}{_where(asked)}")
     if countable(assessment):
         yield _told(services_left(assessment, reader))
-    yield _told(next_act(assessment, kitchen, reader))
+    yield _told(next_act(assessment, reader))
     if taken_over := take_over(assessment, kitchen, reader):
         yield _told(taken_over)
     if age_known(assessment):

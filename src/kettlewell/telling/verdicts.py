@@ -102,7 +102,7 @@ def services_left(assessment: Assessment, reader: Reader) -> str:
     )
 
 
-def next_act(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str:
+def next_act(assessment: Assessment, reader: Reader) -> str:
     """Return what is to be done next at this fryer, and when."""
     coming = assessment.forecast[0] if assessment.forecast else None
     match assessment.verdict.key:
@@ -115,10 +115,10 @@ def next_act(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str:
         case VerdictKey.MEASURE_AGAIN:
             before = READ_BEFORE if assessment.last_reading_at else FIRST_BEFORE
             return _before(assessment, reader, before, READ_NOW)
-    return _next_reading(assessment, kitchen, reader)
+    return _next_reading(assessment, reader)
 
 
-def _next_reading(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str:
+def _next_reading(assessment: Assessment, reader: Reader) -> str:
     if not assessment.metered:
         return reader.say(SMELL, at=assessment.verdict.holds_until)
     if assessment.read_by <= assessment.at:

@@ -53,7 +53,7 @@ def due_today(standing: Standing, reader: Reader) -> list[Due]:
             clock=clock(max(due_at(one), reader.now), reader),
             fryer=one.fryer,
             name=one.name,
-            said=next_act(one, standing.setup.kitchen, reader),
+            said=next_act(one, reader),
         )
         for one in sorted(soon, key=due_at)
     ]

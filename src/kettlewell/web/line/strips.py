@@ -89,7 +89,7 @@ def strip_of(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping
         reason="" if key is VerdictKey.FRY_ON else why(assessment, reader),
         life=life_of(assessment, reader, name=f"life-{fryer}"),
         left=services_left(assessment, reader) if countable(assessment) else "",
-        next=next_act(assessment, kitchen, reader),
+        next=next_act(assessment, reader),
         takes_over=take_over(assessment, kitchen, reader),
         warnings=warnings(assessment, reader),
         acts=acts,

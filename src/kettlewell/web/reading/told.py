@@ -79,7 +79,7 @@ def told_of_entry(verdict: Entry, visit: Visit) -> Told:
         told,
         stands=True,
         words=verdict_words(assessment, reader),
-        next=next_act(assessment, kitchen, reader),
+        next=next_act(assessment, reader),
         left=services_left(assessment, reader) if countable(assessment) else "",
         life=life_of(assessment, reader, name="life"),
         takes_over=take_over(assessment, kitchen, reader),
