@@ -33,12 +33,21 @@ NAMES = Names(
         ("fryers", "F2"): "Fish",
         ("oils", "rapeseed"): "Rapeseed oil",
         ("products", "fries"): "Frozen fries",
+        ("meters", "hand"): "Hand meter",
+        ("reference_lots", "bottle"): "Lot 7",
     },
     people={},
 )
 NOW = datetime(2026, 11, 15, 12, tzinfo=UTC)
 ENGLISH, GERMAN = (reader("Europe/London", NOW, locale=locale) for locale in ("en-gb", "de"))
 VERDICT = "018f2f7e-0000-7000-8000-000000000001"
+
+CHECK = {"meter": "hand", "lot": "bottle", "readings": ["17.5", "18"], "adjusted": False}
+RELIED = {"fryer": "F1", "verdict": VERDICT, "check": VERDICT}
+NOT_STANDING = (
+    "The verdict on Fries does not stand: the meter was off. "
+    "Oil: I don't know. Food: Kept apart until the chef decides."
+)
 
 SAID = [
     ("reading", READING, "Fries read: 12.5 %, the oil at 170 °C."),
@@ -71,6 +80,40 @@ SAID = [
         "settled",
         {"fryer": "F1", "verdict": VERDICT, "oil_done": "drained", "food_done": "none"},
         "Done at Fries. Oil: Drained and thrown away. Food: Nothing was fried.",
+    ),
+    ("meter_check", CHECK, "Hand meter checked in the reference oil Lot 7: 17.5 / 18 %."),
+    (
+        "meter_check",
+        {**CHECK, "oil_temp_c": "50"},
+        "Hand meter checked in the reference oil Lot 7 at 50 °C: 17.5 / 18 %.",
+    ),
+    (
+        "meter_check",
+        {**CHECK, "adjusted": True},
+        "Hand meter adjusted, and read in the reference oil Lot 7 after it: 17.5 / 18 %.",
+    ),
+    ("meter_order", {"meter": "hand", "back": False}, "The meter Hand meter was taken out of use."),
+    ("meter_order", {"meter": "hand", "back": True}, "The meter Hand meter is back in use."),
+    (
+        "comparison",
+        {"meter": "second", "against": "hand", "oil": "rapeseed"},
+        "second was compared with Hand meter in Rapeseed oil; what was found counts from then on.",
+    ),
+    (
+        "comparison",
+        {"meter": "hand", "oil": "rapeseed"},
+        "Hand meter was compared with the laboratory in Rapeseed oil; what was found counts from then on.",
+    ),
+    ("relied", {**RELIED, "stands": "stands"}, "The verdict on Fries stands, although the meter was off."),
+    (
+        "relied",
+        {**RELIED, "stands": "not", "oil_done": "unknown", "food_done": "held"},
+        NOT_STANDING,
+    ),
+    (
+        "relied",
+        {**RELIED, "stands": "unknown"},
+        "Nobody knows whether the verdict on Fries stands: the meter was off.",
     ),
     (
         "setting",
@@ -213,6 +256,7 @@ def test_book_of_one_fryer_holds_what_was_moved_into_it(cook, write, page):
     text = page(cook, fryer="F2")
     assert "Oil moved from Fries (F1) into Fish (F2)" in text
     assert "emptied" not in text
+    assert text.count("Told for Fish (F2):") == 1
 
 
 def test_what_was_told_stands_with_the_entry_it_answers(cook, write, page):
@@ -222,6 +266,44 @@ def test_what_was_told_stands_with_the_entry_it_answers(cook, write, page):
     assert text.index("Fries (F1) read:") < text.index("Told for Fries (F1):")
     told = Entry.objects.get(payload__answers=str(entry.pk))
     assert reverse("entry", args=(entry.kitchen.slug, told.pk)) in text
+
+
+@pytest.fixture
+def bottle(marrowby, hand):
+    setting_add(
+        marrowby, "reference_lots", "bottle", {"name": "Lot 7", "tpc_pct": 18, "expanded_u_pct": 1}, hand=hand
+    )
+
+
+@pytest.mark.usefixtures("bottle")
+def test_all_that_was_told_in_answer_to_a_meter_check_stands_with_it(cook, write, page):
+    check = write("meter_check", CHECK)
+    fryers = list(check.answers.values_list("fryer", flat=True))
+    assert fryers == ["F1", "F2"]
+    text, own, entry = page(cook), page(cook, fryer="F2"), page(cook, "entry", check.pk)
+    for said in ("Told for Fries (F1):", "Told for Fish (F2):"):
+        assert text.count(said) == entry.count(said) == 1
+    assert ("Told for Fries (F1):" in own, "Told for Fish (F2):" in own) == (False, True)
+
+
+@pytest.mark.usefixtures("bottle")
+@pytest.mark.parametrize("kind", ["meter_check", "meter_order", "relied"])
+def test_what_decides_over_meters_and_verdicts_is_undone_by_who_sets_up_the_kitchen(
+    kind, cook, owner, write, signed_in, page
+):
+    check = write("meter_check", CHECK)
+    relied = {"fryer": "F1", "check": str(check.pk), "stands": "stands"}
+    relied["verdict"] = str(check.answers.get(fryer="F1").pk)
+    entry = {
+        "meter_check": lambda: check,
+        "meter_order": lambda: write(kind, {"meter": "hand", "back": False}),
+        "relied": lambda: write(kind, relied),
+    }[kind]()
+    address = reverse("undo", args=(entry.kitchen.slug, entry.pk))
+    assert ("It did not happen" in page(cook, "entry", entry.pk)) is (kind == "meter_check")
+    for person in (cook, owner):
+        signed_in(person).post(address, {"why": "slip"})
+        assert Entry.objects.filter(replaces=entry).exists() is (person is owner or kind == "meter_check")
 
 
 def test_correction_and_what_it_corrects_lead_to_each_other(cook, write, page):

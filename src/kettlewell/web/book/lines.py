@@ -25,6 +25,14 @@ SLOW = N_("The clock of the phone was {minutes} minutes slow; this is added.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """A verdict that was told in answer to an entry, in a sentence."""
+
+    entry: Entry
+    said: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
     """One entry as the day book shows it. ``entry`` has who, device, and both ends of a correction."""
 
@@ -36,8 +44,7 @@ class Line:
     reason: str
     late: str
     clock_error: str
-    told: Entry | None
-    told_said: str
+    answers: Sequence[Answer]
 
     @property
     def undone(self) -> bool:
@@ -65,15 +72,16 @@ def entries_of(
     until: datetime | None = None,
 ) -> QuerySet[Entry]:
     """Return the entries of a day book, the newest first; a verdict stands with what it answers."""
-    found = Entry.objects.filter(kitchen=kitchen)
+    of_all = Entry.objects.filter(kitchen=kitchen)
+    own = of_all.filter(Q(fryer=fryer) | Q(payload__into=fryer)) if fryer else of_all
+    found = own
     if since:
         found = found.filter(at__gte=since)
     if until:
         found = found.filter(at__lt=until)
-    if fryer:
-        found = found.filter(Q(fryer=fryer) | Q(payload__into=fryer))
-    # to leave a verdict out twice would be to hide it: asked for, they stand on their own
-    found = found.filter(kind=kind) if kind else found.exclude(kind="verdict", about__isnull=False)
+    # to leave a verdict out twice would be to hide it: asked for, they stand on their own, and in the
+    # book of one fryer those that answer an entry which is not in it
+    found = found.filter(kind=kind) if kind else found.exclude(kind="verdict", about__in=own)
     return with_people(found).order_by("-at", "-seq")
 
 
@@ -86,12 +94,17 @@ def lines_of(entries: Iterable[Entry], names: Names, reader: Reader) -> list[Lin
     """Return entries as lines, the newest first."""
     entries = list(entries)
     notes, told = notes_of(entries), answers_to(entries)
-    lines = [line_of(entry, notes, told.get(entry.pk), names, reader=reader) for entry in entries]
+    lines = [line_of(entry, notes, told.get(entry.pk, ()), names, reader=reader) for entry in entries]
     return sorted(lines, key=lambda line: (line.entry.at, line.entry.seq), reverse=True)
 
 
 def line_of(
-    entry: Entry, notes: Mapping[tuple[UUID, str], str], told: Entry | None, names: Names, *, reader: Reader
+    entry: Entry,
+    notes: Mapping[tuple[UUID, str], str],
+    told: Iterable[Entry],
+    names: Names,
+    *,
+    reader: Reader,
 ) -> Line:
     """Return one entry as a line."""
     return Line(
@@ -103,15 +116,16 @@ def line_of(
         reason=notes.get((entry.pk, "reason"), ""),
         late=late(entry, reader),
         clock_error=clock_error(entry.clock_error_s, reader),
-        told=told,
-        told_said=sentence("verdict", told.payload, names, reader) if told else "",
+        answers=[Answer(entry=one, said=sentence("verdict", one.payload, names, reader)) for one in told],
     )
 
 
-def answers_to(entries: Iterable[Entry]) -> dict[UUID | None, Entry]:
-    """Return the first verdict told in answer to each entry, by the entry's id."""
-    verdicts = Entry.objects.filter(kind="verdict", about__in=entries).order_by("-seq")
-    return {verdict.about_id: verdict for verdict in verdicts}
+def answers_to(entries: Iterable[Entry]) -> dict[UUID | None, list[Entry]]:
+    """Return the verdicts told in answer to each entry, by the entry's id."""
+    found: dict[UUID | None, list[Entry]] = {}
+    for verdict in Entry.objects.filter(kind="verdict", about__in=entries).order_by("seq"):
+        found.setdefault(verdict.about_id, []).append(verdict)
+    return found
 
 
 def days_of(lines: Iterable[Line], reader: Reader) -> list[tuple[str, list[Line]]]:

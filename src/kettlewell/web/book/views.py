@@ -160,7 +160,8 @@ def entry_context(visit: Visit, entry: Entry, line: Line) -> dict[str, object]:
     """Return what the page of one entry shows."""
     open_to_change = may_change(visit, entry) and not line.corrected
     names = names_of(visit.kitchen)
-    verdict = entry if entry.kind == "verdict" else line.told
+    told = [answer.entry for answer in line.answers]
+    verdict = entry if entry.kind == "verdict" else told[0] if len(told) == 1 else None
     return {
         "line": line,
         "day": days_of([line], visit.reader)[0][0],
