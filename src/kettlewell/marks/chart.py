@@ -8,9 +8,10 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 from xml.etree.ElementTree import Element
 
-from kettlewell.marks.legend import legend
+from kettlewell.marks.grid import day_grid, level_grid
+from kettlewell.marks.legend import entries, legend
 from kettlewell.marks.pen import FONT, Pen, width_of
-from kettlewell.marks.scales import Linear, TimeScale, apart, midnights, nice_ticks
+from kettlewell.marks.scales import Linear, TimeScale, apart
 from kettlewell.marks.signs import act_sign, measured_sign
 from kettlewell.marks.svg import Caption, Point, Svg, node, picture
 from kettlewell.marks.theme import Part, Theme, screen
@@ -23,10 +24,9 @@ SHORTEST = timedelta(days=1)
 WIDTH = 340.0
 LEFT, RIGHT, TOP, FOOT = 26.0, 334.0, 34.0, 244.0
 HEAD, NOW_FOOT = 12.0, 29.0
-LANE, DAYS = FOOT + 10.0, FOOT + 34.0
+LANE = FOOT + 10.0
 LEGEND = FOOT + 60.0
 LABEL_ROOM, LABEL_ASIDE = 18.0, 4.0
-MOST_LEVELS = 7
 
 
 NEW_OIL = (ActKind.MOVE, ActKind.CHANGE)
@@ -35,7 +35,7 @@ NEW_OIL = (ActKind.MOVE, ActKind.CHANGE)
 def draw_chart(chart: Chart, labels: ChartLabels, caption: Caption, *, theme: Theme = screen) -> Svg:
     """Return the fryer's chart as SVG."""
     sheet = Sheet(chart, Pen(theme=theme, caption=caption))
-    below, foot = legend(sheet.pen, chart, labels, (WIDTH, LEGEND))
+    below, foot = legend(sheet.pen, entries(sheet.pen, chart, labels), (WIDTH, LEGEND))
     shapes = [
         node("defs", {}, sheet.pen.hatching(), sheet.pen.clip((LEFT, TOP), (RIGHT - LEFT, FOOT - TOP))),
         *sheet.grid(labels),
@@ -67,17 +67,8 @@ class Sheet:
         """Yield levels and days with their figures, and the axis."""
         pen = self.pen
         yield pen.text(Part.FIGURE, (0, HEAD), labels.tpc_pct)
-        for pct in nice_ticks(0.0, self.y.high, most=MOST_LEVELS):
-            y = self.y.place(pct)
-            yield pen.line(Part.GRID, (LEFT, y), (RIGHT, y))
-            yield pen.text(Part.FIGURE, (LEFT - 5, y + FONT / 3), f"{pct:g}", anchor="end")
-        widest = width_of(labels.day(self.x.begins)) + FONT
-        most = max(int((RIGHT - LEFT) / widest), 1)
-        for at in midnights(self.x.begins, self.x.ends, self.chart.zone, most=most):
-            x, day = self.x.place(at), labels.day(at)
-            half = width_of(day) / 2
-            yield pen.line(Part.GRID, (x, TOP), (x, DAYS - FONT))
-            yield pen.text(Part.FIGURE, (min(max(x, half), WIDTH - half), DAYS), day, anchor="middle")
+        yield from level_grid(pen, self.x, self.y, figure="{:g}".format)
+        yield from day_grid(pen, self.x, self.y, zone=self.chart.zone, day=labels.day)
         yield pen.line(Part.AXIS, (LEFT, FOOT), (RIGHT, FOOT))
 
     def levels(self) -> Iterator[Element]:

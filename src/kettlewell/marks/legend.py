@@ -1,6 +1,6 @@
 """What the signs on a chart mean, row by row; only those that are on it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from xml.etree.ElementTree import Element
 
 from kettlewell.marks.pen import FONT, Pen, width_of
@@ -12,12 +12,17 @@ from kettlewell.marks.values import ActKind, Chart, ChartLabels, MeasuredKind
 ROW = 20.0
 SIGN_WIDTH = 26.0
 
+Entry = tuple[list[Element], str]
 
-def legend(pen: Pen, chart: Chart, labels: ChartLabels, corner: Point) -> tuple[list[Element], float]:
-    """Return the legend and where it ends; ``corner`` is its right end and first foot line."""
+
+def legend(pen: Pen, entries: Iterable[Entry], corner: Point) -> tuple[list[Element], float]:
+    """Return the legend and where it ends; ``corner`` is its right end and first foot line.
+
+    Each entry is signs, drawn around 0, and what they mean.
+    """
     (width, y), x = corner, 0.0
     shapes: list[Element] = []
-    for signs, words in _entries(pen, chart, labels):
+    for signs, words in entries:
         if x and x + SIGN_WIDTH + width_of(words) > width:
             x, y = 0.0, y + ROW
         moved = f"translate({written(x + 10)} {written(y - FONT / 3)})"
@@ -29,8 +34,8 @@ def legend(pen: Pen, chart: Chart, labels: ChartLabels, corner: Point) -> tuple[
     return shapes, y + FONT / 2
 
 
-def _entries(pen: Pen, chart: Chart, labels: ChartLabels) -> Iterator[tuple[list[Element], str]]:
-    """Yield each kind of sign, drawn around 0, with its words."""
+def entries(pen: Pen, chart: Chart, labels: ChartLabels) -> Iterator[Entry]:
+    """Yield each kind of sign on a fryer's chart, with its words."""
     measured = {one.kind for one in chart.measured}
     done = {act.kind for act in chart.acts}
     for kind in MeasuredKind:

@@ -42,6 +42,9 @@ class Part(StrEnum):
     MOVE = "move"
     CHANGE = "change"
     CHANGE_LINE = "change-line"
+    BOUND = "bound"
+    MEAN = "mean"
+    SIGNAL = "signal"
 
 
 Theme = Callable[[Part], Look]
@@ -102,4 +105,7 @@ PRINTED: Mapping[Part, Look] = {
     Part.MOVE: {"fill": "#fff", "stroke": INK, "stroke-width": 1.5},
     Part.CHANGE: {"fill": INK},
     Part.CHANGE_LINE: _stroke(SOFT, 1, stroke_dasharray="6 3 1 3"),
+    Part.BOUND: _stroke(SOFT, 1.25, stroke_dasharray="4 3"),
+    Part.MEAN: _stroke(INK, 1.5, stroke_linejoin="round", stroke_linecap="round"),
+    Part.SIGNAL: _stroke(INK, 2),
 }
