@@ -71,7 +71,7 @@ class ControlChart:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ControlLabels:
-    """The words of the chart; ``day`` writes a day under the time axis, ``figure`` a number beside the other."""
+    """The words of the chart; ``day`` writes a day, ``figure`` a number beside an axis."""
 
     deviation: str
     permissible: str

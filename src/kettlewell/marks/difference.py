@@ -35,9 +35,7 @@ class DifferencePlot:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DifferenceLabels:
-    """The words of the plot: what runs upwards and to the right, and beside each of its three lines;
-    ``figure`` writes a number.
-    """
+    """The words of the plot: along its axes and beside its lines; ``figure`` writes a number."""
 
     difference: str
     mean_of_both: str

@@ -1,0 +1,185 @@
+"""What is said of a meter in a cook's sentences: its checks, the look-back, another instrument beside it."""
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from kettlewell.core.metering.checks import Decision, DecisionKey, Deviation
+from kettlewell.core.metering.pairs import LEAST_TO_ADOPT, SideBySide
+from kettlewell.core.metering.paths import PathKind
+from kettlewell.core.outlook.lookback import Again
+from kettlewell.core.outlook.meters import ChartedCheck, MeterReport
+from kettlewell.core.outlook.values import VerdictKey
+from kettlewell.core.words import N_
+from kettlewell.telling.verdicts import VERDICTS
+from kettlewell.telling.words import Reader
+
+DECISIONS = {
+    DecisionKey.FIT: N_("Fit for use"),
+    DecisionKey.ADJUST: N_("Adjust it"),
+    DecisionKey.REPEAT: N_("Repeat the check"),
+    DecisionKey.OUT: N_("Take it out of use"),
+}
+NEVER_CHECKED = N_("Not checked yet")
+OUT_OF_USE = N_("Out of use")
+TOO_HIGH = N_("It reads {points} too high, give or take {u}.")
+TOO_LOW = N_("It reads {points} too low, give or take {u}.")
+RIGHT = N_("It reads right, give or take {u}.")
+CHANCE = N_("The chance that it is off by more than {points} is {passing}.")
+AGAIN = {
+    PathKind.DRIFT: N_(
+        "If the meter drifted bit by bit, it should have read {reading} %, give or take {sd}."
+    ),
+    PathKind.STEP: N_("If it changed all at once, it should have read {reading} %, give or take {sd}."),
+}
+CALM = N_("Nothing on the chart is more than chance explains.")
+COMPONENTS = {
+    "repeatability": N_("no two readings are alike"),
+    "resolution": N_("the last figure it shows"),
+    "oil temperature not noted": N_("temperature not noted"),
+    "oil temperature out of range": N_("temperature outside what it is made for"),
+    "reference oil not at 50 °C": N_("reference oil not at 50 °C"),
+    "reference value": N_("the value on the bottle"),
+}
+
+
+def meter_words(report: MeterReport, reader: Reader) -> str:
+    """Return what a meter is, in two or three words: out of use, or what its last check decided."""
+    if not report.in_use:
+        return reader.say(OUT_OF_USE)
+    return reader.say(DECISIONS[report.last.decision.key] if report.last else NEVER_CHECKED)
+
+
+def points(value: float, reader: Reader) -> str:
+    """Return so many percentage points, to a tenth."""
+    shown = round(value, 1)
+    return reader.count(1 if shown == 1 else 2, "{points} point", "{points} points", points=shown)
+
+
+def off_by(deviation: Deviation, reader: Reader) -> str:
+    """Return by how much a check found the meter off."""
+    u, shown = points(deviation.u_pct, reader), round(deviation.pct, 1)
+    if not shown:
+        return reader.say(RIGHT, u=u)
+    return reader.say(TOO_HIGH if shown > 0 else TOO_LOW, points=points(abs(shown), reader), u=u)
+
+
+def off_chance(decision: Decision, permissible_pct: float, reader: Reader) -> str:
+    """Return how probably it is off by more than is permissible."""
+    return reader.say(CHANCE, points=points(permissible_pct, reader), passing=decision.off_probability)
+
+
+def when_next(report: MeterReport, reader: Reader) -> str:
+    """Return when to check a meter next, and why then; after a check it failed what to do instead."""
+    due, why = report.next_check, reader.tell(report.next_check.why)
+    if due.at is None or (report.last and report.last.decision.key is not DecisionKey.FIT):
+        return why
+    if due.at <= reader.now:
+        return reader.say(N_("Check it now. {why}"), why=why)
+    return reader.say(N_("Check it by {day}. {why}"), day=reader.day(due.at), why=why)
+
+
+def signals(report: MeterReport, reader: Reader) -> list[str]:
+    """Return what the chart of the running run shows beyond chance."""
+    return [
+        reader.tell(signal)
+        for one in report.checks
+        if report.last and one.run == report.last.run
+        for signal in one.signals
+    ]
+
+
+def chart_in_words(report: MeterReport, last: ChartedCheck, reader: Reader) -> str:
+    """Return the chart of a meter as a sentence."""
+    text = reader.count(
+        len(report.checks),
+        "One check, on {last}. {found}",
+        "{number} checks from {first} to {last}. At the last one: {found}",
+        first=reader.calendar_day(report.checks[0].check.at),
+        last=reader.calendar_day(last.check.at),
+        found=off_by(last.decision.deviation, reader),
+    )
+    return " ".join([text, *(signals(report, reader) or [reader.say(CALM)])])
+
+
+def budget(deviation: Deviation, reader: Reader) -> Iterator[tuple[str, str]]:
+    """Yield what a check is uncertain by, and by what, in standard uncertainties."""
+    for one in deviation.components:
+        yield reader.say(COMPONENTS[one.name]), reader.number(one.u, digits=2)
+
+
+def reads_as(side: SideBySide, other: str, reader: Reader) -> str:
+    """Return how a meter reads beside another instrument: the line through their pairs."""
+    if side.comparison is None:
+        return reader.say(N_("No line goes through these pairs yet."))
+    line = side.comparison.line
+    gain, offset = reader.number(line.slope, digits=2), reader.number(abs(line.intercept), digits=1)
+    text = (
+        N_("It reads {gain} times what {other} says, plus {offset} points.")
+        if line.intercept >= 0
+        else N_("It reads {gain} times what {other} says, less {offset} points.")
+    )
+    return reader.say(text, gain=gain, other=other, offset=offset)
+
+
+def differs_by(side: SideBySide, reader: Reader) -> str:
+    """Return by how much the two differ, as the difference plot shows it; "" below three pairs."""
+    if side.differences is None:
+        return ""
+    mean, lower, upper = (
+        reader.number(round(value, 1))
+        for value in (side.differences.mean, side.differences.lower, side.differences.upper)
+    )
+    return reader.say(
+        N_("On average it reads {mean} points more; 19 of 20 times between {lower} and {upper}."),
+        mean=mean,
+        lower=lower,
+        upper=upper,
+    )
+
+
+def pairs_missing(side: SideBySide, reader: Reader) -> str:
+    """Return how many pairs are still missing before what was found may be taken over; "" where none are."""
+    missing = LEAST_TO_ADOPT - len(side.pairs)
+    if missing <= 0:
+        return ""
+    return reader.count(missing, "One pair is still missing.", "{number} pairs are still missing.")
+
+
+def rests_on(verdicts: int, *, begins: datetime, after_good: bool, reader: Reader) -> str:
+    """Return how many verdicts rest on a meter since its last good check, or since ever."""
+    if after_good:
+        return reader.count(
+            verdicts,
+            "Since the good check of {at} one verdict rests on this meter.",
+            "Since the good check of {at} {number} verdicts rest on this meter.",
+            at=begins,
+        )
+    return reader.count(
+        verdicts,
+        "There was no good check before. Since {at} one verdict rests on this meter.",
+        "There was no good check before. Since {at} {number} verdicts rest on this meter.",
+        at=begins,
+    )
+
+
+def may_fall(doubtful: int, reader: Reader) -> str:
+    """Return how many verdicts may not stand."""
+    if not doubtful:
+        return reader.say(N_("All of them stand: the chance that one does not is under 1 %."))
+    return reader.count(doubtful, "One may not stand.", "{number} may not stand.")
+
+
+def told_again(again: Again, path: PathKind, told: VerdictKey, reader: Reader) -> str:
+    """Return a reading and its verdict as they would have been on one path of the meter."""
+    read = reader.say(
+        AGAIN[path],
+        reading=reader.number(again.reading_pct, digits=1),
+        sd=reader.number(again.reading_sd_pct, digits=1),
+    )
+    falls = reader.say(
+        N_("The chance that the verdict does not stand is {passing}."), passing=again.not_stand
+    )
+    if again.instead is told:
+        return f"{read} {falls}"
+    instead = reader.say(N_("Told instead: {verdict}."), verdict=reader.say(VERDICTS[again.instead]))
+    return f"{read} {falls} {instead}"
