@@ -1,0 +1,119 @@
+"""What a meter's readings are worth in one oil, and what a laboratory sample would add."""
+
+from collections.abc import Iterator
+from math import floor
+
+from kettlewell.core.book import Kitchen, find
+from kettlewell.core.outlook.worth import Accepted, OilWorth, SampleWorth
+from kettlewell.core.words import N_
+from kettlewell.telling.meters import points
+from kettlewell.telling.verdicts import named
+from kettlewell.telling.words import Reader
+
+COVERAGE = 2.0  # 19 of 20
+SEEN_SHARE = 0.0005  # of a thousand, a half
+
+ACCEPTED = N_(
+    "With a limit of {limit_pct} %, oil is accepted up to a reading of {one} %; "
+    "read twice, up to a mean of {two} %."
+)
+KNOWN_TO = N_("Near the limit one reading tells the oil to ± {one}, two tell it to ± {two}, 19 of 20 times.")
+RISKS = N_(
+    "Of 1,000 readings like yours {bad} would keep bad oil, and {good} would throw good oil away; "
+    "of as many means of two, {bad_two} and {good_two}."
+)
+TOO_FEW = N_("There are too few readings in this oil lately to say how often they mislead.")
+BELIEVED_PLUS = N_(
+    "In this oil it is believed to show {gain} times the true value (give or take {gain_u}), "
+    "plus {offset} points (give or take {offset_u})."
+)
+BELIEVED_LESS = N_(
+    "In this oil it is believed to show {gain} times the true value (give or take {gain_u}), "
+    "less {offset} points (give or take {offset_u})."
+)
+NO_SAMPLE = N_("A laboratory sample would not let this oil be used any longer now.")
+SAMPLE = N_(
+    "One laboratory sample at about {tpc_pct} % would let you use this oil {services} services longer "
+    "in {fryer}."
+)
+SAVES = N_("Over a quarter it would save about {kg} kg.")
+SAVES_MONEY = N_("Over a quarter it would save about {kg} kg, worth {money} at your price.")
+NO_PAY = N_("At {price} a sample it does not pay for itself within a year.")
+
+
+def accepted(worth: OilWorth, reader: Reader) -> str:
+    """Return up to which reading, and which mean of two, oil is accepted."""
+    one, two = (floor(10 * each.accept_pct + 1e-6) / 10 for each in worth.accepted)  # rounded up is too high
+    return reader.say(ACCEPTED, limit_pct=worth.limit_pct, one=one, two=two)
+
+
+def known_to(worth: OilWorth, reader: Reader) -> str:
+    """Return how well one reading and two tell the oil near the limit."""
+    one, two = (points(COVERAGE * each.u_pct, reader) for each in worth.accepted)
+    return reader.say(KNOWN_TO, one=one, two=two)
+
+
+def misled(worth: OilWorth, reader: Reader) -> str:
+    """Return how often readings like those of the kitchen keep bad oil, or throw good oil away."""
+    told = [_counts(each, reader) for each in worth.accepted]
+    if None in told:
+        return reader.say(TOO_FEW)
+    (bad, good), (bad_two, good_two) = (counts for counts in told if counts)
+    return reader.say(RISKS, bad=bad, good=good, bad_two=bad_two, good_two=good_two)
+
+
+def _counts(one: Accepted, reader: Reader) -> tuple[str, str] | None:
+    if one.consumer is None or one.producer is None:
+        return None
+    return _of_a_thousand(one.consumer, reader), _of_a_thousand(one.producer, reader)
+
+
+def _of_a_thousand(share: float, reader: Reader) -> str:
+    if 0 < share < SEEN_SHARE:
+        return reader.say(N_("fewer than 1"))
+    return reader.say(N_("about {number}"), number=round(1000 * share))
+
+
+def believed(worth: OilWorth, reader: Reader) -> str:
+    """Return gain and offset of the meter in this oil, as believed, with standard deviations."""
+    return reader.say(
+        BELIEVED_PLUS if worth.offset_pct >= 0 else BELIEVED_LESS,
+        gain=reader.number(worth.gain, digits=2),
+        gain_u=reader.number(worth.gain_sd, digits=2),
+        offset=reader.number(abs(worth.offset_pct), digits=1),
+        offset_u=reader.number(worth.offset_sd_pct, digits=1),
+    )
+
+
+def sampled(worth: OilWorth, kitchen: Kitchen, reader: Reader) -> str:
+    """Return what one laboratory sample of this oil would be worth to the kitchen's first meter."""
+    sample = worth.sample
+    if sample is None:
+        return reader.say(NO_SAMPLE)
+    longer = reader.say(
+        SAMPLE,
+        tpc_pct=sample.tpc_pct,
+        fryer=named(find(kitchen.fryers, sample.fryer)),
+        services=reader.number(sample.services_more, digits=1),
+    )
+    return " ".join([longer, *_money(sample, kitchen, reader)])
+
+
+def _money(sample: SampleWorth, kitchen: Kitchen, reader: Reader) -> Iterator[str]:
+    kg = reader.number(sample.saved_kg)
+    if sample.saved is None:
+        yield reader.say(SAVES, kg=kg)
+        return
+    yield reader.say(SAVES_MONEY, kg=kg, money=reader.number(float(sample.saved), digits=2))
+    if kitchen.laboratory_price is None:
+        return
+    price = reader.number(float(kitchen.laboratory_price), digits=2)
+    if sample.pays_after_days is None:
+        yield reader.say(NO_PAY, price=price)
+    else:
+        yield reader.count(
+            sample.pays_after_days,
+            "At {price} a sample it pays for itself in a day.",
+            "At {price} a sample it pays for itself in {number} days.",
+            price=price,
+        )
