@@ -1,5 +1,6 @@
 """A kitchen small enough to work out by hand, and a day book to fill as if by its cooks."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -16,10 +17,12 @@ from kettlewell.core.book import (
     Limit,
     Load,
     Meter,
+    MeterCheck,
     Oil,
     OilKind,
     Product,
     Reading,
+    ReferenceLot,
     Service,
 )
 
@@ -65,6 +68,28 @@ KITCHEN = Kitchen(
 def kitchen():
     """Two fryers: ``big`` fries at lunch and dinner, ``small`` at lunch; a house limit of 24 %."""
     return KITCHEN
+
+
+@pytest.fixture
+def checking():
+    """The same kitchen with two bottles of reference oil."""
+    lots = (
+        ReferenceLot(key="R1", name="First bottle", tpc_pct=10.0, expanded_u_pct=0.4),
+        ReferenceLot(key="R2", name="Second bottle", tpc_pct=12.0, expanded_u_pct=0.6),
+    )
+    return replace(KITCHEN, reference_lots=lots)
+
+
+@pytest.fixture
+def checked(at):
+    """Check the meter at eight on a day, by three readings off by so much, in the first bottle."""
+
+    def check(day, off_pct, **rest):
+        given = {"meter": "hand", "lot": "R1", "oil_temp_c": 50.0, "ref": f"check {day}", **rest}
+        value = {"R1": 10.0, "R2": 12.0}[given["lot"]] + off_pct
+        return MeterCheck(at=at(day, "08:00"), readings_pct=(value, value, value), **given)
+
+    return check
 
 
 @pytest.fixture

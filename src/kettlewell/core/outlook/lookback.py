@@ -183,9 +183,10 @@ class Answers:
             chance = passing(ahead, limit.tpc_pct or 0.0, limit.tpc_u_pct or 0.0)[:, :, 0]
             first, second = change_now(chance[0], chance[1], limit.risk or 0.0)
             before, after = before | first, after | second
-        readings = [one.tpc_pct for one in in_a_row(outlook.fill, outlook.kitchen)] or [np.nan]
+        readings = [one.tpc_pct for one in in_a_row(outlook.fill, outlook.kitchen)]
         decide_alone = len(readings) >= READINGS_THAT_DECIDE
-        past = [outlook.passed_by(float(np.mean(readings)) - one) is not None for one in off]
+        mean_pct = sum(readings) / max(len(readings), 1)
+        past = [outlook.passed_by(mean_pct - one) is not None for one in off.tolist()]
         self.keys = [
             key_of(change=b or (p and decide_alone), late=a, doubtful=p)
             for b, a, p in zip(before, after, past, strict=True)

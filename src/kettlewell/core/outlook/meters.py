@@ -7,6 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from kettlewell.core.arrays import Array
 from kettlewell.core.belief.meter_walk import MeterHistory
 from kettlewell.core.belief.replay import walk_to
 from kettlewell.core.belief.walk import Checkpoint
@@ -23,6 +24,7 @@ from kettlewell.core.outlook.assess import here_of
 from kettlewell.core.outlook.worth import OilWorth, worth_of
 from kettlewell.core.words import N_
 
+LEAST_DAYS = 7  # sooner, a check of a meter found fit tells little that is new: chosen, no source
 CHECKS_FOR_A_SHARE = 5  # fewer passes say little of a meter's reliability: chosen, no source
 
 NEVER = N_("It has never been checked.")
@@ -34,7 +36,7 @@ EVERY = N_("Four weeks after the last check, until its own checks tell more.")
 SOONER = N_("{days} days after the last check: it may be off by too much from then on.")
 BY_DRIFT = N_("{days} days after the last check: by its own checks it stays right that long.")
 BY_PASSES = N_("{days} days after the last check: it passed {passed} of {checks}.")
-AT_ONCE = N_("It stands so near what is permissible that it cannot wait.")
+NEAR = N_("A week after the last check: it stood near what is permissible.")
 WHAT_NOW = {DecisionKey.ADJUST: ADJUST, DecisionKey.REPEAT: REPEAT, DecisionKey.OUT: OUT}
 
 ALONE_HIGH = N_("The check of {at} alone lies above what chance explains.")
@@ -47,9 +49,9 @@ FALLING = N_("Up to the check of {at} the meter has been creeping down.")
 class ChartedCheck:
     """A check, what was decided, and where it stands on the chart of its run.
 
-    A run is of one reference lot, from one adjustment to the next; its chart goes out from
-    ``centre_pct``. ``limit_pct`` and ``ewma_limit_pct`` are distances from there, ``ewma_pct``
-    the weighted mean of the run's checks, all percentage points.
+    A run is of one reference lot, from one adjustment to the next. The check should stand at
+    ``centre_pct``, within ``limit_pct`` of it; ``ewma_pct`` is the weighted mean of how far the
+    run's checks stood from theirs, and should be within ``ewma_limit_pct``; percentage points.
     """
 
     check: MeterCheck
@@ -129,17 +131,16 @@ def charted(kitchen: Kitchen, checks: Sequence[MeterCheck]) -> tuple[ChartedChec
     found: list[ChartedCheck] = []
     for run, of_it in enumerate(runs_of(checks)):
         decisions = [decide(check, kitchen) for check in of_it]
-        deviations = [one.deviation.pct for one in decisions]
-        centre, centre_u = centre_of(decisions[0])
-        sds = np.hypot([one.deviation.own_u_pct for one in decisions], centre_u)
-        chart = meter_chart(deviations, sds, centre_pct=centre)
+        deviations = np.array([one.deviation.pct for one in decisions])
+        centres, sds = expected_of(decisions)
+        chart = meter_chart(deviations - centres, sds)
         signals = meter_signals(chart)
         found += [
             ChartedCheck(
                 check=check,
                 decision=decision,
                 run=run,
-                centre_pct=centre,
+                centre_pct=float(centres[n]),
                 limit_pct=float(chart.deviation_limit_pct[n]),
                 ewma_pct=float(chart.ewma_pct[n]),
                 ewma_limit_pct=float(chart.ewma_limit_pct[n]),
@@ -150,15 +151,21 @@ def charted(kitchen: Kitchen, checks: Sequence[MeterCheck]) -> tuple[ChartedChec
     return tuple(found)
 
 
-def centre_of(first: Decision) -> tuple[float, float]:
-    """Return where a run's chart goes out from, and its standard uncertainty.
+def expected_of(run: Sequence[Decision]) -> tuple[Array, Array]:
+    """Return where each check of a run should stand by those before it, and how it should scatter there.
 
-    The lot's own error is in every check of a run alike and no sign of a change: what the
-    first check shows of it is taken out, as far as the lot's uncertainty allows for it.
+    The error of the lot's value is in all of them alike and no sign of a change. It is learnt
+    from check to check, within what the lot's uncertainty allows.
     """
-    own_var, all_var = first.deviation.own_u_pct**2, first.deviation.u_pct**2
-    share = 1 - own_var / all_var
-    return share * first.deviation.pct, float(np.sqrt(share * own_var))
+    centre, var = 0.0, run[0].deviation.u_pct ** 2 - run[0].deviation.own_u_pct ** 2
+    centres, sds = [], []
+    for one in run:
+        own_var = one.deviation.own_u_pct**2
+        centres.append(centre)
+        sds.append(np.sqrt(own_var + var))
+        centre += var / (own_var + var) * (one.deviation.pct - centre)
+        var *= own_var / (own_var + var)
+    return np.array(centres), np.array(sds)
 
 
 def said(signal: Signal, check: MeterCheck) -> Message:
@@ -187,17 +194,21 @@ def next_check(kitchen: Kitchen, history: MeterHistory, now: datetime) -> Next:
 
 
 def interval(kitchen: Kitchen, history: MeterHistory) -> tuple[int, Message]:
-    """Return how many days a meter may wait for its next check, and why: the shorter of two rules."""
+    """Return how many days a meter found fit may wait for its next check, and why.
+
+    As long as its drift allows, but at least a week; shorter where its past checks were passed
+    less often than they should be.
+    """
     run = runs_of(history.checks)[-1]
     days = drift_interval_days(history.drifting, checks=len(run), permissible_pct=kitchen.permissible_pct)
+    if days <= LEAST_DAYS:
+        return LEAST_DAYS, Message(text=NEAR)
     found = [check for check in history.checks if not check.adjusted]
-    if days == 0:
-        return 0, Message(text=AT_ONCE)
     if len(found) >= CHECKS_FOR_A_SHARE:
         passed = [decide(check, kitchen).key is DecisionKey.FIT for check in found]
         gap = float(np.median([(two.at - one.at) / timedelta(days=1) for one, two in pairwise(found)]))
-        by_passes = int(pass_interval_days(passed, max(gap, 1.0)))
-        if by_passes < days:
+        by_passes = int(pass_interval_days(passed, max(gap, LEAST_DAYS)))
+        if by_passes < min(days, int(gap)):
             counts = {"days": by_passes, "passed": sum(passed), "checks": len(passed)}
             return by_passes, Message(text=BY_PASSES, values=counts)
     if len(run) >= CHECKS_FOR_A_FIT:

@@ -1,0 +1,194 @@
+"""What the day book teaches of a kitchen's meters."""
+
+from dataclasses import replace
+from datetime import timedelta
+
+import numpy as np
+import pytest
+
+from kettlewell.core import assess
+from kettlewell.core.belief.replay import walk_to
+from kettlewell.core.book import Adopted, Change, LabResult, MeterOut
+from kettlewell.core.outlook.values import VerdictKey
+
+
+@pytest.fixture
+def walk(checking):
+    """Walk the kitchen's entries up to a time."""
+
+    def to(entries, now, place=checking):
+        return walk_to(place, entries, now=now).walk
+
+    return to
+
+
+def shared(walk, place):
+    """Return mean and standard deviation of a shared value."""
+    return walk.belief.shared[0, place], np.sqrt(walk.belief.shared_cov[0, place, place])
+
+
+@pytest.fixture
+def offset(walk):
+    """Tell what is believed of the meter's offset in rapeseed oil."""
+
+    def of(entries, now):
+        walked = walk(entries, now)
+        return shared(walked, walked.belief.layout.offsets.start)
+
+    return of
+
+
+def test_a_check_teaches_the_electronics_and_leaves_the_gain_alone(walk, checked, at):
+    before, after = walk([], at(1, "09:00")), walk([checked(0, 0.8)], at(1, "09:00"))
+    layout = after.belief.layout
+    assert shared(after, layout.found(0))[0] == pytest.approx(0.8, abs=0.2)
+    assert shared(after, layout.offsets.start)[0] > 0.2
+    assert shared(after, layout.offsets.start)[1] < 0.9 * shared(before, layout.offsets.start)[1]
+    assert shared(after, layout.gains.start) == pytest.approx(shared(before, layout.gains.start), abs=1e-9)
+
+
+def test_however_many_checks_leave_unknown_how_the_meter_takes_hot_oil(offset, checked, at):
+    """Half of the offset's variance is not the electronics'."""
+    _, sd = offset([checked(day, 0.0) for day in range(0, 60, 2)], at(60, "09:00"))
+    assert sd > 0.8 * np.sqrt(0.5)
+
+
+def test_an_unchecked_meter_grows_doubtful_with_time(offset, checked, at):
+    """It drifts, learnt from its checks, by the next reading's day."""
+    entries = [checked(0, 0.0)]
+    late = LabResult(at=at(80, "09:00"), fryer="small", tpc_pct=5.0)
+    (_, fresh), (_, old) = (
+        offset(entries, at(0, "09:00")),
+        offset([*entries, late], at(80, "10:00")),
+    )
+    assert old > fresh
+
+
+def test_a_meter_that_walks_far_between_checks_is_taken_to_walk_faster(walk, checked, at):
+    steady, wild = (
+        walk([checked(28 * n, off) for n, off in enumerate(offs)], at(100, "09:00")).meters.histories[0]
+        for offs in ((0.0, 0.0, 0.0, 0.0), (0.0, 0.9, -0.8, 0.9))
+    )
+    assert wild.drifting.walk_var > 4 * steady.drifting.walk_var
+
+
+def test_an_adjustment_takes_away_what_the_electronics_read_too_much_and_keeps_the_rest(offset, checked, at):
+    found, left = checked(10, 1.8), replace(checked(10, 0.0, adjusted=True), at=at(10, "08:20"))
+    before, _ = offset([found], at(10, "09:00"))
+    after, _ = offset([found, left], at(10, "09:00"))
+    assert before - after == pytest.approx(1.4, abs=0.2)
+
+
+def test_what_was_read_before_an_adjustment_still_says_how_old_the_oil_is(checking, checked, read, at):
+    """A meter 1.8 high is found and put right: the oil it read is no older for that."""
+    entries = [Change(at=at(0, "07:00"), fryer="big"), checked(0, 1.8)]
+    entries += [read(day, "09:00", 6.0 + 1.5 * day) for day in range(5)]
+    left = replace(checked(4, 0.0, adjusted=True), at=at(4, "10:00"))
+    plain, adjusted = (
+        assess(checking, book, now=at(4, "10:30"), of=["big"])[0] for book in (entries, [*entries, left])
+    )
+    assert adjusted.tpc_mean_pct == pytest.approx(plain.tpc_mean_pct, abs=0.05)
+    assert adjusted.tpc_sd_pct == pytest.approx(plain.tpc_sd_pct, abs=0.05)
+
+
+def test_a_reading_after_an_adjustment_is_taken_with_the_new_offset(checking, checked, read, at):
+    """The same reading stands for older oil once the meter no longer reads too high."""
+    entries = [Change(at=at(0, "07:00"), fryer="big"), checked(0, 1.8)]
+    left = replace(checked(0, 0.0, adjusted=True), at=at(0, "08:20"))
+    readings = [read(day, "09:00", 6.0 + 1.5 * day) for day in range(5)]
+    high, right = (
+        assess(checking, [*book, *readings], now=at(4, "09:30"), of=["big"])[0].tpc_mean_pct
+        for book in (entries, [*entries, left])
+    )
+    assert right > high + 0.3
+
+
+def test_a_new_bottle_brings_the_doubt_of_its_own_value(walk, checked, at):
+    """The meter's deviation in it is known by its own readings again, as at first."""
+    entries = [checked(day, 0.0) for day in range(0, 28, 7)]
+    same, other = (walk([*entries, checked(28, 0.0, lot=lot)], at(28, "09:00")) for lot in ("R1", "R2"))
+    found = same.belief.layout.found(0)
+    assert shared(other, found)[1] > shared(same, found)[1]
+
+
+def test_an_odd_check_does_not_carry_the_meter_away(offset, checked, at):
+    """Six points off in one check is rather a wrong bottle than a meter six points off."""
+    steady = [checked(day, 0.0) for day in (0, 7, 14)]
+    assert abs(offset([*steady, checked(21, 6.0)], at(21, "09:00"))[0]) < 0.5
+
+
+def test_a_laboratory_sample_near_the_limit_teaches_the_gain_of_its_oil_and_something_of_others(
+    walk, book, at
+):
+    entries, now = book(4, 8, 12, 16, 20), at(4, "10:00")
+    result = LabResult(at=at(4, "09:10"), fryer="big", tpc_pct=20.5, u_pct=0.3)
+    before, after = walk(entries, now), walk([*entries, result], now)
+    rape, sun = (before.belief.layout.gains.start + oil for oil in (0, 1))
+    narrowed = [shared(after, oil)[1] / shared(before, oil)[1] for oil in (rape, sun)]
+    assert narrowed[0] < 0.7
+    assert narrowed[0] < narrowed[1] < 0.95
+
+
+def test_a_comparison_taken_over_sets_offset_and_gain(walk, book, at):
+    taken = Adopted(
+        at=at(5, "12:00"),
+        meter="hand",
+        oil="rape",
+        offset_pct=1.5,
+        offset_u_pct=0.3,
+        gain=0.9,
+        gain_u=0.015,
+        correlation=-0.9,
+    )
+    walked = walk([*book(4, 8, 12, 16), taken], at(5, "13:00"))
+    layout = walked.belief.layout
+    assert shared(walked, layout.gains.start) == pytest.approx((0.9, 0.015))
+    assert shared(walked, layout.offsets.start) == pytest.approx((1.5, 0.3))
+
+
+def test_a_second_meter_is_learnt_beside_the_first(checking, walk, checked, read, at):
+    """Both read the same oil each day, the second 1.5 points more."""
+    place = replace(checking, meters=(*checking.meters, replace(checking.meters[0], key="lent")))
+    entries = [Change(at=at(0, "07:00"), fryer="big"), checked(0, 0.0)]
+    for day in range(12):
+        entries += [read(day, "09:00", 5.0 + day), read(day, "09:05", 6.5 + day, meter="lent")]
+    walked = walk(entries, at(12, "09:00"), place)
+    layout = walked.belief.layout
+    first, second = (shared(walked, layout.offset_of(meter).start)[0] for meter in (0, 1))
+    level_pct = 10.0
+    apart_pct = second + (shared(walked, layout.ratio(1))[0] - 1) * level_pct - first
+    assert apart_pct == pytest.approx(1.5, abs=0.2)
+
+
+def test_with_its_meter_out_of_use_a_kitchen_goes_by_the_book_and_the_senses(checking, book, at):
+    out = MeterOut(at=at(4, "09:30"), meter="hand")
+    back = MeterOut(at=at(4, "09:40"), meter="hand", back=True)
+    entries, now = book(4, 6, 8, 10, 12), at(4, "10:00")
+    with_it, without, again = (
+        assess(checking, [*entries, *acts], now=now, of=["big"])[0] for acts in ((), (out,), (out, back))
+    )
+    assert (with_it.metered, without.metered, again.metered) == (True, False, True)
+    assert "No meter here" in without.verdict.reason.text
+    assert without.verdict.key is VerdictKey.FRY_ON
+    assert len(without.card.lines) == 1
+    assert again.verdict == with_it.verdict
+
+
+def test_the_card_is_made_for_the_meter_in_use(checking, book, at):
+    """The second meter reads finer, and its card in steps of a tenth."""
+    fine = replace(checking.meters[0], key="fine", resolution_pct=0.1)
+    place = replace(checking, meters=(*checking.meters, fine))
+    out = MeterOut(at=at(4, "09:30"), meter="hand")
+    card = assess(place, [*book(4, 7, 11, 15, 18), out], now=at(4, "10:00"), of=["big"])[0].card
+    assert any(line.from_pct % 0.5 > 0.01 for line in card.lines if line.from_pct)
+
+
+def test_checks_in_one_service_are_taken_in_their_order(checking, walk, checked, read, at):
+    """A reading between as found and as left is read with the meter as it was found."""
+    found = checked(3, 1.8)
+    left = replace(checked(3, 0.0, adjusted=True), at=at(3, "10:00"))
+    entries = [Change(at=at(0, "07:00"), fryer="big"), *(read(day, "09:00", 6.0 + day) for day in range(4))]
+    walked = walk([*entries, found, left], at(3, "10:00") + timedelta(minutes=5))
+    layout = walked.belief.layout
+    assert shared(walked, layout.found(0))[0] == pytest.approx(0.0, abs=0.15)
+    assert shared(walked, layout.before)[0] > 1.0

@@ -1,0 +1,103 @@
+"""A meter beside the laboratory, or beside another meter, from pairs in the day book."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from kettlewell.core.book import Change, LabResult, Load
+from kettlewell.core.metering.pairs import side_by_side
+
+TPC_PCT = (5.0, 9.0, 13.0, 17.0, 21.0, 23.0)
+
+
+@pytest.fixture
+def pairs(read, at):
+    """A meter that shows 1.5 + 0.9·TPC, beside exact results of a laboratory."""
+    readings = [read(day, "09:00", 1.5 + 0.9 * tpc) for day, tpc in enumerate(TPC_PCT)]
+    results = [
+        LabResult(at=at(day, "09:10"), fryer="big", tpc_pct=tpc, u_pct=0.3) for day, tpc in enumerate(TPC_PCT)
+    ]
+    return [*readings, *results]
+
+
+def beside(kitchen, entries, **names):
+    return side_by_side(kitchen, entries, **{"meter": "hand", "against": None, "oil": "rape"} | names)
+
+
+def test_the_line_tells_offset_and_gain_and_the_plot_where_they_disagree(kitchen, pairs):
+    found = beside(kitchen, pairs)
+    assert (found.comparison.line.intercept, found.comparison.line.slope) == pytest.approx((1.5, 0.9))
+    assert found.differences.mean == pytest.approx(np.mean([1.5 - 0.1 * tpc for tpc in TPC_PCT]))
+
+
+def test_each_measurement_counts_in_one_pair_with_the_nearest(kitchen, read, at):
+    entries = [
+        read(0, "09:00", 10.0),
+        read(0, "09:25", 11.0),
+        LabResult(at=at(0, "09:20"), fryer="big", tpc_pct=11.5),
+    ]
+    (pair,) = beside(kitchen, entries).pairs
+    assert (pair.other_pct, pair.meter_pct) == (11.5, 11.0)
+
+
+@pytest.mark.parametrize(
+    "spoilt",
+    [
+        lambda read, _: [read(0, "07:00", 10.0)],
+        lambda read, _: [read(0, "09:00", 10.0, fryer="small")],
+        lambda read, _: [read(0, "09:00", 10.0, sound=False)],
+        lambda read, at: [read(0, "09:00", 10.0), Load(at=at(0, "09:10"), fryer="big", product="fries")],
+        lambda read, at: [read(0, "09:00", 10.0), Change(at=at(0, "09:10"), fryer="big")],
+    ],
+    ids=["an hour apart", "another bath", "not sound", "fried in between", "changed in between"],
+)
+def test_what_was_not_the_same_oil_or_not_sound_is_no_pair(kitchen, read, at, spoilt):
+    result = LabResult(at=at(0, "09:20"), fryer="big", tpc_pct=11.0)
+    assert beside(kitchen, [*spoilt(read, at), result]).pairs == ()
+
+
+def test_two_meters_are_paired_by_their_own_names(kitchen, read):
+    place = replace(kitchen, meters=(*kitchen.meters, replace(kitchen.meters[0], key="lent")))
+    entries = [
+        read(day, clock, tpc + more, meter=key)
+        for day, tpc in enumerate(TPC_PCT)
+        for key, clock, more in (("hand", "09:00", 0.0), ("lent", "09:05", 1.0))
+    ]
+    found = beside(place, entries, meter="lent", against="hand")
+    assert (found.comparison.line.intercept, found.comparison.line.slope) == pytest.approx((1.0, 1.0))
+
+
+def test_below_three_pairs_there_is_no_line_and_below_five_none_to_take_over(kitchen, pairs, at):
+    few = [entry for entry in pairs if entry.at < at(2, "00:00")]
+    assert beside(kitchen, few).comparison is None
+    some = beside(kitchen, [entry for entry in pairs if entry.at < at(4, "00:00")])
+    assert some.comparison is not None
+    with pytest.raises(ValueError, match="5 pairs"):
+        some.adopted(at(9, "12:00"))
+
+
+def test_pairs_that_lie_on_no_line_are_shown_without_one(kitchen, read, at):
+    entries = [read(day, "09:00", 8.0 + day) for day in range(5)]
+    entries += [LabResult(at=at(day, "09:10"), fryer="big", tpc_pct=10.0) for day in range(5)]
+    found = beside(kitchen, entries)
+    assert (len(found.pairs), found.comparison) == (5, None)
+    assert not found.may_be_adopted
+
+
+def test_what_is_taken_over_is_the_line_and_as_uncertain_as_it_is_at_every_value(kitchen, pairs, at):
+    found = beside(kitchen, pairs)
+    taken = found.adopted(at(9, "12:00"))
+    both = taken.correlation * taken.offset_u_pct * taken.gain_u
+    for tpc in (0.0, 12.0, 24.0):
+        var = taken.offset_u_pct**2 + (tpc * taken.gain_u) ** 2 + 2 * tpc * both
+        assert np.sqrt(var) == pytest.approx(float(found.comparison.line.value_u(tpc)))
+
+
+def test_pairs_that_scatter_more_than_they_should_are_taken_over_with_more_doubt(kitchen, pairs, at):
+    odd = [
+        replace(entry, tpc_pct=entry.tpc_pct + 2.5 * (-1) ** n) if isinstance(entry, LabResult) else entry
+        for n, entry in enumerate(pairs)
+    ]
+    tidy, wild = (beside(kitchen, entries).adopted(at(9, "12:00")) for entries in (pairs, odd))
+    assert wild.gain_u > 2 * tidy.gain_u
