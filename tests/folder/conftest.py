@@ -44,6 +44,13 @@ fries = ["fries", "fish"]
 
 [[meters]]
 key = "hand"
+in_use_since = "2026-08-01"
+
+[[reference_lots]]
+key = "lot-7"
+name = "Bottle 7"
+tpc_pct = 18
+expanded_u_pct = 0.6
 
 [[services]]
 name = "Lunch"

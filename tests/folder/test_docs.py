@@ -22,7 +22,7 @@ def test_the_example_is_read_without_a_problem(tmp_path):
     (tmp_path / "log.csv").write_text(block("csv"), encoding="utf-8")
     log = read_folder(tmp_path).log
     assert log.problems == ()
-    assert len(log.entries) == 7
+    assert len(log.entries) == 8
 
 
 def test_the_list_of_bad_rows_is_that_of_the_demo():

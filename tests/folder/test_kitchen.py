@@ -1,11 +1,11 @@
 """What kitchen.toml says, and what is said about one that cannot be used."""
 
-from datetime import time
+from datetime import date, time
 from decimal import Decimal
 
 import pytest
 
-from kettlewell.core.book import Force, Judges
+from kettlewell.core.book import Force, Judges, ReferenceLot
 from kettlewell.folder import MARROWBY, KitchenError, read_kitchen
 
 TOP = 'name = "K"\ntimezone = "Europe/London"\n'
@@ -57,6 +57,30 @@ def test_days_are_a_stretch_or_a_list(kitchen_of, typed, days):
     assert (service.weekdays, service.begins, service.ends) == (days, time(11, 30), time(14, 30))
 
 
+LOT = "[[reference_lots]]\nkey = 'a'\ntpc_pct = 18\nexpanded_u_pct = 0.6\n"
+
+
+def test_a_bottle_of_reference_oil_has_its_value_its_uncertainty_and_its_days(kitchen_of):
+    """A day is written in quotes, or as TOML writes one."""
+    typed = WHOLE + LOT + "opened = '2026-10-01'\nbest_before = 2027-03-31\n"
+    assert kitchen_of(typed).reference_lots == (
+        ReferenceLot(
+            key="a",
+            name="a",
+            tpc_pct=18.0,
+            expanded_u_pct=0.6,
+            opened=date(2026, 10, 1),
+            best_before=date(2027, 3, 31),
+        ),
+    )
+
+
+def test_what_a_meter_may_be_off_by_and_a_sample_costs_stays_exact(kitchen_of):
+    typed = kitchen_of("permissible_pct = 1.5\nlaboratory_price = 42.50\n" + WHOLE)
+    assert (typed.permissible_pct, str(typed.laboratory_price)) == (1.5, "42.50")
+    assert kitchen_of(WHOLE).laboratory_price is None
+
+
 def test_a_thing_without_a_name_is_called_by_its_key(kitchen_of):
     assert kitchen_of(WHOLE).fryers[0].name == "F1"
 
@@ -98,6 +122,12 @@ def test_a_byte_order_mark_is_left_out(kitchen_of):
         (WHOLE + FRYER.replace("20", "20\nfries = 'x'"), "is not a list"),
         (WHOLE + FRYER.replace("20", "20\nfries = ['x']"), "no product 'x'"),
         (WHOLE + "[[meters]]\nkey = 'a'\nmin_oil_temp_c = 200\n", "must lie below max_oil_temp_c"),
+        (WHOLE + "[[meters]]\nkey = 'a'\nin_use_since = 'May'\n", "in_use_since: 'May' is not a day"),
+        (WHOLE + "[[meters]]\nkey = 'a'\nin_use_since = '2026-02-30'\n", "is not in the calendar"),
+        (WHOLE + "[[reference_lots]]\nkey = 'a'\nexpanded_u_pct = 1\n", "a: 'tpc_pct' is missing"),
+        (WHOLE + LOT.replace("18", "0"), "[[reference_lots]] a tpc_pct: 0 must lie above 0"),
+        (WHOLE + LOT + LOT.replace("'a'", "'b'\nname = 'A'"), "'A' could also mean 'a'"),
+        ("permissible_pct = 0\n" + WHOLE, "permissible_pct: 0 must lie above 0 and at most at 4"),
         (WHOLE + "[[oils]]\nkey = 'a'\nkind = 'rape'\n", "did you mean 'rapeseed'?"),
         (WHOLE + "[[oils]]\nkey = 'a'\nprice_per_kg = -1\n", "price_per_kg: -1 must be 0 or more"),
         (WHOLE + "[[oils]]\nkey = ' '\n", "is not a text"),

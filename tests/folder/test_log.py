@@ -11,6 +11,8 @@ from kettlewell.core.book import (
     HotHours,
     LabResult,
     Load,
+    MeterCheck,
+    MeterOut,
     Move,
     OutOfOrder,
     Reading,
@@ -22,6 +24,7 @@ from kettlewell.core.book import (
 from kettlewell.folder import KitchenError, read_folder, read_log
 
 STAMP = {"at": datetime(2026, 9, 7, 10, 0, tzinfo=UTC), "fryer": "F1", "person": None, "ref": "log.csv:2"}
+AT_METER = {**{name: said for name, said in STAMP.items() if name != "fryer"}, "meter": "hand"}
 
 
 @pytest.mark.parametrize(
@@ -72,6 +75,20 @@ STAMP = {"at": datetime(2026, 9, 7, 10, 0, tzinfo=UTC), "fryer": "F1", "person":
         ({"what": "shared_filter"}, Care(**STAMP, kind="shared-filter")),
         ({"what": "out of order"}, OutOfOrder(**STAMP)),
         ({"what": "back in order"}, OutOfOrder(**STAMP, back=True)),
+        (
+            {"what": "meter-check", "fryer": "", "amount": "17,5 / 18", "unit": "%", "oil_temp": "50"},
+            MeterCheck(**AT_METER, lot="lot-7", readings_pct=(17.5, 18.0), oil_temp_c=50.0),
+        ),
+        (
+            {"what": "Meter check", "fryer": "nowhere", "amount": "17.5 % 18 % 17", "lot": "bottle 7"},
+            MeterCheck(**AT_METER, lot="lot-7", readings_pct=(17.5, 18.0, 17.0)),
+        ),
+        (
+            {"what": "adjusted", "amount": "18", "meter": "HAND"},
+            MeterCheck(**AT_METER, lot="lot-7", readings_pct=(18.0,), adjusted=True),
+        ),
+        ({"what": "meter out", "fryer": ""}, MeterOut(**AT_METER)),
+        ({"what": "meter-back"}, MeterOut(**AT_METER, back=True)),
     ],
 )
 def test_each_word_becomes_its_entry(read_row, cells, entry):
@@ -134,6 +151,23 @@ def test_oil_is_weighed_whatever_it_is_measured_with(read_row, cells, mass_kg):
         ({"what": "move"}, "into", "name the fryer"),
         ({"what": "move", "into": "F2", "amount": "30", "unit": "l"}, "amount", "more than the whole bath"),
         ({"what": "move", "into": "F1"}, "into", "name the other one"),
+        ({"what": "meter-check", "amount": " / "}, "amount", "what the meter said in the reference oil"),
+        (
+            {"what": "meter-check", "amount": "17 18 17 18"},
+            "amount",
+            "holds 4 readings; a check has at most 3",
+        ),
+        ({"what": "meter-check", "amount": "17 18x"}, "amount", "'18x' is not a number"),
+        ({"what": "adjusted", "amount": "17 104"}, "amount", "outside 0 to 100 %"),
+        ({"what": "meter-check", "amount": "17", "lot": "lot-8"}, "lot", "did you mean 'lot-7'?"),
+        ({"what": "meter-check", "amount": "17", "meter": "hnad"}, "meter", "did you mean 'hand'?"),
+        ({"what": "meter-out", "meter": "hnad"}, "meter", "did you mean 'hand'?"),
+        (
+            {"what": "meter-check", "amount": "17", "when": "2026-07-31 11:00"},
+            "when",
+            "first in use on 2026-08-01",
+        ),
+        ({"what": "metre-check", "amount": "17"}, "what", "did you mean 'meter-check'?"),
         ({"what": "redaing"}, "what", "did you mean 'reading'?"),
         ({"what": "change", "fryer": "Big pam"}, "fryer", "did you mean 'Big pan'?"),
         ({"what": "change", "fryer": ""}, "fryer", "is empty"),

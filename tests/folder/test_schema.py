@@ -19,6 +19,7 @@ from kettlewell.folder.words import (
     COLUMNS,
     FOOD_UNITS,
     HOUR_UNITS,
+    METER_WHATS,
     OIL_UNITS,
     REQUIRED_COLUMNS,
     SENSES,
@@ -57,10 +58,13 @@ def test_a_schema_is_itself_valid(said):
 def test_the_row_schema_has_the_readers_words():
     row = ROW["properties"]
     assert list(row) == list(COLUMNS)
-    assert ROW["required"] == list(REQUIRED_COLUMNS)
+    needed = [*ROW["required"], *ROW["allOf"][-1]["else"]["required"]]
+    assert sorted(needed) == sorted(REQUIRED_COLUMNS)
+    assert ROW["allOf"][-1]["if"]["properties"]["what"]["enum"] == list(METER_WHATS)
+    assert ROW["$defs"]["percent"]["pattern"].strip("^$") in ROW["$defs"]["percents"]["pattern"]
     assert row["what"]["enum"] == list(WHATS)
     assert row["sound"]["enum"] == ["", *ANSWERS]
-    assert units_of("reading") == units_of("lab") == ["", *TPC_UNITS]
+    assert units_of("reading") == units_of("lab") == units_of("meter-check") == ["", *TPC_UNITS]
     assert units_of("top-up") == units_of("move") == ["", *OIL_UNITS]
     assert units_of("load") == ["", *FOOD_UNITS]
     assert units_of("hot-hours") == ["", *HOUR_UNITS]
@@ -118,6 +122,11 @@ GOOD_ROWS = [
     {"what": "move", "into": "F2", "amount": ".5", "unit": "l"},
     {"what": "shared-filter", "who": "AB"},
     {"what": "skim", "when": "31.12.26 9.05"},
+    {"what": "meter-check", "amount": "17,5 18 / 17.5", "unit": "%", "oil_temp": "50", "fryer": ""},
+    {"what": "meter-check", "amount": "18", "meter": "hand", "lot": "lot-7"},
+    {"what": "adjusted", "amount": "18;18"},
+    {"what": "meter-out", "fryer": ""},
+    {"what": "meter-back"},
 ]
 BAD_ROWS = [
     {"what": "readings"},
@@ -147,6 +156,12 @@ BAD_ROWS = [
     {"what": "skim", "when": "yesterday"},
     {"what": "skim", "when": "2026-09-07"},
     {"what": "skim", "fryer": ""},
+    {"what": "meter-check"},
+    {"what": "meter-check", "amount": "17 18 17 18"},
+    {"what": "adjusted", "amount": "17 x"},
+    {"what": "adjusted", "amount": "101"},
+    {"what": "meter-check", "amount": "17", "unit": "kg"},
+    {"what": "meter-out", "when": ""},
 ]
 
 
@@ -173,6 +188,14 @@ kind = "rapeseed"
 key = "F1"
 oil = "a"
 oil_mass_kg = 20
+[[meters]]
+key = "hand"
+in_use_since = "2026-01-31"
+[[reference_lots]]
+key = "lot-7"
+tpc_pct = 18
+expanded_u_pct = 0.6
+coverage_factor = 2
 [[services]]
 name = "Lunch"
 days = "mon-fri"
@@ -199,6 +222,14 @@ MISTAKES = [
     ("oil_mass_kg = 20", "oil_mass_kg = 20\nfries = 'fries'"),
     ("oil_mass_kg = 20", "oil_mass_kg = 20\nset_temp_c = 301"),
     ("oil_mass_kg = 20", "oil_mass_kg = 20\ndraining = 'tap'"),
+    ("2026-01-31", "31.01.2026"),
+    ("tpc_pct = 18", "tpc_pct = 0"),
+    ("expanded_u_pct = 0.6", "expanded_u_pct = -0.6"),
+    ("expanded_u_pct = 0.6", ""),
+    ("coverage_factor = 2", "coverage_factor = 0"),
+    ("risk = 0.05", "permissible_pct = 0"),
+    ("risk = 0.05", "permissible_pct = 4.5"),
+    ("risk = 0.05", "laboratory_price = -1"),
     ("mon-fri", "mon-fry"),
     ('"mon-fri"', '["mon", "never"]'),
     ("11:30", "24:30"),

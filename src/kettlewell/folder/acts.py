@@ -20,6 +20,7 @@ from kettlewell.core.book import (
     OutOfOrder,
     Product,
     Reading,
+    ReferenceLot,
     Return,
     SensoryNote,
     Store,
@@ -31,7 +32,7 @@ from kettlewell.folder.cells import number
 from kettlewell.folder.values import Setup
 from kettlewell.folder.words import ANSWERS, HOUR_UNITS, SENSES, TPC_UNITS, NotUnderstoodError, Words
 
-T = TypeVar("T", Fryer, Product, Oil, Meter)
+T = TypeVar("T", Fryer, Product, Oil, Meter, ReferenceLot)
 
 _ANSWERS = Words(ANSWERS.items())
 _SENSES = Words(SENSES.items())
@@ -52,19 +53,25 @@ class Row(NamedTuple):
     into: str
     oil_temp: str
     meter: str
+    lot: str
     sound: str
     uncertainty: str
     who: str
     note: str
 
 
-class Stamp(TypedDict):
-    """What every entry carries."""
+class Written(TypedDict):
+    """What every entry carries: when it happened, who wrote it, and where."""
 
     at: datetime
-    fryer: str
     person: str | None
     ref: str
+
+
+class Stamp(Written):
+    """What every entry at a fryer carries."""
+
+    fryer: str
 
 
 class Names:
@@ -80,6 +87,7 @@ class Names:
         self.products = _named(kitchen.products)
         self.oils = _named(kitchen.oils)
         self.meters = _named(kitchen.meters)
+        self.lots = _named(kitchen.reference_lots)
 
 
 def _named(things: tuple[T, ...]) -> Words[T]:
@@ -106,7 +114,7 @@ def _reading(act: Act) -> Entry:
     return Reading(
         **act.stamp,
         tpc_pct=_tpc_pct(row),
-        oil_temp_c=_oil_temp_c(row),
+        oil_temp_c=oil_temp_c(row),
         meter=meter,
         sound=_ANSWERS.find(row.sound, "sound") if row.sound else True,
     )
@@ -139,12 +147,12 @@ def _load(act: Act) -> Entry:
 def _hot_hours(act: Act) -> Entry:
     row = act.row
     unit = _HOUR_UNITS.find(row.unit, "unit") if row.unit else "h"
-    _needed(row.amount, "amount", "say how long it was hot; 0 when it stood cold")
+    needed(row.amount, "amount", "say how long it was hot; 0 when it stood cold")
     if unit == "min":
         hot_h = number(row.amount, "amount", 0.0, 24.0 * 60, unit="min") / 60
     else:
         hot_h = number(row.amount, "amount", 0.0, 24.0, unit="h")
-    return HotHours(**act.stamp, hot_h=hot_h, oil_temp_c=_oil_temp_c(row))
+    return HotHours(**act.stamp, hot_h=hot_h, oil_temp_c=oil_temp_c(row))
 
 
 def _change(act: Act) -> Entry:
@@ -153,7 +161,7 @@ def _change(act: Act) -> Entry:
 
 
 def _move(act: Act) -> Entry:
-    _needed(act.row.into, "into", "name the fryer the oil went into")
+    needed(act.row.into, "into", "name the fryer the oil went into")
     into = act.names.fryers.find(act.row.into, "into").key
     if into == act.fryer.key:
         raise NotUnderstoodError("into", "is the fryer the oil came from; name the other one")
@@ -182,13 +190,19 @@ BUILDERS: dict[str, Builder] = {
 
 
 def _tpc_pct(row: Row) -> float:
-    _needed(row.amount, "amount", "write what the meter or the laboratory said, in %")
-    if row.unit:
-        _TPC_UNITS.find(row.unit, "unit")
-    return number(row.amount, "amount", 0.0, 100.0, unit="%")
+    needed(row.amount, "amount", "write what the meter or the laboratory said, in %")
+    return percent(row.amount, row.unit)
 
 
-def _oil_temp_c(row: Row) -> float | None:
+def percent(amount: str, unit: str) -> float:
+    """Return polar compounds in %."""
+    if unit:
+        _TPC_UNITS.find(unit, "unit")
+    return number(amount, "amount", 0.0, 100.0, unit="%")
+
+
+def oil_temp_c(row: Row) -> float | None:
+    """Return the temperature of the oil; None where it was not noted."""
     return number(row.oil_temp, "oil_temp", 0.0, 300.0, unit="°C") if row.oil_temp else None
 
 
@@ -198,7 +212,7 @@ def _oil_kg(act: Act) -> float | None:
         act.row.unit,
         oil=find(act.names.kitchen.oils, act.fryer.oil),
         jug_l=act.names.jug_l,
-        oil_temp_c=_oil_temp_c(act.row),
+        oil_temp_c=oil_temp_c(act.row),
     )
     if mass_kg is not None and mass_kg > (bath_kg := act.fryer.oil_mass_kg):
         reason = f"{mass_kg:.1f} kg is more than the whole bath ({bath_kg:g} kg); check amount and unit"
@@ -214,6 +228,7 @@ def _product(act: Act) -> Product:
     return find(act.names.kitchen.products, act.fryer.fries[0])
 
 
-def _needed(cell: str, field: str, advice: str) -> None:
+def needed(cell: str, field: str, advice: str) -> None:
+    """Raise NotUnderstoodError for a cell that is empty."""
     if not cell:
         raise NotUnderstoodError(field, f"is empty; {advice}")

@@ -6,8 +6,9 @@ from pathlib import Path
 from typing import BinaryIO
 
 from kettlewell.core.book import Entry
-from kettlewell.folder.acts import BUILDERS, Act, Names, Row, Stamp
+from kettlewell.folder.acts import BUILDERS, Act, Builder, Names, Row, Stamp
 from kettlewell.folder.cells import moment
+from kettlewell.folder.meters import METER_BUILDERS, OfMeter
 from kettlewell.folder.rows import NOT_UTF8, Lines, RawRow, split_rows
 from kettlewell.folder.values import KitchenError, Log, Problem, Setup
 from kettlewell.folder.words import COLUMNS, REQUIRED_COLUMNS, NotUnderstoodError, Words, nearest, short
@@ -19,7 +20,7 @@ TOO_WIDE = (
 )
 
 _COLUMNS = Words((column, column) for column in COLUMNS)
-_WHATS = Words(BUILDERS.items())
+_WHATS: Words[Builder | OfMeter] = Words([*BUILDERS.items(), *METER_BUILDERS.items()])
 
 
 def read_log(source: Path | BinaryIO, setup: Setup) -> Log:
@@ -117,11 +118,19 @@ def _entries(
 
 
 def _entry(row: Row, line: int, names: Names) -> Entry:
-    if not (row.when and row.fryer and row.what):
-        empty = next(column for column in REQUIRED_COLUMNS if not getattr(row, column))
-        raise NotUnderstoodError(empty, "is empty; every row needs when, fryer and what")
-    at = moment(row.when, names.zone)
+    if not (row.when and row.what):
+        raise _lacking(row)
+    at, build = moment(row.when, names.zone), _WHATS.find(row.what, "what")
+    who, ref = row.who or None, f"{LOG_NAME}:{line}"
+    if isinstance(build, OfMeter):
+        return build.build(row, {"at": at, "person": who, "ref": ref}, names)
+    if not row.fryer:
+        raise _lacking(row)
     fryer = names.fryers.find(row.fryer, "fryer")
-    build = _WHATS.find(row.what, "what")
-    stamp: Stamp = {"at": at, "fryer": fryer.key, "person": row.who or None, "ref": f"{LOG_NAME}:{line}"}
+    stamp: Stamp = {"at": at, "fryer": fryer.key, "person": who, "ref": ref}
     return build(Act(row, stamp, fryer, names))
+
+
+def _lacking(row: Row) -> NotUnderstoodError:
+    empty = next(column for column in REQUIRED_COLUMNS if not getattr(row, column))
+    return NotUnderstoodError(empty, "is empty; every row needs when and what, and a fryer if it is of one")

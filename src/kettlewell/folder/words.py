@@ -21,6 +21,7 @@ COLUMNS = (
     "into",
     "oil_temp",
     "meter",
+    "lot",
     "sound",
     "uncertainty",
     "who",
@@ -53,6 +54,7 @@ HOUR_UNITS = {"h": "h", "hour": "h", "hours": "h", "min": "min"}
 TPC_UNITS = {"%": "%"}
 SENSES = {"spoiled": True, "fine": False}
 ANSWERS = {"yes": True, "no": False}
+METER_WHATS = ("meter-check", "adjusted", "meter-out", "meter-back")
 WHATS = (
     "reading",
     "lab",
@@ -67,6 +69,7 @@ WHATS = (
     *CARE_KINDS,
     "out-of-order",
     "back-in-order",
+    *METER_WHATS,
 )
 
 
