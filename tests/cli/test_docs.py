@@ -9,7 +9,7 @@ import pytest
 import typer
 from typer.testing import CliRunner
 
-from kettlewell.cli import commands
+from kettlewell.cli import commands, given
 from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.folder import MARROWBY
 
@@ -25,7 +25,7 @@ def at_the_root(monkeypatch):
     monkeypatch.chdir(ROOT)
     for name in ("LANGUAGE", "LC_ALL", "LC_MESSAGES", "LANG", "COLUMNS"):
         monkeypatch.delenv(name, raising=False)
-    monkeypatch.setattr(commands, "clock", lambda: datetime(2026, 9, 3, 13, 0, tzinfo=UTC))
+    monkeypatch.setattr(given, "clock", lambda: datetime(2026, 9, 3, 13, 0, tzinfo=UTC))
 
 
 def walk(command, path=()):

@@ -1,45 +1,29 @@
 """The commands and their options. Exit code 0: done; 2: the input was no good."""
 
-import json
 import os
-from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import Annotated
-from zoneinfo import ZoneInfo
 
 import numpy as np
 import typer
 
-from kettlewell.cli import server
+from kettlewell.cli import given, server
 from kettlewell.cli.document import document
+from kettlewell.cli.given import AsJson, At, FolderArgument
 from kettlewell.cli.report import report
 from kettlewell.cli.screen import Line, complain, console, draws_unicode, show, width_of
 from kettlewell.cli.server import PORT, Address, Port
 from kettlewell.cli.verified import BROKEN, verified
 from kettlewell.cli.wallcard import wall_card
 from kettlewell.core import assess as assess_kitchen
-from kettlewell.core.book import Kitchen
-from kettlewell.core.limits import judge_limits, nothing_judged
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.core.words import N_
-from kettlewell.folder import Folder, read_folder
-from kettlewell.folder.cells import moment
-from kettlewell.folder.words import NotUnderstoodError
+from kettlewell.folder import Folder
 from kettlewell.telling import reader
 
-BAD_INPUT = 2
 HERE = "127.0.0.1"
 EVERYWHERE = "0.0.0.0"  # noqa: S104 - compared with, not listened at
-PROBLEMS_TOLD = 3
-
-FolderArgument = Annotated[Path, typer.Argument(help="The kitchen's folder, with kitchen.toml and log.csv.")]
-At = Annotated[
-    str | None,
-    typer.Option("--at", help="Assess as of this time, such as '15.11.2026 21:30'; now unless given."),
-]
-Json = Annotated[bool, typer.Option("--json", help="Answer with one JSON document and nothing else.")]
 
 app = typer.Typer(
     help="Keeps frying oil fit to fry in, throws none away early, and can show it.",
@@ -53,38 +37,38 @@ app.add_typer(log, name="log")
 
 
 @app.command()
-def assess(folder: FolderArgument, at: At = None, *, as_json: Json = False) -> None:
+def assess(folder: FolderArgument, at: At = None, *, as_json: AsJson = False) -> None:
     """Say what to do with every bath, most urgent first."""
-    with bad_input():
-        kitchen_folder = _read(folder)
-        now = _moment(at, kitchen_folder.setup.kitchen)
+    with given.bad_input():
+        kitchen_folder = given.read(folder)
+        now = given.time_of(at, kitchen_folder.setup.kitchen)
         _answer(kitchen_folder, now, as_json=as_json)
 
 
 @app.command()
 def card(folder: FolderArgument) -> None:
     """Print the wall card: which reading leads to what."""
-    with bad_input():
-        kitchen_folder = _read(folder)
+    with given.bad_input():
+        kitchen_folder = given.read(folder)
         kitchen = kitchen_folder.setup.kitchen
-        now = clock()
-        _show(wall_card(_assess(kitchen_folder, now), kitchen, reader(kitchen.timezone, now)))
-        _tell_problems(kitchen_folder, now)
+        now = given.clock()
+        given.show_lines(wall_card(_assess(kitchen_folder, now), kitchen, reader(kitchen.timezone, now)))
+        given.tell_problems(kitchen_folder, now)
 
 
 @log.command()
 def check(folder: FolderArgument) -> None:
     """List every row of the log that cannot be used; exit code 2 if there is one."""
-    with bad_input():
-        kitchen_folder = _read(folder)
+    with given.bad_input():
+        kitchen_folder = given.read(folder)
     kitchen = kitchen_folder.setup.kitchen
     problems, entries = kitchen_folder.log.problems, kitchen_folder.log.entries
-    words = reader(kitchen.timezone, clock())
-    _show(Line(text=str(problem), picture=True) for problem in problems)
+    words = reader(kitchen.timezone, given.clock())
+    given.show_lines(Line(text=str(problem), picture=True) for problem in problems)
     used = words.count(len(entries), "{number} row can be used.", "{number} rows can be used.")
-    _show([Line(text=used)])
+    given.show_lines([Line(text=used)])
     if problems:
-        raise typer.Exit(BAD_INPUT)
+        raise typer.Exit(given.BAD_INPUT)
 
 
 @app.command()
@@ -99,10 +83,10 @@ def practice(
     from kettlewell.cli.practice import practice_table  # noqa: PLC0415
     from kettlewell.core.practice import compare_rules  # noqa: PLC0415
 
-    with bad_input():
+    with given.bad_input():
         rng = np.random.default_rng(seed)
         scores = compare_rules(rng, kitchens=kitchens, fryers=fryers, days=days)
-        _show(practice_table(scores, reader("UTC", clock())))
+        given.show_lines(practice_table(scores, reader("UTC", given.clock())))
 
 
 @app.command()
@@ -122,30 +106,30 @@ def serve(
     """Serve the kitchen's own program to phones, tablets and browsers."""
     if (certificate is None) is not (key is None):
         complain("--certificate and --key belong together: give both, or neither")
-        raise typer.Exit(BAD_INPUT)
+        raise typer.Exit(given.BAD_INPUT)
     if host or address != HERE:
         os.environ["KETTLEWELL_HOSTS"] = ",".join([*(host or []), address, "localhost", HERE])
     if certificate:
         os.environ["KETTLEWELL_HTTPS"] = "yes"
-    with bad_input():
+    with given.bad_input():
         server.start()
         scheme = "https" if certificate else "http"
-        words = reader("UTC", clock())
+        words = reader("UTC", given.clock())
         place = address if address != EVERYWHERE else host[0] if host else HERE
         at = f"{scheme}://{place}:{port}/"
-        _show([Line(text=words.say(text, address=at)) for text in (server.SERVED, server.UNTIL)])
+        given.show_lines([Line(text=words.say(text, address=at)) for text in (server.SERVED, server.UNTIL)])
         server.listen(address, port, certificate=certificate, key=key)
 
 
 @app.command()
 def verify() -> None:
     """Compute the chain of every day book anew; exit code 1 names the first entry that was changed."""
-    words = reader("UTC", clock())
-    with bad_input():
+    words = reader("UTC", given.clock())
+    with given.bad_input():
         server.find(words, to_write=False)
     whole = True
     for line, stands in verified(words):
-        _show([line])
+        given.show_lines([line])
         whole = whole and stands
     if not whole:
         raise typer.Exit(BROKEN)
@@ -156,66 +140,29 @@ def password(
     sign_in: Annotated[str, typer.Argument(help="The name that the person signs in with.")],
 ) -> None:
     """Give someone a new password where nobody is left who can do it on screen."""
-    words = reader("UTC", clock())
-    with bad_input():
+    words = reader("UTC", given.clock())
+    with given.bad_input():
         server.find(words, to_write=True)
         again = words.say(N_("Once more"))
         new = typer.prompt(words.say(N_("New password")), hide_input=True, confirmation_prompt=again)
         server.password_renew(sign_in, new, words)
-    _show([Line(text=words.say(N_("The new password holds. Whoever was signed in by the old one is out.")))])
+    given.show_lines(
+        [Line(text=words.say(N_("The new password holds. Whoever was signed in by the old one is out.")))]
+    )
 
 
 @app.command()
 def demo(port: Port = PORT) -> None:
     """Serve the invented canteen of Marrowby ferry terminal, until stopped."""
-    with server.demo_home() as home, bad_input():
+    with server.demo_home() as home, given.bad_input():
         server.start(home)
-        _show(server.demo_lines(reader("UTC", clock()), f"http://127.0.0.1:{port}/"))
+        given.show_lines(server.demo_lines(reader("UTC", given.clock()), f"http://127.0.0.1:{port}/"))
         server.listen("127.0.0.1", port)
-
-
-@contextmanager
-def bad_input() -> Iterator[None]:
-    """Turn an error that speaks of the input into its sentence on standard error and exit code 2."""
-    try:
-        yield
-    except ValueError as error:
-        complain(str(error))
-        raise typer.Exit(BAD_INPUT) from None
-
-
-def clock() -> datetime:
-    """Return what time it is: the only place in the program that asks."""
-    return datetime.now(UTC)
-
-
-def _read(folder: Path) -> Folder:
-    if not folder.is_dir():
-        raise ValueError(f"{folder}: there is no such folder; give one that holds kitchen.toml and log.csv")
-    kitchen_folder = read_folder(folder)
-    problems = kitchen_folder.log.problems
-    if problems and not kitchen_folder.log.entries:
-        raise ValueError(f"log.csv: no row could be used. The first: {problems[0]}")
-    return kitchen_folder
-
-
-def _moment(at: str | None, kitchen: Kitchen) -> datetime:
-    if at is None:
-        return clock()
-    try:
-        return moment(at.strip(), ZoneInfo(kitchen.timezone))
-    except NotUnderstoodError as error:
-        raise ValueError(f"--at: {error.reason}") from None
 
 
 def _assess(kitchen_folder: Folder, now: datetime) -> tuple[Assessment, ...]:
     kitchen = kitchen_folder.setup.kitchen
-    for fryer in kitchen.fryers:
-        limits = judge_limits(kitchen, fryer)
-        if message := nothing_judged(limits):
-            words = reader(kitchen.timezone, now)
-            told = " ".join(words.tell(one) for one in (message, *(limit.message for limit in limits)))
-            raise ValueError(f"kitchen.toml: {fryer.key}: {told}")
+    given.refuse_unjudged(kitchen, now)
     return assess_kitchen(kitchen, kitchen_folder.log.entries, now=now)
 
 
@@ -223,41 +170,9 @@ def _answer(kitchen_folder: Folder, now: datetime, *, as_json: bool) -> None:
     kitchen, problems = kitchen_folder.setup.kitchen, kitchen_folder.log.problems
     assessments = _assess(kitchen_folder, now)
     if as_json:
-        answer = document(assessments, kitchen, at=now, problems=problems)
-        typer.echo(json.dumps(answer, ensure_ascii=True, allow_nan=False, indent=2))
+        given.show_json(document(assessments, kitchen, at=now, problems=problems))
     else:
         screen, words = console(), reader(kitchen.timezone, now)
         lines = report(assessments, kitchen, words, width=width_of(screen), unicode=draws_unicode(screen))
         show(lines, screen)
-    _tell_problems(kitchen_folder, now)
-
-
-def _tell_problems(kitchen_folder: Folder, now: datetime) -> None:
-    problems, entries = kitchen_folder.log.problems, kitchen_folder.log.entries
-    words = reader(kitchen_folder.setup.kitchen.timezone, now)
-    if later := sum(entry.at > now for entry in entries):
-        complain(
-            words.count(
-                later,
-                "{number} row of the log lies after {now} and was left out.",
-                "{number} rows of the log lie after {now} and were left out.",
-                now=now,
-            )
-        )
-    if not problems:
-        return
-    complain(
-        words.count(
-            len(problems),
-            "All rows of the log but {number} were used. Not used:",
-            "All rows of the log but {number} were used. Not used:",
-        )
-    )
-    for problem in problems[:PROBLEMS_TOLD]:
-        complain(f"  {problem}")
-    if len(problems) > PROBLEMS_TOLD:
-        complain(f"  {words.say(N_('`kettlewell log check` lists them all.'))}")
-
-
-def _show(lines: Iterable[Line]) -> None:
-    show(lines, console())
+    given.tell_problems(kitchen_folder, now)

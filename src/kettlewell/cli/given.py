@@ -1,0 +1,115 @@
+"""What a command is given: the time, a kitchen's folder and what of it is no good."""
+
+import json
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Annotated
+from zoneinfo import ZoneInfo
+
+import typer
+
+from kettlewell.cli.document import Json
+from kettlewell.cli.screen import Line, complain, console, show
+from kettlewell.core.book import Kitchen
+from kettlewell.core.limits import judge_limits, nothing_judged
+from kettlewell.core.words import N_
+from kettlewell.folder import Folder, read_folder
+from kettlewell.folder.cells import moment
+from kettlewell.folder.words import NotUnderstoodError
+from kettlewell.telling import reader
+
+BAD_INPUT = 2
+PROBLEMS_TOLD = 3
+
+FolderArgument = Annotated[Path, typer.Argument(help="The kitchen's folder, with kitchen.toml and log.csv.")]
+At = Annotated[
+    str | None,
+    typer.Option("--at", help="Answer as of this time, such as '15.11.2026 21:30'; now unless given."),
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Answer with one JSON document and nothing else.")]
+
+
+def clock() -> datetime:
+    """Return what time it is: the only place in the program that asks."""
+    return datetime.now(UTC)
+
+
+@contextmanager
+def bad_input() -> Iterator[None]:
+    """Turn an error that speaks of the input into its sentence on standard error and exit code 2."""
+    try:
+        yield
+    except ValueError as error:
+        complain(str(error))
+        raise typer.Exit(BAD_INPUT) from None
+
+
+def read(folder: Path) -> Folder:
+    """Return a kitchen's folder; raises ValueError for one that nothing can be said of."""
+    if not folder.is_dir():
+        raise ValueError(f"{folder}: there is no such folder; give one that holds kitchen.toml and log.csv")
+    kitchen_folder = read_folder(folder)
+    problems = kitchen_folder.log.problems
+    if problems and not kitchen_folder.log.entries:
+        raise ValueError(f"log.csv: no row could be used. The first: {problems[0]}")
+    return kitchen_folder
+
+
+def time_of(at: str | None, kitchen: Kitchen) -> datetime:
+    """Return the time that an answer is for; raises ValueError for a text that is none."""
+    if at is None:
+        return clock()
+    try:
+        return moment(at.strip(), ZoneInfo(kitchen.timezone))
+    except NotUnderstoodError as error:
+        raise ValueError(f"--at: {error.reason}") from None
+
+
+def refuse_unjudged(kitchen: Kitchen, now: datetime) -> None:
+    """Raise ValueError for a fryer whose oil no limit judges."""
+    for fryer in kitchen.fryers:
+        limits = judge_limits(kitchen, fryer)
+        if message := nothing_judged(limits):
+            words = reader(kitchen.timezone, now)
+            told = " ".join(words.tell(one) for one in (message, *(limit.message for limit in limits)))
+            raise ValueError(f"kitchen.toml: {fryer.key}: {told}")
+
+
+def show_lines(lines: Iterable[Line]) -> None:
+    """Print lines on standard output."""
+    show(lines, console())
+
+
+def show_json(answer: Json) -> None:
+    """Print a JSON document on standard output."""
+    typer.echo(json.dumps(answer, ensure_ascii=True, allow_nan=False, indent=2))
+
+
+def tell_problems(kitchen_folder: Folder, now: datetime) -> None:
+    """Tell on standard error which rows of the log were left out."""
+    problems, entries = kitchen_folder.log.problems, kitchen_folder.log.entries
+    words = reader(kitchen_folder.setup.kitchen.timezone, now)
+    if later := sum(entry.at > now for entry in entries):
+        complain(
+            words.count(
+                later,
+                "{number} row of the log lies after {now} and was left out.",
+                "{number} rows of the log lie after {now} and were left out.",
+                now=now,
+            )
+        )
+    if not problems:
+        return
+    complain(
+        words.count(
+            len(problems),
+            "All rows of the log but {number} were used. Not used:",
+            "All rows of the log but {number} were used. Not used:",
+        )
+    )
+    for problem in problems[:PROBLEMS_TOLD]:
+        complain(f"  {problem}")
+    if len(problems) > PROBLEMS_TOLD:
+        complain(f"  {words.say(N_('`kettlewell log check` lists them all.'))}")
