@@ -11,6 +11,7 @@ from kettlewell.bridge.known import (
     limits_for,
     uptake_default,
 )
+from kettlewell.bridge.meter_pictures import difference_plot, meter_chart
 from kettlewell.bridge.meters import (
     Doubted,
     LookedBack,
@@ -99,6 +100,7 @@ __all__ = [
     "comparison_payload",
     "decided",
     "demo_kitchen",
+    "difference_plot",
     "find",
     "food_amount_kg",
     "food_units",
@@ -108,6 +110,7 @@ __all__ = [
     "life_line",
     "limits_for",
     "looked_back",
+    "meter_chart",
     "meters_standing",
     "oil_amount_kg",
     "oil_units",

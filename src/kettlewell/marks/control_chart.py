@@ -94,10 +94,11 @@ def draw_control_chart(
     shapes = [
         node("defs", {}, sheet.pen.hatching(), sheet.pen.clip((LEFT, TOP), (RIGHT - LEFT, FOOT - TOP))),
         *sheet.grid(labels),
-        *sheet.walls(labels.permissible),
+        *sheet.walls(),
         sheet.pen.clipped(*sheet.runs()),
         *sheet.breaks(),
         sheet.pen.clipped(*sheet.checks()),
+        sheet.named_wall(labels.permissible),
         *below,
     ]
     return picture(shapes, caption, size=(WIDTH, foot), look=theme(Part.CHART))
@@ -131,14 +132,18 @@ class Sheet:
         yield from day_grid(self.pen, self.x, self.y, zone=self.chart.zone, day=labels.day)
         yield self.pen.line(Part.AXIS, (LEFT, self.y.place(0.0)), (RIGHT, self.y.place(0.0)))
 
-    def walls(self, words: str) -> Iterator[Element]:
+    def walls(self) -> Iterator[Element]:
         """Yield the permissible deviation either way, hatched beyond."""
         most = self.chart.permissible_pct
         high, low = self.y.place(most), self.y.place(-most)
         yield self.pen.hatched((LEFT, TOP), (RIGHT - LEFT, high - TOP))
         yield self.pen.hatched((LEFT, low), (RIGHT - LEFT, FOOT - low))
         yield from (self.pen.line(Part.LIMIT, (LEFT, y), (RIGHT, y)) for y in (high, low))
-        yield self.pen.text(Part.STRONG, (LEFT + LABEL_ASIDE, high - LABEL_ASIDE), words)
+
+    def named_wall(self, words: str) -> Element:
+        """Return the words above the upper wall, over all that crosses them."""
+        high = self.y.place(self.chart.permissible_pct)
+        return self.pen.text(Part.STRONG, (LEFT + LABEL_ASIDE, high - LABEL_ASIDE), words)
 
     def runs(self) -> Iterator[Element]:
         """Yield what chance explains in each run, and its weighted mean."""

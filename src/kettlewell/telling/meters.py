@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from kettlewell.core.metering.checks import Decision, DecisionKey, Deviation
+from kettlewell.core.metering.comparison import Agreement
 from kettlewell.core.metering.pairs import LEAST_TO_ADOPT, SideBySide
 from kettlewell.core.metering.paths import PathKind
 from kettlewell.core.outlook.lookback import Again
@@ -89,16 +90,16 @@ def signals(report: MeterReport, reader: Reader) -> list[str]:
 
 
 def chart_in_words(report: MeterReport, last: ChartedCheck, reader: Reader) -> str:
-    """Return the chart of a meter as a sentence."""
-    text = reader.count(
+    """Return the chart of a meter as sentences: how many checks, what the last found, what signals."""
+    checks = reader.count(
         len(report.checks),
-        "One check, on {last}. {found}",
-        "{number} checks from {first} to {last}. At the last one: {found}",
+        "One check, on {last}.",
+        "{number} checks from {first} to {last}.",
         first=reader.calendar_day(report.checks[0].check.at),
         last=reader.calendar_day(last.check.at),
-        found=off_by(last.decision.deviation, reader),
     )
-    return " ".join([text, *(signals(report, reader) or [reader.say(CALM)])])
+    told = [reader.tell(signal) for one in report.checks for signal in one.signals]
+    return " ".join([checks, off_by(last.decision.deviation, reader), *(told or [reader.say(CALM)])])
 
 
 def budget(deviation: Deviation, reader: Reader) -> Iterator[tuple[str, str]]:
@@ -121,16 +122,14 @@ def reads_as(side: SideBySide, other: str, reader: Reader) -> str:
     return reader.say(text, gain=gain, other=other, offset=offset)
 
 
-def differs_by(side: SideBySide, reader: Reader) -> str:
-    """Return by how much the two differ, as the difference plot shows it; "" below three pairs."""
-    if side.differences is None:
-        return ""
+def differs_by(differences: Agreement, reader: Reader) -> str:
+    """Return by how much two instruments differ, as the difference plot shows it."""
     mean, lower, upper = (
-        reader.number(round(value, 1))
-        for value in (side.differences.mean, side.differences.lower, side.differences.upper)
+        reader.number(round(value, 1) + 0.0)
+        for value in (differences.mean, differences.lower, differences.upper)
     )
     return reader.say(
-        N_("On average it reads {mean} points more; 19 of 20 times between {lower} and {upper}."),
+        N_("The difference is {mean} points on average, and 19 times of 20 between {lower} and {upper}."),
         mean=mean,
         lower=lower,
         upper=upper,

@@ -116,11 +116,12 @@ class OnScreen(kinds.Payload):
             self.add_error(field if field in self.fields else None, errors)
 
     def payload(self) -> dict[str, Any]:
-        """Return what is written down, with the fryer."""
+        """Return what is written down, with the fryer where there is one."""
         asked = {name: value for name, value in self.cleaned_data.items() if name not in self.aside}
         kept = {name: kinds.plain(value) for name, value in asked.items() if kinds.said(value)}
         given = {name: str(self.initial[name]) for name in self.given}
-        return {"fryer": self.key, **given, **kept}
+        here = {"fryer": self.key} if self.key else {}
+        return {**here, **given, **kept}
 
 
 def big(form: OnScreen, *names: str) -> None:

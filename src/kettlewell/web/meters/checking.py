@@ -1,0 +1,137 @@
+"""The guided check of a meter, what it found, and the look-back after one that failed."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_safe
+
+from kettlewell import bridge
+from kettlewell.bridge import Doubted, LookedBack, Setup
+from kettlewell.records.access import Act, act_of
+from kettlewell.records.ids import uuid7
+from kettlewell.records.models import Entry
+from kettlewell.telling.meters import may_fall, rests_on
+from kettlewell.web.book.lines import replaced_by
+from kettlewell.web.book.names import names_of
+from kettlewell.web.common import Visit, in_kitchen
+from kettlewell.web.meters.forms import CheckForm, ReliedForm
+from kettlewell.web.meters.found import answers, found_acts, found_words
+from kettlewell.web.meters.rows import rows_of
+from kettlewell.web.meters.shown import is_doubtful
+from kettlewell.web.reading.writing import say_written, written
+
+
+@in_kitchen(act_of("meter_check"))
+def check(request: HttpRequest, visit: Visit) -> HttpResponse:
+    """Ask for a check of a meter step by step, and lead to what it found."""
+    setup = bridge.setup_of(visit.kitchen)
+    asked = {name: request.GET[name] for name in ("meter", "lot", "adjusted") if name in request.GET}
+    initial = {"meter": first(setup.kitchen.meters), "lot": opened_last(setup), **asked}
+    sent = request.POST if request.method == "POST" else None
+    form = CheckForm(sent, initial=initial, setup=setup, fryer="")
+    if request.method == "POST" and (recorded := written(request, visit, "meter_check", form)):
+        say_written(request, visit, recorded.entry)
+        return redirect("meter-found", visit.kitchen.slug, recorded.entry.pk)
+    context = {
+        "form": form,
+        "name": names_of(visit.kitchen).of("meters", str(initial["meter"])),
+        "adjusted": "adjusted" in asked,
+        "ready": bool(setup.kitchen.meters and setup.kitchen.reference_lots),
+        "entry_id": uuid7(visit.now),
+    }
+    return render(request, "web/meters/check.html", context)
+
+
+def first(things: object) -> str:
+    """Return the key of the first of a kitchen's things; "" where there is none."""
+    return next((thing.key for thing in things), "")  # type: ignore[attr-defined]
+
+
+def opened_last(setup: Setup) -> str:
+    """Return the bottle of reference oil that was opened last, or else set up last."""
+    lots = setup.kitchen.reference_lots
+    opened = [lot for lot in lots if lot.opened is not None]
+    return max(opened, key=lambda lot: str(lot.opened)).key if opened else lots[-1].key if lots else ""
+
+
+@require_safe
+@in_kitchen(Act.READ)
+def found(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
+    """Show what a check found, and what to do now."""
+    check = check_of(visit, entry)
+    decision = bridge.decided(visit.kitchen, check)
+    context = {
+        "check": check,
+        "name": names_of(visit.kitchen).of("meters", check.payload["meter"]),
+        "found": found_words(check, decision, visit),
+        "acts": list(found_acts(check, decision, visit)),
+        "replaced": replaced_by(check),
+        "answers": answers(check, visit),
+        "entry_id": uuid7(visit.now),
+    }
+    return render(request, "web/meters/found.html", context)
+
+
+@require_safe
+@in_kitchen(Act.READ)
+def back(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
+    """Show which verdicts a check calls in question."""
+    check = check_of(visit, entry)
+    told = bridge.looked_back(visit.kitchen, check)
+    doubted = told.doubted if told else ()
+    doubtful = [one for one in doubted if is_doubtful(one)]
+    context = {
+        "check": check,
+        "name": names_of(visit.kitchen).of("meters", check.payload["meter"]),
+        "at": visit.reader.date(visit.now),
+        "checked": visit.reader.date(check.at),
+        "summary": summary(told, len(doubtful), visit) if told and doubted else [],
+        "doubtful": rows_of(doubtful, visit),
+        "others": rows_of([one for one in doubted if not is_doubtful(one)], visit),
+        "may_settle": visit.may(act_of("relied")),
+    }
+    return render(request, "web/meters/back.html", context)
+
+
+def summary(told: LookedBack, doubtful: int, visit: Visit) -> list[str]:
+    """Return how many verdicts rest on the meter, and how many of them may not stand."""
+    begins, reader = told.since, visit.reader
+    rests = rests_on(len(told.doubted), begins=begins, after_good=told.good is not None, reader=reader)
+    return [rests, may_fall(doubtful, reader)]
+
+
+@in_kitchen(act_of("relied"))
+def settle(request: HttpRequest, visit: Visit, entry: UUID, relied: UUID) -> HttpResponse:
+    """Ask whether a verdict stands that rested on a meter found off, and write it down."""
+    check = check_of(visit, entry)
+    doubted, verdict = doubted_of(visit, check, relied)
+    initial = {"verdict": verdict.pk, "check": check.pk}
+    sent = request.POST if request.method == "POST" else None
+    form = ReliedForm(sent, initial=initial, setup=bridge.setup_of(visit.kitchen), fryer=verdict.fryer)
+    before = doubted.settled
+    if request.method == "POST" and before and str(before.pk) != request.POST.get("entry_id"):
+        messages.info(request, _("Somebody settled this verdict already."))
+        return redirect("look-back", visit.kitchen.slug, check.pk)
+    if request.method == "POST" and (recorded := written(request, visit, "relied", form)):
+        say_written(request, visit, recorded.entry)
+        return redirect("look-back", visit.kitchen.slug, check.pk)
+    (row,) = rows_of([doubted], visit)
+    context = {"check": check, "row": row, "form": form, "entry_id": uuid7(visit.now)}
+    return render(request, "web/meters/settle.html", context)
+
+
+def doubted_of(visit: Visit, check: Entry, verdict: UUID) -> tuple[Doubted, Entry]:
+    """Return a verdict that a check calls in question; raises Http404 where it does not."""
+    told = bridge.looked_back(visit.kitchen, check)
+    for one in told.doubted if told else ():
+        if one.verdict is not None and one.verdict.pk == verdict:
+            return one, one.verdict
+    raise Http404
+
+
+def check_of(visit: Visit, entry: UUID) -> Entry:
+    """Return a meter check of this kitchen; raises Http404 where there is none."""
+    return get_object_or_404(Entry, kitchen=visit.kitchen, pk=entry, kind="meter_check")

@@ -1,0 +1,112 @@
+"""Two instruments side by side, and taking over what was found."""
+
+from urllib.parse import urlencode
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.db.models import QuerySet
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST, require_safe
+
+from kettlewell import bridge
+from kettlewell.bridge import SideBySide
+from kettlewell.records.access import Act, act_of
+from kettlewell.records.ids import uuid7
+from kettlewell.records.models import Entry
+from kettlewell.records.selectors import standing
+from kettlewell.telling.meters import differs_by, pairs_missing, reads_as
+from kettlewell.web.book.lines import lines_of, with_people
+from kettlewell.web.book.names import Names, names_of
+from kettlewell.web.common import Visit, in_kitchen
+from kettlewell.web.entries import told_of
+from kettlewell.web.meters.forms import CompareForm
+from kettlewell.web.reading.writing import say_written
+
+
+@require_safe
+@in_kitchen(Act.READ)
+def compare(request: HttpRequest, visit: Visit) -> HttpResponse:
+    """Show a meter beside another or the laboratory, in one oil."""
+    setup = bridge.setup_of(visit.kitchen)
+    form = CompareForm(request.GET, setup=setup)
+    context: dict[str, object] = {
+        "form": form,
+        "none": not setup.kitchen.meters,
+        "may_adopt": visit.may(act_of("comparison")),
+        "least": bridge.LEAST_TO_ADOPT,
+        "entry_id": uuid7(visit.now),
+    }
+    if not context["none"] and form.is_valid():
+        side = bridge.compared(visit.kitchen, visit.now, **form.asked)
+        context |= side_by_side(side, names_of(visit.kitchen), visit)
+    return render(request, "web/meters/compare.html", context)
+
+
+def side_by_side(side: SideBySide, names: Names, visit: Visit) -> dict[str, object]:
+    """Return two instruments side by side, for the screen."""
+    reader = visit.reader
+    other = names.of("meters", side.against) if side.against else _("the laboratory")
+    meter = names.of("meters", side.meter)
+    rows = [
+        (
+            reader.date(pair.at),
+            names.of("fryers", pair.fryer),
+            *(reader.number(value) for value in (pair.other_pct, pair.meter_pct)),
+            reader.number(round(pair.meter_pct - pair.other_pct, 2)),
+        )
+        for pair in side.pairs
+    ]
+    drawn = side.differences and bridge.difference_plot(
+        side, side.differences, reader, title=f"{meter} · {other}"
+    )
+    return {
+        "side": side,
+        "meter": meter,
+        "other": other,
+        "rows": rows,
+        "plot": drawn,
+        "plot_words": differs_by(side.differences, reader) if side.differences else "",
+        "line": reads_as(side, other, reader) if side.differences else "",
+        "missing": pairs_missing(side, reader),
+        "adopted": lines_of(with_people(adopted(visit, side)), names, reader),
+    }
+
+
+def adopted(visit: Visit, side: SideBySide) -> QuerySet[Entry]:
+    """Return the comparisons of these two in this oil that were taken over, the newest first."""
+    of_these = standing(visit.kitchen).filter(
+        kind="comparison", payload__meter=side.meter, payload__oil=side.oil
+    )
+    beside = {"payload__against": side.against} if side.against else {"payload__against__isnull": True}
+    return of_these.filter(**beside).order_by("-at")
+
+
+@require_POST
+@in_kitchen(act_of("comparison"))
+def adopt(request: HttpRequest, visit: Visit) -> HttpResponse:
+    """Take over what a comparison found: from now on the meter is believed to read so."""
+    form = CompareForm(request.POST, setup=bridge.setup_of(visit.kitchen))
+    if entry := taken_over(request, visit, form):
+        say_written(request, visit, entry)
+    else:
+        messages.error(request, _("Nothing was taken over. Look at the pairs again."))
+    asked = {name: request.POST[name] for name in form.fields if name in request.POST}
+    return redirect(f"{reverse('compare', args=(visit.kitchen.slug,))}?{urlencode(asked)}")
+
+
+def taken_over(request: HttpRequest, visit: Visit, form: CompareForm) -> Entry | None:
+    """Write a comparison down; None where it cannot be."""
+    if not form.is_valid():
+        return None
+    side = bridge.compared(visit.kitchen, visit.now, **form.asked)
+    if not side.may_be_adopted:
+        return None
+    payload = bridge.comparison_payload(side, visit.now)
+    try:
+        told = told_of(request, visit, kind="comparison", payload=payload)
+        return bridge.record(visit.kitchen, told, visit.hand).entry
+    except ValidationError:
+        return None

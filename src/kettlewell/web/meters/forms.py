@@ -1,0 +1,127 @@
+"""The forms of the meters: a check, out of use or back, a verdict looked at again, two side by side."""
+
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from kettlewell.bridge import Setup
+from kettlewell.records import kinds
+from kettlewell.records.numbers import NumberField
+from kettlewell.web.reading.forms import OnScreen, big, named
+
+READINGS = (
+    ("reading_1", _("Reading 1, %")),
+    ("reading_2", _("Reading 2, %")),
+    ("reading_3", _("Reading 3, %")),
+)
+LABORATORY = "laboratory"
+
+
+class CheckForm(OnScreen, kinds.MeterCheckPayload):
+    """A meter read in a reference oil, up to three times; ``adjusted`` is known before it is asked."""
+
+    unasked = ("readings", "adjusted")
+
+    def offer(self) -> None:
+        """Ask for meter and bottle where there is more than one, and for each reading on its own."""
+        kitchen = self.setup.kitchen
+        self.offer_one("meter", named(kitchen.meters))
+        self.offer_one("lot", named(kitchen.reference_lots))
+        for n, (name, label) in enumerate(READINGS):
+            self.fields[name] = NumberField(
+                min_value=0, max_value=100, decimal_places=2, required=n == 0, label=label
+            )
+            if n < len(self.initial.get("readings", ())):
+                self.initial.setdefault(name, self.initial["readings"][n])
+        self.fields["temp_unknown"] = forms.BooleanField(required=False, label=_("I don't know"))
+        self.initial.setdefault(
+            "temp_unknown", "readings" in self.initial and "oil_temp_c" not in self.initial
+        )
+        big(self, "oil_temp_c", *(name for name, _label in READINGS))
+
+    def offer_one(self, name: str, choices: list[tuple[str, Any]]) -> None:
+        """Ask which of a few it is; the only one is not asked for."""
+        self.choose(name, choices)
+        if len(choices) == 1:
+            self.fields[name].widget = forms.HiddenInput()
+            self.initial.setdefault(name, choices[0][0])
+
+    def clean(self) -> dict[str, Any]:
+        """Take "I don't know" for an answer, but not silence."""
+        cleaned = super().clean()
+        typed, unknown = cleaned.get("oil_temp_c") is not None, cleaned.get("temp_unknown")
+        if typed and unknown:
+            self.add_error(
+                "oil_temp_c", _("You typed a temperature, and that you don't know it. Which is it?")
+            )
+        elif not typed and not unknown and "oil_temp_c" not in self.errors:
+            self.add_error("oil_temp_c", _("Type the temperature, or tick “I don't know”."))
+        return cleaned
+
+    def payload(self) -> dict[str, Any]:
+        """Return what is written down, the readings in one."""
+        said = super().payload()
+        said.pop("temp_unknown")
+        readings = [said.pop(name) for name, _label in READINGS if name in said]
+        return {**said, "readings": readings, "adjusted": bool(self.initial.get("adjusted"))}
+
+
+class MeterOrderForm(OnScreen, kinds.MeterOrderPayload):
+    """A meter taken out of use, or put back."""
+
+    def offer(self) -> None:
+        """Take one of this kitchen's meters, and one of two words."""
+        self.choose("meter", named(self.setup.kitchen.meters))
+        self.fields["back"] = forms.TypedChoiceField(
+            choices=(("no", _("Out of use")), ("yes", _("Back in use"))), coerce=lambda value: value == "yes"
+        )
+
+
+class ReliedForm(OnScreen, kinds.ReliedPayload):
+    """Whether a verdict stands; if not, what was done."""
+
+    given = ("verdict", "check")
+
+    def offer(self) -> None:
+        """Lay all choices open."""
+        self.choose("stands", list(kinds.STANDS))
+        for name, choices in (("oil_done", kinds.OIL_DONE), ("food_done", kinds.FOOD_DONE)):
+            self.choose(name, list(choices))
+            self.fields[name].help_text = _("Only if the verdict does not stand.")
+
+
+class CompareForm(forms.Form):
+    """Which meter, beside what, in which oil."""
+
+    meter = forms.ChoiceField(label=_("Meter"))
+    against = forms.ChoiceField(label=_("Beside"))
+    oil = forms.ChoiceField(label=_("In"))
+
+    def __init__(self, data: Any = None, *, setup: Setup) -> None:  # noqa: ANN401 - as Django's forms
+        """Offer what this kitchen has: what is not chosen is the first of each."""
+        kitchen = setup.kitchen
+        choices = {
+            "meter": named(kitchen.meters),
+            "against": [(LABORATORY, _("The laboratory")), *named(kitchen.meters)],
+            "oil": named(
+                one for one in kitchen.oils if any(fryer.oil == one.key for fryer in kitchen.fryers)
+            ),
+        }
+        firsts = {name: offered[0][0] for name, offered in choices.items() if offered}
+        super().__init__({name: (data or {}).get(name, first) for name, first in firsts.items()})
+        for name, offered in choices.items():
+            self.fields[name].choices = offered  # type: ignore[attr-defined]  # a ChoiceField, as above
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse a meter beside itself."""
+        cleaned = self.cleaned_data
+        if cleaned.get("meter") and cleaned.get("meter") == cleaned.get("against"):
+            self.add_error("against", _("Choose another: this is the same meter."))
+        return cleaned
+
+    @property
+    def asked(self) -> dict[str, Any]:
+        """What is compared, as the bridge takes it: the laboratory is None."""
+        against = self.cleaned_data["against"]
+        return {**self.cleaned_data, "against": None if against == LABORATORY else against}

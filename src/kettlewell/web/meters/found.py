@@ -1,0 +1,89 @@
+"""What a check of a meter found, and what it leads to."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from kettlewell import bridge
+from kettlewell.bridge import Decision, DecisionKey
+from kettlewell.records.access import Act
+from kettlewell.records.models import Entry
+from kettlewell.records.selectors import standing
+from kettlewell.telling.meters import DECISIONS, off_by, off_chance, when_next
+from kettlewell.web.book.names import names_of
+from kettlewell.web.book.sentences import sentence
+from kettlewell.web.common import Visit
+from kettlewell.web.line.strips import Link
+from kettlewell.web.meters.shown import FAILED, check_url
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """A check in words; ``next`` and ``out`` (it can be taken out of use now) only where it is the last."""
+
+    key: str
+    words: str
+    said: str
+    found: Sequence[str]
+    remarks: Sequence[str]
+    last: bool
+    next: str = ""
+    out: bool = False
+
+
+def found_words(check: Entry, decision: Decision, visit: Visit) -> Found:
+    """Return what a check found."""
+    reader, setup = visit.reader, bridge.setup_of(visit.kitchen)
+    report = bridge.meters_standing(visit.kitchen, visit.now).of(check.payload["meter"])
+    last = report is not None and is_last(check)
+    return Found(
+        key=decision.key.value,
+        words=reader.say(DECISIONS[decision.key]),
+        said=sentence(check.kind, check.payload, names_of(visit.kitchen), reader),
+        found=[
+            off_by(decision.deviation, reader),
+            off_chance(decision, setup.kitchen.permissible_pct, reader),
+        ],
+        remarks=[reader.tell(remark.message) for remark in decision.remarks],
+        last=last,
+        next=when_next(report, reader) if report and last else "",
+        out=bool(report and last and report.in_use and decision.key is DecisionKey.OUT),
+    )
+
+
+def is_last(check: Entry) -> bool:
+    """Tell whether a check stands, and no other of its meter came later."""
+    checks = standing(check.kitchen).filter(kind="meter_check", payload__meter=check.payload["meter"])
+    return checks.order_by("-at", "-seq").first() == check
+
+
+def found_acts(check: Entry, decision: Decision, visit: Visit) -> Iterator[Link]:
+    """Yield what can be done after a check, what matters most first."""
+    slug, meter, key = visit.kitchen.slug, check.payload["meter"], decision.key
+    if visit.may(Act.RECORD) and is_last(check):
+        again = {"lot": check.payload["lot"]}
+        if key is DecisionKey.ADJUST:
+            url = check_url(visit, meter, adjusted="yes", **again)
+            yield Link(label=_("Read it again after adjusting"), url=url, primary=True)
+        if key is DecisionKey.REPEAT:
+            left = {"adjusted": "yes"} if check.payload["adjusted"] else {}
+            yield Link(
+                label=_("Repeat the check"), url=check_url(visit, meter, **again, **left), primary=True
+            )
+    if key in FAILED and not check.payload["adjusted"]:
+        yield Link(label=_("Look back at its verdicts"), url=reverse("look-back", args=(slug, check.pk)))
+    yield Link(label=_("To the meters"), url=reverse("meters", args=(slug,)), primary=key is DecisionKey.FIT)
+
+
+def answers(check: Entry, visit: Visit) -> list[Link]:
+    """Return what was told of the fryers in answer to a check."""
+    names = names_of(visit.kitchen)
+    return [
+        Link(
+            label=sentence(verdict.kind, verdict.payload, names, visit.reader),
+            url=reverse("told", args=(visit.kitchen.slug, verdict.pk)),
+        )
+        for verdict in check.answers.filter(kind="verdict").order_by("seq")
+    ]

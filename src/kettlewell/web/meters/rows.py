@@ -1,0 +1,52 @@
+"""The verdicts of a look-back, ready to be shown."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from kettlewell.bridge import Doubted
+from kettlewell.records.models import Entry
+from kettlewell.telling import N_
+from kettlewell.telling.meters import told_again
+from kettlewell.telling.verdicts import VERDICTS
+from kettlewell.web.book.lines import Line, lines_of, with_people
+from kettlewell.web.book.names import names_of
+from kettlewell.web.common import Visit
+
+READ = N_("Read {reading} %. Told: {verdict}.")
+NOT_TOLD = N_("Read {reading} %. The day book has no verdict on it; told today it would be: {verdict}.")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """A verdict that rests on a meter: what was read and told, both again, and how it was settled."""
+
+    verdict: Entry | None
+    name: str
+    at: str
+    read: str
+    again: Sequence[str]
+    settled: Line | None
+
+
+def rows_of(doubted: Sequence[Doubted], visit: Visit) -> list[Row]:
+    """Return verdicts as rows."""
+    names, reader = names_of(visit.kitchen), visit.reader
+    answers = with_people(Entry.objects.filter(pk__in=[one.settled.pk for one in doubted if one.settled]))
+    settled = {line.entry.pk: line for line in lines_of(answers, names, reader)}
+    return [
+        Row(
+            verdict=one.verdict,
+            name=names.of("fryers", one.reading.fryer),
+            at=reader.date(one.reading.at),
+            read=reader.say(
+                READ if one.verdict else NOT_TOLD,
+                reading=one.relied.reading.tpc_pct,
+                verdict=reader.say(VERDICTS[one.relied.told]),
+            ),
+            again=[
+                told_again(again, path, one.relied.told, reader) for path, again in one.relied.again.items()
+            ],
+            settled=settled.get(one.settled.pk) if one.settled else None,
+        )
+        for one in doubted
+    ]

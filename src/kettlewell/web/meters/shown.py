@@ -1,0 +1,129 @@
+"""What is said of each meter, ready to be shown."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from urllib.parse import urlencode
+
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from kettlewell import bridge
+from kettlewell.bridge import DecisionKey, Doubted, MeterReport, OilWorth, Setup
+from kettlewell.marks.svg import Svg
+from kettlewell.records.access import Act
+from kettlewell.records.models import Entry
+from kettlewell.telling import Reader
+from kettlewell.telling.meters import (
+    budget,
+    chart_in_words,
+    meter_words,
+    off_by,
+    off_chance,
+    when_next,
+)
+from kettlewell.telling.worth import accepted, believed, known_to, misled, sampled
+from kettlewell.web.common import Visit
+from kettlewell.web.line.strips import Link
+
+FAILED = (DecisionKey.ADJUST, DecisionKey.OUT)
+DOUBTFUL = 0.01  # a verdict that stands with more than 99 % is not asked about: chosen, no source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Worth:
+    """What a meter's readings are worth in one oil: for the chef, and in full."""
+
+    oil: str
+    plain: Sequence[str]
+    full: Sequence[str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """One meter: in words, what to do, and its chart where it was checked."""
+
+    key: str
+    name: str
+    words: str
+    in_use: bool
+    when: str
+    acts: Sequence[Link]
+    worths: Sequence[Worth]
+    found: Sequence[str] = ()
+    remarks: Sequence[str] = ()
+    chart: Svg | str = ""
+    chart_words: str = ""
+    budget: Sequence[tuple[str, str]] = ()
+
+
+def shown(report: MeterReport, setup: Setup, visit: Visit) -> Shown:
+    """Return what the screen says of a meter."""
+    reader, last, kitchen = visit.reader, report.last, setup.kitchen
+    unchecked = Shown(
+        key=report.meter.key,
+        name=report.meter.name,
+        words=meter_words(report, reader),
+        in_use=report.in_use,
+        when=when_next(report, reader),
+        acts=list(acts(report, visit, can_be_checked=bool(kitchen.reference_lots))),
+        worths=[worth_of(one, setup, reader) for one in report.oils],
+    )
+    if last is None:
+        return unchecked
+    deviation = last.decision.deviation
+    return replace(
+        unchecked,
+        found=[off_by(deviation, reader), off_chance(last.decision, kitchen.permissible_pct, reader)],
+        remarks=[reader.tell(remark.message) for remark in last.decision.remarks],
+        chart=bridge.meter_chart(report, last, kitchen, reader),
+        chart_words=chart_in_words(report, last, reader),
+        budget=list(budget(deviation, reader)),
+    )
+
+
+def worth_of(worth: OilWorth, setup: Setup, reader: Reader) -> Worth:
+    """Return what a meter's readings are worth in one oil."""
+    sample = [sampled(worth, setup.kitchen, reader)] if worth.sample else []
+    return Worth(
+        oil=worth.oil.name,
+        plain=[accepted(worth, reader), misled(worth, reader), *sample],
+        full=[believed(worth, reader), known_to(worth, reader)],
+    )
+
+
+def acts(report: MeterReport, visit: Visit, *, can_be_checked: bool) -> Iterator[Link]:
+    """Yield what can be done about a meter, what matters most first."""
+    if visit.may(Act.RECORD) and can_be_checked:
+        due = report.next_check.at is not None and report.next_check.at <= visit.now
+        url = check_url(visit, report.meter.key)
+        yield Link(label=_("Check this meter"), url=url, primary=due and report.in_use)
+    if failed := last_failed(report, visit):
+        back = bridge.looked_back(visit.kitchen, failed)
+        if back and back.doubted:
+            open_ = sum(is_open(one) for one in back.doubted)
+            label = _("Look back: %(number)s verdicts") % {"number": open_} if open_ else _("Look back")
+            url = reverse("look-back", args=(visit.kitchen.slug, failed.pk))
+            yield Link(label=label, url=url, primary=bool(open_))
+
+
+def check_url(visit: Visit, meter: str, **about: str) -> str:
+    """Return where a meter is checked; ``about`` is what is known of the check beforehand."""
+    return f"{reverse('meter-check', args=(visit.kitchen.slug,))}?{urlencode({'meter': meter, **about})}"
+
+
+def last_failed(report: MeterReport, visit: Visit) -> Entry | None:
+    """Return the entry of the last check that found a meter too far off."""
+    found = [one.check for one in report.checks if one.decision.key in FAILED and not one.check.adjusted]
+    if not found:
+        return None
+    return visit.kitchen.entries.filter(seq=int(found[-1].ref.removeprefix("#"))).first()
+
+
+def is_open(doubted: Doubted) -> bool:
+    """Tell whether a verdict may not stand, and nobody has said yet whether it does."""
+    return is_doubtful(doubted) and doubted.verdict is not None and doubted.settled is None
+
+
+def is_doubtful(doubted: Doubted) -> bool:
+    """Tell whether a verdict may not stand."""
+    return doubted.relied.not_stand >= DOUBTFUL
