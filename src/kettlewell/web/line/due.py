@@ -2,23 +2,30 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 
+from django.urls import reverse
+
+from kettlewell import bridge
 from kettlewell.bridge import Assessment, Standing
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.selectors import notes_of, open_calls
 from kettlewell.telling import N_, Reader
+from kettlewell.telling.meters import when_next
 from kettlewell.telling.verdicts import next_act
 from kettlewell.web.book.lines import clock
+from kettlewell.web.common import Visit
 from kettlewell.web.line.strips import due_at
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Due:
-    """Something to be done today."""
+    """Something to be done today, and where."""
 
+    at: datetime
     clock: str
-    fryer: str
     name: str
+    url: str
     said: str
 
 
@@ -40,23 +47,39 @@ class Question:
     entry: Entry | None
 
 
-def due_today(standing: Standing, reader: Reader) -> list[Due]:
-    """Return the next acts that fall on today, the first first."""
-    today = reader.now.astimezone(reader.zone).date()
-    soon = [
-        one
-        for one in standing.assessments
-        if one.in_use and due_at(one).astimezone(reader.zone).date() <= today
-    ]
-    return [
-        Due(
-            clock=clock(max(due_at(one), reader.now), reader),
-            fryer=one.fryer,
-            name=one.name,
-            said=next_act(one, reader),
-        )
-        for one in sorted(soon, key=due_at)
-    ]
+def due_today(standing: Standing, visit: Visit) -> list[Due]:
+    """Return the next acts at fryers and meters that fall on today, the first first."""
+    today = visit.now.astimezone(visit.reader.zone).date()
+    found = [*fryers_due(standing, visit), *meters_due(visit)]
+    soon = [one for one in found if one.at.astimezone(visit.reader.zone).date() <= today]
+    return sorted(soon, key=lambda one: one.at)
+
+
+def fryers_due(standing: Standing, visit: Visit) -> Iterator[Due]:
+    """Yield the next act at each fryer."""
+    for one in standing.assessments:
+        if one.in_use:
+            yield Due(
+                at=due_at(one),
+                clock=clock(max(due_at(one), visit.now), visit.reader),
+                name=one.name,
+                url=reverse("fryer", args=(visit.kitchen.slug, one.fryer)),
+                said=next_act(one, visit.reader),
+            )
+
+
+def meters_due(visit: Visit) -> Iterator[Due]:
+    """Yield the next check of each meter, where it can be checked."""
+    for report in bridge.meters_standing(visit.kitchen, visit.now).reports:
+        at = report.next_check.at
+        if report.in_use and at is not None:
+            yield Due(
+                at=at,
+                clock=clock(max(at, visit.now), visit.reader),
+                name=report.meter.name,
+                url=reverse("meters", args=(visit.kitchen.slug,)),
+                said=when_next(report, visit.reader),
+            )
 
 
 def calls(kitchen: Kitchen, standing: Standing, reader: Reader) -> list[Call]:

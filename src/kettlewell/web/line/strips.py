@@ -71,7 +71,7 @@ def strip_of(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping
     """Return a fryer's strip; ``opened`` are the verdicts of which nobody said what was done."""
     reader, kitchen, fryer = visit.reader, setup.kitchen, assessment.fryer
     bath, key = bridge.find(kitchen.fryers, fryer), assessment.verdict.key
-    acts = acts_at(assessment, setup, visit, opened)
+    acts = acts_at(assessment, visit, opened)
     idle = Strip(
         key=NOT_IN_USE,
         name=named(bath),
@@ -110,7 +110,7 @@ def life_of(assessment: Assessment, reader: Reader, *, name: str) -> Life:
     return Life(svg=svg, words=picture_in_words(assessment, reader))
 
 
-def acts_at(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping[str, Entry]) -> list[Link]:
+def acts_at(assessment: Assessment, visit: Visit, opened: Mapping[str, Entry]) -> list[Link]:
     """Return what whoever may write can do at a fryer: what is still open, and its next reading."""
     if not visit.may(Act.RECORD):
         return []
@@ -122,13 +122,13 @@ def acts_at(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping[
     elif key is VerdictKey.CHANGE_BEFORE:
         url = reverse("act", args=(slug, fryer, "change"))
         acts.append(Link(label=_("Filled with fresh oil"), url=url, primary=True))
-    return [*acts, look_at(fryer, setup, visit)]
+    return [*acts, look_at(fryer, visit, metered=assessment.metered)]
 
 
-def look_at(fryer: str, setup: Setup, visit: Visit) -> Link:
-    """Return how to see what the oil of a fryer is like: by a meter, without one by the senses."""
+def look_at(fryer: str, visit: Visit, *, metered: bool) -> Link:
+    """Return how to see what the oil of a fryer is like: by a meter, without one in use by the senses."""
     slug = visit.kitchen.slug
-    if setup.kitchen.meters:
+    if metered:
         return Link(label=_("Take a reading"), url=reverse("reading-at", args=(slug, fryer)))
     return Link(label=_("Smell it and look at it"), url=reverse("act", args=(slug, fryer, "senses")))
 

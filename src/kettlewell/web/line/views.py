@@ -42,7 +42,7 @@ def line(request: HttpRequest, visit: Visit) -> HttpResponse:
         "problem": reader.tell(standing.problem) if standing.problem else "",
         "strips": [strip_of(one, standing.setup, visit, opened) for one in in_order(standing.assessments)],
         "calls": calls(visit.kitchen, standing, reader),
-        "due": due_today(standing, reader),
+        "due": due_today(standing, visit),
         "questions": asked(visit.kitchen, standing.assessments, reader),
         "cautions": cautions(standing.assessments, reader) if standing.assessments else [],
     }

@@ -119,7 +119,8 @@ def next_acts(verdict: Entry, visit: Visit, *, settled: bool) -> Iterator[Link]:
             yield Link(label=_("Say what was done"), url=url, primary=True)
         if key == VerdictKey.CHANGE_AFTER or settled:
             yield Link(label=_("Filled with fresh oil"), url=reverse("act", args=(slug, fryer, "change")))
-        look = look_at(fryer, bridge.setup_of(visit.kitchen), visit)
+        now = assessment_at(bridge.standing(visit.kitchen, visit.now, of=[fryer]), fryer)
+        look = look_at(fryer, visit, metered=now is None or now.metered)
         yield replace(look, primary=key == VerdictKey.MEASURE_AGAIN)
         yield Link(label=_("Call the chef"), url=reverse("act", args=(slug, fryer, "call")))
     on = key == VerdictKey.FRY_ON
