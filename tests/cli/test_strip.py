@@ -1,12 +1,10 @@
-"""One fryer's strip, the whole report and the wall card are laid out as lines."""
+"""One fryer's strip and the whole report are laid out as lines."""
 
 from dataclasses import replace
-from datetime import UTC, datetime
 
 from kettlewell.cli.report import report
 from kettlewell.cli.screen import Weight
 from kettlewell.cli.strip import strip
-from kettlewell.cli.wallcard import wall_card
 from kettlewell.core.book import Message
 from kettlewell.core.limits import LimitStatus
 
@@ -69,26 +67,6 @@ def test_a_limit_of_one_fryer_names_it_and_a_warning_stands_in_its_strip(
     told = texts(report([change_before, hot], kitchen, reader, width=WIDTH))
     assert "Fries (F1): Kept." in told
     assert told.index("Turn it down.") < told.index("Limits")
-
-
-def test_a_wall_card_is_dated_expires_and_goes_by_the_kitchens_order(change_before, fry_on, kitchen, reader):
-    told = texts(wall_card([change_before, fry_on], kitchen, reader))
-    assert told[:3] == [
-        "Wall card, Two baths (invented)",
-        "Made Sun 15 Nov 2026, 21:30",
-        "Good until Tue 17 Nov 2026, 11:30; then take it down",
-    ]
-    assert told.index("Fries (F1)") < told.index("Fish (F2)")
-    assert told.count("Reading below 18.5 %: fry on.") == 2
-
-
-def test_a_wall_card_holds_no_longer_than_its_first_fryer(change_before, fry_on, kitchen, reader):
-    early = replace(
-        change_before, card=replace(change_before.card, expires_at=datetime(2026, 11, 16, 11, 30, tzinfo=UTC))
-    )
-    told = texts(wall_card([early, fry_on], kitchen, reader))
-    assert "Good until Mon 16 Nov 2026, 11:30; then take it down" in told
-    assert "These hold until Tue 17 Nov 2026, 11:30." in told
 
 
 def test_a_fryer_that_is_not_in_use_has_neither_life_nor_picture(fry_on, kitchen, reader):

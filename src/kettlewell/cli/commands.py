@@ -11,6 +11,7 @@ import typer
 from kettlewell.cli import given, server
 from kettlewell.cli.document import document
 from kettlewell.cli.given import AsJson, At, FolderArgument
+from kettlewell.cli.meter import meter, reports_of
 from kettlewell.cli.report import report
 from kettlewell.cli.screen import Line, complain, console, draws_unicode, show, width_of
 from kettlewell.cli.server import PORT, Address, Port
@@ -34,6 +35,7 @@ app = typer.Typer(
 )
 log = typer.Typer(help="The day book.", no_args_is_help=True, rich_markup_mode=None)
 app.add_typer(log, name="log")
+app.add_typer(meter, name="meter")
 
 
 @app.command()
@@ -52,7 +54,8 @@ def card(folder: FolderArgument) -> None:
         kitchen_folder = given.read(folder)
         kitchen = kitchen_folder.setup.kitchen
         now = given.clock()
-        given.show_lines(wall_card(_assess(kitchen_folder, now), kitchen, reader(kitchen.timezone, now)))
+        assessments, reports = _assess(kitchen_folder, now), reports_of(kitchen_folder, now)
+        given.show_lines(wall_card(assessments, reports, kitchen, reader(kitchen.timezone, now)))
         given.tell_problems(kitchen_folder, now)
 
 

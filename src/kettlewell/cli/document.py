@@ -32,18 +32,28 @@ def document(
     assessments: Sequence[Assessment], kitchen: Kitchen, *, at: datetime, problems: Sequence[Problem]
 ) -> Json:
     """Return the whole document; its sentences are English whoever reads them."""
-    tell = Reader(locale=Locale.parse(HOME), zone=ZoneInfo(kitchen.timezone), now=at).tell
+    tell = teller(kitchen, at)
     return {
         "program_version": __version__,
         "kitchen": kitchen.name,
         "timezone": kitchen.timezone,
         "at": plain(at, tell),
         "assessments": plain(assessments, tell),
-        "rows_not_used": [
-            {"ref": f"log.csv:{problem.line}", "field": problem.field, "reason": problem.reason}
-            for problem in problems
-        ],
+        "rows_not_used": rows_not_used(problems),
     }
+
+
+def teller(kitchen: Kitchen, at: datetime) -> Tell:
+    """Return how a sentence is told in a document: in English, times in the kitchen's zone."""
+    return Reader(locale=Locale.parse(HOME), zone=ZoneInfo(kitchen.timezone), now=at).tell
+
+
+def rows_not_used(problems: Sequence[Problem]) -> list[Json]:
+    """Return the rows of the log that could not be used, and why."""
+    return [
+        {"ref": f"log.csv:{problem.line}", "field": problem.field, "reason": problem.reason}
+        for problem in problems
+    ]
 
 
 def plain(value: object, tell: Tell) -> Json:

@@ -3,7 +3,7 @@
 import sys
 import textwrap
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -32,6 +32,15 @@ class Line:
     weight: Weight = Weight.PLAIN
     indent: int = 0
     picture: bool = False
+
+
+def table(rows: Sequence[Sequence[str]], *, indent: int) -> Iterator[Line]:
+    """Yield rows of cells, each column as wide as its widest cell; the first row is the heads."""
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    for n, row in enumerate(rows):
+        cells = "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True))
+        weight = Weight.PLAIN if n else Weight.BOLD
+        yield Line(text=cells.rstrip(), weight=weight, indent=indent, picture=True)
 
 
 def console() -> Console:

@@ -2,17 +2,26 @@
 
 from collections.abc import Iterator, Sequence
 
+from kettlewell.cli.meters import meter_name, needs_care
 from kettlewell.cli.screen import Line, Weight
 from kettlewell.cli.strip import INDENT
 from kettlewell.core.book import Kitchen, find
+from kettlewell.core.outlook.meters import MeterReport
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.core.words import N_
 from kettlewell.telling import Reader
+from kettlewell.telling.meters import meter_words, when_next
 from kettlewell.telling.together import ADVISES, HOW, SENSES
 from kettlewell.telling.verdicts import NOT_IN_USE, named
 
+NO_METER = N_("No meter in use: go by the senses.")
+FOR_METER = N_("For {meter}: {standing}.")
+FOR_CHECKED = N_("For {meter}, checked {at}: {standing}.")
 
-def wall_card(assessments: Sequence[Assessment], kitchen: Kitchen, reader: Reader) -> Iterator[Line]:
+
+def wall_card(
+    assessments: Sequence[Assessment], reports: Sequence[MeterReport], kitchen: Kitchen, reader: Reader
+) -> Iterator[Line]:
     """Yield the lines of the card, fryers in the kitchen's own order."""
     in_use = {assessment.fryer: assessment.in_use for assessment in assessments}
     cards = {assessment.fryer: assessment.card for assessment in assessments}
@@ -22,7 +31,8 @@ def wall_card(assessments: Sequence[Assessment], kitchen: Kitchen, reader: Reade
     expiry = reader.say(N_("Good until {at}; then take it down"), at=reader.date(expires))
     yield Line(text=expiry, weight=Weight.BOLD)
     yield Line(text="")
-    if kitchen.meters:
+    yield from _meter(reports, reader)
+    if any(assessment.metered for assessment in assessments):
         yield Line(text=reader.say(HOW))
     for fryer in kitchen.fryers:
         if fryer.key not in cards:
@@ -37,3 +47,16 @@ def wall_card(assessments: Sequence[Assessment], kitchen: Kitchen, reader: Reade
             yield Line(text=reader.say(N_("These hold until {at}."), at=reader.date(until)), indent=INDENT)
     yield Line(text="")
     yield from (Line(text=reader.say(text)) for text in (SENSES, ADVISES))
+
+
+def _meter(reports: Sequence[MeterReport], reader: Reader) -> Iterator[Line]:
+    """Yield which meter the card is for, how its last check stood, and when the next is due."""
+    report = next((one for one in reports if one.in_use), None)
+    if report is None:
+        yield Line(text=reader.say(NO_METER), weight=Weight.BOLD)
+        return
+    text, at = (FOR_CHECKED, reader.date(report.last.check.at)) if report.last else (FOR_METER, "")
+    meter, standing = meter_name(report.meter), meter_words(report, reader)
+    weight = Weight.BOLD if needs_care(report, reader) else Weight.PLAIN
+    yield Line(text=reader.say(text, meter=meter, at=at, standing=standing), weight=weight)
+    yield Line(text=when_next(report, reader), weight=weight)

@@ -1,0 +1,64 @@
+"""The answer to `meter back`: which verdicts may not stand once a meter check failed."""
+
+from collections.abc import Iterator, Sequence
+
+from kettlewell.cli.meters import check_words, meter_name
+from kettlewell.cli.screen import Line, Weight
+from kettlewell.cli.strip import INDENT
+from kettlewell.core.book import Kitchen, find
+from kettlewell.core.metering.checks import DecisionKey
+from kettlewell.core.outlook.lookback import LookBack, Relied
+from kettlewell.core.outlook.meters import ChartedCheck
+from kettlewell.core.words import N_
+from kettlewell.telling import Reader
+from kettlewell.telling.meters import DECISIONS, may_fall, rests_on, told_again
+from kettlewell.telling.verdicts import VERDICTS, named
+
+FAILED = (DecisionKey.ADJUST, DecisionKey.OUT)
+DOUBTFUL = 0.01
+
+NONE_FAILED = N_("No check has failed.")
+READ = N_("{fryer}, {at}: read {reading} %, told: {verdict}.")
+OTHERS = N_("The others stand: the chance that one does not is under 1 %.")
+
+
+def is_failed(check: ChartedCheck) -> bool:
+    """Tell whether a check found the meter off, as it was in use: not one made after adjusting it."""
+    return check.decision.key in FAILED and not check.check.adjusted
+
+
+def looked_back(found: LookBack, failed: ChartedCheck, kitchen: Kitchen, reader: Reader) -> Iterator[Line]:
+    """Yield every line of the answer."""
+    meter = meter_name(find(kitchen.meters, found.failed.meter))
+    decision = reader.say(DECISIONS[failed.decision.key])
+    yield Line(text=f"{meter}: {decision}", weight=Weight.BOLD)
+    yield from (Line(text=text) for text in check_words(failed, kitchen, reader))
+    yield Line(text="")
+    doubtful = may_not_stand(found)
+    rests = rests_on(len(found.relied), begins=found.since, after_good=found.good is not None, reader=reader)
+    yield Line(text=f"{rests} {may_fall(len(doubtful), reader)}" if found.relied else rests)
+    yield from _each(doubtful, kitchen, reader)
+    if 0 < len(doubtful) < len(found.relied):
+        yield Line(text="")
+        yield Line(text=reader.say(OTHERS))
+
+
+def may_not_stand(found: LookBack) -> list[Relied]:
+    """Return the verdicts that may not stand, the most doubtful first."""
+    doubtful = [one for one in found.relied if one.not_stand >= DOUBTFUL]
+    return sorted(doubtful, key=lambda one: (-one.not_stand, one.reading.at))
+
+
+def _each(doubtful: Sequence[Relied], kitchen: Kitchen, reader: Reader) -> Iterator[Line]:
+    for one in doubtful:
+        yield Line(text="")
+        read = reader.say(
+            READ,
+            fryer=named(find(kitchen.fryers, one.reading.fryer)),
+            at=one.reading.at,
+            reading=one.reading.tpc_pct,
+            verdict=reader.say(VERDICTS[one.told]),
+        )
+        yield Line(text=read, weight=Weight.BOLD)
+        for path, again in one.again.items():
+            yield Line(text=told_again(again, path, one.told, reader), indent=INDENT)

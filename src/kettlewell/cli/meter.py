@@ -1,0 +1,187 @@
+"""The commands about meters: how they stand, the look-back, and two instruments side by side."""
+
+from collections.abc import Iterator
+from datetime import date, datetime, timedelta
+from typing import Annotated
+from zoneinfo import ZoneInfo
+
+import typer
+
+from kettlewell.cli import given
+from kettlewell.cli.comparing import compared
+from kettlewell.cli.given import AsJson, At, FolderArgument
+from kettlewell.cli.lookback import NONE_FAILED, is_failed, looked_back
+from kettlewell.cli.meter_documents import back_document, compare_document, show_document
+from kettlewell.cli.meters import meters_shown
+from kettlewell.cli.screen import Line, console, width_of
+from kettlewell.core.book import Entry, Kitchen, MeterCheck, Reading, in_order
+from kettlewell.core.metering.pairs import side_by_side
+from kettlewell.core.outlook.lookback import LookBack, look_back
+from kettlewell.core.outlook.meters import ChartedCheck, MeterReport, charted, meter_reports
+from kettlewell.folder import Folder
+from kettlewell.folder.cells import moment
+from kettlewell.folder.checks import word_of
+from kettlewell.folder.words import NotUnderstoodError
+from kettlewell.telling import reader
+
+SPREAD_OVER = timedelta(days=90)  # of which readings a kitchen's own spread of oil is taken
+
+OfDay = Annotated[
+    str | None,
+    typer.Option("--check", help="The failed check of a day, such as '12.11.2026'; the last unless given."),
+]
+OfMeter = Annotated[str | None, typer.Option("--meter", help="Key of the meter; needed where there are two.")]
+Against = Annotated[
+    str | None, typer.Option("--against", help="Key of another meter; the laboratory unless given.")
+]
+InOil = Annotated[str | None, typer.Option("--oil", help="Key of one oil; every oil in use unless given.")]
+
+meter = typer.Typer(
+    help="The meters: their checks, the look-back, two instruments side by side.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+)
+
+
+@meter.command()
+def show(folder: FolderArgument, at: At = None, *, as_json: AsJson = False) -> None:
+    """Say of each meter how its last check stood, when to check it next, and what its readings are worth."""
+    with given.bad_input():
+        kitchen_folder = given.read(folder)
+        kitchen = kitchen_folder.setup.kitchen
+        now = given.time_of(at, kitchen)
+        reports = reports_of(kitchen_folder, now)
+        if as_json:
+            given.show_json(show_document(reports, kitchen_folder, at=now))
+        else:
+            words = reader(kitchen.timezone, now)
+            given.show_lines(meters_shown(reports, kitchen, words, width=width_of(console())))
+        given.tell_problems(kitchen_folder, now)
+
+
+@meter.command()
+def back(folder: FolderArgument, of_day: OfDay = None, at: At = None, *, as_json: AsJson = False) -> None:
+    """Say which verdicts may not stand since a meter check failed."""
+    with given.bad_input():
+        kitchen_folder = given.read(folder)
+        kitchen = kitchen_folder.setup.kitchen
+        now, words = given.time_of(at, kitchen), reader(kitchen.timezone, given.time_of(at, kitchen))
+        failed = failed_check(kitchen_folder, now, of_day)
+        found = look_back_at(kitchen_folder, failed) if failed else None
+        if as_json:
+            given.show_json(back_document(failed, found, kitchen_folder, at=now))
+        elif failed and found:
+            given.show_lines(looked_back(found, failed, kitchen, words))
+        else:
+            given.show_lines([Line(text=words.say(NONE_FAILED))])
+        given.tell_problems(kitchen_folder, now)
+
+
+@meter.command()
+def compare(
+    folder: FolderArgument,
+    of_meter: OfMeter = None,
+    against: Against = None,
+    in_oil: InOil = None,
+    at: At = None,
+    *,
+    as_json: AsJson = False,
+) -> None:
+    """Hold a meter against the laboratory, or against another meter, by what both said of the same oil."""
+    with given.bad_input():
+        kitchen_folder = given.read(folder)
+        kitchen = kitchen_folder.setup.kitchen
+        now = given.time_of(at, kitchen)
+        key, other = instruments(kitchen, of_meter, against)
+        entries = until(kitchen_folder, now)
+        found = [
+            side_by_side(kitchen, entries, meter=key, against=other, oil=oil) for oil in oils(kitchen, in_oil)
+        ]
+        if as_json:
+            given.show_json(compare_document(found, kitchen_folder, at=now))
+        else:
+            given.show_lines(compared(found, kitchen, reader(kitchen.timezone, now)))
+        given.tell_problems(kitchen_folder, now)
+
+
+def until(kitchen_folder: Folder, now: datetime) -> list[Entry]:
+    """Return the entries up to a time, in order."""
+    return in_order(entry for entry in kitchen_folder.log.entries if entry.at <= now)
+
+
+def reports_of(kitchen_folder: Folder, now: datetime) -> tuple[MeterReport, ...]:
+    """Return what is to be said of the kitchen's meters."""
+    kitchen, entries = kitchen_folder.setup.kitchen, until(kitchen_folder, now)
+    given.refuse_unjudged(kitchen, now)
+    lately = [one for one in entries if isinstance(one, Reading) and now - one.at < SPREAD_OVER]
+    return meter_reports(kitchen, entries, now=now, lately=lately)
+
+
+def failed_check(kitchen_folder: Folder, now: datetime, of_day: str | None) -> ChartedCheck | None:
+    """Return the last check that failed, or the last of a day; None where none failed.
+
+    Raises ValueError for a text that is no day, and for a day without a failed check.
+    """
+    failed = sorted(failed_checks(kitchen_folder, now), key=lambda one: one.check.at)
+    if of_day is None:
+        return failed[-1] if failed else None
+    zone = ZoneInfo(kitchen_folder.setup.kitchen.timezone)
+    day = day_of(of_day, zone)
+    on_it = [one for one in failed if one.check.at.astimezone(zone).date() == day]
+    if not on_it:
+        raise ValueError(f"--check: no check of {day} failed")
+    return on_it[-1]
+
+
+def failed_checks(kitchen_folder: Folder, now: datetime) -> Iterator[ChartedCheck]:
+    """Yield every check that found a meter off as it was in use, meter by meter."""
+    kitchen = kitchen_folder.setup.kitchen
+    checks = [entry for entry in until(kitchen_folder, now) if isinstance(entry, MeterCheck)]
+    for one in kitchen.meters:
+        yield from filter(is_failed, charted(kitchen, [check for check in checks if check.meter == one.key]))
+
+
+def day_of(text: str, zone: ZoneInfo) -> date:
+    """Return a typed day of the kitchen."""
+    try:
+        return moment(f"{text.strip()} 12:00", zone).astimezone(zone).date()
+    except NotUnderstoodError:
+        raise ValueError(f"--check: {text!r} is not a day; write it like 31.12.2026 or 2026-12-31") from None
+
+
+def look_back_at(kitchen_folder: Folder, failed: ChartedCheck) -> LookBack:
+    """Return what a failed check says of the verdicts since the last good one."""
+    check, kitchen = failed.check, kitchen_folder.setup.kitchen
+    reports = reports_of(kitchen_folder, check.at)
+    report = next(one for one in reports if one.meter.key == check.meter)
+    return look_back(kitchen, until(kitchen_folder, check.at), check, report=report)
+
+
+def instruments(kitchen: Kitchen, of_meter: str | None, against: str | None) -> tuple[str, str | None]:
+    """Return the keys of a meter and of what it is held against; raises ValueError where they are unclear."""
+    keys = [one.key for one in kitchen.meters]
+    if not keys:
+        raise ValueError("kitchen.toml: there is no meter in it; set one up under [[meters]]")
+    if of_meter is None and len(keys) > 1:
+        raise ValueError(f"--meter: say which one: {', '.join(keys)}")
+    key = known("--meter", of_meter or keys[0], keys)
+    if against is None:
+        return key, None
+    if key == against:
+        raise ValueError(f"--against: {against!r} is the meter itself; name another one, or leave it out")
+    return key, known("--against", against, keys)
+
+
+def oils(kitchen: Kitchen, in_oil: str | None) -> list[str]:
+    """Return the keys of the oils to compare in."""
+    if in_oil is not None:
+        return [known("--oil", in_oil, [oil.key for oil in kitchen.oils])]
+    return list(dict.fromkeys(fryer.oil for fryer in kitchen.fryers))
+
+
+def known(option: str, key: str, keys: list[str]) -> str:
+    """Return a key that there is; raises ValueError with the nearest one."""
+    try:
+        return word_of(keys)(key)
+    except ValueError as error:
+        raise ValueError(f"{option}: {error}") from None
