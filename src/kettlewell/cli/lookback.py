@@ -6,16 +6,12 @@ from kettlewell.cli.meters import check_words, meter_name
 from kettlewell.cli.screen import Line, Weight
 from kettlewell.cli.strip import INDENT
 from kettlewell.core.book import Kitchen, find
-from kettlewell.core.metering.checks import DecisionKey
 from kettlewell.core.outlook.lookback import LookBack, Relied
 from kettlewell.core.outlook.meters import ChartedCheck
 from kettlewell.core.words import N_
 from kettlewell.telling import Reader
-from kettlewell.telling.meters import DECISIONS, may_fall, rests_on, told_again
+from kettlewell.telling.meters import DECISIONS, DOUBTFUL, FAILED, may_fall, rests_on, told_again
 from kettlewell.telling.verdicts import VERDICTS, named
-
-FAILED = (DecisionKey.ADJUST, DecisionKey.OUT)
-DOUBTFUL = 0.01
 
 NONE_FAILED = N_("No check has failed.")
 READ = N_("{fryer}, {at}: read {reading} %, told: {verdict}.")

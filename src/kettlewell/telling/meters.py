@@ -14,6 +14,9 @@ from kettlewell.core.words import N_
 from kettlewell.telling.verdicts import VERDICTS
 from kettlewell.telling.words import Reader
 
+FAILED = (DecisionKey.ADJUST, DecisionKey.OUT)
+DOUBTFUL = 0.01  # a verdict that stands with more than 99 % is not asked about: chosen, no source
+
 DECISIONS = {
     DecisionKey.FIT: N_("Fit for use"),
     DecisionKey.ADJUST: N_("Adjust it"),

@@ -11,12 +11,12 @@ from kettlewell.bridge import Decision, DecisionKey
 from kettlewell.records.access import Act
 from kettlewell.records.models import Entry
 from kettlewell.records.selectors import standing
-from kettlewell.telling.meters import DECISIONS, off_by, off_chance, when_next
+from kettlewell.telling.meters import DECISIONS, FAILED, off_by, off_chance, when_next
 from kettlewell.web.book.names import names_of
 from kettlewell.web.book.sentences import sentence
 from kettlewell.web.common import Visit
 from kettlewell.web.line.strips import Link
-from kettlewell.web.meters.shown import FAILED, check_url
+from kettlewell.web.meters.shown import check_url
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
