@@ -87,7 +87,7 @@ def test_json_is_one_document_that_keeps_the_schema_and_nothing_else(run):
     answer = json.loads(result.stdout)
     Draft202012Validator(schema, format_checker=FormatChecker()).validate(answer)
     assert len(answer["assessments"]) == 5
-    assert [row["ref"] for row in answer["rows_not_used"]] == ["log.csv:255", "log.csv:516", "log.csv:856"]
+    assert [row["ref"] for row in answer["rows_not_used"]] == ["log.csv:256", "log.csv:518", "log.csv:858"]
 
 
 def test_the_invented_canteen_tells_of_five_fryers_in_80_columns(run):
@@ -112,7 +112,7 @@ def test_log_check_lists_every_bad_row_and_ends_with_2(run):
     result = run("log", "check", MARROWBY)
     assert result.exit_code == 2
     lines = result.stdout.splitlines()
-    assert lines[0].startswith("log.csv, line 255, fryer: 'F6' is not known")
+    assert lines[0].startswith("log.csv, line 256, fryer: 'F6' is not known")
     assert len(lines) == 4
     assert lines[-1].endswith("rows can be used.")
 

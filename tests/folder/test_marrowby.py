@@ -5,7 +5,8 @@ from datetime import UTC, datetime
 
 import pytest
 
-from kettlewell.core.book import Change, LabResult, Move, Reading, SensoryNote
+from kettlewell.core.book import Change, LabResult, MeterCheck, Move, Reading, SensoryNote
+from kettlewell.core.metering.checks import decide
 from kettlewell.folder import MARROWBY, read_folder
 
 LOG = read_folder(MARROWBY).log
@@ -46,3 +47,10 @@ def test_the_vegetable_fryer_was_not_read_for_a_week_and_then_wet():
 @pytest.mark.parametrize(("kind", "count"), [(LabResult, 2), (Move, 1), (SensoryNote, 2)])
 def test_rare_entries_are_there(kind, count):
     assert sum(isinstance(entry, kind) for entry in LOG.entries) == count
+
+
+def test_its_meter_is_checked_each_month_and_adjusted_once_it_is_found_off():
+    checks = [entry for entry in LOG.entries if isinstance(entry, MeterCheck)]
+    kitchen = read_folder(MARROWBY).setup.kitchen
+    assert [decide(check, kitchen).key.value for check in checks] == ["fit", "fit", "adjust", "fit"]
+    assert [check.adjusted for check in checks] == [False, False, False, True]

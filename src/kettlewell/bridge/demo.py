@@ -4,7 +4,7 @@ import secrets
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from math import ceil
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -18,6 +18,7 @@ from kettlewell.bridge.verdicts import ALWAYS_TOLD, record
 from kettlewell.core.book import Entry
 from kettlewell.folder import MARROWBY, Folder, read_folder
 from kettlewell.records.ids import uuid7
+from kettlewell.records.kinds import AT_A_METER
 from kettlewell.records.ledger import Hand, Told, entry_add, setting_add
 from kettlewell.records.models import Kitchen, Person, Role
 from kettlewell.records.people import SeatTerms, person_add, seat_set
@@ -25,7 +26,8 @@ from kettlewell.records.people import SeatTerms, person_add, seat_set
 SLUG = "marrowby"
 HOUR, WEEK = timedelta(hours=1), timedelta(days=7)
 INSPECTED_DAYS = 14
-TOLD_FOR = timedelta(days=3)
+TOLD_FOR = timedelta(days=12)  # the verdicts, too, that rested on the meter before it was found off
+DAYS = ("in_use_since", "opened", "best_before")
 CALLED_TO = "F2"
 # invented for the demo
 CAST = (
@@ -50,12 +52,15 @@ class DemoPerson:
 
 def demo_kitchen(now: datetime) -> tuple[Kitchen, list[DemoPerson]]:
     """Return Marrowby with its people, its log moved by whole weeks so that it runs up to now."""
-    entries = moved_up_to(read_folder(MARROWBY), now)
+    folder = read_folder(MARROWBY)
+    weeks = weeks_to(folder, now)
+    entries = moved_up_to(folder, weeks, now)
     with transaction.atomic():
         kitchen = Kitchen.objects.create(slug=SLUG)
         people = list(cast())
         hand = Hand(person=Person.objects.get(sign_in=CAST[0][0]), now=entries[0].at - HOUR)
-        bring_settings(kitchen, tomllib.loads((MARROWBY / "kitchen.toml").read_text("utf-8")), hand)
+        tables = tomllib.loads((MARROWBY / "kitchen.toml").read_text("utf-8"))
+        bring_settings(kitchen, tables, weeks, hand)
         for one in people:
             ends_on = (now + timedelta(days=INSPECTED_DAYS)).date() if one.role == Role.INSPECTOR else None
             trained = next(trained for key, _, _, trained in CAST if key == one.sign_in)
@@ -76,27 +81,30 @@ def cast() -> Iterator[DemoPerson]:
         yield DemoPerson(name=name, sign_in=key, role=role, password=password, pin=pin)
 
 
-def moved_up_to(folder: Folder, now: datetime) -> list[Entry]:
+def weeks_to(folder: Folder, now: datetime) -> timedelta:
+    """Return the whole weeks by which a log's last entry comes to lie at or after now."""
+    last = max(entry.at for entry in folder.log.entries)
+    return ceil((now - last) / WEEK) * WEEK
+
+
+def moved_up_to(folder: Folder, weeks: timedelta, now: datetime) -> list[Entry]:
     """Return a log's entries moved by whole weeks, in local time, without those still to come."""
     zone = ZoneInfo(folder.setup.kitchen.timezone)
-    last = max(entry.at for entry in folder.log.entries)
-    weeks = ceil((now - last) / WEEK)
     moved = (
-        replace(
-            entry, at=(entry.at.astimezone(zone).replace(tzinfo=None) + weeks * WEEK).replace(tzinfo=zone)
-        )
+        replace(entry, at=(entry.at.astimezone(zone).replace(tzinfo=None) + weeks).replace(tzinfo=zone))
         for entry in folder.log.entries
     )
     return sorted((entry for entry in moved if entry.at <= now), key=lambda entry: entry.at)
 
 
-def bring_settings(kitchen: Kitchen, tables: Mapping[str, Any], hand: Hand) -> None:
-    """Write the tables of a kitchen.toml as settings."""
+def bring_settings(kitchen: Kitchen, tables: Mapping[str, Any], weeks: timedelta, hand: Hand) -> None:
+    """Write the tables of a kitchen.toml as settings, their days moved by whole weeks."""
     top = {name: value for name, value in tables.items() if name not in (*KEYED, *UNKEYED)}
     setting_add(kitchen, "kitchen", "", top, hand=hand)
     for thing in (*KEYED, *UNKEYED):
         for row in tables.get(thing, ()):
             values = {name: value for name, value in row.items() if name != "key"}
+            values |= {name: date.fromisoformat(row[name]) + weeks for name in DAYS if name in row}
             key = row.get("key") or slugify(row.get("name") or row["quantity"])
             setting_add(kitchen, thing, key, values, hand=hand)
 
@@ -106,13 +114,13 @@ def bring_entries(
 ) -> None:
     """Write a log's entries, as if each had been told when it happened, by one of these people.
 
-    From a time on the verdicts that followed are written too.
+    From a time on the verdicts are written too that followed from what was measured or noticed.
     """
     for number, entry in enumerate(entries):
         kind, payload = payload_of(entry)
         told = Told(id=uuid7(entry.at), kind=kind, happened_at=entry.at, payload=payload)
         hand = Hand(person=people[number % len(people)], now=entry.at)
-        if kind in ALWAYS_TOLD and entry.at >= told_from:
+        if kind in ALWAYS_TOLD | AT_A_METER and entry.at >= told_from:
             record(kitchen, told, hand)
         else:
             entry_add(kitchen, told, hand)
