@@ -26,8 +26,8 @@ from kettlewell.web.book.names import names_of
 from kettlewell.web.book.sentences import typed
 from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.entries import told_of
-from kettlewell.web.reading.asking import form_of
-from kettlewell.web.reading.forms import FORMS, OnScreen
+from kettlewell.web.reading.asking import FORMS, form_of
+from kettlewell.web.reading.forms import OnScreen
 
 A_PAGE = 50
 HASH_LETTERS = 12

@@ -1,5 +1,9 @@
 """The guided check of a meter, what it found, and the look-back after one that failed."""
 
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
+from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
@@ -13,6 +17,7 @@ from kettlewell.bridge import Doubted, LookedBack, Setup
 from kettlewell.records.access import Act, act_of
 from kettlewell.records.ids import uuid7
 from kettlewell.records.models import Entry
+from kettlewell.records.settings import settings_of
 from kettlewell.telling.meters import may_fall, rests_on
 from kettlewell.web.book.lines import replaced_by
 from kettlewell.web.book.names import names_of
@@ -27,9 +32,11 @@ from kettlewell.web.reading.writing import say_written, written
 @in_kitchen(act_of("meter_check"))
 def check(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Ask for a check of a meter step by step, and lead to what it found."""
-    setup = bridge.setup_of(visit.kitchen)
-    asked = {name: request.GET[name] for name in ("meter", "lot", "adjusted") if name in request.GET}
-    initial = {"meter": first(setup.kitchen.meters), "lot": opened_last(setup), **asked}
+    setup = with_bottles_there(visit)
+    adjusted = "adjusted" in request.GET
+    meter = chosen(request.GET.get("meter"), setup.kitchen.meters)
+    lot = chosen(request.GET.get("lot"), bottles(setup))
+    initial = {"meter": meter, "lot": lot, "adjusted": adjusted}
     sent = request.POST if request.method == "POST" else None
     form = CheckForm(sent, initial=initial, setup=setup, fryer="")
     if request.method == "POST" and (recorded := written(request, visit, "meter_check", form)):
@@ -37,24 +44,30 @@ def check(request: HttpRequest, visit: Visit) -> HttpResponse:
         return redirect("meter-found", visit.kitchen.slug, recorded.entry.pk)
     context = {
         "form": form,
-        "name": names_of(visit.kitchen).of("meters", str(initial["meter"])),
-        "adjusted": "adjusted" in asked,
-        "ready": bool(setup.kitchen.meters and setup.kitchen.reference_lots),
+        "name": names_of(visit.kitchen).of("meters", meter),
+        "adjusted": adjusted,
+        "ready": bool(meter and lot),
         "entry_id": uuid7(visit.now),
     }
     return render(request, "web/meters/check.html", context)
 
 
-def first(things: object) -> str:
-    """Return the key of the first of a kitchen's things; "" where there is none."""
-    return next((thing.key for thing in things), "")  # type: ignore[attr-defined]
+def with_bottles_there(visit: Visit) -> Setup:
+    """Return the kitchen's settings, without the bottles of reference oil it no longer has."""
+    setup, there = bridge.setup_of(visit.kitchen), settings_of(visit.kitchen).get("reference_lots", {})
+    lots = tuple(lot for lot in setup.kitchen.reference_lots if lot.key in there)
+    return replace(setup, kitchen=replace(setup.kitchen, reference_lots=lots))
 
 
-def opened_last(setup: Setup) -> str:
-    """Return the bottle of reference oil that was opened last, or else set up last."""
-    lots = setup.kitchen.reference_lots
-    opened = [lot for lot in lots if lot.opened is not None]
-    return max(opened, key=lambda lot: str(lot.opened)).key if opened else lots[-1].key if lots else ""
+def bottles(setup: Setup) -> list[Any]:
+    """Return the bottles of reference oil, the one opened last first."""
+    return sorted(setup.kitchen.reference_lots, key=lambda lot: lot.opened or date.min, reverse=True)
+
+
+def chosen(key: str | None, things: Sequence[Any]) -> str:
+    """Return the key of one of these things, or of the first of them; "" where there is none."""
+    keys = [str(thing.key) for thing in things]
+    return key if key in keys else next(iter(keys), "")
 
 
 @require_safe

@@ -1,12 +1,11 @@
 """The verdicts of a look-back, ready to be shown."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from kettlewell.bridge import Doubted
+from kettlewell.bridge import Doubted, PathKind
 from kettlewell.records.models import Entry
-from kettlewell.telling import N_
-from kettlewell.telling.meters import told_again
+from kettlewell.telling import N_, Reader
 from kettlewell.telling.verdicts import VERDICTS
 from kettlewell.web.book.lines import Line, lines_of, with_people
 from kettlewell.web.book.names import names_of
@@ -14,6 +13,20 @@ from kettlewell.web.common import Visit
 
 READ = N_("Read {reading} %. Told: {verdict}.")
 NOT_TOLD = N_("Read {reading} %. The day book has no verdict on it; told today it would be: {verdict}.")
+
+
+SHOULD = N_("{reading} ± {sd} %")
+PATHS = {PathKind.DRIFT: N_("If it drifted bit by bit"), PathKind.STEP: N_("If it changed all at once")}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Again:
+    """A reading told anew on one path of the meter: ``instead`` is what would have been told."""
+
+    path: str
+    reading: str
+    chance: str
+    instead: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,7 +37,7 @@ class Row:
     name: str
     at: str
     read: str
-    again: Sequence[str]
+    again: Sequence[Again]
     settled: Line | None
 
 
@@ -43,10 +56,20 @@ def rows_of(doubted: Sequence[Doubted], visit: Visit) -> list[Row]:
                 reading=one.relied.reading.tpc_pct,
                 verdict=reader.say(VERDICTS[one.relied.told]),
             ),
-            again=[
-                told_again(again, path, one.relied.told, reader) for path, again in one.relied.again.items()
-            ],
+            again=list(again_of(one, reader)),
             settled=settled.get(one.settled.pk) if one.settled else None,
         )
         for one in doubted
     ]
+
+
+def again_of(doubted: Doubted, reader: Reader) -> Iterator[Again]:
+    """Yield a reading told anew, path by path."""
+    for path, again in doubted.relied.again.items():
+        reading, sd = (reader.number(pct, digits=1) for pct in (again.reading_pct, again.reading_sd_pct))
+        yield Again(
+            path=reader.say(PATHS[path]),
+            reading=reader.say(SHOULD, reading=reading, sd=sd),
+            chance=reader.percent(again.not_stand),
+            instead=reader.say(VERDICTS[again.instead]),
+        )

@@ -6,14 +6,16 @@ from urllib.parse import urlencode
 
 from django.urls import reverse
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from kettlewell import bridge
-from kettlewell.bridge import DecisionKey, Doubted, MeterReport, OilWorth, Setup
+from kettlewell.bridge import ChartedCheck, Doubted, MeterReport, OilWorth, Setup
 from kettlewell.marks.svg import Svg
 from kettlewell.records.access import Act
-from kettlewell.records.models import Entry
 from kettlewell.telling import Reader
 from kettlewell.telling.meters import (
+    DOUBTFUL,
+    FAILED,
     budget,
     chart_in_words,
     meter_words,
@@ -24,9 +26,6 @@ from kettlewell.telling.meters import (
 from kettlewell.telling.worth import accepted, believed, known_to, misled, sampled
 from kettlewell.web.common import Visit
 from kettlewell.web.line.strips import Link
-
-FAILED = (DecisionKey.ADJUST, DecisionKey.OUT)
-DOUBTFUL = 0.01  # a verdict that stands with more than 99 % is not asked about: chosen, no source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,13 +96,23 @@ def acts(report: MeterReport, visit: Visit, *, can_be_checked: bool) -> Iterator
         due = report.next_check.at is not None and report.next_check.at <= visit.now
         url = check_url(visit, report.meter.key)
         yield Link(label=_("Check this meter"), url=url, primary=due and report.in_use)
-    if failed := last_failed(report, visit):
-        back = bridge.looked_back(visit.kitchen, failed)
-        if back and back.doubted:
-            open_ = sum(is_open(one) for one in back.doubted)
-            label = _("Look back: %(number)s verdicts") % {"number": open_} if open_ else _("Look back")
-            url = reverse("look-back", args=(visit.kitchen.slug, failed.pk))
-            yield Link(label=label, url=url, primary=bool(open_))
+    if failed := last_failed(report):
+        yield back_link(report, failed, visit)
+
+
+def back_link(report: MeterReport, failed: ChartedCheck, visit: Visit) -> Link:
+    """Return the way to the look-back after a failed check, with how many verdicts wait there.
+
+    They are counted only until a good check has followed: telling them anew takes seconds.
+    """
+    entry = visit.kitchen.entries.get(seq=int(failed.check.ref.removeprefix("#")))
+    url, waiting = reverse("look-back", args=(visit.kitchen.slug, entry.pk)), 0
+    if failed is as_found(report)[-1] and (back := bridge.looked_back(visit.kitchen, entry)):
+        waiting = sum(is_open(one) for one in back.doubted)
+    if not waiting:
+        return Link(label=_("Look back"), url=url)
+    label = ngettext("Look back: %(number)s verdict", "Look back: %(number)s verdicts", waiting)
+    return Link(label=label % {"number": waiting}, url=url, primary=True)
 
 
 def check_url(visit: Visit, meter: str, **about: str) -> str:
@@ -111,12 +120,14 @@ def check_url(visit: Visit, meter: str, **about: str) -> str:
     return f"{reverse('meter-check', args=(visit.kitchen.slug,))}?{urlencode({'meter': meter, **about})}"
 
 
-def last_failed(report: MeterReport, visit: Visit) -> Entry | None:
-    """Return the entry of the last check that found a meter too far off."""
-    found = [one.check for one in report.checks if one.decision.key in FAILED and not one.check.adjusted]
-    if not found:
-        return None
-    return visit.kitchen.entries.filter(seq=int(found[-1].ref.removeprefix("#"))).first()
+def last_failed(report: MeterReport) -> ChartedCheck | None:
+    """Return the last check that found a meter too far off."""
+    return next((one for one in reversed(as_found(report)) if one.decision.key in FAILED), None)
+
+
+def as_found(report: MeterReport) -> list[ChartedCheck]:
+    """Return the checks of a meter as it was found, not as it was left after an adjustment."""
+    return [one for one in report.checks if not one.check.adjusted]
 
 
 def is_open(doubted: Doubted) -> bool:

@@ -9,7 +9,11 @@ from kettlewell.records.access import lasts
 from kettlewell.records.selectors import people_of
 from kettlewell.web.book.names import names_of
 from kettlewell.web.common import Visit
-from kettlewell.web.reading.forms import FORMS, OnScreen
+from kettlewell.web.meters.forms import CheckForm, ReliedForm
+from kettlewell.web.reading.forms import FORMS as AT_FRYERS
+from kettlewell.web.reading.forms import OnScreen
+
+FORMS: dict[str, type[OnScreen]] = {**AT_FRYERS, "meter_check": CheckForm, "relied": ReliedForm}
 
 
 def form_of(
