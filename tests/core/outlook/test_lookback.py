@@ -51,7 +51,7 @@ def test_every_reading_since_the_last_good_check_is_restated_on_both_paths(back,
 def test_verdicts_on_young_oil_stand_and_the_doubtful_ones_would_have_been_stricter(back, month):
     found = back(month).relied
     assert all(one.not_stand < 0.01 for one in found if one.reading.tpc_pct < 10)
-    doubtful = [one for one in found if one.not_stand > 0.5]
+    doubtful = [one for one in found if one.again[DRIFT].not_stand > 0.5]
     assert doubtful
     assert all(one.told is not VerdictKey.CHANGE_BEFORE for one in doubtful)
     assert {one.again[DRIFT].instead for one in doubtful} <= {

@@ -10,6 +10,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr
 
+from kettlewell.core.ageing.coefficients import coefficients
+
 LEAST_U_PCT = 1e-6
 
 
@@ -32,8 +34,8 @@ class Found:
 class Path:
     """What a meter read too much between two checks, ``days`` apart.
 
-    A drift is straight between the checks, and wanders about the line as a random walk tied at
-    both ends does (variance ``walk_var`` a day). A step came on one day, any as likely as
+    A drift is straight between the checks but for the wander that every meter has: a random walk
+    tied at both ends, of the coefficient ``meter_walk``. A step came on one day, any as likely as
     another, and all was as at the first check before it and as at the last after it.
     """
 
@@ -41,7 +43,6 @@ class Path:
     first: Found
     last: Found
     days: float
-    walk_var: float
 
     def below(self, deviation_pct: ArrayLike, share: float) -> NDArray[np.float64]:
         """Return the probability that the meter read no more than this too much.
@@ -62,7 +63,7 @@ class Path:
             spread = share * (1 - share) * (last.pct - first.pct) ** 2
             var = (1 - share) * first.u_pct**2 + share * last.u_pct**2 + spread
         else:
-            bridge = self.walk_var * self.days * share * (1 - share)
+            bridge = coefficients()["meter_walk"].sd ** 2 * self.days * share * (1 - share)
             var = ((1 - share) * first.u_pct) ** 2 + (share * last.u_pct) ** 2 + bridge
         return Found(pct=mean, u_pct=float(np.sqrt(var)))
 

@@ -5,6 +5,7 @@ have been had the meter been known to read so much too high or low; the probabil
 follows from the two checks.
 """
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -12,11 +13,14 @@ from typing import TypeGuard
 
 import numpy as np
 
+from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.replay import checkpoint, walk_to
 from kettlewell.core.belief.state import Belief
 from kettlewell.core.belief.walk import Checkpoint
-from kettlewell.core.book import Entry, Kitchen, MeterCheck, Reading, in_order
+from kettlewell.core.belief.week import slots_of_week
+from kettlewell.core.book import Entry, Kitchen, Meter, MeterCheck, Reading, find, in_order
+from kettlewell.core.metering.budget import offset_sd_pct
 from kettlewell.core.metering.checks import DecisionKey, deviation
 from kettlewell.core.metering.paths import Found, Path, PathKind
 from kettlewell.core.outlook.assess import Here, here_of, outlook_of
@@ -30,6 +34,8 @@ from kettlewell.core.outlook.verdict import READINGS_THAT_DECIDE
 
 REACH_PCT, STEP_PCT = 8.0, 0.05
 DAY = timedelta(days=1)
+# above this a verdict is to be looked at: chosen on practice kitchens (bench/look_back.py)
+DOUBTFUL = {PathKind.DRIFT: 0.4, PathKind.STEP: 0.2}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +64,11 @@ class Relied:
     def not_stand(self) -> float:
         """The probability that the verdict does not stand, on the worse path."""
         return max(one.not_stand for one in self.again.values())
+
+    @property
+    def doubtful(self) -> bool:
+        """Whether the verdict may not stand, so that somebody has to look at it."""
+        return any(one.not_stand > DOUBTFUL[kind] for kind, one in self.again.items())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,7 +133,7 @@ def look_back(
         failed=failed,
         good=good,
         begins=begins,
-        paths=paths_between(kitchen, good, failed, begins=begins, walk_var=report.walk_pct_per_day**2),
+        paths=paths_between(kitchen, good, failed, begins=begins),
     )
     return LookBack(failed=failed, good=good, since=begins, relied=tuple(relied_on(between, book, since)))
 
@@ -135,15 +146,25 @@ def last_good(checks: Sequence[ChartedCheck], failed: MeterCheck) -> MeterCheck 
 
 
 def paths_between(
-    kitchen: Kitchen, good: MeterCheck | None, failed: MeterCheck, *, begins: datetime, walk_var: float
+    kitchen: Kitchen, good: MeterCheck | None, failed: MeterCheck, *, begins: datetime
 ) -> tuple[Path, ...]:
-    """Return the two ways in which the meter may have come from the good check to the failed one.
-
-    Without a good check it is taken to have read right at first, to half the permissible deviation.
-    """
-    first = found_by(kitchen, good) if good else Found(pct=0.0, u_pct=kitchen.permissible_pct / 2)
+    """Return the two ways in which the meter may have come from the good check to the failed one."""
+    meter = find(kitchen.meters, failed.meter)
+    first = at_first(meter, found_by(kitchen, good) if good else None)
     last, days = found_by(kitchen, failed), (failed.at - begins) / DAY
-    return tuple(Path(kind=kind, first=first, last=last, days=days, walk_var=walk_var) for kind in PathKind)
+    return tuple(Path(kind=kind, first=first, last=last, days=days) for kind in PathKind)
+
+
+def at_first(meter: Meter, good: Found | None) -> Found:
+    """Return how far off a meter was at its good check: what that found, weighed with what is usual.
+
+    Without a good check there is only what is usual of such a meter's electronics.
+    """
+    usual_var = offset_sd_pct(meter) ** 2 * coefficients()["electronics_share"].value
+    if good is None:
+        return Found(pct=0.0, u_pct=math.sqrt(usual_var))
+    share = usual_var / (usual_var + good.u_pct**2)
+    return Found(pct=share * good.pct, u_pct=math.sqrt(share) * good.u_pct)
 
 
 def found_by(kitchen: Kitchen, check: MeterCheck) -> Found:
@@ -154,18 +175,28 @@ def found_by(kitchen: Kitchen, check: MeterCheck) -> Found:
 
 def relied_on(between: Between, book: Sequence[Entry], since: Checkpoint | None) -> Iterator[Relied]:
     """Yield each reading that a verdict relied on, told anew."""
+    for reading, answers in answered(between, book, since):
+        share = between.share(reading.at)
+        again = {path.kind: answers.again(path, share, reading.tpc_pct) for path in between.paths}
+        yield Relied(reading=reading, told=answers.told, again=again)
+
+
+def answered(
+    between: Between, book: Sequence[Entry], since: Checkpoint | None
+) -> Iterator[tuple[Reading, "Answers"]]:
+    """Yield each reading that a verdict relied on, and what would have been told of its bath."""
+    two_weeks = 2 * len(slots_of_week(between.kitchen))
     for reading in [entry for entry in book if between.holds(entry)]:
         since = checkpoint(between.kitchen, book, at=reading.at, since=since)
         book = [entry for entry in book if entry.at >= since.covers_to]
-        here = here_of(walk_to(between.kitchen, book, now=reading.at, since=since), reading.at)
+        walked = walk_to(between.kitchen, book, now=reading.at, since=since, services=two_weeks)
+        here = here_of(walked, reading.at)
         i = here.walk.baths.fryer_index[reading.fryer]
         outlook = outlook_of(here, i)
         last = outlook.last()
         if last is None or doubt(last, between.kitchen) or outlook.fill.spoiled or not outlook.in_use:
             continue
-        answers, share = Answers(here, i, outlook, between.meter), between.share(reading.at)
-        again = {path.kind: answers.again(path, share, reading.tpc_pct) for path in between.paths}
-        yield Relied(reading=reading, told=answers.told, again=again)
+        yield reading, Answers(here, i, outlook, between.meter)
 
 
 class Answers:
@@ -191,7 +222,11 @@ class Answers:
             key_of(change=b or (p and decide_alone), late=a, doubtful=p)
             for b, a, p in zip(before, after, past, strict=True)
         ]
-        self.told = self.keys[int(np.argmin(np.abs(off)))]
+        self.told = self.told_at(believed)
+
+    def told_at(self, deviation_pct: float) -> VerdictKey:
+        """Return the verdict had the meter been known to read so much too high."""
+        return self.keys[int(np.argmin(np.abs(self.deviation_pct - deviation_pct)))]
 
     def again(self, path: Path, share: float, reading_pct: float) -> Again:
         """Return a reading and its verdict on a path of the meter."""
@@ -221,9 +256,7 @@ def key_of(*, change: bool, late: bool, doubtful: bool) -> VerdictKey:
 def had_known(belief: Belief, i: int, meter: int, off: Array) -> Belief:
     """Return a bath as many times over, each as if the meter read ``off`` (N,) more than was believed.
 
-    All else that is tied to it follows; what is uncertain stays as uncertain as it was.
+    Its readings then stand for so much less; what was learnt of all else, and how surely, stays.
     """
     many = one_bath_each(belief, [i], len(off))
-    direction = belief.layout.reference(meter)
-    turned = belief.shared_cov[0] @ direction
-    return replace(many, shared=many.shared + np.outer(off, turned / (direction @ turned)))
+    return replace(many, shared=many.shared + np.outer(off, belief.layout.electronics(meter)))
