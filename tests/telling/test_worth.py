@@ -64,7 +64,10 @@ def test_shares_that_nobody_can_know_yet_are_not_told_as_numbers(worth, reader):
     assert told == "There are too few readings in this oil lately to say how often they mislead."
 
 
-@pytest.mark.parametrize(("offset", "told"), [(0.62, "plus 0.6 points"), (-0.62, "less 0.6 points")])
+@pytest.mark.parametrize(
+    ("offset", "told"),
+    [(0.62, "plus 0.6 points"), (-0.62, "less 0.6 points"), (-0.02, "plus 0.0 points")],
+)
 def test_a_meter_that_reads_less_is_told_without_a_sign(worth, reader, offset, told):
     assert told in believed(replace(worth, offset_pct=offset), reader)
 

@@ -77,7 +77,7 @@ def _of_a_thousand(share: float, reader: Reader) -> str:
 def believed(worth: OilWorth, reader: Reader) -> str:
     """Return gain and offset of the meter in this oil, as believed, with standard deviations."""
     return reader.say(
-        BELIEVED_PLUS if worth.offset_pct >= 0 else BELIEVED_LESS,
+        BELIEVED_PLUS if round(worth.offset_pct, 1) >= 0 else BELIEVED_LESS,
         gain=reader.number(worth.gain, digits=2),
         gain_u=reader.number(worth.gain_sd, digits=2),
         offset=reader.number(abs(worth.offset_pct), digits=1),
