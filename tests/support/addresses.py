@@ -2,6 +2,7 @@
 
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from datetime import timedelta
 
 from django.db import transaction
 from django.urls import URLResolver, get_resolver, reverse
@@ -21,8 +22,11 @@ READING = {
     "probe_clear": "yes",
     "steady": "yes",
 }
+BOTTLE = {"name": "Reference oil", "tpc_pct": "18", "expanded_u_pct": "0.6"}
+CHECK = {"meter": "hand", "lot": "bottle", "readings": ["15", "15", "15"], "oil_temp_c": "50"}
 OF_VERDICTS = {"told", "settle"}
 OF_CALLS = {"answer-call"}
+OF_CHECKS = {"meter-found", "look-back", "relied"}
 
 
 @dataclass(frozen=True)
@@ -39,7 +43,8 @@ class Address:
 
     @property
     def entry_kind(self):
-        return "verdict" if self.name in OF_VERDICTS else "call" if self.name in OF_CALLS else "reading"
+        kinds = {"verdict": OF_VERDICTS, "call": OF_CALLS, "check": OF_CHECKS}
+        return next((kind for kind, names in kinds.items() if self.name in names), "reading")
 
 
 def addresses(resolver=None):
@@ -54,10 +59,14 @@ def addresses(resolver=None):
 
 
 def ids_of(kitchen, person, hand):
-    """Write a reading with its verdict and a call; return what fills in a kitchen's addresses."""
+    """Write what every address shows: return what fills in a kitchen's addresses.
+
+    A reading that a failed check of the meter calls in question, a further one with its verdict, a call.
+    """
     told = Told(id=uuid7(hand.now), kind="reading", happened_at=hand.now, payload=READING)
-    recorded = bridge.record(kitchen, told, hand)
     call = replace(told, id=uuid7(hand.now), kind="call", payload={"fryer": "F1"})
+    relied, check = failed_check(kitchen, hand)
+    recorded = bridge.record(kitchen, told, hand)
     return {
         "slug": kitchen.slug,
         "fryer": "F1",
@@ -66,10 +75,25 @@ def ids_of(kitchen, person, hand):
         "key": "F1",
         "person": person.pk,
         "device": device_add(kitchen, "By the fryers").pk,
+        "relied": relied.pk,
+        "check": check.pk,
         "reading": recorded.entry.pk,
         "verdict": recorded.verdict.pk,
         "call": bridge.record(kitchen, call, hand).entry.pk,
     }
+
+
+def failed_check(kitchen, hand):
+    """Write a reading, and a check an hour later that finds the meter off; return verdict and check."""
+    setting_add(kitchen, "reference_lots", "bottle", BOTTLE, hand=hand)
+
+    def written(kind, payload, hours):
+        at = hand.now - timedelta(hours=hours)
+        told = Told(id=uuid7(hand.now), kind=kind, happened_at=at, payload=payload)
+        return bridge.record(kitchen, told, hand)
+
+    relied = written("reading", {**READING, "fryer": "F2", "tpc_pct": "9"}, 2)
+    return relied.verdict, written("meter_check", CHECK, 1).entry
 
 
 def second_kitchen(kitchen, owner, now):

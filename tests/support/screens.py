@@ -14,9 +14,12 @@ ON_A_TABLET = "sign"
 # an owner of one kitchen is led on from here
 SEEN_BY = {"kitchens": AREA, "sign-in": NOBODY}
 # these have no page: they take forms that stand on others
-FORMS_ALONE = {"sign-out", "language", "person-remove", "tablet", "tablet-retire"}
+FORMS_ALONE = {"sign-out", "language", "person-remove", "tablet", "tablet-retire", "meter-order", "adopt"}
 # sent empty, these say what is wrong
-ASKING = ("reading-at", "act", "settle", "correct", "undo", "thing-new", "person-new", "set-up")
+ASKING = (
+    *("reading-at", "act", "settle", "meter-check", "relied"),
+    *("correct", "undo", "thing-new", "person-new", "set-up"),
+)
 
 
 @dataclass(frozen=True)
@@ -51,7 +54,11 @@ def screens(ids):
         face("reading-at", "?without"),
         face("what-if", "?set_temp_c=180&load_kg=20"),
         face("what-if", "?set_temp_c=900"),
+        face("meter-check", "?meter=hand&lot=bottle&adjusted=yes"),
+        face("compare", "?meter=hand&against=hand"),
         face("book", "?kind=return"),
+        face("entry", reading=ids["check"]),
+        face("correct", reading=ids["check"]),
         face("entry", reading=ids["verdict"]),
         face("entry", reading=ids["call"]),
         face("entry", reading=ids["setting"]),

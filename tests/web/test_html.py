@@ -12,7 +12,7 @@ from forms import Page
 
 from kettlewell.records.kinds import CORRECTABLE
 from kettlewell.records.models import Device, Entry, Person, Private
-from kettlewell.web.reading.forms import FORMS as ACTS
+from kettlewell.web.reading.asking import FORMS as ACTS
 from kettlewell.web.setup.facts import KITCHEN_KEY
 from kettlewell.web.setup.forms import FORMS as THINGS
 from kettlewell.web.setup.views import ADDED
@@ -22,12 +22,21 @@ RAW = ("<script>alert(1)", "<img src=x")
 AS_TEXT = "&lt;script&gt;alert(1)"
 FOUND = addresses()
 SHOW_IT = ("line", "reading", "fryer", "acts", "book", "kitchen", "people", "told", "settle")
+AT_METERS = ("meters", "meter-check", "meter-found", "look-back", "relied", "compare")
+OF_METERS = {"meter_check", "meter_order", "relied", "setting"}
 
 # Every address that takes a form stands in one of these.
-ACTS_AT = {"reading": "reading-at", "settled": "settle", "answer": "answer-call"}
+ACTS_AT = {
+    "reading": "reading-at",
+    "settled": "settle",
+    "answer": "answer-call",
+    "meter_check": "meter-check",
+    "relied": "relied",
+}
 CHANGED_BY = {"correct", "undo"}
 SET_BY = {"thing-new", "thing", "set-up"}
-PEOPLE = {  # the page on which its form stands, and what sort of row it writes
+ASIDE = {  # the page on which its form stands, and what sort of row it writes
+    "meter-order": ("meters", "meter_order"),
     "person-new": ("person-new", "person"),
     "person": ("person", "person"),
     "person-remove": ("person", "setting"),
@@ -35,8 +44,8 @@ PEOPLE = {  # the page on which its form stands, and what sort of row it writes
     "tablet-retire": ("people", "tablet"),
     "language": ("line", "person"),
 }
-NOTHING_TYPED = {"person-remove", "tablet-retire", "language"}
-WRITE_NOTHING = {"sign-in", "sign", "sign-out"}
+NOTHING_TYPED = {"meter-order", "person-remove", "tablet-retire", "language"}
+WRITE_NOTHING = {"sign-in", "sign", "sign-out", "adopt"}  # too few pairs to take over
 
 
 @pytest.fixture
@@ -62,7 +71,7 @@ def test_every_address_that_takes_a_form_is_tried(fresh, ids):
         with undone():
             if fresh().post(address.at(ids)).status_code != 405:
                 taking.add(address.name)
-    assert taking == {"act", *ACTS_AT.values(), *CHANGED_BY, *SET_BY, *PEOPLE, *WRITE_NOTHING}
+    assert taking == {"act", *ACTS_AT.values(), *CHANGED_BY, *SET_BY, *ASIDE, *WRITE_NOTHING}
 
 
 @pytest.mark.parametrize("kind", sorted(ACTS))
@@ -88,7 +97,7 @@ def test_every_tile_of_one_tap_writes_its_act(fresh, ids):
 
 @pytest.mark.parametrize("thing", sorted(THINGS))
 def test_html_in_the_settings_of_a_thing_there_is(fresh, ids, thing):
-    key = next(key for of, key in SETTINGS if of == thing) or KITCHEN_KEY
+    key = next(key for of, key in (*SETTINGS, ("reference_lots", "bottle")) if of == thing) or KITCHEN_KEY
     check_kept(fresh(), ids, written(fresh(), path_of("thing", ids, thing=thing, key=key)), "setting")
 
 
@@ -97,9 +106,9 @@ def test_html_in_the_settings_of_a_new_thing(fresh, ids, thing):
     check_kept(fresh(), ids, written(fresh(), path_of("thing-new", ids, thing=thing)), "setting")
 
 
-@pytest.mark.parametrize("name", sorted(PEOPLE))
-def test_html_in_what_is_said_of_people_and_tablets(fresh, ids, name):
-    stands, sort = PEOPLE[name]
+@pytest.mark.parametrize("name", sorted(ASIDE))
+def test_html_in_what_is_said_of_people_tablets_and_meters(fresh, ids, name):
+    stands, sort = ASIDE[name]
     done = written(fresh(), path_of(stands, ids), path_of(name, ids))
     check_kept(fresh(), ids, done, sort, typed=name not in NOTHING_TYPED)
 
@@ -195,7 +204,8 @@ def check_kept(browser, ids, done, sort, *, typed=True):
     """Check that a row of this sort was written, HTML and all, and that every page shows it as text."""
     assert sort in sorts(done)
     assert typed == any(RAW[0] in said for _sort, said, _pk in done)
-    paths = [path_of(name, ids) for name in SHOW_IT]
+    names = (*SHOW_IT, *AT_METERS) if sort in OF_METERS else SHOW_IT
+    paths = [path_of(name, ids) for name in names]
     paths += [path_of("entry", ids, entry=pk) for one, _said, pk in done if one in {sort, "verdict"}]
     paths += [reverse("told", args=(ids["slug"], pk)) for one, _said, pk in done if one == "verdict"]
     pages = [browser.get(path) for path in paths]
