@@ -29,7 +29,8 @@ def test_its_days_are_moved_with_its_log_and_a_verdict_from_before_the_failed_ch
     kitchen, _people = bridge.demo_kitchen(NOW)
     things = settings_of(kitchen)
     opened, best_before = (things["reference_lots"]["R18"][name] for name in ("opened", "best_before"))
-    first, *_, last = (entry.at.date().isoformat() for entry in Entry.objects.filter(kind="meter_check"))
+    checks = Entry.objects.filter(kind="meter_check").order_by("at")
+    first, *_, last = (check.at.date().isoformat() for check in checks)
     assert things["meters"]["hand"]["in_use_since"] < opened < first < last < best_before
     failed = Entry.objects.filter(kind="meter_check", payload__adjusted=False).latest("at")
     doubted = bridge.looked_back(kitchen, failed).doubted[0]

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from kettlewell.bridge.entries import FROM_METER_ROW, FROM_ROW, TO_ROW, entry_of, payload_of
 from kettlewell.core import book
 from kettlewell.records.checks import checked_payload
-from kettlewell.records.kinds import AT_A_FRYER, AT_A_METER
+from kettlewell.records.kinds import AT_A_FRYER, AT_A_METER, MOST_CHECK_READINGS
 
 AT = datetime(2026, 11, 20, 12, tzinfo=UTC)
 STAMP = {"at": AT, "ref": "#7"}
@@ -73,3 +73,7 @@ def test_every_kind_of_the_day_book_and_of_the_core_has_its_counterpart():
     assert set(FROM_ROW) == AT_A_FRYER
     assert set(FROM_METER_ROW) == AT_A_METER
     assert set(TO_ROW) == set(book.IN_ONE_MINUTE) - {book.Entry}
+
+
+def test_a_check_has_as_many_readings_in_the_day_book_as_in_the_core():
+    assert MOST_CHECK_READINGS == book.MOST_CHECK_READINGS
