@@ -92,6 +92,16 @@ def test_when_next_has_its_day_and_its_reason(checked, reader):
     assert meters.when_next(overdue, reader).startswith("Check it now. ")
 
 
+def test_a_check_due_later_today_is_told_now(checked, reader):
+    assert meters.when_next(checked(18.0, due=timedelta(minutes=40)), reader).startswith("Check it now. ")
+
+
+def test_a_meter_out_of_use_is_checked_before_it_is_used_again(checked, reader):
+    idle = replace(checked(18.0, due=-timedelta(days=1)), in_use=False)
+    assert meters.when_next(idle, reader) == "Check it before it is used again."
+    assert not meters.is_due(idle, reader)
+
+
 def test_after_a_failed_check_no_day_is_named(checked, reader):
     assert meters.when_next(checked(21.0), reader) == "Four weeks after the last check."
     assert meters.when_next(

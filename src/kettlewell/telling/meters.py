@@ -75,11 +75,21 @@ def off_chance(decision: Decision, permissible_pct: float, reader: Reader) -> st
 def when_next(report: MeterReport, reader: Reader) -> str:
     """Return when to check a meter next, and why then; after a check it failed what to do instead."""
     due, why = report.next_check, reader.tell(report.next_check.why)
+    if not report.in_use:
+        return reader.say(N_("Check it before it is used again."))
     if due.at is None or (report.last and report.last.decision.key is not DecisionKey.FIT):
         return why
-    if due.at <= reader.now:
+    if is_due(report, reader):
         return reader.say(N_("Check it now. {why}"), why=why)
     return reader.say(N_("Check it by {day}. {why}"), day=reader.day(due.at), why=why)
+
+
+def is_due(report: MeterReport, reader: Reader) -> bool:
+    """Tell whether a meter in use is to be checked today, or was to be on a day before."""
+    at = report.next_check.at
+    if at is None or not report.in_use:
+        return False
+    return at.astimezone(reader.zone).date() <= reader.now.astimezone(reader.zone).date()
 
 
 def signals(report: MeterReport, reader: Reader) -> list[str]:

@@ -18,6 +18,7 @@ from kettlewell.telling.meters import (
     FAILED,
     budget,
     chart_in_words,
+    is_due,
     meter_words,
     off_by,
     off_chance,
@@ -93,9 +94,8 @@ def worth_of(worth: OilWorth, setup: Setup, reader: Reader) -> Worth:
 def acts(report: MeterReport, visit: Visit, *, can_be_checked: bool) -> Iterator[Link]:
     """Yield what can be done about a meter, what matters most first."""
     if visit.may(Act.RECORD) and can_be_checked:
-        due = report.next_check.at is not None and report.next_check.at <= visit.now
         url = check_url(visit, report.meter.key)
-        yield Link(label=_("Check this meter"), url=url, primary=due and report.in_use)
+        yield Link(label=_("Check this meter"), url=url, primary=is_due(report, visit.reader))
     if failed := last_failed(report):
         yield back_link(report, failed, visit)
 
