@@ -13,17 +13,16 @@ from kettlewell.bridge import beliefs, replays
 from kettlewell.bridge.entries import book_of, entry_of, payload_of
 from kettlewell.bridge.setups import setup_of
 from kettlewell.bridge.standing import basis_of, minute_after, problem_of
-from kettlewell.core.book import Message, MeterCheck, Reading
+from kettlewell.core.book import Message, MeterCheck
 from kettlewell.core.metering.checks import Decision, decide
 from kettlewell.core.metering.pairs import SideBySide, side_by_side
 from kettlewell.core.outlook.lookback import LookBack, Relied, last_good, look_back
-from kettlewell.core.outlook.meters import MeterReport, meter_reports
+from kettlewell.core.outlook.meters import SPREAD_OVER, MeterReport, meter_reports
 from kettlewell.folder import Setup
 from kettlewell.records.kinds import COUNTING
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.selectors import last_that_counts
 
-SPREAD_OVER = timedelta(days=90)  # of which readings a kitchen's own spread of oil is taken
 COMPARED_OVER = timedelta(days=365)
 
 
@@ -53,9 +52,7 @@ def _standing(pk: UUID, head: tuple[int, str], at: datetime, recomputing: bool) 
     if problem := problem_of(setup.kitchen):
         return MetersStanding(setup=setup, at=at, problem=problem)
     basis = basis_of(kitchen, setup.kitchen, at, upto_seq=upto_seq, recomputing=recomputing)
-    lately = [
-        one for one in book_of(kitchen, since=at - SPREAD_OVER, upto_seq=upto_seq) if isinstance(one, Reading)
-    ]
+    lately = book_of(kitchen, since=at - SPREAD_OVER, upto_seq=upto_seq)
     reports = meter_reports(setup.kitchen, basis.entries, now=at, since=basis.since, lately=lately)
     return MetersStanding(setup=setup, at=at, reports=reports)
 

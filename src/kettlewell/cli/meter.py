@@ -1,7 +1,7 @@
 """The commands about meters: how they stand, the look-back, and two instruments side by side."""
 
 from collections.abc import Iterator
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import Annotated
 from zoneinfo import ZoneInfo
 
@@ -14,7 +14,7 @@ from kettlewell.cli.lookback import NONE_FAILED, is_failed, looked_back
 from kettlewell.cli.meter_documents import back_document, compare_document, show_document
 from kettlewell.cli.meters import meters_shown
 from kettlewell.cli.screen import Line, console, width_of
-from kettlewell.core.book import Entry, Kitchen, MeterCheck, Reading, in_order
+from kettlewell.core.book import Entry, Kitchen, MeterCheck, in_order
 from kettlewell.core.metering.pairs import side_by_side
 from kettlewell.core.outlook.lookback import LookBack, look_back
 from kettlewell.core.outlook.meters import ChartedCheck, MeterReport, charted, meter_reports
@@ -23,8 +23,6 @@ from kettlewell.folder.cells import moment
 from kettlewell.folder.checks import word_of
 from kettlewell.folder.words import NotUnderstoodError
 from kettlewell.telling import reader
-
-SPREAD_OVER = timedelta(days=90)  # of which readings a kitchen's own spread of oil is taken
 
 OfDay = Annotated[
     str | None,
@@ -113,8 +111,7 @@ def reports_of(kitchen_folder: Folder, now: datetime) -> tuple[MeterReport, ...]
     """Return what is to be said of the kitchen's meters."""
     kitchen, entries = kitchen_folder.setup.kitchen, until(kitchen_folder, now)
     given.refuse_unjudged(kitchen, now)
-    lately = [one for one in entries if isinstance(one, Reading) and now - one.at < SPREAD_OVER]
-    return meter_reports(kitchen, entries, now=now, lately=lately)
+    return meter_reports(kitchen, entries, now=now, lately=entries)
 
 
 def failed_check(kitchen_folder: Folder, now: datetime, of_day: str | None) -> ChartedCheck | None:

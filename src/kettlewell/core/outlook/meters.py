@@ -25,6 +25,7 @@ from kettlewell.core.outlook.worth import OilWorth, worth_of
 from kettlewell.core.words import N_
 
 LEAST_DAYS = 7  # sooner, a check of a meter found fit tells little that is new: chosen, no source
+SPREAD_OVER = timedelta(days=90)  # chosen, no source
 CHECKS_FOR_A_SHARE = 5  # fewer passes say little of a meter's reliability: chosen, no source
 
 NEVER = N_("It has never been checked.")
@@ -95,14 +96,15 @@ def meter_reports(
     *,
     now: datetime,
     since: Checkpoint | None = None,
-    lately: Sequence[Reading] = (),
+    lately: Iterable[Entry] = (),
 ) -> tuple[MeterReport, ...]:
     """Return what is to be said of every meter of a kitchen.
 
-    ``lately`` are readings from which the kitchen's own spread of oil is taken. Raises
+    From the readings of the last 90 days in ``lately`` the kitchen's own spread of oil is taken. Raises
     ValueError as ``assess`` does.
     """
     here = here_of(walk_to(kitchen, entries, now=now, since=since), now)
+    shown = [one for one in lately if isinstance(one, Reading) and now - SPREAD_OVER <= one.at <= now]
     return tuple(
         MeterReport(
             meter=meter,
@@ -110,7 +112,7 @@ def meter_reports(
             checks=charted(kitchen, history.checks),
             next_check=next_check(kitchen, history, now),
             walk_pct_per_day=float(np.sqrt(history.drifting.walk_var)),
-            oils=worth_of(here, i, lately),
+            oils=worth_of(here, i, shown),
         )
         for i, (meter, history) in enumerate(zip(kitchen.meters, here.walk.meters.histories, strict=False))
     )
