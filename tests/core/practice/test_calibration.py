@@ -11,7 +11,8 @@ from kettlewell.core.practice.calibration import (
     life_pit,
     try_forecasts,
 )
-from kettlewell.core.practice.kitchens import draw_practice
+from kettlewell.core.practice.care import Care
+from kettlewell.core.practice.kitchens import DRIFTING, draw_practice
 from kettlewell.core.practice.rivals import LocalTrend, StraightLine, TrendNoise
 from kettlewell.core.practice.rules import Threshold
 
@@ -31,6 +32,15 @@ def trial():
 def test_nine_intervals_in_ten_hold_the_truth(trial, horizon):
     """200 kitchens with a gain each leave a standard error of some 2 points; bench/README.md has more."""
     assert 0.86 < coverage(trial, horizon) < 0.97
+
+
+def test_intervals_hold_with_oils_and_drift_and_checks_and_samples():
+    """120 kitchens of two oils each leave a standard error of some 2 points."""
+    practice = draw_practice(np.random.default_rng(9), kitchens=120, fryers=2, days=100, habits=DRIFTING)
+    care = Care(check_days=28, laboratory_days=91)
+    rule = Threshold(practice=practice, at_pct=22.0)
+    checked = try_forecasts(practice, rule, every_services=9, care=care)
+    assert all(0.85 < coverage(checked, horizon) < 0.97 for horizon in HORIZONS)
 
 
 def test_lives_fall_into_all_deciles_alike(trial):

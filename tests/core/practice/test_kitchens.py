@@ -1,9 +1,10 @@
 from dataclasses import fields, is_dataclass, replace
 
 import numpy as np
+import pytest
 
 from kettlewell.core.practice.instruments import Instruments
-from kettlewell.core.practice.kitchens import Habits, draw_practice
+from kettlewell.core.practice.kitchens import DRIFTING, Habits, draw_practice
 from kettlewell.core.practice.run import fry
 
 
@@ -23,6 +24,34 @@ def everything(drawn):
         else value
         for name, value in values.items()
     }
+
+
+def test_kitchens_of_one_oil_are_those_drawn_before_there_were_several(practice):
+    """Figures measured on a seed stay comparable: these are what this seed drew at first."""
+    assert practice.gain[-1] == pytest.approx(0.9605308508187932)
+    assert practice.fresh_pct[-1, -1, 0] == pytest.approx(4.147310379299156)
+    assert practice.offset_pct[-1, -1, 0] == pytest.approx(-1.031912144718129)
+    assert practice.noise_pct[-1, -1].sum() == pytest.approx(-1.3099017974700078)
+    assert practice.load_noise[-1, -1].sum() == pytest.approx(2.7387401167311616)
+    assert not practice.oil_offset_pct.any()
+
+
+def test_each_oil_has_its_own_gain_offset_and_fresh_value():
+    drawn = draw_practice(np.random.default_rng(5), kitchens=40, fryers=4, days=20, habits=DRIFTING)
+    assert drawn.oil.tolist() == [0, 1, 0, 1]
+    for values in (drawn.gain, drawn.oil_offset_pct, drawn.fresh_pct[0]):
+        assert np.array_equal(values[:, 0], values[:, 2])
+        assert (values[:, 0] != values[:, 1]).all()
+    assert np.corrcoef(drawn.gain[:, 0], drawn.gain[:, 1])[0, 1] > 0.5
+
+
+def test_the_electronics_take_all_of_the_walk_and_half_of_the_spread():
+    drawn = draw_practice(np.random.default_rng(5), kitchens=4000, fryers=1, days=20)
+    electronics, offset = drawn.findings.electronics_pct, drawn.offset_pct[::2, :, 0]
+    rest = offset - electronics
+    assert rest == pytest.approx(np.broadcast_to(rest[0], rest.shape))
+    assert electronics[0].var() == pytest.approx(rest[0].var(), rel=0.1)
+    assert np.corrcoef(electronics[0], rest[0])[0, 1] == pytest.approx(0, abs=0.06)
 
 
 def test_hidden_values_keep_to_the_ranges_of_the_habits(practice):

@@ -61,6 +61,11 @@ class Watched:
         """Return the bath whose oil goes to the laboratory."""
         return self.watch.sampled if self.watch else self.rule.wants_sample(t)
 
+    def note_sample(self, shown_pct: Array, /) -> None:
+        """Let what the meter shows of it be taken in."""
+        if self.watch:
+            self.watch.note_sample(shown_pct)
+
     def wants_reading(self, t: int, /) -> Mask:
         """Return what the rule wants."""
         return self.rule.wants_reading(t)

@@ -9,7 +9,7 @@ import numpy as np
 from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.meters import adjusted, drift, hear_check
-from kettlewell.core.belief.readings import hear_laboratory
+from kettlewell.core.belief.readings import hear, hear_laboratory, read_by
 from kettlewell.core.belief.state import LEVEL, Belief, chosen
 from kettlewell.core.book import PERMISSIBLE_PCT
 from kettlewell.core.limits.decision import conformity_probability
@@ -18,8 +18,8 @@ from kettlewell.core.practice.findings import READINGS
 from kettlewell.core.practice.instruments import Tools
 from kettlewell.core.practice.kitchens import LIMIT_PCT, SERVICES_PER_DAY, Practice
 
-LEAST_SHARE = 5 / 6  # of the limit that sampled oil should stand at
-MOST_UNSURE_PCT = 0.5  # how well its level in the meter's scale should be known
+LEAST_SHARE = 0.8  # of the limit that sampled oil should stand at: chosen, as is the next
+MOST_UNSURE_PCT = 0.4  # how well its level in the meter's scale should be known
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +57,8 @@ class Held:
 
     def fill(self, sampled: Mask) -> None:
         """Fill the bottles of kitchens with the oil of the baths ``sampled`` (K, F)."""
+        if not sampled.any():
+            return
         new, old = bath_of(self.baths, sampled.argmax(axis=1)), self.shared_with(self.bottles)
         self.bottles = chosen(np.asarray(sampled.any(axis=1)), new, old)
 
@@ -65,8 +67,18 @@ class Held:
         if np.isnan(tpc_pct).all():
             return
         u_pct = coefficients()["laboratory"].sd * np.nan_to_num(tpc_pct)
-        heard = hear_laboratory(self.shared_with(self.bottles), tpc_pct[:, None], u_pct[:, None])
-        self.baths = replace(self.baths, shared=heard.shared, shared_cov=heard.shared_cov)
+        self.learn(hear_laboratory(self.shared_with(self.bottles), tpc_pct[:, None], u_pct[:, None]))
+
+    def read(self, shown_pct: Array, var: float) -> None:
+        """Take in what the meter shows of the oil in the bottles (K,), known to ``var``; nan where not."""
+        bottles, shown = self.shared_with(self.bottles), shown_pct[:, None]
+        evidence = read_by(bottles, shown, np.full(shown.shape, var))
+        self.learn(hear(bottles, evidence, lot_sd=coefficients()["fill_to_fill"].sd)[0])
+
+    def learn(self, bottles: Belief) -> None:
+        """Take over what the bottles taught of what the kitchens share."""
+        self.bottles = bottles
+        self.baths = replace(self.baths, shared=bottles.shared, shared_cov=bottles.shared_cov)
 
 
 def bath_of(belief: Belief, which: Index) -> Belief:
@@ -172,10 +184,11 @@ class Samples:
 
         Oil about to be discarded stands highest, where a sample tells most of the gain; one that was
         hardly read tells little, since nobody knows what the meter showed of it. Oils take
-        turns; of several baths the one with the highest level is taken.
+        turns for half a quarter; of several baths the one with the highest level is taken.
         """
-        quarter = t // SERVICES_PER_DAY // self.every_days
+        quarter, day = divmod(t // SERVICES_PER_DAY, self.every_days)
         turn = self.taken[:, self.practice.oil] == self.taken.min(axis=1, keepdims=True)
+        turn = turn | (2 * day > self.every_days)
         level, unsure = belief.own_mean()[..., LEVEL], np.sqrt(belief.own_cov[..., LEVEL, LEVEL])
         tells = (level >= LEAST_SHARE * LIMIT_PCT * belief.gain_mean()) & (unsure <= MOST_UNSURE_PCT)
         may = leaving & tells & turn & (self.last < quarter)[:, None]

@@ -8,6 +8,7 @@ from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Array, Index
 
 READINGS = 3
+SAMPLE_READINGS = 2
 LOT_DAYS = 365
 
 
@@ -29,14 +30,16 @@ class Findings:
 
     Truth (D, K): ``electronics_pct`` of the offset, were the meter never adjusted, and the error
     of the ``reference_pct`` oil in use. Drawn in advance: ``check_noise_pct`` (2, D, K, 3) of the
-    readings as found and as left, ``set_error_pct`` (D, K) that an adjustment leaves,
-    and the laboratory's relative error ``laboratory`` (D, K), independent from sample to sample.
+    readings as found and as left, ``sample_noise_pct`` (2, D, K) of those of a sample,
+    ``set_error_pct`` (D, K) that an adjustment leaves, and the laboratory's relative error
+    ``laboratory`` (D, K), independent from sample to sample.
     Known to everybody: ``lot`` (D, K) of the reference oil and its standard uncertainty.
     """
 
     electronics_pct: Array
     reference_pct: Array
     check_noise_pct: Array
+    sample_noise_pct: Array
     set_error_pct: Array
     laboratory: Array
     lot: Index
@@ -60,6 +63,7 @@ def draw_findings(
         electronics_pct=draw_electronics(rng, seen.electronics_share, offset_pct),
         reference_pct=np.take_along_axis(errors, lot, axis=0),
         check_noise_pct=repeatability_pct * rng.standard_normal((2, days, kitchens, READINGS)),
+        sample_noise_pct=repeatability_pct[:, 0] * rng.standard_normal((SAMPLE_READINGS, days, kitchens)),
         set_error_pct=scatter + resolution_pct * rng.uniform(-0.5, 0.5, (days, kitchens)),
         laboratory=coefficients()["laboratory"].sd * rng.standard_normal((days, kitchens)),
         lot=lot,

@@ -65,12 +65,23 @@ class Instruments:
         self.adjusted_pct = np.where(where[:, None], (shows - missed)[:, None], self.adjusted_pct)
         return np.where(where, self.check(day, left=True), np.nan)
 
-    def send(self, t: int, tpc_pct: Array, sampled: Mask) -> None:
-        """Send the oil of the baths ``sampled`` (K, F), one of a kitchen at most, to the laboratory."""
+    def send(self, t: int, tpc_pct: Array, sampled: Mask) -> Array:
+        """Send the oil of the baths ``sampled`` (K, F), one of a kitchen at most, to the laboratory.
+
+        Return what two readings of it, dry and once it is quiet, show in the mean (K,); nan where none.
+        """
+
+        def of_sampled(values: Array) -> Array:
+            return np.asarray(np.where(sampled, values, 0.0).sum(axis=-1))
+
         day, each = t // SERVICES_PER_DAY, np.asarray(sampled.any(axis=-1))
-        result = np.where(sampled, tpc_pct, 0.0).sum(axis=-1) * (1 + self.practice.findings.laboratory[day])
+        practice, findings = self.practice, self.practice.findings
+        truly = practice.offset_pct[t] + practice.oil_offset_pct + practice.gain * tpc_pct - self.adjusted_pct
+        shown = self.rounded(of_sampled(truly) + findings.sample_noise_pct[:, day]).mean(axis=0)
+        result = of_sampled(tpc_pct) * (1 + findings.laboratory[day])
         coming = self.sent.setdefault(day + LABORATORY_DAYS, np.full(len(each), np.nan))
         coming[each] = result[each]
+        return np.where(each, shown, np.nan)
 
     def results(self, day: int, /) -> Array:
         """Return the results (K,) that come in on the morning of a day; nan where none."""

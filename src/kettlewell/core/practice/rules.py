@@ -32,6 +32,9 @@ class Never:
         """Return which baths to take a sample of for the laboratory before service ``t``."""
         return self.all_or_none(wanted=False)
 
+    def note_sample(self, _shown_pct: Array, /) -> None:
+        """Take no notice of samples."""
+
     def before(self, _t: int, _reading_pct: Array, /) -> Mask:
         """Return which baths to change before service ``t``."""
         return self.all_or_none(wanted=False)
@@ -118,6 +121,10 @@ class Ours(Never):
     def wants_sample(self, _t: int, /) -> Mask:
         """Return the bath whose oil goes to the laboratory."""
         return self.watch.sampled
+
+    def note_sample(self, shown_pct: Array, /) -> None:
+        """Take in what the meter shows of it."""
+        self.watch.note_sample(shown_pct)
 
     def wants_reading(self, t: int, /) -> Mask:
         """Return every bath in the morning, or those whose reading is due."""

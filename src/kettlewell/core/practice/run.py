@@ -37,6 +37,9 @@ class Rule(Protocol):
     def wants_sample(self, t: int, /) -> Mask:
         """Return which baths to take a sample of before any is changed, one of a kitchen at most."""
 
+    def note_sample(self, shown_pct: Array, /) -> None:
+        """Take in what the meter shows of the samples (K,); nan where none."""
+
     def after(self, t: int, logged: Logged, /) -> Mask:
         """Return which baths to change after service ``t``."""
 
@@ -87,7 +90,7 @@ def run(practice: Practice, rule: Rule) -> Course:
         rule.tend(t, instruments)
         course.reading_pct[t] = reading = instruments.read(t, tpc, rule.wants_reading(t))
         early = rule.before(t, reading)
-        instruments.send(t, tpc, rule.wants_sample(t))
+        rule.note_sample(instruments.send(t, tpc, rule.wants_sample(t)))
         course.tpc_before_pct[t] = tpc = np.where(early, practice.fresh_pct[t], tpc)
         course.tpc_after_pct[t] = after = fry(practice, t, tpc)
         course.past_h[t] = practice.hot_h[t] * past(tpc, after)

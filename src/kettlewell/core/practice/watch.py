@@ -17,6 +17,7 @@ from kettlewell.core.belief.state import Belief, Level
 from kettlewell.core.book import OilKind
 from kettlewell.core.outlook.forecast import forecast
 from kettlewell.core.practice.care import Care, Checks, Held, Samples, bath_of
+from kettlewell.core.practice.findings import SAMPLE_READINGS
 from kettlewell.core.practice.instruments import Tools
 from kettlewell.core.practice.kitchens import SERVICES_PER_DAY, SERVICES_PER_WEEK, USUAL_HOT_H, Practice
 from kettlewell.core.practice.run import Logged
@@ -125,8 +126,13 @@ class Watch:
         """Choose whose oil goes to the laboratory among the baths ``leaving`` (K, F) that will be changed."""
         if self.samples:
             self.sampled = self.samples.choose(t, self.belief, leaving)
-            if self.sampled.any():
-                self.held.fill(self.sampled)
+            self.held.fill(self.sampled)
+
+    def note_sample(self, shown_pct: Array) -> None:
+        """Take in what the meter shows of the samples (K,), a mean of two; nan where none."""
+        if not np.isnan(shown_pct).all():
+            own = coefficients()["meter_repeatability"].sd ** 2 / SAMPLE_READINGS
+            self.held.read(shown_pct, own + self.practice.resolution_pct**2 / 12)
 
     def hear(self, _t: int, reading_pct: Array, /) -> None:
         """Take in the readings (K, F) before a service; nan where none."""

@@ -1,0 +1,108 @@
+"""What checks of the meter and laboratory samples save, and whether intervals stay honest with them.
+
+python bench/checked_meters.py [KITCHENS] [SEED]    about 20 minutes for 500 kitchens of 4 fryers
+"""
+
+import sys
+from dataclasses import replace
+
+import numpy as np
+from calibration import EVERY_SERVICES, draw, print_coverage
+from closed_loop import FRYERS, PAST_SHARE
+
+from kettlewell.core.arrays import Array
+from kettlewell.core.practice.calibration import try_forecasts
+from kettlewell.core.practice.care import Care
+from kettlewell.core.practice.kitchens import (
+    DRIFTING,
+    SERVICES_PER_DAY,
+    Habits,
+    Practice,
+    draw_practice,
+)
+from kettlewell.core.practice.rules import Clairvoyant, Ours
+from kettlewell.core.practice.run import Course, run
+from kettlewell.core.practice.score import Tally, at_past_share, bounds, measures, resamples, tally
+
+DAYS, FIRST_DAYS = 365, 150
+RISKS = (0.06, 0.10, 0.20)
+COVERED_KITCHENS = 250
+KITCHENS = {
+    "two oils": DRIFTING,
+    "one oil": Habits(),
+    "one oil, drifts 2-5 times as fast": Habits(walk_factor=(2.0, 5.0)),
+}
+CARES = {
+    "no checks": Care(),
+    "a check every four weeks": Care(check_days=28),
+    "and a sample a quarter": Care(check_days=28, laboratory_days=91),
+}
+STRATA = {
+    "as they come": {},
+    "all loads logged": {"load_forgotten": (0.0, 0.0)},
+    "no load logged": {"load_forgotten": (1.0, 1.0)},
+    "gain 0.89": {"gain": (0.89, 0.89), "oil_gain": (0.0, 0.0)},
+}
+
+
+def first_days(practice: Practice, course: Course, days: int) -> tuple[Practice, Course]:
+    """Return the first days of a course, and how many services they had."""
+    services = days * SERVICES_PER_DAY
+    arrays = {name: getattr(course, name)[:services] for name in Course.__slots__}
+    return replace(practice, slot=practice.slot[:services]), Course(**arrays)
+
+
+def sums_of(practice: Practice, course: Course, best: Course, days: int) -> Tally:
+    """Return the sums over the first days of a course."""
+    short, first = first_days(practice, course, days)
+    return tally(short, first, first_days(practice, best, days)[1])
+
+
+def cell(frontier: list[Tally], weights: Array) -> str:
+    """Return what is discarded at 0.20 % of hours, with its 95 % bounds."""
+    there = at_past_share(frontier, PAST_SHARE).discard_ratio
+    low, high = bounds([at_past_share(frontier, PAST_SHARE, weight) for weight in weights])
+    return f"{there:.3f} ({low.discard_ratio:.3f}-{high.discard_ratio:.3f})"
+
+
+def print_loop(name: str, practice: Practice, weights: Array) -> None:
+    """Print what each care discards over the year and its first 150 days."""
+    best = run(practice, Clairvoyant(practice=practice))
+    for care, how in CARES.items():
+        courses = [run(practice, Ours(practice=practice, risk=risk, care=how)) for risk in RISKS]
+        year, first = (
+            [sums_of(practice, course, best, days) for course in courses] for days in (DAYS, FIRST_DAYS)
+        )
+        points = ", ".join(
+            f"{one.discard_ratio:.3f} at {100 * one.past_share:.3f} %" for one in map(measures, year)
+        )
+        print(f"| {name} | {care} | {points} | {cell(year, weights)} | {cell(first, weights)} |", flush=True)
+
+
+def print_honesty(seed: int) -> None:
+    """Print how often the 90 % intervals held in kitchens of two oils, by stratum and care."""
+    print("\n| stratum, care | 1 service ahead | 3 | 7 |\n|---|---|---|---|")
+    for stratum, other in STRATA.items():
+        practice, rule = draw(COVERED_KITCHENS, seed, replace(DRIFTING, **other))
+        for care, how in CARES.items():
+            trial = try_forecasts(practice, rule, every_services=EVERY_SERVICES, care=how)
+            print_coverage(f"{stratum}, {care}", trial)
+            if not other:
+                print_coverage(f"first fill, {care}", trial, trial.truth.first_fill)
+                print_coverage(f"TPC above 19, {care}", trial, trial.truth.now_pct > 19)
+
+
+def main(kitchens: int = 500, seed: int = 3) -> None:
+    """Print the closed loop of each kind of kitchen, then the coverage."""
+    print(f"{kitchens} kitchens of {FRYERS} fryers, {DAYS} days, seed {seed}; in brackets 95 % (bootstrap).")
+    print(f"\n| kitchens | care | at α = {RISKS} | at 0.20 % of hours | in the first {FIRST_DAYS} days |")
+    print("|---" * 5 + "|")
+    for name, habits in KITCHENS.items():
+        rng = np.random.default_rng(seed)
+        practice = draw_practice(rng, kitchens=kitchens, fryers=FRYERS, days=DAYS, habits=habits)
+        print_loop(name, practice, resamples(rng, kitchens))
+    print_honesty(seed)
+
+
+if __name__ == "__main__":
+    main(*(int(argument) for argument in sys.argv[1:]))

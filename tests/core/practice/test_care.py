@@ -1,0 +1,137 @@
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pytest
+
+from kettlewell.core.belief.priors import initial_belief
+from kettlewell.core.practice.care import Care, Held, Samples, bath_of
+from kettlewell.core.practice.instruments import Instruments
+from kettlewell.core.practice.kitchens import DRIFTING, Habits, draw_practice
+from kettlewell.core.practice.rules import Clairvoyant, Ours
+from kettlewell.core.practice.run import run
+from kettlewell.core.practice.score import measures, tally
+from kettlewell.core.practice.watch import Watch, practice_prior
+
+CHECKED = Care(check_days=28)
+SAMPLED = Care(check_days=28, laboratory_days=91)
+
+
+@pytest.fixture(scope="module")
+def drifting():
+    """Return thirty kitchens of two fryers with an oil each, over 120 days."""
+    return draw_practice(np.random.default_rng(8), kitchens=30, fryers=2, days=120, habits=DRIFTING)
+
+
+@dataclass(slots=True, kw_only=True)
+class Noted(Ours):
+    """Ours, noting the instruments it is handed."""
+
+    tools: Instruments | None = None
+
+    def tend(self, t, tools, /):
+        """Do what ours does."""
+        self.tools = tools
+        Ours.tend(self, t, tools)
+
+
+def gain_sds(held):
+    """Return how well the gains in the first kitchen's oils are known."""
+    gains = held.baths.layout.gains
+    return np.sqrt(np.diagonal(held.baths.shared_cov[0, gains, gains]))
+
+
+def full_of(level_pct, practice, care=SAMPLED):
+    """Return what is believed of baths that show this level, well known."""
+    prior = practice_prior(practice.draw.shape, practice.oil, care)
+    belief = initial_belief(prior)
+    base, sensitivity, own_cov = belief.base.copy(), belief.sensitivity.copy(), belief.own_cov.copy()
+    base[..., 0], sensitivity[..., 0, :], own_cov[..., 0, 0] = level_pct, -belief.offset, 0.05
+    belief = replace(belief, base=base, sensitivity=sensitivity, own_cov=own_cov)
+    return Held(baths=belief, bottles=bath_of(belief, np.zeros(len(base), np.intp)))
+
+
+def test_a_laboratory_result_narrows_the_gain_in_its_oil_and_somewhat_in_the_other(drifting):
+    held = full_of(21.0, drifting)
+    before = gain_sds(held)
+    sampled = np.zeros((30, 2), bool)
+    sampled[0, 1] = True
+    held.fill(sampled)
+    held.hear(np.where(np.arange(30) == 0, 22.0, np.nan))
+    other, own = gain_sds(held)
+    assert own < other < before[0]
+    assert own < 0.75 * before[1]
+
+
+def test_a_result_speaks_of_the_oil_as_it_was_sampled(drifting):
+    """What became of the bath in the week until the answer came does not matter."""
+    held, changed = full_of(21.0, drifting), full_of(21.0, drifting)
+    for one in (held, changed):
+        one.fill(np.tile([True, False], (30, 1)))
+    changed.baths = replace(changed.baths, base=changed.baths.base * 0.2)
+    for one in (held, changed):
+        one.hear(np.full(30, 22.0))
+    assert np.array_equal(held.baths.shared, changed.baths.shared)
+
+
+def test_samples_are_of_high_oil_one_a_quarter_and_the_oils_take_turns(drifting):
+    samples = Samples(practice=drifting, every_days=91)
+    low, high = full_of(15.0, drifting).baths, full_of(22.0, drifting).baths
+    every, none = np.ones((30, 2), bool), np.zeros((30, 2), bool)
+    assert not samples.choose(0, low, every).any()
+    first = samples.choose(10, high, every)
+    assert (first.sum(axis=1) == 1).all()
+    assert not samples.choose(12, high, every).any()
+    assert not samples.choose(2 * 91, high, none).any()
+    assert np.array_equal(samples.choose(2 * 91, high, every), ~first)
+
+
+def test_a_bath_hardly_read_is_not_sampled(drifting):
+    held = full_of(22.0, drifting)
+    unsure = replace(held.baths, own_cov=held.baths.own_cov + 1.0)
+    samples = Samples(practice=drifting, every_days=91)
+    assert not samples.choose(0, unsure, np.ones((30, 2), bool)).any()
+
+
+def test_a_meter_clearly_off_is_adjusted_and_is_believed_right_again(drifting):
+    """All meters read 3 points too much: one check finds it, adjusts them, and knows them better."""
+    off = replace(drifting, findings=replace(drifting.findings, electronics_pct=np.full((120, 30), 3.0)))
+    watch, tools = Watch(practice=off, care=CHECKED), Instruments(practice=off)
+    before = watch.belief
+    watch.tend(0, tools)
+    assert tools.adjusted_pct == pytest.approx(np.full((30, 1), 3.0), abs=1.6)
+    found = before.layout.found(0)
+    assert np.abs(watch.belief.shared[:, found]).max() < 1.5
+    assert (watch.belief.shared_cov[:, found, found] < before.shared_cov[:, found, found]).all()
+
+
+def test_a_meter_within_a_point_is_left_alone(drifting):
+    right = replace(drifting, findings=replace(drifting.findings, electronics_pct=np.zeros((120, 30))))
+    watch, tools = Watch(practice=right, care=CHECKED), Instruments(practice=right)
+    watch.tend(0, tools)
+    assert (tools.adjusted_pct == 0).sum() >= 28
+
+
+def test_checks_tell_where_a_fast_drifting_meter_stands():
+    """After 98 days the electronics are known better than readings of oil alone tell."""
+    habits = Habits(walk_factor=(5.0, 5.0))
+    fast = draw_practice(np.random.default_rng(6), kitchens=60, fryers=2, days=99, habits=habits)
+    errors = {}
+    for care in (Care(), CHECKED):
+        rule = Noted(practice=fast, risk=0.1, care=care)
+        run(fast, rule)
+        believed = rule.watch.belief
+        offset = believed.shared[:, believed.layout.offsets][:, 0]
+        truly = fast.offset_pct[-1, :, 0] - rule.tools.adjusted_pct[:, 0]
+        errors[care] = np.sqrt(np.mean((offset - truly) ** 2))
+    assert errors[CHECKED] < 0.9 * errors[Care()]
+
+
+def test_a_sample_a_quarter_saves_oil_at_the_same_risk(drifting):
+    """At an accepted risk of 10 % less than a tenth of that of all hours are past the limit."""
+    best = run(drifting, Clairvoyant(practice=drifting))
+    plain, sampled = (
+        measures(tally(drifting, run(drifting, Ours(practice=drifting, risk=0.1, care=care)), best))
+        for care in (CHECKED, SAMPLED)
+    )
+    assert sampled.discard_ratio < plain.discard_ratio - 0.02
+    assert sampled.past_share < 0.1 * 0.1
