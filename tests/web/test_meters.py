@@ -2,7 +2,7 @@
 
 import html
 import re
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 
 import pytest
 from addresses import BOTTLE
@@ -15,60 +15,6 @@ from kettlewell.records.models import Entry
 
 WHICH = {"meter": "hand", "lot": "bottle"}
 CHECK = {**WHICH, "reading_1": "18", "reading_2": "18,5", "reading_3": "18", "oil_temp_c": "50"}
-LARGEST_PAGE = 150_000
-
-
-@pytest.fixture
-def bottle(marrowby, hand):
-    """A reference oil of 18 %, opened in September."""
-    setting_add(marrowby, "reference_lots", "bottle", {**BOTTLE, "opened": "2026-09-01"}, hand=hand)
-
-
-@pytest.fixture
-def write(marrowby, cook):
-    """Return a way to write an entry ``ago`` days ago, by a cook."""
-
-    def written(kind, payload, *, ago=0.0):
-        now = datetime.now(UTC)
-        told = Told(id=uuid7(now), kind=kind, happened_at=now - timedelta(days=ago), payload=payload)
-        return bridge.record(marrowby, told, Hand(person=cook, now=now)).entry
-
-    return written
-
-
-@pytest.fixture
-def checked(bottle, write):
-    """Return a way to write a check of a meter that read so much in oil of 18 %."""
-
-    def check(pct, *, ago=0.0, **more):
-        payload = {"meter": "hand", "lot": "bottle", "readings": [pct] * 3, "oil_temp_c": "50", **more}
-        return write("meter_check", payload, ago=ago)
-
-    return check
-
-
-@pytest.fixture
-def page(marrowby, signed_in):
-    """Return a way to read a page as someone."""
-
-    def text(person, name="meters", *args, **query):
-        response = signed_in(person).get(reverse(name, args=(marrowby.slug, *args)), query)
-        assert response.status_code == 200
-        assert len(response.content) < LARGEST_PAGE
-        return html.unescape(response.content.decode())
-
-    return text
-
-
-@pytest.fixture
-def send(marrowby, signed_in):
-    """Return a way to send a form as someone, and the page it leads to."""
-
-    def sent(person, name, data, *args, query=""):
-        path = reverse(name, args=(marrowby.slug, *args)) + query
-        return signed_in(person).post(path, data, follow=True)
-
-    return sent
 
 
 def last(kind):

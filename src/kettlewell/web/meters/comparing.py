@@ -18,6 +18,7 @@ from kettlewell.records.ids import uuid7
 from kettlewell.records.models import Entry
 from kettlewell.records.selectors import standing
 from kettlewell.telling.meters import differs_by, pairs_missing, reads_as
+from kettlewell.telling.worth import believed
 from kettlewell.web.book.lines import lines_of, with_people
 from kettlewell.web.book.names import Names, names_of
 from kettlewell.web.common import Visit, in_kitchen
@@ -71,8 +72,16 @@ def side_by_side(side: SideBySide, names: Names, visit: Visit) -> dict[str, obje
         "plot_words": differs_by(side.differences, reader) if side.differences else "",
         "line": reads_as(side, other, reader) if side.differences else "",
         "missing": pairs_missing(side, reader),
+        "believed": believed_now(side, visit),
         "adopted": lines_of(with_people(adopted(visit, side)), names, reader),
     }
+
+
+def believed_now(side: SideBySide, visit: Visit) -> str:
+    """Return how the meter is believed to read the oil now; "" where no bath holds it."""
+    report = bridge.meters_standing(visit.kitchen, visit.now).of(side.meter)
+    worths = [one for one in report.oils if one.oil.key == side.oil] if report else []
+    return believed(worths[0], visit.reader) if worths else ""
 
 
 def adopted(visit: Visit, side: SideBySide) -> QuerySet[Entry]:

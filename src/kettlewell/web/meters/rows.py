@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from kettlewell.bridge import Doubted, PathKind
+from kettlewell.bridge import Doubted, PathKind, VerdictKey
 from kettlewell.records.models import Entry
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.verdicts import VERDICTS
@@ -54,13 +54,19 @@ def rows_of(doubted: Sequence[Doubted], visit: Visit) -> list[Row]:
             read=reader.say(
                 READ if one.verdict else NOT_TOLD,
                 reading=one.relied.reading.tpc_pct,
-                verdict=reader.say(VERDICTS[one.relied.told]),
+                verdict=reader.say(VERDICTS[told_of(one)]),
             ),
             again=list(again_of(one, reader)),
             settled=settled.get(one.settled.pk) if one.settled else None,
         )
         for one in doubted
     ]
+
+
+def told_of(doubted: Doubted) -> VerdictKey:
+    """Return what was told on a reading: as the day book has it, else as it would be told today."""
+    verdict = doubted.verdict
+    return VerdictKey(verdict.payload["verdict"]) if verdict else doubted.relied.told
 
 
 def again_of(doubted: Doubted, reader: Reader) -> Iterator[Again]:
