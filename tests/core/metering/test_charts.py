@@ -76,10 +76,6 @@ def test_small_deviations_that_last_signal_together_and_never_alone():
     assert {found.direction for found in signals} == {Direction.UP}
 
 
-def test_deviations_are_judged_about_the_centre_given():
-    assert meter_signals(meter_chart([0.7] * 6, 0.3, centre_pct=0.7)) == ()
-
-
 def test_the_first_limits_are_those_of_the_budget_alone():
     chart = meter_chart([5.0], 0.3)
     assert chart.deviation_limit_pct == pytest.approx([0.9])

@@ -53,9 +53,9 @@ class ControlLimits:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeterChart:
-    """A meter's checks against the centre, in percentage points; all arrays have shape (..., checks).
+    """A meter's checks against where they should stand, percentage points; shape (..., checks).
 
-    A limit is the distance from the centre beyond which a check, or the weighted mean, signals.
+    A limit is the distance from there beyond which a check, or the weighted mean, signals.
     """
 
     deviation_pct: NDArray[np.float64]
@@ -113,20 +113,14 @@ def cusum(
     return _one_sided(beyond - slack), _one_sided(-beyond - slack)
 
 
-def meter_chart(
-    deviations_pct: ArrayLike, sds_pct: ArrayLike, *, centre_pct: float = 0.0, prior_dof: float = PRIOR_DOF
-) -> MeterChart:
+def meter_chart(deviations_pct: ArrayLike, sds_pct: ArrayLike, *, prior_dof: float = PRIOR_DOF) -> MeterChart:
     """Return the combined chart of a meter's checks since it was last adjusted.
 
     Parameters
     ----------
-    deviations_pct : reading minus reference value of each check, percentage points,
+    deviations_pct : how far each check stood from where it should, percentage points,
         shape (..., checks), oldest first
-    sds_pct : what each deviation should scatter by according to the error budget without
-        the reference value's own uncertainty, which is the same in every check of a lot;
-        broadcast to that shape
-    centre_pct : where a steady meter would stand; left at 0, an offset that stays, be it the
-        reference value's own error, is taken for a change
+    sds_pct : what each should scatter by according to the error budget; broadcast to that shape
     prior_dof : for how many earlier checks the budget counts
 
     A check alone signals beyond 3 standard deviations, and so does the weighted mean
@@ -140,12 +134,12 @@ def meter_chart(
     0.5 points, repeatability 0.5). A steady meter signals in 3 % of runs of 12 checks. A
     drift of 1.5 points in 60 days that begins at a check is signalled by the second check
     after it in 96 %; one that begins anywhere between two checks by the second in 64 % and
-    by the third in 99 %. A meter that repeats worse than its budget, or a centre off by a
-    reference's error, gives more false signals: at a standard uncertainty of 0.25, 23 %.
+    by the third in 99 %. A meter that repeats worse than its budget gives more false signals,
+    and so does a reference's error that is left in: at a standard uncertainty of 0.25, 23 %.
 
     Raises ValueError for a standard deviation or ``prior_dof`` that is not above 0.
     """
-    deviations = np.asarray(deviations_pct, dtype=np.float64) - centre_pct
+    deviations = np.asarray(deviations_pct, dtype=np.float64)
     sds = np.broadcast_to(np.asarray(sds_pct, dtype=np.float64), deviations.shape)
     if not (np.all(sds > 0) and prior_dof > 0):
         raise ValueError("standard deviations and prior degrees of freedom must be above 0")
