@@ -84,7 +84,7 @@ def ids_of(kitchen, person, hand):
 
 
 def failed_check(kitchen, hand):
-    """Write a reading, and a check an hour later that finds the meter off; return verdict and check."""
+    """Write a reading that nobody doubts, and a check that finds the meter off; return verdict and check."""
     setting_add(kitchen, "reference_lots", "bottle", BOTTLE, hand=hand)
 
     def written(kind, payload, hours):
@@ -92,7 +92,9 @@ def failed_check(kitchen, hand):
         told = Told(id=uuid7(hand.now), kind=kind, happened_at=at, payload=payload)
         return bridge.record(kitchen, told, hand)
 
-    relied = written("reading", {**READING, "fryer": "F2", "tpc_pct": "9"}, 2)
+    (bath,) = [one for one in bridge.standing(kitchen, hand.now).assessments if one.fryer == "F2"]
+    as_believed = {**READING, "fryer": "F2", "tpc_pct": f"{bath.tpc_mean_pct:.1f}"}
+    relied = written("reading", as_believed, 2)
     return relied.verdict, written("meter_check", CHECK, 1).entry
 
 

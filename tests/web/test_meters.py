@@ -128,6 +128,7 @@ def test_a_meter_found_off_is_adjusted_and_read_again(cook, bottle, send, page):
     text = said(off)
     assert "Adjust it" in text
     assert "Look back at its verdicts" in text
+    assert "Read it again after adjusting" in page(cook)
     (again,) = re.findall(r'href="([^"]+)">Read it again after adjusting', text)
     query = "?" + again.partition("?")[2]
     assert "Read it again after adjusting" in page(

@@ -11,9 +11,9 @@ from kettlewell.records.numbers import NumberField
 from kettlewell.web.reading.forms import OnScreen, big, named
 
 READINGS = (
-    ("reading_1", _("Reading 1, %")),
-    ("reading_2", _("Reading 2, %")),
-    ("reading_3", _("Reading 3, %")),
+    ("reading_1", _("Reading 1")),
+    ("reading_2", _("Reading 2")),
+    ("reading_3", _("Reading 3")),
 )
 LABORATORY = "laboratory"
 

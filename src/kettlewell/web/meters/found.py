@@ -16,7 +16,7 @@ from kettlewell.web.book.names import names_of
 from kettlewell.web.book.sentences import sentence
 from kettlewell.web.common import Visit
 from kettlewell.web.line.strips import Link
-from kettlewell.web.meters.shown import check_url
+from kettlewell.web.meters.shown import follow_up
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,18 +61,10 @@ def is_last(check: Entry) -> bool:
 
 def found_acts(check: Entry, decision: Decision, visit: Visit) -> Iterator[Link]:
     """Yield what can be done after a check, what matters most first."""
-    slug, meter, key = visit.kitchen.slug, check.payload["meter"], decision.key
+    slug, key, said = visit.kitchen.slug, decision.key, check.payload
     if visit.may(Act.RECORD) and is_last(check):
-        again = {"lot": check.payload["lot"]}
-        if key is DecisionKey.ADJUST:
-            url = check_url(visit, meter, adjusted="yes", **again)
-            yield Link(label=_("Read it again after adjusting"), url=url, primary=True)
-        if key is DecisionKey.REPEAT:
-            left = {"adjusted": "yes"} if check.payload["adjusted"] else {}
-            yield Link(
-                label=_("Repeat the check"), url=check_url(visit, meter, **again, **left), primary=True
-            )
-    if key in FAILED and not check.payload["adjusted"]:
+        yield from follow_up(visit, key, meter=said["meter"], lot=said["lot"], adjusted=said["adjusted"])
+    if key in FAILED and not said["adjusted"]:
         yield Link(label=_("Look back at its verdicts"), url=reverse("look-back", args=(slug, check.pk)))
     yield Link(label=_("To the meters"), url=reverse("meters", args=(slug,)), primary=key is DecisionKey.FIT)
 

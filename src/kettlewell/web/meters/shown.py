@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from kettlewell import bridge
-from kettlewell.bridge import ChartedCheck, Doubted, MeterReport, OilWorth, Setup
+from kettlewell.bridge import ChartedCheck, DecisionKey, Doubted, MeterReport, OilWorth, Setup
 from kettlewell.marks.svg import Svg
 from kettlewell.records.access import Act
 from kettlewell.telling import Reader
@@ -94,8 +94,14 @@ def worth_of(worth: OilWorth, setup: Setup, reader: Reader) -> Worth:
 def acts(report: MeterReport, visit: Visit, *, can_be_checked: bool) -> Iterator[Link]:
     """Yield what can be done about a meter, what matters most first."""
     if visit.may(Act.RECORD) and can_be_checked:
-        url = check_url(visit, report.meter.key)
-        yield Link(label=_("Check this meter"), url=url, primary=is_due(report, visit.reader))
+        last, meter = report.last, report.meter.key
+        again: list[Link] = []
+        if last is not None:
+            check = last.check
+            again += follow_up(visit, last.decision.key, meter=meter, lot=check.lot, adjusted=check.adjusted)
+        yield from again
+        primary = not again and is_due(report, visit.reader)
+        yield Link(label=_("Check this meter"), url=check_url(visit, meter), primary=primary)
     if failed := last_failed(report):
         yield back_link(report, failed, visit)
 
@@ -118,6 +124,16 @@ def back_link(report: MeterReport, failed: ChartedCheck, visit: Visit) -> Link:
 def check_url(visit: Visit, meter: str, **about: str) -> str:
     """Return where a meter is checked; ``about`` is what is known of the check beforehand."""
     return f"{reverse('meter-check', args=(visit.kitchen.slug,))}?{urlencode({'meter': meter, **about})}"
+
+
+def follow_up(visit: Visit, key: DecisionKey, *, meter: str, lot: str, adjusted: bool) -> Iterator[Link]:
+    """Yield how a check is followed by another one: as an adjustment leaves the meter, or repeated."""
+    if key is DecisionKey.ADJUST:
+        url = check_url(visit, meter, lot=lot, adjusted="yes")
+        yield Link(label=_("Read it again after adjusting"), url=url, primary=True)
+    if key is DecisionKey.REPEAT:
+        url = check_url(visit, meter, lot=lot, **({"adjusted": "yes"} if adjusted else {}))
+        yield Link(label=_("Repeat the check"), url=url, primary=True)
 
 
 def last_failed(report: MeterReport) -> ChartedCheck | None:
