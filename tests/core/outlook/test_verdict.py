@@ -223,7 +223,7 @@ def test_a_verdict_gives_its_reason_what_would_change_it_and_its_numbers_in_whol
 
 
 def test_what_would_change_fry_on_is_a_reading_that_the_card_answers_with_a_change(told, book, at):
-    one = told(book(*rising_to(19)), at(8, "09:30"))
+    one = told(book(*rising_to(18.5)), at(8, "09:30"))
     line = next(line for line in one.card.lines if line.key.startswith("change"))
     assert one.verdict.key == "fry_on"
     assert one.verdict.changes_if.values["reading_pct"] == line.from_pct

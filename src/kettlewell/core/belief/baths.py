@@ -126,6 +126,7 @@ def prior_of(baths: Baths) -> Prior:
     known = coefficients()
     fresh = np.array([fresh_tpc(oil) for oil in baths.kitchen.oils])
     draw_sd = draw_rel_sd(baths) * baths.usual_uptake_kg / baths.mass_kg / baths.usual_h
+    several = len(baths.kitchen.oils) > 1
     curvature_sd = known["curvature"].sd * baths.rate_unit / 20
     return Prior(
         fresh_pct=fresh[None, :, 0],
@@ -135,8 +136,8 @@ def prior_of(baths: Baths) -> Prior:
         oil=baths.oil[None],
         gain=(known["meter_gain"].value, known["meter_gain"].sd),
         offset=(known["meter_offset"].value, offset_sd_pct(baths.meters[0])),
-        oil_gain_sd=known["oil_gain"].sd,
-        oil_offset_sd_pct=known["oil_offset"].sd if len(baths.kitchen.oils) > 1 else 0.0,
+        oil_gain_sd=known["oil_gain"].sd * several,
+        oil_offset_sd_pct=known["oil_offset"].sd * several,
         kitchen_rate=(known["kitchen_rate"].value, known["kitchen_rate"].sd),
         sibling_rate_sd=known["sibling_rate"].sd,
         lot_sd_pct=known["fill_to_fill"].sd,

@@ -25,8 +25,8 @@ class Prior:
     ``fresh_pct`` and ``fresh_sd_pct`` (K, O); ``rate_unit`` (K, F) is the default rate of
     each fryer with its oil and food; ``bend_sd`` (K, F) per hour; the rest are scalars.
     The mean rate of a kitchen and a fryer's departure from it are multiples of the default.
-    ``gain`` and ``offset`` are of the first meter in one oil, of which ``oil_gain_sd`` and
-    ``oil_offset_sd_pct`` are the oil's own. ``meters`` is None where no meter is ever checked
+    ``gain`` and ``offset`` are what oils have in common in the first meter, ``oil_gain_sd`` and
+    ``oil_offset_sd_pct`` are an oil's own. ``meters`` is None where no meter is ever checked
     and there is but one.
     """
 
@@ -99,13 +99,14 @@ def shared_prior(prior: Prior, layout: Layout) -> tuple[Array, Array]:
     mean, cov = np.zeros((kitchens, layout.size)), np.zeros((kitchens, layout.size, layout.size))
     mean[:, MEAN_RATE], cov[:, MEAN_RATE, MEAN_RATE] = prior.kitchen_rate[0], prior.kitchen_rate[1] ** 2
     gains, offsets, fresh = layout.gains, layout.offsets, layout.fresh
-    gain_cov = gain_sd**2 - prior.oil_gain_sd**2 * (1 - own)
+    gain_cov = gain_sd**2 + own * prior.oil_gain_sd**2
     mean[:, gains], cov[:, gains, gains] = gain, gain_cov
     mean[:, offsets] = offset
     cov[:, offsets, offsets] = offset_sd**2 + own * prior.oil_offset_sd_pct**2
     mean[:, fresh] = gain * prior.fresh_pct
     cov[:, fresh, fresh] = gain_cov * prior.fresh_pct[:, :, None] * prior.fresh_pct[:, None, :]
-    cov[:, fresh, fresh] += own * ((gain**2 + gain_sd**2) * prior.fresh_sd_pct**2)[:, None, :]
+    gain_square = gain**2 + gain_sd**2 + prior.oil_gain_sd**2
+    cov[:, fresh, fresh] += own * (gain_square * prior.fresh_sd_pct**2)[:, None, :]
     cov[:, gains, fresh] = gain_cov * prior.fresh_pct[:, None, :]
     cov[:, fresh, gains] = cov[:, gains, fresh].swapaxes(-1, -2)
     return mean, cov
