@@ -9,7 +9,7 @@ from concurrent.futures import ProcessPoolExecutor
 import numpy as np
 
 from kettlewell.core.metering.paths import PathKind
-from kettlewell.core.outlook.lookback import DOUBTFUL
+from kettlewell.core.outlook.lookback import IN_DOUBT
 from kettlewell.core.practice.failed_checks import Looked, WentOff, look_back_in_practice
 
 CASES = (
@@ -41,7 +41,7 @@ def miscalibration(found: Looked) -> tuple[float, int]:
 def row(seed: str, how: WentOff, u_pct: float, found: Looked) -> str:
     """Return one line of the table."""
     kind = PathKind.STEP if how is WentOff.STEP else PathKind.DRIFT
-    named = found.not_stand > DOUBTFUL[kind]
+    named = found.not_stand > IN_DOUBT[kind]
     gap, bins = miscalibration(found)
     precision, recall = found.fell[named].mean(), named[found.fell].mean()
     return (

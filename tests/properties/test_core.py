@@ -232,12 +232,6 @@ def acted(belief, act):
             return age(
                 belief, Work(hours=work, turnover=0.02 * work, hours_sd=0.2 * work, turnover_sd=0.005 * work)
             )
-        case "drift", meter, var:
-            return drift(belief, belief.layout.electronics(meter), np.array([var]))
-        case "check", meter, deviation_pct:
-            return hear_check(belief, meter, np.array([deviation_pct]), np.array([0.1]))
-        case "adjust", meter:
-            return adjusted(belief, meter, np.array([True]))
         case "refill", fryer, oil:
             where = np.arange(2)[None] == fryer
             return refill(belief.with_oil(np.where(where, oil, belief.oil)), where, lot_sd=0.3)
@@ -247,6 +241,17 @@ def acted(belief, act):
             return hear(belief, read, lot_sd=0.3)[0]
         case "laboratory", tpc_pct, u_pct:
             return hear_laboratory(belief, np.array([[tpc_pct, np.nan]]), np.full((1, 2), u_pct))
+    return at_meter_acted(belief, act)
+
+
+def at_meter_acted(belief, act):
+    match act:
+        case "drift", meter, var:
+            return drift(belief, belief.layout.electronics(meter), np.array([var]))
+        case "check", meter, deviation_pct:
+            return hear_check(belief, meter, np.array([deviation_pct]), np.array([0.1]))
+        case "adjust", meter:
+            return adjusted(belief, meter, np.array([True]))
     raise ValueError(act)
 
 

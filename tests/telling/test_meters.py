@@ -1,17 +1,17 @@
 """Sentences about a meter say what its checks found, and what follows."""
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from kettlewell.core.book import Message, Meter, MeterCheck, ReferenceLot
+from kettlewell.core.book import Message, Meter, MeterCheck, Reading, ReferenceLot
 from kettlewell.core.metering.checks import DecisionKey, decide
 from kettlewell.core.metering.comparison import Agreement, Comparison
 from kettlewell.core.metering.lines import Line
 from kettlewell.core.metering.pairs import Pair, SideBySide
 from kettlewell.core.metering.paths import PathKind
-from kettlewell.core.outlook.lookback import Again
+from kettlewell.core.outlook.lookback import Again, Relied
 from kettlewell.core.outlook.meters import MeterReport, Next, charted
 from kettlewell.core.outlook.values import VerdictKey
 from kettlewell.telling import meters
@@ -172,14 +172,31 @@ def test_pairs_are_missing_until_there_are_enough(side, reader):
 
 def test_a_look_back_counts_what_rests_on_the_meter(now, reader):
     assert meters.rests_on(56, begins=now, after_good=True, reader=reader) == (
-        "Since the good check of Sun 21:30 56 verdicts rest on this meter."
+        "Since the good check of Sun 21:30, 56 verdicts rest on this meter."
     )
     assert "no good check" in meters.rests_on(1, begins=now, after_good=False, reader=reader)
-    assert (meters.may_fall(4, reader), meters.may_fall(1, reader)) == (
-        "4 may not stand.",
-        "One may not stand.",
-    )
-    assert meters.may_fall(0, reader).startswith("All of them stand")
+
+
+def test_a_look_back_tells_those_in_real_doubt_from_those_that_merely_may_not_stand(reader):
+    def relied(*not_stand):
+        again = Again(reading_pct=1, reading_sd_pct=1, not_stand=0, instead=VerdictKey.FRY_ON)
+        read = Reading(at=datetime(2026, 9, 7, tzinfo=UTC), fryer="F1", tpc_pct=1)
+        return [
+            Relied(
+                reading=read,
+                told=VerdictKey.FRY_ON,
+                again={PathKind.DRIFT: replace(again, not_stand=one), PathKind.STEP: again},
+            )
+            for one in not_stand
+        ]
+
+    said = [meters.may_fall(relied(*some), reader) for some in ((), (0.1,), (0.1, 0.9), (0.9, 0.9))]
+    assert said == [
+        "All of them stand: the chance that one does not is under 1 %.",
+        "One may not stand. None of them is in real doubt.",
+        "2 may not stand. One of them is in real doubt.",
+        "2 may not stand. 2 of them are in real doubt.",
+    ]
 
 
 def test_a_verdict_told_again_says_what_would_have_been_told_where_it_is_another(reader):

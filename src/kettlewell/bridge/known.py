@@ -14,6 +14,14 @@ USUAL_FRYER = Fryer(key="", name="", oil="", oil_mass_kg=1.0)
 USUAL_METER = Meter(key="", name="")
 USUAL_LOT = ReferenceLot(key="", name="", tpc_pct=1.0, expanded_u_pct=0.0)
 USUAL_KITCHEN = Kitchen(name="", fryers=(), oils=())
+USUAL: Mapping[str, tuple[object, tuple[str, ...]]] = {
+    "meters": (
+        USUAL_METER,
+        ("resolution_pct", "largest_error_pct", "min_oil_temp_c", "max_oil_temp_c"),
+    ),
+    "reference_lots": (USUAL_LOT, ("coverage_factor",)),
+    "kitchen": (USUAL_KITCHEN, ("risk", "permissible_pct")),
+}
 
 
 def jurisdictions() -> list[str]:
@@ -59,11 +67,5 @@ def assumed(thing: str, values: Mapping[str, Any]) -> dict[str, Any]:
         load_kg = coefficients()["usual_load_unstated"].value * float(values["oil_mass_kg"])
         usual = {name: getattr(USUAL_FRYER, name) for name in ("set_temp_c", "draining")}
         return {**usual, "usual_load_kg": load_kg}
-    if thing == "meters":
-        names = ("resolution_pct", "largest_error_pct", "min_oil_temp_c", "max_oil_temp_c")
-        return {name: getattr(USUAL_METER, name) for name in names}
-    if thing == "reference_lots":
-        return {"coverage_factor": USUAL_LOT.coverage_factor}
-    if thing == "kitchen":
-        return {name: getattr(USUAL_KITCHEN, name) for name in ("risk", "permissible_pct")}
-    return {}
+    one, names = USUAL.get(thing, (None, ()))
+    return {name: getattr(one, name) for name in names}

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -167,12 +167,14 @@ def message_payload(message: Message) -> dict[str, Any]:
     return {"text": message.text, "values": {name: _kept(value) for name, value in message.values.items()}}
 
 
-def _kept(value: float | str | datetime | None) -> dict[str, str] | None:
+def _kept(value: float | str | datetime | date | None) -> dict[str, str] | None:
     match value:
         case None:
             return None
         case datetime():
             return {"at": time_text(value)}
+        case date():
+            return {"day": value.isoformat()}
         case str():
             return {"text": value}
         case float() | int():
@@ -186,11 +188,13 @@ def told_message(payload: Mapping[str, Any]) -> Message:
     )
 
 
-def _given(value: Mapping[str, str] | None) -> float | str | datetime | None:
+def _given(value: Mapping[str, str] | None) -> float | str | datetime | date | None:
     if value is None:
         return None
     if "at" in value:
         return datetime.fromisoformat(value["at"])
+    if "day" in value:
+        return date.fromisoformat(value["day"])
     if "number" in value:
         number = float(value["number"])
         return int(number) if number.is_integer() else number

@@ -32,7 +32,7 @@ def looked_back(found: LookBack, failed: ChartedCheck, kitchen: Kitchen, reader:
     yield Line(text="")
     doubtful = may_not_stand(found)
     rests = rests_on(len(found.relied), begins=found.since, after_good=found.good is not None, reader=reader)
-    yield Line(text=f"{rests} {may_fall(len(doubtful), reader)}" if found.relied else rests)
+    yield Line(text=f"{rests} {may_fall(doubtful, reader)}" if found.relied else rests)
     yield from _each(doubtful, kitchen, reader)
     if 0 < len(doubtful) < len(found.relied):
         yield Line(text="")

@@ -1,13 +1,13 @@
 """What is said of a meter in a cook's sentences: its checks, the look-back, another instrument beside it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from kettlewell.core.metering.checks import Decision, DecisionKey, Deviation
 from kettlewell.core.metering.comparison import Agreement
 from kettlewell.core.metering.pairs import LEAST_TO_ADOPT, SideBySide
 from kettlewell.core.metering.paths import PathKind
-from kettlewell.core.outlook.lookback import Again
+from kettlewell.core.outlook.lookback import Again, Relied
 from kettlewell.core.outlook.meters import ChartedCheck, MeterReport
 from kettlewell.core.outlook.values import VerdictKey
 from kettlewell.core.words import N_
@@ -162,23 +162,28 @@ def rests_on(verdicts: int, *, begins: datetime, after_good: bool, reader: Reade
     if after_good:
         return reader.count(
             verdicts,
-            "Since the good check of {at} one verdict rests on this meter.",
-            "Since the good check of {at} {number} verdicts rest on this meter.",
+            "Since the good check of {at}, one verdict rests on this meter.",
+            "Since the good check of {at}, {number} verdicts rest on this meter.",
             at=begins,
         )
     return reader.count(
         verdicts,
-        "There was no good check before. Since {at} one verdict rests on this meter.",
-        "There was no good check before. Since {at} {number} verdicts rest on this meter.",
+        "There was no good check before. Since {at}, one verdict rests on this meter.",
+        "There was no good check before. Since {at}, {number} verdicts rest on this meter.",
         at=begins,
     )
 
 
-def may_fall(doubtful: int, reader: Reader) -> str:
-    """Return how many verdicts may not stand."""
+def may_fall(doubtful: Sequence[Relied], reader: Reader) -> str:
+    """Return how many verdicts may not stand, and how many of them are in real doubt."""
     if not doubtful:
         return reader.say(N_("All of them stand: the chance that one does not is under 1 %."))
-    return reader.count(doubtful, "One may not stand.", "{number} may not stand.")
+    may = reader.count(len(doubtful), "One may not stand.", "{number} may not stand.")
+    in_doubt = sum(one.in_doubt for one in doubtful)
+    if not in_doubt:
+        return f"{may} {reader.say(N_('None of them is in real doubt.'))}"
+    real = reader.count(in_doubt, "One of them is in real doubt.", "{number} of them are in real doubt.")
+    return f"{may} {real}"
 
 
 def told_again(again: Again, path: PathKind, told: VerdictKey, reader: Reader) -> str:

@@ -54,16 +54,16 @@ class Reader:
         """Return a sentence of the core, translated, with its values filled in."""
         return self.say(message.text, **message.values)
 
-    def say(self, text: str, **values: float | str | datetime | None) -> str:
+    def say(self, text: str, **values: float | str | datetime | Date | None) -> str:
         """Return ``text`` translated, with its {fields} filled in."""
         return self._gettext(text).format(**self._shown(values))
 
-    def count(self, number: int, one: str, many: str, **values: float | str | datetime | None) -> str:
+    def count(self, number: int, one: str, many: str, **values: float | str | datetime | Date | None) -> str:
         """Return the sentence for ``number`` things; it is the {number} of either text."""
         text = self.catalogue.ngettext(one, many, number)
         return text.format(number=number, **self._shown(values))
 
-    def show(self, value: float | str | datetime | None) -> str:
+    def show(self, value: float | str | datetime | Date | None) -> str:
         """Return a value as it stands in a sentence; names are the kitchen's own and stay."""
         if value is None:
             return self._gettext(UNKNOWN)
@@ -71,6 +71,8 @@ class Reader:
             return value
         if isinstance(value, datetime):
             return self.moment(value)
+        if isinstance(value, Date):
+            return self.written_day(value)
         return self.number(value)
 
     def number(self, value: float, *, digits: int | None = None) -> str:
@@ -120,10 +122,10 @@ class Reader:
     def _language(self) -> Locale | str:
         return self.locale if isinstance(self.catalogue, gettext.GNUTranslations) else HOME
 
-    def _shown(self, values: Mapping[str, float | str | datetime | None]) -> dict[str, str]:
+    def _shown(self, values: Mapping[str, float | str | datetime | Date | None]) -> dict[str, str]:
         return {name: self._shown_as(name, value) for name, value in values.items()}
 
-    def _shown_as(self, name: str, value: float | str | datetime | None) -> str:
+    def _shown_as(self, name: str, value: float | str | datetime | Date | None) -> str:
         if name in OURS and isinstance(value, str):
             return self._gettext(value)
         if name in PROBABILITIES and isinstance(value, float | int):

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from kettlewell.core.metering.paths import PathKind
-from kettlewell.core.outlook.lookback import DOUBTFUL
+from kettlewell.core.outlook.lookback import IN_DOUBT
 from kettlewell.core.practice.failed_checks import DAYS, WentOff, draw_deviation, look_back_in_practice
 
 
@@ -24,7 +24,7 @@ def test_a_meter_that_steps_does_it_at_once_and_one_that_drifts_a_little_every_d
 
 def test_verdicts_that_a_drift_made_wrong_are_named_and_others_let_stand():
     found = look_back_in_practice(np.random.default_rng(3), WentOff.DRIFT, kitchens=3, u_pct=0.25)
-    named = found.not_stand > DOUBTFUL[PathKind.DRIFT]
+    named = found.not_stand > IN_DOUBT[PathKind.DRIFT]
     assert found.fell.sum() > 8
     assert named[found.fell].mean() > 0.85
     assert found.fell[named].mean() > 0.85
@@ -32,6 +32,6 @@ def test_verdicts_that_a_drift_made_wrong_are_named_and_others_let_stand():
 
 def test_what_a_step_made_wrong_is_mostly_among_what_is_named():
     found = look_back_in_practice(np.random.default_rng(4), WentOff.STEP, kitchens=3, u_pct=0.25)
-    named = found.not_stand > DOUBTFUL[PathKind.STEP]
+    named = found.not_stand > IN_DOUBT[PathKind.STEP]
     assert named[found.fell].mean() > 0.8
     assert found.not_stand.mean() == pytest.approx(found.fell.mean(), abs=0.08)

@@ -64,16 +64,15 @@ def walk_to(
     planned: Sequence[Entry] = (),
     since: Checkpoint | None = None,
     keep_moments: bool = False,
-    services: int = HORIZON_SERVICES,
 ) -> Walked:
-    """Walk the entries up to ``now``; ``planned`` ones speak of the running and the ``services`` to come.
+    """Walk the entries up to ``now``; ``planned`` ones speak of the running and coming services.
 
     Raises ValueError for entries that ``since`` should cover and does not, for an entry
     that names a fryer, product, meter or oil the kitchen lacks, and for other model versions.
     """
     since, book = begin(kitchen, entries, now=now, since=since)
     begun, ahead = split_at(slots_of(kitchen, book, now=now, since=since), now)
-    come = tuple(islice(ahead, services))
+    come = tuple(islice(ahead, HORIZON_SERVICES))
     said = by_service([*begun, *come], sorted([*book, *planned], key=place) if planned else book)
     walk = Walk(baths_of(kitchen), since)
     walk.keep_moments = keep_moments

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -10,7 +10,7 @@ class Message:
     """A sentence to be shown: a translatable ``text`` with the values of its {fields}."""
 
     text: str
-    values: Mapping[str, float | int | str | datetime | None] = field(default_factory=dict)
+    values: Mapping[str, float | int | str | datetime | date | None] = field(default_factory=dict)
 
     def __str__(self) -> str:
         """Return the sentence untranslated."""

@@ -177,7 +177,7 @@ def _remarks(check: MeterCheck, kitchen: Kitchen) -> tuple[Remark, ...]:
     temp, day = _temp_remark(check.oil_temp_c), check.at.astimezone(ZoneInfo(kitchen.timezone)).date()
     if lot.best_before is None or day <= lot.best_before:
         return temp
-    message = Message(text=EXPIRED, values={"best_before": lot.best_before.isoformat()})
+    message = Message(text=EXPIRED, values={"best_before": lot.best_before})
     return (Remark(key=RemarkKey.EXPIRED, message=message), *temp)
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from itertools import islice
 
 import numpy as np
 
@@ -82,10 +83,10 @@ class Here:
         return [self.ahead[own[n]].work for n in (0, min(1, len(own) - 1))]
 
 
-def here_of(walked: Walked, now: datetime) -> Here:
-    """Return where a kitchen stands once its entries were walked up to ``now``."""
+def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> Here:
+    """Return where a kitchen stands once it was walked up to ``now``, and so many ``services`` ahead."""
     walk, belief = walked.walk, walked.walk.settled()
-    ahead = [*running_services(walk), *coming_services(walked)]
+    ahead = [*running_services(walk), *islice(coming_services(walked), services)]
     levels = forecast(belief, [one.work for one in ahead])
     return Here(walk=walk, belief=belief, ahead=ahead, levels=levels, now=now)
 

@@ -34,8 +34,8 @@ from kettlewell.core.outlook.verdict import READINGS_THAT_DECIDE
 
 REACH_PCT, STEP_PCT = 8.0, 0.05
 DAY = timedelta(days=1)
-# above this a verdict is to be looked at: chosen on practice kitchens (bench/look_back.py)
-DOUBTFUL = {PathKind.DRIFT: 0.4, PathKind.STEP: 0.2}
+# of those above, most are truly wrong, and few below are: chosen on practice kitchens (bench/look_back.py)
+IN_DOUBT = {PathKind.DRIFT: 0.4, PathKind.STEP: 0.2}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,9 +66,9 @@ class Relied:
         return max(one.not_stand for one in self.again.values())
 
     @property
-    def doubtful(self) -> bool:
-        """Whether the verdict may not stand, so that somebody has to look at it."""
-        return any(one.not_stand > DOUBTFUL[kind] for kind, one in self.again.items())
+    def in_doubt(self) -> bool:
+        """Whether the verdict is in real doubt."""
+        return any(one.not_stand > IN_DOUBT[kind] for kind, one in self.again.items())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -189,8 +189,8 @@ def answered(
     for reading in [entry for entry in book if between.holds(entry)]:
         since = checkpoint(between.kitchen, book, at=reading.at, since=since)
         book = [entry for entry in book if entry.at >= since.covers_to]
-        walked = walk_to(between.kitchen, book, now=reading.at, since=since, services=two_weeks)
-        here = here_of(walked, reading.at)
+        walked = walk_to(between.kitchen, book, now=reading.at, since=since)
+        here = here_of(walked, reading.at, services=two_weeks)
         i = here.walk.baths.fryer_index[reading.fryer]
         outlook = outlook_of(here, i)
         last = outlook.last()

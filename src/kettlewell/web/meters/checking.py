@@ -101,7 +101,7 @@ def back(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
         "name": names_of(visit.kitchen).of("meters", check.payload["meter"]),
         "at": visit.reader.date(visit.now),
         "checked": visit.reader.date(check.at),
-        "summary": summary(told, len(doubtful), visit) if told and doubted else [],
+        "summary": summary(told, doubtful, visit) if told and doubted else [],
         "doubtful": rows_of(doubtful, visit),
         "others": rows_of([one for one in doubted if not is_doubtful(one)], visit),
         "may_settle": visit.may(act_of("relied")),
@@ -109,11 +109,11 @@ def back(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     return render(request, "web/meters/back.html", context)
 
 
-def summary(told: LookedBack, doubtful: int, visit: Visit) -> list[str]:
+def summary(told: LookedBack, doubtful: Sequence[Doubted], visit: Visit) -> list[str]:
     """Return how many verdicts rest on the meter, and how many of them may not stand."""
     begins, reader = told.since, visit.reader
     rests = rests_on(len(told.doubted), begins=begins, after_good=told.good is not None, reader=reader)
-    return [rests, may_fall(doubtful, reader)]
+    return [rests, may_fall([one.relied for one in doubtful], reader)]
 
 
 @in_kitchen(act_of("relied"))
