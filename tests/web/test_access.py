@@ -1,5 +1,7 @@
 """Who may open which address: every address of the program, as everyone there is."""
 
+from copy import deepcopy
+
 import pytest
 from addresses import addresses, ids_of, second_kitchen
 from cast import PIN
@@ -128,11 +130,13 @@ def test_everyone_gets_what_the_table_says_and_no_more(who, request, marrowby, i
     """Walk all addresses, GET and POST; what was done on the way is undone before the next."""
     person = None if who == "anonymous" else request.getfixturevalue(who.removesuffix(BY_PIN))
     tablet = device_add(marrowby, "At the door") if who.endswith(BY_PIN) else None
+    signed, key = browser_of(person, tablet)
     wrong = {}
     for address in FOUND:
         for method in ("GET", "POST"):
             with transaction.atomic():
-                client, key = browser_of(person, tablet)
+                client = Client(enforce_csrf_checks=True)
+                client.cookies = deepcopy(signed.cookies)
                 path = address.at(ids)
                 sent = {"csrfmiddlewaretoken": key} if method == "POST" else {}
                 answer = getattr(client, method.lower())(path, sent)

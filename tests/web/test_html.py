@@ -17,6 +17,7 @@ from kettlewell.web.setup.facts import KITCHEN_KEY
 from kettlewell.web.setup.forms import FORMS as THINGS
 from kettlewell.web.setup.views import ADDED
 
+pytestmark = pytest.mark.sqlite
 HTML = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>"
 RAW = ("<script>alert(1)", "<img src=x")
 AS_TEXT = "&lt;script&gt;alert(1)"
