@@ -35,6 +35,11 @@ class MetersStanding:
     reports: tuple[MeterReport, ...] = ()
     problem: Message | None = None
 
+    @property
+    def in_use(self) -> MeterReport | None:
+        """What is said of the first meter that is in use."""
+        return next((report for report in self.reports if report.in_use), None)
+
     def of(self, meter: str) -> MeterReport | None:
         """Return what is said of one meter; None for one the kitchen lacks."""
         return next((report for report in self.reports if report.meter.key == meter), None)

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from kettlewell.cli.meters import meter_name, signed
+from kettlewell.cli.meters import signed
 from kettlewell.cli.screen import Line, Weight, table
 from kettlewell.cli.strip import INDENT
 from kettlewell.core.book import Kitchen, find
@@ -10,6 +10,7 @@ from kettlewell.core.metering.pairs import Pair, SideBySide
 from kettlewell.core.words import N_
 from kettlewell.telling import Reader
 from kettlewell.telling.meters import differs_by, pairs_missing, reads_as
+from kettlewell.telling.verdicts import named
 
 LABORATORY = N_("the laboratory")
 BESIDE = N_("{meter} beside {other}")
@@ -25,7 +26,7 @@ def compared(found: Sequence[SideBySide], kitchen: Kitchen, reader: Reader) -> I
     """Yield every line of the answer."""
     first = found[0]
     other = other_name(first, kitchen, reader)
-    meter = meter_name(find(kitchen.meters, first.meter))
+    meter = named(find(kitchen.meters, first.meter))
     yield Line(text=reader.say(BESIDE, meter=meter, other=other), weight=Weight.BOLD)
     for side in found:
         yield Line(text="")

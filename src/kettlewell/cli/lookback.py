@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from kettlewell.cli.meters import check_words, meter_name
+from kettlewell.cli.meters import check_words
 from kettlewell.cli.screen import Line, Weight
 from kettlewell.cli.strip import INDENT
 from kettlewell.core.book import Kitchen, find
@@ -25,7 +25,7 @@ def is_failed(check: ChartedCheck) -> bool:
 
 def looked_back(found: LookBack, failed: ChartedCheck, kitchen: Kitchen, reader: Reader) -> Iterator[Line]:
     """Yield every line of the answer."""
-    meter = meter_name(find(kitchen.meters, found.failed.meter))
+    meter = named(find(kitchen.meters, found.failed.meter))
     decision = reader.say(DECISIONS[failed.decision.key])
     yield Line(text=f"{meter}: {decision}", weight=Weight.BOLD)
     yield from (Line(text=text) for text in check_words(failed, kitchen, reader))

@@ -4,12 +4,13 @@ from collections.abc import Iterator, Sequence
 
 from kettlewell.cli.screen import Line, Weight, table
 from kettlewell.cli.strip import INDENT
-from kettlewell.core.book import Kitchen, Meter, find
+from kettlewell.core.book import Kitchen, find
 from kettlewell.core.metering.checks import DecisionKey
 from kettlewell.core.outlook.meters import ChartedCheck, MeterReport
 from kettlewell.core.words import N_
 from kettlewell.telling import Reader
 from kettlewell.telling.meters import CALM, DECISIONS, meter_words, off_by, off_chance, signals, when_next
+from kettlewell.telling.verdicts import named
 from kettlewell.telling.worth import accepted, believed, known_to, misled, sampled
 
 CHECKS_TOLD = 12
@@ -22,11 +23,6 @@ OFF = N_("{deviation} ± {reach} points")
 AS_LEFT = N_("Adjusted: {decision}")
 
 
-def meter_name(meter: Meter) -> str:
-    """Return the meter's name, with its key where the two differ."""
-    return meter.name if meter.name == meter.key else f"{meter.name} ({meter.key})"
-
-
 def meters_shown(
     reports: Sequence[MeterReport], kitchen: Kitchen, reader: Reader, *, width: int
 ) -> Iterator[Line]:
@@ -36,7 +32,7 @@ def meters_shown(
         yield Line(text=reader.say(NO_METER))
     for report in reports:
         yield Line(text="")
-        title = f"── {meter_name(report.meter)} "
+        title = f"── {named(report.meter)} "
         yield Line(text=title + "─" * (width - len(title)), weight=Weight.BOLD, picture=True)
         yield from _meter(report, kitchen, reader)
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from kettlewell.cli.meters import meter_name, needs_care
+from kettlewell.cli.meters import needs_care
 from kettlewell.cli.screen import Line, Weight
 from kettlewell.cli.strip import INDENT
 from kettlewell.core.book import Kitchen, find
@@ -10,13 +10,9 @@ from kettlewell.core.outlook.meters import MeterReport
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.core.words import N_
 from kettlewell.telling import Reader
-from kettlewell.telling.meters import meter_words, when_next
+from kettlewell.telling.meters import of_the_card
 from kettlewell.telling.together import ADVISES, HOW, SENSES
 from kettlewell.telling.verdicts import NOT_IN_USE, named
-
-NO_METER = N_("No meter in use: go by the senses.")
-FOR_METER = N_("For {meter}: {standing}.")
-FOR_CHECKED = N_("For {meter}, checked {at}: {standing}.")
 
 
 def wall_card(
@@ -52,11 +48,6 @@ def wall_card(
 def _meter(reports: Sequence[MeterReport], reader: Reader) -> Iterator[Line]:
     """Yield which meter the card is for, how its last check stood, and when the next is due."""
     report = next((one for one in reports if one.in_use), None)
-    if report is None:
-        yield Line(text=reader.say(NO_METER), weight=Weight.BOLD)
-        return
-    text, at = (FOR_CHECKED, reader.date(report.last.check.at)) if report.last else (FOR_METER, "")
-    meter, standing = meter_name(report.meter), meter_words(report, reader)
-    weight = Weight.BOLD if needs_care(report, reader) else Weight.PLAIN
-    yield Line(text=reader.say(text, meter=meter, at=at, standing=standing), weight=weight)
-    yield Line(text=when_next(report, reader), weight=weight)
+    care = report is None or needs_care(report, reader)
+    for text in of_the_card(report, reader):
+        yield Line(text=text, weight=Weight.BOLD if care else Weight.PLAIN)

@@ -1,6 +1,6 @@
 """What an assessment says of one fryer, in a cook's sentences."""
 
-from kettlewell.core.book import Draining, Fryer, Kitchen, allergens_in, find
+from kettlewell.core.book import Draining, Fryer, Kitchen, Meter, allergens_in, find
 from kettlewell.core.outlook.values import Assessment, Flag, VerdictKey
 from kettlewell.core.words import N_
 from kettlewell.telling.words import Reader
@@ -30,9 +30,9 @@ NONE_TAKES_OVER = N_("It takes 6 to 7 hours to cool; no other fryer can take its
 UNKNOWN_FROM_SD_PCT = 6.0
 
 
-def named(fryer: Fryer) -> str:
-    """Return the fryer's name, with its key where the two differ."""
-    return fryer.name if fryer.name == fryer.key else f"{fryer.name} ({fryer.key})"
+def named(thing: Fryer | Meter) -> str:
+    """Return the name of a fryer or meter, with its key where the two differ."""
+    return thing.name if thing.name == thing.key else f"{thing.name} ({thing.key})"
 
 
 def age_known(assessment: Assessment) -> bool:

@@ -9,6 +9,7 @@ from kettlewell.bridge import Assessment, Standing
 from kettlewell.records.access import Act
 from kettlewell.records.selectors import open_changes
 from kettlewell.telling import N_, Reader
+from kettlewell.telling.meters import of_the_card
 from kettlewell.telling.together import cautions, limits
 from kettlewell.telling.verdicts import (
     age_known,
@@ -77,6 +78,7 @@ def fryer(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
         "facts": facts_of(assessment, standing.setup, reader),
         "limits": list(limits([assessment], standing.setup.kitchen, reader)),
         "form": WhatIfForm(),
+        "card_for": of_the_card(bridge.meters_standing(visit.kitchen, visit.now).in_use, reader),
         "card": [reader.tell(one.message) for one in card.lines],
         "card_expires": reader.moment(card.expires_at),
         "questions": asked(visit.kitchen, [assessment], reader),
