@@ -24,12 +24,18 @@ def bottle(marrowby, hand):
 def write(marrowby, cook):
     """Return a way to write an entry ``ago`` days ago, as a cook did it then."""
 
-    def written(kind, payload, *, ago=0.0):
+    def written(kind, payload, *, ago=0.0, **more):
         now = datetime.now(UTC) - timedelta(days=ago)
-        told = Told(id=uuid7(now), kind=kind, happened_at=now, payload=payload)
+        told = Told(id=uuid7(now), kind=kind, happened_at=now, payload=payload, **more)
         return bridge.record(marrowby, told, Hand(person=cook, now=now)).entry
 
     return written
+
+
+@pytest.fixture
+def undo(write):
+    """Return a way to undo an entry."""
+    return lambda entry: write("undone", {}, replaces=entry.pk, private={"reason": b"Mistyped."})
 
 
 @pytest.fixture

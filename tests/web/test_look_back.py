@@ -64,6 +64,14 @@ def test_verdicts_that_stand_are_folded_away(cook, failed, page):
     assert "Read 19 %." not in folded
 
 
+def test_a_reading_undone_after_the_check_is_not_looked_back_at(cook, failed, page, undo):
+    page(cook, "look-back", failed.pk)
+    undo(Entry.objects.get(kind="reading", payload__tpc_pct="19"))
+    text = page(cook, "look-back", failed.pk)
+    assert "Read 10 %." in text
+    assert "Read 19 %." not in text
+
+
 def test_the_screen_of_the_meters_counts_what_waits_there(cook, failed, page):
     text = page(cook)
     assert "Look back: 1 verdict<" in text

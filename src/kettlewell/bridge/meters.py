@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import Any, cast
 from uuid import UUID
 
-from django.db.models import Max
+from django.db.models import Max, Q
 
 from kettlewell.bridge import beliefs, replays
 from kettlewell.bridge.entries import book_of, entry_of, payload_of
@@ -93,8 +93,9 @@ def check_of(check: Entry) -> MeterCheck:
 
 def looked_back(kitchen: Kitchen, failed: Entry) -> LookedBack | None:
     """Return what a failed check says of the verdicts since the last good one; None where nothing can be."""
-    before = Entry.objects.filter(kitchen=kitchen, kind__in=[*COUNTING, "undone"], at__lte=failed.at)
-    known = max(before.aggregate(last=Max("seq"))["last"] or 0, kitchen.settings_seq)
+    before = Q(at__lte=failed.at) | Q(replaces__at__lte=failed.at)
+    entries = Entry.objects.filter(before, kitchen=kitchen, kind__in=[*COUNTING, "undone"])
+    known = max(entries.aggregate(last=Max("seq"))["last"] or 0, kitchen.settings_seq)
     found = _looked_back(kitchen.pk, failed.pk, known)
     if found is None:
         return None
