@@ -96,6 +96,7 @@ def walked(seed):
                 leg=LEG,
                 work=work,
                 turns=Turns(),
+                turned=Turns(),
                 filled=filled,
                 aged=aged,
                 measured=belief,

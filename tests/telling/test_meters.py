@@ -141,6 +141,7 @@ def side(now):
     )
     line = Line(x0=15.0, y0=15.1, y0_u=0.3, slope=0.9, slope_u=0.05)
     return SideBySide(
+        teaches=True,
         meter="hand",
         against=None,
         oil="rapeseed",

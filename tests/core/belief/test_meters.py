@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from kettlewell.core import assess
+from kettlewell.core.belief.history import restated
 from kettlewell.core.belief.replay import walk_to
 from kettlewell.core.book import Adopted, Change, LabResult, MeterOut
 from kettlewell.core.outlook.values import VerdictKey
@@ -192,3 +193,18 @@ def test_checks_in_one_service_are_taken_in_their_order(checking, walk, checked,
     layout = walked.belief.layout
     assert shared(walked, layout.found(0))[0] == pytest.approx(0.0, abs=0.15)
     assert shared(walked, layout.before)[0] > 1.0
+
+
+def test_the_past_is_told_alike_before_and_after_the_entry_that_adjusts_a_meter(checking, checked, read, at):
+    """In a step without a measurement the level is the same before and after, told as of today."""
+    left = replace(checked(3, 0.0, adjusted=True), at=at(3, "08:30"))
+    entries = [Change(at=at(0, "07:00"), fryer="big"), checked(3, 1.8), left]
+    entries += [read(day, "09:00", 6.0 + 1.5 * day) for day in range(6)]
+    walked = walk_to(checking, entries, now=at(6, "09:00"), keep_moments=True).walk
+    adjusting = next(n for n, one in enumerate(walked.moments) if one.turned is not one.turns)
+    moment = restated(walked.moments, walked.meters.turns)[adjusting]
+    before, after = (
+        one.base[0, 0] + one.sensitivity[0, 0] @ walked.belief.shared[0]
+        for one in (moment.aged, moment.measured)
+    )
+    np.testing.assert_allclose(before, after, atol=1e-3)

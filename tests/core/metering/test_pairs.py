@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from kettlewell.core.book import Change, LabResult, Load
+from kettlewell.core.book import Change, LabResult, Load, MeterCheck
 from kettlewell.core.metering.pairs import side_by_side
 
 TPC_PCT = (5.0, 9.0, 13.0, 17.0, 21.0, 23.0)
@@ -96,8 +96,65 @@ def test_what_is_taken_over_is_the_line_and_as_uncertain_as_it_is_at_every_value
 
 def test_pairs_that_scatter_more_than_they_should_are_taken_over_with_more_doubt(kitchen, pairs, at):
     odd = [
-        replace(entry, tpc_pct=entry.tpc_pct + 2.5 * (-1) ** n) if isinstance(entry, LabResult) else entry
+        replace(entry, tpc_pct=entry.tpc_pct + 0.9 * (-1) ** n) if isinstance(entry, LabResult) else entry
         for n, entry in enumerate(pairs)
     ]
-    tidy, wild = (beside(kitchen, entries).adopted(at(9, "12:00")) for entries in (pairs, odd))
-    assert wild.gain_u > 2 * tidy.gain_u
+    tidy, wild = (beside(kitchen, entries) for entries in (pairs, odd))
+    assert tidy.widened == 1.0
+    assert wild.widened > 1.2
+    taken = wild.adopted(at(9, "12:00"))
+    assert taken.gain_u == pytest.approx(wild.widened * wild.comparison.line.slope_u)
+
+
+@pytest.mark.parametrize(
+    "shown",
+    [
+        lambda tpc: 20.0 - 0.5 * tpc,
+        lambda tpc: 18.0 + 0.1 * tpc,
+    ],
+    ids=["a line that falls", "all near one value"],
+)
+def test_a_line_that_tells_nothing_of_a_meter_is_not_taken_over(kitchen, read, at, shown):
+    tpcs = TPC_PCT if shown(0) > 19 else [20.0 + 0.2 * n for n in range(6)]
+    entries = [read(day, "09:00", shown(tpc)) for day, tpc in enumerate(tpcs)]
+    entries += [
+        LabResult(at=at(day, "09:10"), fryer="big", tpc_pct=tpc, u_pct=0.3) for day, tpc in enumerate(tpcs)
+    ]
+    found = beside(kitchen, entries)
+    assert len(found.pairs) == 6
+    assert not found.may_be_adopted
+    with pytest.raises(ValueError, match="known well"):
+        found.adopted(at(9, "12:00"))
+
+
+@pytest.mark.parametrize(
+    ("meter", "against", "teaches"),
+    [
+        ("hand", None, True),
+        ("lent", "hand", True),
+        ("hand", "lent", False),
+        ("lent", None, False),
+        ("third", "lent", False),
+    ],
+)
+def test_only_the_first_beside_the_laboratory_and_others_beside_the_first_teach(
+    kitchen, meter, against, teaches
+):
+    more = tuple(replace(kitchen.meters[0], key=key) for key in ("lent", "third"))
+    place = replace(kitchen, meters=(*kitchen.meters, *more))
+    assert beside(place, [], meter=meter, against=against).teaches is teaches
+
+
+def test_pairs_from_before_an_adjustment_are_left_out(kitchen, pairs, at):
+    left = MeterCheck(at=at(3, "08:00"), meter="hand", lot="R1", readings_pct=(10.0,), adjusted=True)
+    assert len(beside(kitchen, [*pairs, left]).pairs) == 3
+
+
+def test_a_bath_counts_for_the_oil_it_held_then(kitchen, pairs, at):
+    """Filled with another oil on the third day, and with its own again on the fifth."""
+    filled = [
+        Change(at=at(2, "07:00"), fryer="big", oil="sun"),
+        Change(at=at(4, "07:00"), fryer="big"),
+    ]
+    entries = [*pairs, *filled]
+    assert [len(beside(kitchen, entries, oil=oil).pairs) for oil in ("rape", "sun")] == [4, 2]

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from kettlewell.core.book import LabResult
+from kettlewell.core.limits import judge_limits
 from kettlewell.core.metering.checks import DecisionKey
 from kettlewell.core.outlook.meters import charted, meter_reports
 
@@ -193,3 +194,26 @@ def test_a_sample_pays_for_itself_when_the_oil_saved_is_worth_its_price(report, 
     assert found.saved == pytest.approx(Decimal("9.5") * Decimal(str(found.saved_kg)), abs=Decimal("0.1"))
     assert found.pays_after_days == int(91 * Decimal(40) / found.saved) + 1
     assert sample(oils=dear, laboratory_price=Decimal(4000)).pays_after_days is None
+
+
+def test_where_the_limit_itself_is_uncertain_less_is_accepted(report, checking, at):
+    """A limit on polymers stands for so much TPC, give or take."""
+    sunflower = replace(checking.fryers[0], key="sun", oil="sun")
+    (tpc,) = checking.limits
+    polymers = replace(tpc, quantity="polymerised triglycerides", value=12.0, unit="% m/m", unfit_when=">")
+    place = replace(checking, fryers=(sunflower,), limits=(polymers,))
+    oil = report([], at(0, "09:00"), place=place).oils[0]
+    (limit,) = judge_limits(place, sunflower)
+    exact = report([], at(0, "09:00"), place=replace(place, limits=(replace(tpc, value=limit.tpc_pct),)))
+    below, all_in = (
+        one.offset_pct + one.gain * one.limit_pct - one.accepted[0].accept_pct for one in (exact.oils[0], oil)
+    )
+    assert all_in == pytest.approx(np.hypot(below, 1.645 * oil.gain * limit.tpc_u_pct), rel=1e-3)
+
+
+def test_a_kitchens_spread_of_oil_is_taken_from_the_meters_own_readings(checking, read, at):
+    place = replace(checking, meters=(*checking.meters, replace(checking.meters[0], key="lent")))
+    lately = [read(day, "09:00", 19.0 + day % 5, meter="lent") for day in range(12)]
+    hand, lent = meter_reports(place, [], now=at(30, "09:00"), lately=lately)
+    assert hand.oils[0].accepted[0].producer is None
+    assert lent.oils[0].accepted[0].producer is not None

@@ -108,7 +108,8 @@ def followed_by(before: Course | None, walk: Walk) -> tuple[Sequence[Moment], Tu
     """Return the moments of a course and of a walk on from it, and how the meters changed in all."""
     if before is None:
         return walk.moments, walk.meters.turns
-    later = [replace(moment, turns=before.turns.then(moment.turns)) for moment in walk.moments]
+    then = before.turns.then
+    later = [replace(moment, turns=then(moment.turns), turned=then(moment.turned)) for moment in walk.moments]
     return [*before.moments, *later], before.turns.then(walk.meters.turns)
 
 
@@ -140,10 +141,11 @@ def restated(moments: Sequence[Moment], turns: Turns) -> list[Moment]:
     """
     if not moments:
         return []
-    when = [moment.turns for moment in moments]
     filled, aged, measured = (
-        told_after([getattr(moment, name) for moment in moments], when, turns)
-        for name in ("filled", "aged", "measured")
+        told_after(
+            [getattr(moment, name) for moment in moments], [getattr(moment, at) for moment in moments], turns
+        )
+        for name, at in (("filled", "turns"), ("aged", "turns"), ("measured", "turned"))
     )
     return [
         replace(moment, filled=filled[i], aged=aged[i], measured=measured[i])

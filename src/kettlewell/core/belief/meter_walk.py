@@ -118,8 +118,10 @@ def adopt(baths: Baths, belief: Belief, i: int, taken: Adopted) -> Belief:
     """Return the belief once a comparison was taken over.
 
     Of the first meter against the laboratory: gain and offset in one oil. Of a further meter
-    against the first: its offset and ratio.
+    against the first: its offset and ratio, which it has in all oils. Any other teaches nothing.
     """
+    if (i == 0) != (taken.against is None):
+        return belief
     layout, oil = belief.layout, baths.oil_index[taken.oil]
     first = layout.gains.start + oil, layout.offsets.start + oil
     places = (layout.ratio(i), layout.offset_of(i).start) if i else first

@@ -126,7 +126,8 @@ class Moment:
     """One step of a walk, kept for the smoother.
 
     The ``work`` done (None: none), the ``turns`` of the meters up to then, and the belief after
-    the acts on vessels, after the work and after the measurements. ``emptied`` (F,)
+    the acts on vessels, after the work and after the measurements; the last once the step's
+    entries on meters are taken too, their turns by then ``turned``. ``emptied`` (F,)
     are baths whose oil is no longer what it was before the step's acts, ``changed`` (F,) those
     where an unlogged change was concluded. ``owed`` is work of the same stretch that comes after
     its last measurement.
@@ -135,6 +136,7 @@ class Moment:
     leg: Leg
     work: Work | None
     turns: Turns
+    turned: Turns
     filled: Belief
     aged: Belief
     measured: Belief
@@ -219,6 +221,7 @@ class Walk:
             self.belief = age(self.belief, work)
         aged = self.belief
         changed = self.measure(step.measured) if step.measured else np.zeros(len(self.baths.mass_kg), bool)
+        turns = self.meters.turns
         for touched in step.meters:
             self.belief = self.meters.take(self.belief, touched)
         if self.keep_moments:
@@ -226,7 +229,8 @@ class Walk:
                 Moment(
                     leg=leg,
                     work=work,
-                    turns=self.meters.turns,
+                    turns=turns,
+                    turned=self.meters.turns,
                     filled=filled,
                     aged=aged,
                     measured=self.belief,

@@ -56,9 +56,10 @@ def unchecked(shape: tuple[int, ...] = ()) -> Drifting:
 
 
 def checked(drifting: Drifting, days: ArrayLike, deviation_pct: ArrayLike, u_pct: ArrayLike) -> Drifting:
-    """Return what is believed after a check, ``days`` after the last; all (...), nan where there was none.
+    """Return what is believed after a check, ``days`` after the last; all (...).
 
-    ``u_pct`` is the deviation's standard uncertainty beside the reference value's own.
+    ``deviation_pct`` is nan where there was none; ``u_pct`` is its standard uncertainty beside the
+    reference value's own.
     """
     deviation = np.asarray(deviation_pct, dtype=np.float64)[..., None]
     u_var = np.asarray(u_pct, dtype=np.float64)[..., None] ** 2

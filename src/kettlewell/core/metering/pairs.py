@@ -2,13 +2,14 @@
 
 import math
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from operator import attrgetter
 
 import numpy as np
 
+from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.book import (
     Adopted,
     AtFryer,
@@ -17,6 +18,7 @@ from kettlewell.core.book import (
     Kitchen,
     LabResult,
     Load,
+    MeterCheck,
     Move,
     Reading,
     Return,
@@ -51,6 +53,8 @@ class SideBySide:
 
     ``comparison`` is York's line from the other's values to the meter's, ``differences`` the
     meter less the other; None below three pairs, the line also where none goes through them.
+    ``teaches`` says whether what they show can be believed of the meter: it is the kitchen's
+    first beside the laboratory, or a further one beside the first.
     """
 
     meter: str
@@ -59,11 +63,24 @@ class SideBySide:
     pairs: tuple[Pair, ...]
     comparison: Comparison | None
     differences: Agreement | None
+    teaches: bool
+
+    @property
+    def widened(self) -> float:
+        """By how much the line's uncertainties grow where the pairs scatter more than theirs explain."""
+        return max(self.comparison.misfit, 1.0) if self.comparison else 1.0
+
+    @property
+    def sure(self) -> bool:
+        """Whether the line rises, and tells the gain better than one knows it of any meter."""
+        if self.comparison is None or not self.comparison.line.slope > 0:
+            return False
+        return self.widened * self.comparison.line.slope_u < coefficients()["meter_gain"].sd
 
     @property
     def may_be_adopted(self) -> bool:
-        """Whether there are pairs enough, and a line, to go by."""
-        return self.comparison is not None and len(self.pairs) >= LEAST_TO_ADOPT
+        """Whether there are pairs enough and a line to go by, of instruments that teach."""
+        return self.teaches and self.sure and len(self.pairs) >= LEAST_TO_ADOPT
 
     def adopted(self, at: datetime) -> Adopted:
         """Return the comparison as an entry: offset and gain with their uncertainties.
@@ -72,8 +89,8 @@ class SideBySide:
         with them. Raises ValueError where it may not be adopted.
         """
         if self.comparison is None or not self.may_be_adopted:
-            raise ValueError(f"a comparison needs {LEAST_TO_ADOPT} pairs along a line")
-        line, widened = self.comparison.line, max(self.comparison.misfit, 1.0)
+            raise ValueError(f"a comparison needs {LEAST_TO_ADOPT} pairs along a line that is known well")
+        line, widened = self.comparison.line, self.widened
         offset_u, gain_u = np.sqrt(np.diag(line.covariance))
         return Adopted(
             at=at,
@@ -91,36 +108,53 @@ class SideBySide:
 def side_by_side(
     kitchen: Kitchen, entries: Iterable[Entry], *, meter: str, against: str | None, oil: str
 ) -> SideBySide:
-    """Return a meter beside another instrument in one oil, from pairs in the day book."""
-    pairs = tuple(pairs_in(kitchen, sorted(entries, key=lambda entry: entry.at), meter, against, oil))
+    """Return a meter beside another instrument in one oil, from pairs in the day book.
+
+    Those from before an adjustment of either meter are left out: it read otherwise then.
+    """
+    book = sorted(entries, key=lambda entry: entry.at)
+    pairs = tuple(pairs_in(kitchen, since_adjusted(book, {meter, against}), meter, against, oil))
     xs, ys = [pair.other_pct for pair in pairs], [pair.meter_pct for pair in pairs]
-    comparison = None
-    if len(pairs) >= LEAST_PAIRS:
-        try:
-            comparison = york(
-                xs,
-                ys,
-                x_u=[pair.other_u_pct for pair in pairs],
-                y_u=[pair.meter_u_pct for pair in pairs],
-            )
-        except ValueError:  # no line goes through them
-            comparison = None
+    first = kitchen.meters[0].key
     return SideBySide(
         meter=meter,
         against=against,
         oil=oil,
         pairs=pairs,
-        comparison=comparison,
+        comparison=line_of(pairs) if len(pairs) >= LEAST_PAIRS else None,
         differences=agreement(xs, ys) if len(pairs) >= LEAST_PAIRS else None,
+        teaches=(meter == first) == (against is None) and against in (None, first),
     )
+
+
+def since_adjusted(book: Sequence[Entry], meters: Collection[str | None]) -> Sequence[Entry]:
+    """Return what came after the last adjustment of any of these meters."""
+    adjusted = [
+        n
+        for n, one in enumerate(book)
+        if isinstance(one, MeterCheck) and one.adjusted and one.meter in meters
+    ]
+    return book[adjusted[-1] :] if adjusted else book
+
+
+def line_of(pairs: Sequence[Pair]) -> Comparison | None:
+    """Return the line through three pairs or more; None where none goes through them."""
+    try:
+        return york(
+            [pair.other_pct for pair in pairs],
+            [pair.meter_pct for pair in pairs],
+            x_u=[pair.other_u_pct for pair in pairs],
+            y_u=[pair.meter_u_pct for pair in pairs],
+        )
+    except ValueError:
+        return None
 
 
 def pairs_in(
     kitchen: Kitchen, book: Sequence[Entry], meter: str, against: str | None, oil: str
 ) -> Iterator[Pair]:
     """Yield the pairs, each measurement in one at most: the nearest in time, the bath as it was."""
-    baths = {fryer.key for fryer in kitchen.fryers if fryer.oil == oil}
-    seen = [one for one in book if isinstance(one, Reading | LabResult) and one.fryer in baths]
+    seen = list(measured_in(kitchen, book, oil))
     free = [one for one in seen if isinstance(one, Reading) and is_by(kitchen, one, meter)]
     for other in seen:
         if not is_by(kitchen, other, against):
@@ -137,6 +171,27 @@ def pairs_in(
                 meter_pct=reading.tpc_pct,
                 meter_u_pct=u_pct(kitchen, reading),
             )
+
+
+def measured_in(kitchen: Kitchen, book: Sequence[Entry], oil: str) -> Iterator[Reading | LabResult]:
+    """Yield what was measured of baths while they held an oil; at first each holds its own."""
+    own = {fryer.key: fryer.oil for fryer in kitchen.fryers}
+    held, stored = dict(own), dict(own)
+    for entry in book:
+        match entry:
+            case Reading() | LabResult():
+                if held[entry.fryer] == oil:
+                    yield entry
+            case Change():
+                held[entry.fryer] = entry.oil or own[entry.fryer]
+            case Store():
+                stored[entry.fryer] = held[entry.fryer]
+            case Return():
+                held[entry.fryer] = stored[entry.fryer]
+            case Move():
+                into = find(kitchen.fryers, entry.into)
+                if entry.mass_kg is None or entry.mass_kg > into.oil_mass_kg / 2:
+                    held[entry.into] = held[entry.fryer]
 
 
 def is_by(kitchen: Kitchen, entry: Reading | LabResult, instrument: str | None) -> bool:

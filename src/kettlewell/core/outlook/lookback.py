@@ -214,10 +214,11 @@ class Answers:
             chance = passing(ahead, limit.tpc_pct or 0.0, limit.tpc_u_pct or 0.0)[:, :, 0]
             first, second = change_now(chance[0], chance[1], limit.risk or 0.0)
             before, after = before | first, after | second
-        readings = [one.tpc_pct for one in in_a_row(outlook.fill, outlook.kitchen)]
-        decide_alone = len(readings) >= READINGS_THAT_DECIDE
-        mean_pct = sum(readings) / max(len(readings), 1)
-        past = [outlook.passed_by(mean_pct - one) is not None for one in off.tolist()]
+        readings = in_a_row(outlook.fill, outlook.kitchen)
+        decide_alone, most = len(readings) >= READINGS_THAT_DECIDE, max(len(readings), 1)
+        mean_pct = sum(one.tpc_pct for one in readings) / most
+        own = sum(here.walk.baths.meter_index(one.meter) == meter for one in readings) / most
+        past = [outlook.passed_by(mean_pct - own * one) is not None for one in off.tolist()]
         self.keys = [
             key_of(change=b or (p and decide_alone), late=a, doubtful=p)
             for b, a, p in zip(before, after, past, strict=True)

@@ -139,7 +139,8 @@ def worth_in(here: Here, meter: int, oil: int, held: list[Bath], lately: Sequenc
     belief, line, limit = here.belief, line_of(here.belief, meter, oil), lowest_limit(held)
     cov = belief.shared_cov[0]
     own_var = own_reading_var(here, meter)
-    spread = spread_of(lately, {bath.outlook.fryer.key for bath in held}, line)
+    own = [one for one in lately if here.walk.baths.meter_index(one.meter) == meter]
+    spread = spread_of(own, {bath.outlook.fryer.key for bath in held}, line)
     return OilWorth(
         oil=here.walk.baths.kitchen.oils[oil],
         limit_pct=limit.tpc_pct or 0.0,
@@ -176,8 +177,8 @@ def accepted(
 ) -> Accepted:
     """Return up to which mean of so many readings oil is accepted, and what that risks."""
     limit_pct, risk = limit.tpc_pct or 0.0, limit.risk or 0.0
-    by = line.at(limit_pct)
-    sd = float(np.sqrt(by @ cov @ by + own_var / readings))
+    by, limit_u = line.at(limit_pct), line.gain * (limit.tpc_u_pct or 0.0)
+    sd = float(np.sqrt(by @ cov @ by + own_var / readings + limit_u**2))
     highest = line.offset_pct + line.gain * limit_pct - float(coverage_factor(risk)) * sd
     risks = spread and global_risks(
         *spread,
