@@ -77,6 +77,19 @@ def test_a_verdict_is_looked_at_again_after_a_check_that_the_book_has(marrowby, 
     assert verify(marrowby) is None
 
 
+def test_no_verdict_is_looked_at_again_after_a_check_that_was_replaced(write, check):
+    verdict = write(kind="verdict", payload=VERDICT)
+    relied = {"fryer": "F1", "verdict": str(verdict.pk), "check": str(check.pk), "stands": "stands"}
+    settled = write(kind="relied", payload=relied)
+    other = write(kind="verdict", payload=VERDICT)
+    write(kind="undone", payload={}, replaces=check.pk, private={"reason": b"No check"})
+    with pytest.raises(ValidationError, match="corrected or undone") as error:
+        write(kind="relied", payload={**relied, "verdict": str(other.pk)})
+    assert set(error.value.message_dict) == {"check"}
+    unknown = {**relied, "stands": "unknown"}
+    assert write(kind="relied", payload=unknown, replaces=settled.pk, private={"reason": b"Slip"})
+
+
 def test_a_check_counts_until_it_is_undone_and_may_be_corrected(marrowby, write, check):
     better = write(
         kind="meter_check",

@@ -28,6 +28,13 @@ def doubtful(failed):
     return Entry.objects.get(kind="verdict", about__payload__tpc_pct="19")
 
 
+@pytest.fixture
+def settled(owner, failed, doubtful, send):
+    """How that verdict was settled: it stands."""
+    send(owner, "relied", {"stands": "stands"}, failed.pk, doubtful.pk)
+    return last()
+
+
 def parts(text):
     """Return the look-back's doubtful verdicts, and those that are folded away."""
     doubtful, _, folded = text.partition("<main")[2].partition("<details")
@@ -108,12 +115,34 @@ def test_that_it_does_not_stand_is_taken_with_what_was_done_alone(owner, failed,
     assert last().payload["stands"] == "unknown"
 
 
-def test_a_verdict_is_settled_once(owner, failed, doubtful, page, send):
-    send(owner, "relied", {"stands": "stands"}, failed.pk, doubtful.pk)
+def test_a_verdict_is_settled_once(owner, failed, doubtful, settled, page, send):
+    assert settled.about == doubtful
     again = send(owner, "relied", SETTLED, failed.pk, doubtful.pk)
     assert "Somebody settled this verdict already." in again.content.decode()
     assert "Somebody settled this verdict already." in page(owner, "relied", failed.pk, doubtful.pk)
     assert Entry.objects.filter(kind="relied").count() == 1
+
+
+def test_after_a_check_that_was_undone_nothing_is_settled_and_its_look_back_says_so(
+    owner, failed, doubtful, page, send, undo
+):
+    undo(failed)
+    text = page(owner, "look-back", failed.pk)
+    assert "This check was corrected or undone." in text
+    assert "Does it stand?" not in text
+    assert send(owner, "relied", SETTLED, failed.pk, doubtful.pk).status_code == 404
+    assert last() is None
+
+
+def test_what_was_settled_after_a_check_counts_for_its_correction_and_for_no_other(
+    owner, failed, settled, page, write, checked
+):
+    assert settled.payload["stands"] == "stands"
+    other = checked("15.1")
+    assert "Does it stand?" in parts(page(owner, "look-back", other.pk))[0]
+    better = {**failed.payload, "readings": ["15.2"]}
+    corrected = write("meter_check", better, replaces=failed.pk, private={"reason": b"Misread."})
+    assert "Does it stand?" not in parts(page(owner, "look-back", corrected.pk))[0]
 
 
 @pytest.mark.parametrize("who", ["cook", "inspector"])

@@ -21,7 +21,7 @@ from kettlewell.core.outlook.meters import SPREAD_OVER, MeterReport, meter_repor
 from kettlewell.folder import Setup
 from kettlewell.records.kinds import COUNTING
 from kettlewell.records.models import Entry, Kitchen
-from kettlewell.records.selectors import last_that_counts
+from kettlewell.records.selectors import last_that_counts, settled_after
 
 COMPARED_OVER = timedelta(days=365)
 
@@ -99,7 +99,7 @@ def looked_back(kitchen: Kitchen, failed: Entry) -> LookedBack | None:
     found = _looked_back(kitchen.pk, failed.pk, known)
     if found is None:
         return None
-    told = sorted(told_of(kitchen, found.relied), key=lambda one: (-one.relied.not_stand, one.reading.at))
+    told = sorted(told_of(failed, found.relied), key=lambda one: (-one.relied.not_stand, one.reading.at))
     return LookedBack(since=found.since, good=found.good, doubted=tuple(told))
 
 
@@ -118,14 +118,13 @@ def _looked_back(pk: UUID, failed_pk: UUID, known: int) -> LookBack | None:  # n
     return look_back(value, entries, check, report=report, since=since)
 
 
-def told_of(kitchen: Kitchen, relied: Sequence[Relied]) -> Iterator[Doubted]:
-    """Yield the verdicts told anew with the entries of the day book that they are about."""
+def told_of(failed: Entry, relied: Sequence[Relied]) -> Iterator[Doubted]:
+    """Yield the verdicts told anew after a failed check, with what the day book has of them."""
     numbers = {int(one.reading.ref.removeprefix("#")): one for one in relied}
-    readings = Entry.objects.filter(kitchen=kitchen, seq__in=numbers)
+    readings = Entry.objects.filter(kitchen=failed.kitchen, seq__in=numbers)
     verdicts = Entry.objects.filter(kind="verdict", about__in=readings).order_by("-seq")
     told = {verdict.about_id: verdict for verdict in verdicts}
-    answers = Entry.objects.filter(kind="relied", about__in=told.values(), replaced_by=None)
-    settled = {answer.about_id: answer for answer in answers}
+    settled = {answer.about_id: answer for answer in settled_after(failed).filter(about__in=told.values())}
     for reading in readings:
         verdict = told.get(reading.pk)
         yield Doubted(

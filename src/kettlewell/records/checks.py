@@ -111,11 +111,19 @@ def answered(kitchen: Kitchen, kind: str, payload: Mapping[str, Any]) -> Entry |
     return found
 
 
-def check_cited(kitchen: Kitchen, payload: Mapping[str, Any]) -> None:
-    """Raise ValidationError where an entry cites a meter check that the day book does not have."""
+def check_cited(kitchen: Kitchen, payload: Mapping[str, Any], corrects: Entry | None) -> None:
+    """Raise ValidationError where an entry cites a meter check that the day book does not have, or no more.
+
+    A correction may go on citing the check that the entry it ``corrects`` does.
+    """
     cited = payload.get("check")
-    if cited and not Entry.objects.filter(kitchen=kitchen, pk=cited, kind="meter_check").exists():
+    if not cited or (corrects and corrects.payload.get("check") == cited):
+        return
+    check = Entry.objects.filter(kitchen=kitchen, pk=cited, kind="meter_check").first()
+    if check is None:
         raise ValidationError({"check": NO_SUCH_ENTRY})
+    if Entry.objects.filter(replaces=check).exists():
+        raise ValidationError({"check": _("This check was corrected or undone.")})
 
 
 def fryers_of(entry: Entry) -> list[str]:

@@ -83,7 +83,8 @@ def entry_add(kitchen: Kitchen, told: Told, hand: Hand) -> tuple[Entry, bool]:
             return same(there, row, told, payload), False
         check_time(told.happened_at, told.clock_error_s, hand.now)
         check_named(row, payload)
-        check_cited(row, payload)
+        replaced = replaceable(row, told.kind, told.replaces, told.private.get("reason"))
+        check_cited(row, payload, replaced)
         entry = Entry(
             id=told.id,
             kitchen=row,
@@ -97,7 +98,7 @@ def entry_add(kitchen: Kitchen, told: Told, hand: Hand) -> tuple[Entry, bool]:
             fryer=payload.get("fryer", ""),
             payload=payload,
             private={name: salted_digest(salts[name], content) for name, content in told.private.items()},
-            replaces=replaceable(row, told.kind, told.replaces, told.private.get("reason")),
+            replaces=replaced,
             version=VERSION,
             previous=row.head_hash,
             at=true_time(told.happened_at, clock_error(told), hand.now),

@@ -76,6 +76,16 @@ def verdict_on(entry: Entry) -> Entry | None:
     return entry.answers.filter(kind="verdict").order_by("seq").first()
 
 
+def versions_of(entry: Entry) -> list[str]:
+    """Return the ids of an entry and of those it corrects, as a payload cites them."""
+    return [str(entry.pk), *(versions_of(entry.replaces) if entry.replaces else [])]
+
+
+def settled_after(check: Entry) -> QuerySet[Entry]:
+    """Return what stands of how verdicts were settled that a check, or one it corrects, called in question."""
+    return standing(check.kitchen).filter(kind="relied", payload__check__in=versions_of(check))
+
+
 def notes_of(entries: Iterable[Entry]) -> dict[tuple[UUID, str], str]:
     """Return the notes and reasons of entries, by entry and field; erased ones are left out."""
     rows = Private.objects.filter(entry__in=list(entries), content__isnull=False)

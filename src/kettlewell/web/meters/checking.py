@@ -104,7 +104,8 @@ def back(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
         "summary": summary(told, doubtful, visit) if told and doubted else [],
         "doubtful": rows_of(doubtful, visit),
         "others": rows_of([one for one in doubted if not is_doubtful(one)], visit),
-        "may_settle": visit.may(act_of("relied")),
+        "replaced": replaced_by(check),
+        "may_settle": visit.may(act_of("relied")) and not replaced_by(check),
     }
     return render(request, "web/meters/back.html", context)
 
@@ -137,8 +138,8 @@ def settle(request: HttpRequest, visit: Visit, entry: UUID, relied: UUID) -> Htt
 
 
 def doubted_of(visit: Visit, check: Entry, verdict: UUID) -> tuple[Doubted, Entry]:
-    """Return a verdict that a check calls in question; raises Http404 where it does not."""
-    told = bridge.looked_back(visit.kitchen, check)
+    """Return a verdict that a check calls in question; raises Http404 where it does not, or no more."""
+    told = None if replaced_by(check) else bridge.looked_back(visit.kitchen, check)
     for one in told.doubted if told else ():
         if one.verdict is not None and one.verdict.pk == verdict:
             return one, one.verdict
