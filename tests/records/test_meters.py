@@ -90,6 +90,22 @@ def test_no_verdict_is_looked_at_again_after_a_check_that_was_replaced(write, ch
     assert write(kind="relied", payload=unknown, replaces=settled.pk, private={"reason": b"Slip"})
 
 
+def test_a_verdict_is_settled_once_after_a_check_and_that_may_be_corrected_or_undone(write, check):
+    verdict = write(kind="verdict", payload=VERDICT)
+    relied = {"fryer": "F1", "verdict": str(verdict.pk), "check": str(check.pk), "stands": "stands"}
+    settled = write(kind="relied", payload=relied)
+    unknown = {**relied, "stands": "unknown"}
+    with pytest.raises(ValidationError, match="settled this verdict already") as error:
+        write(kind="relied", payload=unknown)
+    assert set(error.value.message_dict) == {"verdict"}
+    other = write(kind="meter_check", payload=CHECK)
+    assert write(kind="relied", payload={**relied, "check": str(other.pk)})
+    slip = {"private": {"reason": b"Slip"}}
+    better = write(kind="relied", payload=unknown, replaces=settled.pk, **slip)
+    write(kind="undone", payload={}, replaces=better.pk, **slip)
+    assert write(kind="relied", payload=relied)
+
+
 def test_a_check_counts_until_it_is_undone_and_may_be_corrected(marrowby, write, check):
     better = write(
         kind="meter_check",

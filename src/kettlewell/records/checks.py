@@ -13,6 +13,7 @@ from django.utils.translation import gettext_lazy as _
 from kettlewell.records.canonical import Plain, canonical
 from kettlewell.records.kinds import ABOUT, ANSWERED, CORRECTABLE, KINDS
 from kettlewell.records.models import Entry, Kitchen
+from kettlewell.records.selectors import settled_after
 from kettlewell.records.settings import settings_of
 
 UUID_VERSION = 7
@@ -114,16 +115,21 @@ def answered(kitchen: Kitchen, kind: str, payload: Mapping[str, Any]) -> Entry |
 def check_cited(kitchen: Kitchen, payload: Mapping[str, Any], corrects: Entry | None) -> None:
     """Raise ValidationError where an entry cites a meter check that the day book does not have, or no more.
 
-    A correction may go on citing the check that the entry it ``corrects`` does.
+    A correction may go on citing the check that the entry it ``corrects`` does. After a check a
+    verdict is settled once.
     """
     cited = payload.get("check")
-    if not cited or (corrects and corrects.payload.get("check") == cited):
+    if not cited:
         return
     check = Entry.objects.filter(kitchen=kitchen, pk=cited, kind="meter_check").first()
     if check is None:
         raise ValidationError({"check": NO_SUCH_ENTRY})
-    if Entry.objects.filter(replaces=check).exists():
+    kept = corrects is not None and corrects.payload.get("check") == cited
+    if not kept and Entry.objects.filter(replaces=check).exists():
         raise ValidationError({"check": _("This check was corrected or undone.")})
+    settled = settled_after(check).filter(about=payload["verdict"])
+    if any(one != corrects for one in settled):
+        raise ValidationError({"verdict": _("Somebody settled this verdict already.")})
 
 
 def fryers_of(entry: Entry) -> list[str]:

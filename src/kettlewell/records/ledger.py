@@ -84,6 +84,7 @@ def entry_add(kitchen: Kitchen, told: Told, hand: Hand) -> tuple[Entry, bool]:
         check_time(told.happened_at, told.clock_error_s, hand.now)
         check_named(row, payload)
         replaced = replaceable(row, told.kind, told.replaces, told.private.get("reason"))
+        about = answered(row, told.kind, payload)
         check_cited(row, payload, replaced)
         entry = Entry(
             id=told.id,
@@ -102,7 +103,7 @@ def entry_add(kitchen: Kitchen, told: Told, hand: Hand) -> tuple[Entry, bool]:
             version=VERSION,
             previous=row.head_hash,
             at=true_time(told.happened_at, clock_error(told), hand.now),
-            about=answered(row, told.kind, payload),
+            about=about,
             asks=asks(told.kind, payload),
         )
         entry.hash = sha256(document(entry))

@@ -82,7 +82,7 @@ def versions_of(entry: Entry) -> list[str]:
 
 
 def settled_after(check: Entry) -> QuerySet[Entry]:
-    """Return what stands of how verdicts were settled that a check, or one it corrects, called in question."""
+    """Return what stands of how verdicts were settled after a check, or after one that it corrects."""
     return standing(check.kitchen).filter(kind="relied", payload__check__in=versions_of(check))
 
 

@@ -6,10 +6,8 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
-from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from kettlewell import bridge
@@ -125,10 +123,6 @@ def settle(request: HttpRequest, visit: Visit, entry: UUID, relied: UUID) -> Htt
     initial = {"verdict": verdict.pk, "check": check.pk}
     sent = request.POST if request.method == "POST" else None
     form = ReliedForm(sent, initial=initial, setup=bridge.setup_of(visit.kitchen), fryer=verdict.fryer)
-    before = doubted.settled
-    if request.method == "POST" and before and str(before.pk) != request.POST.get("entry_id"):
-        messages.info(request, _("Somebody settled this verdict already."))
-        return redirect("look-back", visit.kitchen.slug, check.pk)
     if request.method == "POST" and (recorded := written(request, visit, "relied", form)):
         say_written(request, visit, recorded.entry)
         return redirect("look-back", visit.kitchen.slug, check.pk)
