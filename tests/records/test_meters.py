@@ -9,7 +9,6 @@ from kettlewell.records.access import Act, act_of
 from kettlewell.records.kinds import KINDS
 from kettlewell.records.ledger import setting_add
 from kettlewell.records.selectors import last_that_counts, of_the_baths
-from kettlewell.records.settings import gone_from
 from kettlewell.records.verify import verify
 
 LOT = {"name": "Lot 7", "tpc_pct": "18", "expanded_u_pct": "0.6"}
@@ -124,14 +123,3 @@ def test_only_who_sets_up_a_kitchen_decides_over_its_meters_and_verdicts():
     decided = {kind for kind in KINDS if act_of(kind) is Act.SET_UP}
     assert decided == {"comparison", "meter_order", "relied"}
     assert {act_of(kind) for kind in set(KINDS) - decided} == {Act.RECORD}
-
-
-@pytest.mark.usefixtures("bottle")
-def test_the_last_values_of_what_was_taken_off_are_found_as_of_any_entry(marrowby, write, hand):
-    there = marrowby.head_seq
-    setting_add(marrowby, "reference_lots", "bottle", {**LOT, "tpc_pct": "18.2"}, hand=hand)
-    setting_add(marrowby, "reference_lots", "bottle", None, hand=hand)
-    assert gone_from(marrowby, "reference_lots") == {"bottle": {**LOT, "tpc_pct": "18.2"}}
-    assert gone_from(marrowby, "reference_lots", at_seq=there) == {}
-    setting_add(marrowby, "reference_lots", "bottle", LOT, hand=hand)
-    assert gone_from(marrowby, "reference_lots") == {}

@@ -103,10 +103,17 @@ def test_i_dont_know_is_an_answer_to_the_temperature_and_silence_is_none(cook, b
     assert "was not noted, so this check says less" in said(answer)
 
 
-def test_the_bottle_opened_last_is_chosen_beforehand_and_one_taken_off_is_not_offered(
-    marrowby, hand, cook, checked, page
+def test_once_the_only_bottle_was_removed_unused_the_screens_say_that_there_is_none(
+    marrowby, owner, cook, bottle, page, signed_in
 ):
-    checked("18")
+    signed_in(owner).post(reverse("thing", args=(marrowby.slug, "reference_lots", "bottle")), {"remove": "y"})
+    assert "There is no reference oil yet" in page(cook)
+    assert "A check needs a meter, and a bottle of reference oil" in page(cook, "meter-check")
+
+
+def test_the_bottle_opened_last_is_chosen_beforehand_and_one_removed_is_not_offered(
+    marrowby, hand, cook, bottle, page
+):
     setting_add(
         marrowby, "reference_lots", "newer", {**BOTTLE, "name": "Newer", "opened": "2026-10-01"}, hand=hand
     )

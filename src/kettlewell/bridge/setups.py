@@ -1,7 +1,6 @@
 """Settings as rows become a kitchen as the core knows it."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from functools import lru_cache
 from typing import Any
@@ -11,30 +10,23 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell.core.belief.week import AtOnceError
-from kettlewell.folder import NUMBERS, KitchenError, Setup, lots_from, setup_from
+from kettlewell.folder import NUMBERS, KitchenError, Setup, setup_from
 from kettlewell.records.models import Kitchen
-from kettlewell.records.settings import Things, gone_from, settings_mark, settings_of
+from kettlewell.records.settings import Things, settings_mark, settings_of
 
-LOTS = "reference_lots"
-KEYED = ("oils", "products", "fryers", "meters", LOTS)
+KEYED = ("oils", "products", "fryers", "meters", "reference_lots")
 UNKEYED = ("services", "limits")
 
 
 def setup_of(kitchen: Kitchen, *, at_seq: int | None = None) -> Setup:
-    """Return the kitchen's settings as of an entry, or now.
-
-    A bottle of reference oil that was taken off still tells what a meter was checked in.
-    """
+    """Return the kitchen's settings as of an entry, or now."""
     return _setup(kitchen.pk, *settings_mark(kitchen, at_seq=at_seq))
 
 
 @lru_cache(maxsize=64)
 def _setup(pk: UUID, seq: int, last_hash: str) -> Setup:
     row = Kitchen(pk=pk, settings_seq=seq, settings_hash=last_hash)
-    setup = setup_from(tables(settings_of(row)))
-    gone = lots_from(keyed(LOTS, gone_from(row, LOTS)))
-    lots = (*setup.kitchen.reference_lots, *gone)
-    return replace(setup, kitchen=replace(setup.kitchen, reference_lots=lots))
+    return setup_from(tables(settings_of(row)))
 
 
 def check_setup(things: Things) -> None:
@@ -59,15 +51,10 @@ def tables(things: Things) -> dict[str, Any]:
     """Return settings as the tables that a kitchen.toml would hold."""
     found = _numbers("kitchen", things.get("kitchen", {}).get("", {}))
     for name in KEYED:
-        found[name] = keyed(name, things.get(name, {}))
+        found[name] = [{"key": key, **_numbers(name, values)} for key, values in things.get(name, {}).items()]
     for name in UNKEYED:
         found[name] = [_numbers(name, values) for values in things.get(name, {}).values()]
     return found
-
-
-def keyed(thing: str, of_thing: Mapping[str, Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """Return the things of a sort as rows with their keys."""
-    return [{"key": key, **_numbers(thing, values)} for key, values in of_thing.items()]
 
 
 def _numbers(thing: str, values: Mapping[str, Any]) -> dict[str, Any]:

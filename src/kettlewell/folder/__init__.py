@@ -6,7 +6,7 @@ Schemas beside this module.
 
 from pathlib import Path
 
-from kettlewell.folder.kitchen import KITCHEN_NAME, NUMBERS, lots_from, read_kitchen, setup_from
+from kettlewell.folder.kitchen import KITCHEN_NAME, NUMBERS, read_kitchen, setup_from
 from kettlewell.folder.log import LOG_NAME, read_log
 from kettlewell.folder.values import Folder, KitchenError, Log, Problem, Setup
 from kettlewell.folder.words import squeezed
@@ -28,7 +28,6 @@ __all__ = [
     "Log",
     "Problem",
     "Setup",
-    "lots_from",
     "read_folder",
     "read_kitchen",
     "read_log",

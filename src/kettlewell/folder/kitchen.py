@@ -152,11 +152,6 @@ def setup_from(data: Mapping[str, Any]) -> Setup:
         raise KitchenError("", wrong.where, wrong.advice) from wrong.__cause__
 
 
-def lots_from(rows: list[dict[str, Any]]) -> tuple[ReferenceLot, ...]:
-    """Return what tables such as [[reference_lots]] of a kitchen.toml say."""
-    return _each("reference_lots", {"reference_lots": rows}, _maker(ReferenceLot))
-
-
 class _MistakeError(ValueError):
     """A mistake at ``where``, before the file's name is put to it."""
 
@@ -195,7 +190,7 @@ def _setup(data: dict[str, Any]) -> Setup:
     products = _each("products", tables, _maker(Product))
     fryers = _each("fryers", tables, _fryer)
     meters = _each("meters", tables, _meter)
-    lots = lots_from(tables["reference_lots"])
+    lots = _each("reference_lots", tables, _maker(ReferenceLot))
     services = _each("services", tables, _service)
     limits = _each("limits", tables, _limit)
     try:

@@ -38,17 +38,6 @@ def _folded(kitchen: UUID, seq: int, _hash: str) -> Things:
     return folded(entries.values_list("payload", flat=True))
 
 
-def gone_from(kitchen: Kitchen, thing: str, *, at_seq: int | None = None) -> dict[str, dict[str, Any]]:
-    """Return the last values of the things of a sort that were taken off, as of an entry, or now."""
-    last, _hash = settings_mark(kitchen, at_seq=at_seq)
-    entries = Entry.objects.filter(kitchen=kitchen, kind="setting", payload__thing=thing, seq__lte=last)
-    ever: dict[str, dict[str, Any]] = {}
-    for payload in entries.order_by("seq").values_list("payload", flat=True):
-        ever[payload["key"]] = payload.get("values") or ever.get(payload["key"], {})
-    there = settings_of(kitchen, at_seq=at_seq).get(thing, {})
-    return {key: values for key, values in ever.items() if values and key not in there}
-
-
 def folded(payloads: Iterable[Mapping[str, Any]]) -> Things:
     """Return what stands after settings that were made one after the other."""
     things: Things = {}

@@ -1,7 +1,6 @@
 """The guided check of a meter, what it found, and the look-back after one that failed."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import date
 from typing import Any
 from uuid import UUID
@@ -15,7 +14,6 @@ from kettlewell.bridge import Doubted, LookedBack, Setup
 from kettlewell.records.access import Act, act_of
 from kettlewell.records.ids import uuid7
 from kettlewell.records.models import Entry
-from kettlewell.records.settings import settings_of
 from kettlewell.telling.meters import may_fall, rests_on
 from kettlewell.web.book.lines import replaced_by
 from kettlewell.web.book.names import names_of
@@ -30,7 +28,7 @@ from kettlewell.web.reading.writing import say_written, written
 @in_kitchen(act_of("meter_check"))
 def check(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Ask for a check of a meter step by step, and lead to what it found."""
-    setup = with_bottles_there(visit)
+    setup = bridge.setup_of(visit.kitchen)
     adjusted = "adjusted" in request.GET
     meter = chosen(request.GET.get("meter"), setup.kitchen.meters)
     lot = chosen(request.GET.get("lot"), bottles(setup))
@@ -48,13 +46,6 @@ def check(request: HttpRequest, visit: Visit) -> HttpResponse:
         "entry_id": uuid7(visit.now),
     }
     return render(request, "web/meters/check.html", context)
-
-
-def with_bottles_there(visit: Visit) -> Setup:
-    """Return the kitchen's settings, without the bottles of reference oil it no longer has."""
-    setup, there = bridge.setup_of(visit.kitchen), settings_of(visit.kitchen).get("reference_lots", {})
-    lots = tuple(lot for lot in setup.kitchen.reference_lots if lot.key in there)
-    return replace(setup, kitchen=replace(setup.kitchen, reference_lots=lots))
 
 
 def bottles(setup: Setup) -> list[Any]:
