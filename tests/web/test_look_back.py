@@ -7,7 +7,9 @@ import pytest
 from addresses import READING
 from django.urls import reverse
 
+from kettlewell.records.ledger import setting_add
 from kettlewell.records.models import Entry
+from kettlewell.records.settings import settings_of
 
 SETTLED = {"stands": "not", "oil_done": "drained", "food_done": "served", "note": "Nobody complained."}
 
@@ -63,6 +65,16 @@ def test_each_doubtful_verdict_is_told_anew_on_both_ways_the_meter_may_have_gone
     assert 20 < float(step) <= float(drift) < 22.5
     assert "Change before frying" in row
     assert len(re.findall(r"<strong>(?:over |under )?[\d.]+ %</strong>", row)) == 2
+
+
+def test_where_another_verdict_would_be_told_today_it_says_which_one_is_judged(
+    marrowby, hand, cook, failed, page
+):
+    house = settings_of(marrowby)["limits"]["house"]
+    setting_add(marrowby, "limits", "house", {**house, "value": "17"}, hand=hand)
+    told = "Read 19 %. Told: Change after this service."
+    today = "By today's settings and book it would be: Change before frying; that is what is judged here."
+    assert f"{told} {today}" in page(cook, "look-back", failed.pk)
 
 
 def test_verdicts_that_stand_are_folded_away(cook, failed, page):

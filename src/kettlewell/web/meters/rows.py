@@ -13,8 +13,7 @@ from kettlewell.web.common import Visit
 
 READ = N_("Read {reading} %. Told: {verdict}.")
 NOT_TOLD = N_("Read {reading} %. The day book has no verdict on it; told today it would be: {verdict}.")
-
-
+TODAY = N_("By today's settings and book it would be: {today}; that is what is judged here.")
 SHOULD = N_("{reading} ± {sd} %")
 PATHS = {PathKind.DRIFT: N_("If it drifted bit by bit"), PathKind.STEP: N_("If it changed all at once")}
 
@@ -51,11 +50,7 @@ def rows_of(doubted: Sequence[Doubted], visit: Visit) -> list[Row]:
             verdict=one.verdict,
             name=names.of("fryers", one.reading.fryer),
             at=reader.date(one.reading.at),
-            read=reader.say(
-                READ if one.verdict else NOT_TOLD,
-                reading=one.relied.reading.tpc_pct,
-                verdict=reader.say(VERDICTS[told_of(one)]),
-            ),
+            read=read_and_told(one, reader),
             again=list(again_of(one, reader)),
             settled=settled.get(one.settled.pk) if one.settled else None,
         )
@@ -63,10 +58,16 @@ def rows_of(doubted: Sequence[Doubted], visit: Visit) -> list[Row]:
     ]
 
 
-def told_of(doubted: Doubted) -> VerdictKey:
-    """Return what was told on a reading: as the day book has it, else as it would be told today."""
-    verdict = doubted.verdict
-    return VerdictKey(verdict.payload["verdict"]) if verdict else doubted.relied.told
+def read_and_told(doubted: Doubted, reader: Reader) -> str:
+    """Return what was read and told: by the day book, and by today where that is another."""
+    verdict, relied = doubted.verdict, doubted.relied
+    told = VerdictKey(verdict.payload["verdict"]) if verdict else relied.told
+    text = reader.say(
+        READ if verdict else NOT_TOLD, reading=relied.reading.tpc_pct, verdict=reader.say(VERDICTS[told])
+    )
+    if told is relied.told:
+        return text
+    return f"{text} {reader.say(TODAY, today=reader.say(VERDICTS[relied.told]))}"
 
 
 def again_of(doubted: Doubted, reader: Reader) -> Iterator[Again]:
