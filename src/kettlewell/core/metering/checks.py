@@ -6,6 +6,7 @@ meter's electronics, not of its behaviour in hot used oil.
 """
 
 import math
+import statistics
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from zoneinfo import ZoneInfo
@@ -27,6 +28,7 @@ from kettlewell.core.words import N_
 
 REFERENCE_TEMPS_C = (45.0, 55.0)  # reference oil at about 50 °C: common practice, no source
 REFERENCE = "reference value"
+FAR_APART_SDS = 4.1  # three normal values lie so far apart in 1 % of cases (studentised range)
 RISK = 0.05  # probability of being wrong at which a decision counts as clear: chosen, no source
 
 EXPIRED = N_(
@@ -36,6 +38,7 @@ TEMP_UNKNOWN = N_("The temperature of the reference oil was not noted, so this c
 TOO_COLD = N_(
     "The reference oil was at {oil_temp_c} °C, too cold. Warm it to about 50 °C; this check says less."
 )
+SCATTERED = N_("The readings lie {range_pct} points apart, more than this meter scatters: read again.")
 TOO_HOT = N_(
     "The reference oil was at {oil_temp_c} °C, too hot. Let it cool to about 50 °C; this check says less."
 )
@@ -57,6 +60,7 @@ class RemarkKey(StrEnum):
     TEMP_UNKNOWN = "temp_unknown"
     TOO_COLD = "too_cold"
     TOO_HOT = "too_hot"
+    SCATTERED = "scattered"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,11 +114,11 @@ def check_possible(check: MeterCheck, kitchen: Kitchen) -> None:
 def deviation(check: MeterCheck, kitchen: Kitchen) -> Deviation:
     """Return the deviation a check found, and what it is uncertain by.
 
-    Repeatability is divided by √n; the resolution (width/√12) is not averaged, because
-    readings in one oil may all round the same way. The reference counts with U/k, the
-    oil's temperature as in ``budget`` and, beyond 45 to 55 °C, with what an unnoted
-    temperature costs for each 10 K (size from memory). Raises KeyError for a meter or lot
-    that the kitchen lacks.
+    Repeatability is divided by √n, or what the readings show of it where they lie too far
+    apart; the resolution (width/√12) is not averaged, because readings in one oil may all round
+    the same way. The reference counts with U/k, the oil's temperature as in ``budget`` and,
+    beyond 45 to 55 °C, with what an unnoted temperature costs for each 10 K (size from memory).
+    Raises KeyError for a meter or lot that the kitchen lacks.
     """
     lot = find(kitchen.reference_lots, check.lot)
     reference = Component(name=REFERENCE, u=lot.u_pct)
@@ -128,10 +132,11 @@ def decide(check: MeterCheck, kitchen: Kitchen, *, risk: float = RISK) -> Decisi
     deviation, either way:
 
     - P ≤ ``risk``: fit for use.
-    - P ≥ 1 - ``risk``: clearly off. Adjust; out of use if it was adjusted already, or is
-      found off by more than 4 points, which an adjustment should not hide.
-    - between, with fewer than three readings or a remark on the oil's temperature: repeat,
-      with three readings in oil at 50 °C.
+    - P ≥ 1 - ``risk`` by two readings or more: clearly off. Adjust; out of use if it was
+      adjusted already, or is found off by more than 4 points, which an adjustment should not hide.
+    - between, with fewer than three readings or a remark on the oil's temperature; off by one
+      reading alone; or readings that lie too far apart: repeat, with three readings in oil
+      at 50 °C.
     - between, and no better check is to be had: whichever of the two is more probable.
 
     Raises ValueError unless 0 < risk < 0.5.
@@ -141,7 +146,9 @@ def decide(check: MeterCheck, kitchen: Kitchen, *, risk: float = RISK) -> Decisi
     found, remarks = deviation(check, kitchen), _remarks(check, kitchen)
     most = kitchen.permissible_pct
     off = 1 - float(conformity_probability(found.pct, found.u_pct, lower=-most, upper=most))
-    if risk < off < 1 - risk and _could_be_better(check, remarks):
+    doubtful = risk < off < 1 - risk and _could_be_better(check, remarks)
+    alone = off >= 1 - risk and len(check.readings_pct) == 1
+    if doubtful or alone or any(remark.key is RemarkKey.SCATTERED for remark in remarks):
         key = DecisionKey.REPEAT
     elif off <= 0.5:
         key = DecisionKey.FIT
@@ -153,10 +160,21 @@ def decide(check: MeterCheck, kitchen: Kitchen, *, risk: float = RISK) -> Decisi
 
 def _own(check: MeterCheck, kitchen: Kitchen) -> tuple[Component, ...]:
     """Return the components of a check beside its reference value."""
-    meter = find(kitchen.meters, check.meter)
-    repeatability, *others = budget(check.oil_temp_c, meter, sound=True)
-    averaged = replace(repeatability, u=repeatability.u / math.sqrt(len(check.readings_pct)))
+    repeatability, *others = _budget(check, kitchen)
+    one_u = statistics.stdev(check.readings_pct) if _far_apart(check, kitchen) else repeatability.u
+    averaged = replace(repeatability, u=one_u / math.sqrt(len(check.readings_pct)))
     return (averaged, *others, *_away_from_50_c(check.oil_temp_c))
+
+
+def _budget(check: MeterCheck, kitchen: Kitchen) -> tuple[Component, ...]:
+    return budget(check.oil_temp_c, find(kitchen.meters, check.meter), sound=True)
+
+
+def _far_apart(check: MeterCheck, kitchen: Kitchen) -> float:
+    """Return how far apart the readings lie if that is more than they scatter by; else 0."""
+    apart = max(check.readings_pct) - min(check.readings_pct)
+    repeatability, resolution = _budget(check, kitchen)[:2]
+    return apart if apart > FAR_APART_SDS * math.hypot(repeatability.u, resolution.u) else 0.0
 
 
 def _away_from_50_c(oil_temp_c: float | None) -> tuple[Component, ...]:
@@ -175,10 +193,17 @@ def _could_be_better(check: MeterCheck, remarks: tuple[Remark, ...]) -> bool:
 def _remarks(check: MeterCheck, kitchen: Kitchen) -> tuple[Remark, ...]:
     lot: ReferenceLot = find(kitchen.reference_lots, check.lot)
     temp, day = _temp_remark(check.oil_temp_c), check.at.astimezone(ZoneInfo(kitchen.timezone)).date()
-    if lot.best_before is None or day <= lot.best_before:
-        return temp
-    message = Message(text=EXPIRED, values={"best_before": lot.best_before})
-    return (Remark(key=RemarkKey.EXPIRED, message=message), *temp)
+    found = [*_scatter_remark(check, kitchen), *temp]
+    if lot.best_before is not None and day > lot.best_before:
+        message = Message(text=EXPIRED, values={"best_before": lot.best_before})
+        found.insert(0, Remark(key=RemarkKey.EXPIRED, message=message))
+    return tuple(found)
+
+
+def _scatter_remark(check: MeterCheck, kitchen: Kitchen) -> list[Remark]:
+    apart = _far_apart(check, kitchen)
+    message = Message(text=SCATTERED, values={"range_pct": round(apart, 1)})
+    return [Remark(key=RemarkKey.SCATTERED, message=message)] if apart else []
 
 
 def _temp_remark(oil_temp_c: float | None) -> tuple[Remark, ...]:

@@ -54,7 +54,8 @@ class SideBySide:
     ``comparison`` is York's line from the other's values to the meter's, ``differences`` the
     meter less the other; None below three pairs, the line also where none goes through them.
     ``teaches`` says whether what they show can be believed of the meter: it is the kitchen's
-    first beside the laboratory, or a further one beside the first.
+    first beside the laboratory, or a further one beside the first. ``earlier`` pairs are from
+    before an adjustment and no longer count.
     """
 
     meter: str
@@ -64,6 +65,7 @@ class SideBySide:
     comparison: Comparison | None
     differences: Agreement | None
     teaches: bool
+    earlier: int = 0
 
     @property
     def widened(self) -> float:
@@ -113,7 +115,9 @@ def side_by_side(
     Those from before an adjustment of either meter are left out: it read otherwise then.
     """
     book = sorted(entries, key=lambda entry: entry.at)
-    pairs = tuple(pairs_in(kitchen, since_adjusted(book, {meter, against}), meter, against, oil))
+    since = since_adjusted(book, {meter, against})
+    ever = tuple(pairs_in(kitchen, book, meter, against, oil))
+    pairs = tuple(pair for pair in ever if since is None or pair.at > since)
     xs, ys = [pair.other_pct for pair in pairs], [pair.meter_pct for pair in pairs]
     first = kitchen.meters[0].key
     return SideBySide(
@@ -123,18 +127,15 @@ def side_by_side(
         pairs=pairs,
         comparison=line_of(pairs) if len(pairs) >= LEAST_PAIRS else None,
         differences=agreement(xs, ys) if len(pairs) >= LEAST_PAIRS else None,
+        earlier=len(ever) - len(pairs),
         teaches=(meter == first) == (against is None) and against in (None, first),
     )
 
 
-def since_adjusted(book: Sequence[Entry], meters: Collection[str | None]) -> Sequence[Entry]:
-    """Return what came after the last adjustment of any of these meters."""
-    adjusted = [
-        n
-        for n, one in enumerate(book)
-        if isinstance(one, MeterCheck) and one.adjusted and one.meter in meters
-    ]
-    return book[adjusted[-1] :] if adjusted else book
+def since_adjusted(book: Sequence[Entry], meters: Collection[str | None]) -> datetime | None:
+    """Return when any of these meters was adjusted last; None for never."""
+    checks = (one for one in book if isinstance(one, MeterCheck) and one.adjusted and one.meter in meters)
+    return max((one.at for one in checks), default=None)
 
 
 def line_of(pairs: Sequence[Pair]) -> Comparison | None:

@@ -11,7 +11,7 @@ from kettlewell.core.arrays import Array
 from kettlewell.core.belief.meter_walk import MeterHistory
 from kettlewell.core.belief.replay import walk_to
 from kettlewell.core.belief.walk import Checkpoint
-from kettlewell.core.book import Entry, Kitchen, Message, Meter, MeterCheck, Reading
+from kettlewell.core.book import Entry, Kitchen, Message, Meter, MeterCheck, Reading, find
 from kettlewell.core.metering.charts import Signal, meter_chart, meter_signals
 from kettlewell.core.metering.checks import Decision, DecisionKey, decide
 from kettlewell.core.metering.intervals import (
@@ -30,14 +30,17 @@ CHECKS_FOR_A_SHARE = 5  # fewer passes say little of a meter's reliability: chos
 
 NEVER = N_("It has never been checked.")
 NO_LOT = N_("Set up a reference oil first: a bottle whose value is known.")
-ADJUST = N_("It was found off: adjust it, then read it again in the reference oil.")
+ADJUST = N_(
+    "It was found off: adjust it so that it shows {tpc_pct} % in {lot}, then read it there again. How is in "
+    "its instructions; do not rely on it meanwhile."
+)
 REPEAT = N_("The last check was not clear: repeat it, with three readings in oil at about 50 °C.")
 OUT = N_("It was found too far off: take it out of use.")
 EVERY = N_("Four weeks after the last check, until its own checks tell more.")
 SOONER = N_("{days} days after the last check: it may be off by too much from then on.")
 BY_DRIFT = N_("{days} days after the last check: by its own checks it stays right that long.")
 BY_PASSES = N_("{days} days after the last check: it passed {passed} of {checks}.")
-NEAR = N_("A week after the last check: it stood near what is permissible.")
+NEAR = N_("A week after the last check: it may soon be off by too much.")
 WHAT_NOW = {DecisionKey.ADJUST: ADJUST, DecisionKey.REPEAT: REPEAT, DecisionKey.OUT: OUT}
 
 ALONE_HIGH = N_("The check of {at} alone lies above what chance explains.")
@@ -190,7 +193,10 @@ def next_check(kitchen: Kitchen, history: MeterHistory, now: datetime) -> Next:
     last = history.checks[-1]
     key = decide(last, kitchen).key
     if key is not DecisionKey.FIT:
-        return Next(at=last.at, why=Message(text=WHAT_NOW[key]))
+        lot = find(kitchen.reference_lots, last.lot)
+        return Next(
+            at=last.at, why=Message(text=WHAT_NOW[key], values={"tpc_pct": lot.tpc_pct, "lot": lot.name})
+        )
     days, why = interval(kitchen, history)
     return Next(at=last.at + timedelta(days=days), why=why)
 

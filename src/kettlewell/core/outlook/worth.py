@@ -35,6 +35,8 @@ LEAST_READINGS = 10  # fewer say nothing of how a kitchen's oil is spread: chose
 class Accepted:
     """The highest mean of so many ``readings`` at which oil is accepted, at the accepted risk.
 
+    It is never above the limit itself, whatever is believed of the meter.
+
     ``u_pct`` is the standard uncertainty of the TPC that such a mean tells, near the limit.
     ``consumer`` and ``producer`` are the shares of readings by which bad oil would be kept, and
     good oil dumped, over the kitchen's own spread of oil; None while too few readings tell it.
@@ -180,6 +182,7 @@ def accepted(
     by, limit_u = line.at(limit_pct), line.gain * (limit.tpc_u_pct or 0.0)
     sd = float(np.sqrt(by @ cov @ by + own_var / readings + limit_u**2))
     highest = line.offset_pct + line.gain * limit_pct - float(coverage_factor(risk)) * sd
+    highest = min(highest, limit_pct)
     risks = spread and global_risks(
         *spread,
         u=sd / line.gain,
