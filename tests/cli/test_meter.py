@@ -235,27 +235,34 @@ def test_what_was_written_after_the_time_asked_for_does_not_count(folder):
     assert told("back", folder(month(-2.0)), "--at", "4.10.2026 12:00") == "No check has failed."
 
 
-def test_a_meter_is_held_against_the_laboratory_and_may_be_taken_over_from_five_pairs_on(folder):
-    text = told("compare", folder(both(5, None)), "--meter", "hand", "--at", AT)
+def test_a_meter_is_held_against_the_laboratory_and_may_be_taken_over_once_its_line_is_sure(folder):
+    text = told("compare", folder(both(8, None)), "--meter", "hand", "--at", AT)
     assert "Hand meter (hand) beside the laboratory Rapeseed oil" in text
     assert "Big pan 6.9 % 6.0 % +0.9 points" in text
     assert "times what the laboratory says, plus 1.5 points." in text
     assert "The difference is" in text
     assert "This may be taken over." in text
-    (side,) = answer("compare", folder(both(5, None)), "--meter", "hand", "--at", AT)["oils"]
+    five = told("compare", folder(both(5, None)), "--meter", "hand", "--at", AT)
+    assert "The line is not sure enough yet: spread the pairs" in five
+    (side,) = answer("compare", folder(both(8, None)), "--meter", "hand", "--at", AT)["oils"]
     assert side["line"]["gain_dimensionless"] == pytest.approx(0.9)
     assert side["may_be_adopted"]
 
 
 def test_a_meter_is_held_against_another_and_told_how_many_pairs_are_missing(folder):
-    words = ("--meter", "hand", "--against", "spare", "--oil", "rape", "--at", AT)
+    words = ("--meter", "spare", "--against", "hand", "--oil", "rape", "--at", AT)
     text = told("compare", folder(both(2, "spare")), *words)
-    assert "Hand meter (hand) beside Spare meter" in text
+    assert "beside Hand meter" in text
     assert "No line goes through these pairs yet." in text
     assert "3 pairs are still missing." in text
     found = answer("compare", folder(both(2, "spare")), *words)
-    assert found["against"] == "spare"
+    assert found["against"] == "hand"
     assert (found["oils"][0]["line"], found["oils"][0]["differences"]) == (None, None)
+
+
+def test_the_first_meter_beside_another_cannot_be_taken_over(folder):
+    words = ("--meter", "hand", "--against", "spare", "--at", AT)
+    assert "it cannot be taken over" in told("compare", folder(both(2, "spare")), *words)
 
 
 def test_without_pairs_it_says_how_to_make_one(folder):

@@ -171,6 +171,16 @@ def test_pairs_are_missing_until_there_are_enough(side, reader):
     assert meters.pairs_missing(replace(side, pairs=side.pairs * 2), reader) == ""
 
 
+def test_what_may_not_be_taken_over_for_another_reason_than_pairs_says_so(side, reader):
+    enough = replace(side, pairs=side.pairs * 2)
+    falling = replace(enough.comparison, line=replace(enough.comparison.line, slope=-0.9))
+    assert meters.why_not(side, reader) == meters.why_not(enough, reader) == ""
+    assert "not sure enough yet" in meters.why_not(replace(enough, comparison=falling), reader)
+    untaught = replace(side, teaches=False)
+    assert "cannot be taken over" in meters.why_not(untaught, reader)
+    assert meters.pairs_missing(untaught, reader) == ""
+
+
 def test_a_look_back_counts_what_rests_on_the_meter(now, reader):
     assert meters.rests_on(56, begins=now, after_good=True, reader=reader) == (
         "Since the good check of Sun 21:30, 56 verdicts rest on this meter."

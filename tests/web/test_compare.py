@@ -20,8 +20,8 @@ def pairs(write):
     def written(number):
         for n in range(number):
             other = 8 + 3 * n
-            write("reading", {**READING, "tpc_pct": f"{0.9 * other + 2:.1f}"}, ago=6 - n)
-            write("laboratory", {"fryer": "F1", "tpc_pct": str(other)}, ago=6 - n)
+            write("reading", {**READING, "tpc_pct": f"{0.9 * other + 2:.1f}"}, ago=9 - n)
+            write("laboratory", {"fryer": "F1", "tpc_pct": str(other)}, ago=9 - n)
 
     return written
 
@@ -55,7 +55,7 @@ def test_too_few_pairs_say_how_many_are_missing_and_how_to_make_one(owner, pairs
 
 
 def test_an_owner_takes_it_over_and_the_belief_follows(marrowby, owner, hand, pairs, page, send):
-    pairs(5)
+    pairs(8)
     text = page(owner, "compare", **HAND)
     assert "replace what was learnt before" in text
     assert "In this oil it is believed to show" in text
@@ -75,7 +75,7 @@ def oil_of(kitchen, hand):
 
 
 def test_a_cook_sees_it_and_is_not_offered_to_take_it_over(cook, pairs, page):
-    pairs(5)
+    pairs(8)
     text = page(cook, "compare", **HAND)
     assert "times what the laboratory says" in text
     assert "Take this over" not in text
@@ -97,6 +97,24 @@ def test_two_meters_stand_side_by_side(marrowby, hand, cook, write, page):
     text = page(cook, "compare", meter="spare", against="hand", oil="rapeseed")
     assert "times what Hand meter says" in text
     assert text.count("<tr>") == 4
+
+
+def test_a_line_that_is_not_sure_is_not_offered_and_it_says_what_would_make_it_so(owner, write, page, send):
+    for n in range(5):
+        write("reading", {**READING, "tpc_pct": f"{12 + n / 10:.1f}"}, ago=6 - n)
+        write("laboratory", {"fryer": "F1", "tpc_pct": "12"}, ago=6 - n)
+    text = page(owner, "compare", **HAND)
+    assert "The line is not sure enough yet: spread the pairs" in text
+    assert "Take this over" not in text
+    assert "Nothing was taken over." in send(owner, "adopt", HAND).content.decode()
+    assert adopted() is None
+
+
+def test_the_first_meter_beside_another_is_shown_and_not_taken_over(marrowby, hand, owner, page):
+    setting_add(marrowby, "meters", "spare", {"name": "Spare meter"}, hand=hand)
+    text = page(owner, "compare", **{**HAND, "against": "spare"})
+    assert "it cannot be taken over. Compare a further meter with the first" in text
+    assert "still missing" not in text
 
 
 def test_a_meter_is_not_compared_with_itself(cook, page):

@@ -9,7 +9,7 @@ from kettlewell.core.book import Kitchen, find
 from kettlewell.core.metering.pairs import Pair, SideBySide
 from kettlewell.core.words import N_
 from kettlewell.telling import Reader
-from kettlewell.telling.meters import differs_by, pairs_missing, reads_as
+from kettlewell.telling.meters import differs_by, pairs_missing, reads_as, why_not
 from kettlewell.telling.verdicts import named
 
 LABORATORY = N_("the laboratory")
@@ -50,8 +50,8 @@ def _in_oil(side: SideBySide, other: str, kitchen: Kitchen, reader: Reader) -> I
         yield Line(text=differs_by(side.differences, reader), indent=INDENT)
     if side.may_be_adopted:
         yield Line(text=reader.say(MAY_BE), indent=INDENT)
-    elif missing := pairs_missing(side, reader):
-        yield Line(text=missing, indent=INDENT)
+    elif reason := why_not(side, reader) or pairs_missing(side, reader):
+        yield Line(text=reason, indent=INDENT)
 
 
 def _cells(pair: Pair, kitchen: Kitchen, reader: Reader) -> list[str]:

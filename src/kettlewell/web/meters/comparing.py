@@ -17,7 +17,7 @@ from kettlewell.records.access import Act, act_of
 from kettlewell.records.ids import uuid7
 from kettlewell.records.models import Entry
 from kettlewell.records.selectors import standing
-from kettlewell.telling.meters import differs_by, pairs_missing, reads_as
+from kettlewell.telling.meters import differs_by, pairs_missing, reads_as, why_not
 from kettlewell.telling.worth import believed
 from kettlewell.web.book.lines import lines_of, with_people
 from kettlewell.web.book.names import Names, names_of
@@ -72,6 +72,7 @@ def side_by_side(side: SideBySide, names: Names, visit: Visit) -> dict[str, obje
         "plot_words": differs_by(side.differences, reader) if side.differences else "",
         "line": reads_as(side, other, reader) if side.differences else "",
         "missing": pairs_missing(side, reader),
+        "why_not": why_not(side, reader),
         "believed": believed_now(side, visit),
         "adopted": lines_of(with_people(adopted(visit, side)), names, reader),
     }
@@ -111,9 +112,10 @@ def taken_over(request: HttpRequest, visit: Visit, form: CompareForm) -> Entry |
     if not form.is_valid():
         return None
     side = bridge.compared(visit.kitchen, visit.now, **form.asked)
-    if not side.may_be_adopted:
+    try:
+        payload = bridge.comparison_payload(side, visit.now)
+    except ValueError:  # it may not be taken over, or no more
         return None
-    payload = bridge.comparison_payload(side, visit.now)
     try:
         told = told_of(request, visit, kind="comparison", payload=payload)
         return bridge.record(visit.kitchen, told, visit.hand).entry
