@@ -11,7 +11,7 @@ from kettlewell.core.words import N_
 from kettlewell.telling import Reader
 from kettlewell.telling.meters import CALM, DECISIONS, meter_words, off_by, off_chance, signals, when_next
 from kettlewell.telling.verdicts import named
-from kettlewell.telling.worth import accepted, believed, known_to, misled, sampled
+from kettlewell.telling.worth import accepted, believed, known_to, misled, samples
 
 CHECKS_TOLD = 12
 COVERAGE = 2.0  # 19 of 20
@@ -97,8 +97,7 @@ def _worth(report: MeterReport, kitchen: Kitchen, reader: Reader) -> Iterator[Li
         yield Line(text=worth.oil.name, weight=Weight.BOLD, indent=INDENT)
         for told in (accepted, known_to, misled, believed):
             yield _told(told(worth, reader))
-        if report.meter == kitchen.meters[0]:  # further meters are held against the first
-            yield _told(sampled(worth, kitchen, reader))
+        yield from (_told(text) for text in samples(report, worth, kitchen, reader))
 
 
 def _told(text: str) -> Line:

@@ -64,7 +64,7 @@ THINGS = (
 COMPARED = ("offset_pct", "offset_u_pct", "gain", "gain_u", "correlation")
 
 MOST_KG = 10_000
-MOST_CHECK_READINGS = 3
+MOST_CHECK_READINGS = 3  # as the core takes them, which records may not import; a test holds both together
 LEAST = Decimal("0.000001")  # a computed number is written down to six decimals
 
 
@@ -303,11 +303,12 @@ class ReliedPayload(OfFryer):
     food_done = forms.ChoiceField(choices=FOOD_DONE, required=False, label=_("What was done with the food?"))
 
     def clean(self) -> dict[str, Any]:
-        """Ask what was done where the verdict does not stand."""
+        """Ask what was done where the verdict does not stand, and only there."""
         cleaned = super().clean()
-        for name in ("oil_done", "food_done") if cleaned.get("stands") == "not" else ():
-            if name not in self.errors and not cleaned.get(name):
-                self.add_error(name, _("Say what was done."))
+        fell = cleaned.get("stands") == "not"
+        for name in ("oil_done", "food_done") if "stands" in cleaned else ():
+            if name not in self.errors and bool(cleaned.get(name)) is not fell:
+                self.add_error(name, _("Say what was done.") if fell else _("Only if the verdict does not stand."))
         return cleaned
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from math import floor
 
 from kettlewell.core.book import Kitchen, find
+from kettlewell.core.outlook.meters import MeterReport
 from kettlewell.core.outlook.worth import Accepted, OilWorth, SampleWorth
 from kettlewell.core.words import N_
 from kettlewell.telling.meters import points
@@ -83,6 +84,11 @@ def believed(worth: OilWorth, reader: Reader) -> str:
         offset=reader.number(abs(worth.offset_pct), digits=1),
         offset_u=reader.number(worth.offset_sd_pct, digits=1),
     )
+
+
+def samples(report: MeterReport, worth: OilWorth, kitchen: Kitchen, reader: Reader) -> list[str]:
+    """Return what a laboratory sample would be worth; nothing of a further meter, held against the first."""
+    return [sampled(worth, kitchen, reader)] if report.meter == kitchen.meters[0] else []
 
 
 def sampled(worth: OilWorth, kitchen: Kitchen, reader: Reader) -> str:

@@ -24,7 +24,7 @@ from kettlewell.telling.meters import (
     off_chance,
     when_next,
 )
-from kettlewell.telling.worth import accepted, believed, known_to, misled, sampled
+from kettlewell.telling.worth import accepted, believed, known_to, misled, samples
 from kettlewell.web.common import Visit
 from kettlewell.web.line.strips import Link
 
@@ -66,7 +66,7 @@ def shown(report: MeterReport, setup: Setup, visit: Visit) -> Shown:
         in_use=report.in_use,
         when=when_next(report, reader),
         acts=list(acts(report, visit, can_be_checked=bool(kitchen.reference_lots))),
-        worths=[worth_of(one, setup, reader) for one in report.oils],
+        worths=[worth_of(one, report, setup, reader) for one in report.oils],
     )
     if last is None:
         return unchecked
@@ -81,12 +81,15 @@ def shown(report: MeterReport, setup: Setup, visit: Visit) -> Shown:
     )
 
 
-def worth_of(worth: OilWorth, setup: Setup, reader: Reader) -> Worth:
+def worth_of(worth: OilWorth, report: MeterReport, setup: Setup, reader: Reader) -> Worth:
     """Return what a meter's readings are worth in one oil."""
-    sample = [sampled(worth, setup.kitchen, reader)] if worth.sample else []
     return Worth(
         oil=worth.oil.name,
-        plain=[accepted(worth, reader), misled(worth, reader), *sample],
+        plain=[
+            accepted(worth, reader),
+            misled(worth, reader),
+            *samples(report, worth, setup.kitchen, reader),
+        ],
         full=[believed(worth, reader), known_to(worth, reader)],
     )
 
