@@ -25,6 +25,7 @@ from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.line.due import asked, calls, due_today
 from kettlewell.web.line.facts import facts_of
 from kettlewell.web.line.forms import WhatIfForm
+from kettlewell.web.line.meters import BY_BOOK, meterless
 from kettlewell.web.line.strips import Life, in_order, life_of, strip_of
 
 LAST_ENTRIES = 5
@@ -40,6 +41,7 @@ def line(request: HttpRequest, visit: Visit) -> HttpResponse:
         "at": reader.date(visit.now),
         "running": running(standing, reader),
         "standing": standing,
+        "meters": [reader.say(BY_BOOK)] if meterless(visit) else [],
         "problem": reader.tell(standing.problem) if standing.problem else "",
         "strips": [strip_of(one, standing.setup, visit, opened) for one in in_order(standing.assessments)],
         "calls": calls(visit.kitchen, standing, reader),

@@ -1,10 +1,12 @@
 """The form that asks for an entry, with what stands in the kitchen now."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from django.http import QueryDict
 
 from kettlewell import bridge
+from kettlewell.bridge import Setup
 from kettlewell.records.access import lasts
 from kettlewell.records.selectors import people_of
 from kettlewell.web.book.names import names_of
@@ -23,11 +25,20 @@ def form_of(
     return FORMS[kind](
         sent,
         initial=initial,
-        setup=bridge.setup_of(visit.kitchen),
+        setup=in_use_first(visit) if "meter" in FORMS[kind].base_fields else bridge.setup_of(visit.kitchen),
         fryer=fryer,
         drainers=drainers(visit, initial) if "drained_by" in FORMS[kind].base_fields else (),
         empty=empty_baths(visit) if kind == "move" else (),
     )
+
+
+def in_use_first(visit: Visit) -> Setup:
+    """Return the kitchen's settings, its meters in use before those out of use."""
+    setup = bridge.setup_of(visit.kitchen)
+    reports = bridge.meters_standing(visit.kitchen, visit.now).reports
+    out = {report.meter.key for report in reports if not report.in_use}
+    meters = tuple(sorted(setup.kitchen.meters, key=lambda meter: meter.key in out))
+    return replace(setup, kitchen=replace(setup.kitchen, meters=meters))
 
 
 def drainers(visit: Visit, initial: Mapping[str, object]) -> list[tuple[str, str]]:

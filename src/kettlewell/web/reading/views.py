@@ -27,6 +27,7 @@ from kettlewell.telling.verdicts import named, verdict_words
 from kettlewell.web.book.names import names_of
 from kettlewell.web.book.sentences import sentence
 from kettlewell.web.common import Visit, in_kitchen
+from kettlewell.web.line.meters import at_fryers, meterless
 from kettlewell.web.line.strips import in_order, strip_of
 from kettlewell.web.reading.acts import TITLES, groups
 from kettlewell.web.reading.asking import empty_baths, form_of
@@ -56,7 +57,7 @@ def reading(request: HttpRequest, visit: Visit) -> HttpResponse:
 def reading_at(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     """Ask for a reading, and lead to what it means."""
     setup = setup_with(visit, fryer)
-    if "without" in request.GET:
+    if "without" in request.GET or (request.method == "GET" and meterless(visit)):
         return without_reading(request, visit, fryer)
     form = form_for("reading", request, visit, fryer)
     if request.method == "POST" and (recorded := written(request, visit, "reading", form)):
@@ -67,6 +68,7 @@ def reading_at(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
         "name": name_of(setup, fryer),
         "form": form,
         "conditions": [form[name] for name in CONDITIONS],
+        "meters": at_fryers(visit),
         "entry_id": uuid7(visit.now),
         "call_id": uuid7(visit.now),
     }
@@ -81,6 +83,7 @@ def without_reading(request: HttpRequest, visit: Visit, fryer: str) -> HttpRespo
         "fryer": fryer,
         "name": name_of(stands.setup, fryer),
         "standing": stands,
+        "meters": at_fryers(visit),
     }
     if assessment:
         context |= {
@@ -160,6 +163,7 @@ def told(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     context = {
         "verdict": verdict,
         "told": told_of_entry(verdict, visit),
+        "meters": at_fryers(visit),
         "acts": list(next_acts(verdict, visit, settled=settled)),
     }
     return render(request, "web/reading/told.html", context)

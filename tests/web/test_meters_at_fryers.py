@@ -1,0 +1,71 @@
+"""What the line, the reading and the told verdict say of a meter found off, and of having none in use."""
+
+import re
+
+import pytest
+
+from kettlewell.records.ledger import setting_add
+from kettlewell.records.models import Entry
+
+OFF = "Hand meter was found off at its last check: adjust it before you rely on it."
+BY_SENSES = "No meter is in use: smell the oil and look at it."
+BY_BOOK = "No meter is in use: the verdicts go by the book and the senses."
+SOUND = {"all_so": "yes", "tpc_pct": "12,5", "oil_temp_c": "170", "meter": "hand"}
+
+
+@pytest.fixture
+def filled(write):
+    """Fresh oil in the first fryer since yesterday."""
+    write("change", {"fryer": "F1"}, ago=1)
+
+
+@pytest.fixture
+def out_of_use(owner, bottle, send):
+    """The one meter, taken out of use."""
+    send(owner, "meter-order", {"meter": "hand", "back": "no"})
+
+
+@pytest.fixture
+def told(cook, filled, send):
+    """Return a way to send a reading, and the page it leads to."""
+    return lambda: send(cook, "reading-at", SOUND, "F1").content.decode()
+
+
+@pytest.mark.parametrize(("found", "said"), [("18", False), ("20", True), ("24", True)])
+def test_a_meter_found_off_is_named_where_a_fryer_is_read_and_with_the_verdict(
+    cook, checked, page, told, found, said
+):
+    checked(found)
+    assert (OFF in page(cook, "reading-at", "F1")) is said
+    assert (OFF in told()) is said
+
+
+def test_a_meter_found_off_and_adjusted_is_spoken_of_no_more(cook, checked, page):
+    checked("20", ago=0.1)
+    checked("18", adjusted=True)
+    assert OFF not in page(cook, "reading-at", "F1")
+
+
+@pytest.mark.usefixtures("out_of_use")
+def test_without_a_meter_in_use_no_number_is_asked_for_but_one_of_earlier_is_taken(cook, page, told):
+    text = page(cook, "reading-at", "F1")
+    assert BY_SENSES in text
+    assert "/fryers/F1/acts/senses/" in text
+    assert "tpc_pct" not in text
+    assert BY_SENSES in told()
+    assert Entry.objects.filter(kind="reading").count() == 1
+
+
+def test_the_line_says_on_top_when_no_meter_is_in_use(cook, filled, page, request):
+    assert BY_BOOK not in page(cook, "line")
+    request.getfixturevalue("out_of_use")
+    text = page(cook, "line")
+    assert text.index(BY_BOOK) < text.index("<ol")
+
+
+@pytest.mark.usefixtures("out_of_use")
+def test_meters_in_use_are_offered_before_those_out_of_use(marrowby, hand, cook, page):
+    setting_add(marrowby, "meters", "spare", {"name": "Spare meter"}, hand=hand)
+    text = page(cook, "reading-at", "F1")
+    assert re.findall(r'name="meter" value="(\w+)"', text) == ["spare", "hand", "unknown"]
+    assert BY_SENSES not in text
