@@ -262,6 +262,13 @@ BOTTLE = {"name": "Lot 7", "tpc_pct": "18", "expanded_u_pct": "0,6"}
         ("reference_lots/", {**BOTTLE, "coverage_factor": "0"}, "coverage_factor", "More than 0."),
         ("reference_lots/", {**BOTTLE, "expanded_u_pct": ""}, "expanded_u_pct", "This field is required."),
         ("reference_lots/", {**BOTTLE, "opened": "2026-02-30"}, "opened", "Enter a valid date."),
+        ("reference_lots/", {**BOTTLE, "opened": "2999-01-01"}, "opened", "This day has not come yet."),
+        (
+            "reference_lots/",
+            {**BOTTLE, "opened": "2026-10-01", "best_before": "2026-09-30"},
+            "opened",
+            "after “best before”",
+        ),
         ("meters/hand", {**METER, "in_use_since": "soon"}, "in_use_since", "Enter a valid date."),
         ("services/dinner", {**DINNER, "from": "18:00", "to": "18:00"}, "to", "ends when it begins"),
         (

@@ -3,10 +3,12 @@
 from datetime import time
 from decimal import Decimal
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.core.validators import RegexValidator
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell.bridge import assumed, squeezed
@@ -181,6 +183,17 @@ class ReferenceLotForm(NamedForm):
     )
     opened = DayField(label=_("Opened"))
     best_before = DayField(label=_("Best before"))
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse a bottle opened on a day that has not come, or when it was no longer good."""
+        said: dict[str, Any] = super().clean() or self.cleaned_data
+        opened, best_before = said.get("opened"), said.get("best_before")
+        today = timezone.localdate(timezone=ZoneInfo(self.things["kitchen"][""]["timezone"]))
+        if opened is not None and opened > today:
+            self.add_error("opened", _("This day has not come yet."))
+        elif opened is not None and best_before is not None and opened > best_before:
+            self.add_error("opened", _("This lies after “best before”: correct one of the two."))
+        return said
 
 
 class ServiceForm(ThingForm):
