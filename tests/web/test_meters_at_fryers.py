@@ -28,7 +28,11 @@ def out_of_use(owner, bottle, send):
 @pytest.fixture
 def told(cook, filled, send):
     """Return a way to send a reading, and the page it leads to."""
-    return lambda: send(cook, "reading-at", SOUND, "F1").content.decode()
+
+    def text():
+        return send(cook, "reading-at", SOUND, "F1").content.decode()
+
+    return text
 
 
 @pytest.mark.parametrize(("found", "said"), [("18", False), ("20", True), ("24", True)])
