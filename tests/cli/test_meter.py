@@ -175,7 +175,7 @@ def test_what_readings_are_worth_is_told_for_each_oil_and_the_sample_for_the_fir
 def test_after_a_failed_check_it_says_what_to_do_and_after_adjusting_it_is_fit_again(folder):
     failed = told("show", folder(month(-2.0)), "--at", AT)
     assert "Adjust it Checked Mon 5 Oct 2026, 08:00" in failed
-    assert "It was found off: adjust it, then read it again in the reference oil." in failed
+    assert "It was found off: adjust it so that it shows" in failed
     again = told("show", folder([*month(-2.0), checked(28, 0.0, "adjusted", "08:20")]), "--at", AT)
     assert "Fit for use Checked Mon 5 Oct 2026, 08:20" in again
     assert "Adjusted: Fit for use" in again
