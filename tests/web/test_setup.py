@@ -429,21 +429,6 @@ def test_bottle_and_meter_of_a_check_stay(browser, marrowby, hand):
         assert key in settings_of(Kitchen.objects.get())[thing]
 
 
-@pytest.mark.usefixtures("bottle")
-def test_a_bottle_taken_off_by_a_program_breaks_no_answer_and_no_page(browser, marrowby, hand):
-    read(marrowby, hand)
-    check = checked(marrowby, hand).entry
-    setting_add(marrowby, "reference_lots", "lot-7", None, hand=hand)
-    (lot,) = bridge.setup_of(marrowby).kitchen.reference_lots
-    assert (lot.key, lot.tpc_pct, lot.u_pct) == ("lot-7", 18, 0.3)
-    assert bridge.standing(marrowby, hand.now).problem is None
-    for address in (at("line", marrowby), at("book", marrowby), at("entry", marrowby, check.pk)):
-        assert browser.get(address).status_code == 200
-    assert "Lot 7" in browser.get(at("entry", marrowby, check.pk)).content.decode()
-    with pytest.raises(ValidationError, match="no such reference oil"):
-        checked(marrowby, hand)
-
-
 def test_what_a_meter_may_be_off_by_and_a_sample_costs_is_the_kitchens_own(browser, marrowby):
     assert "A meter may be off by" in browser.get(at("kitchen", marrowby)).content.decode()
     browser.post(
