@@ -168,6 +168,9 @@ def test_the_difference_has_its_limits_of_agreement(side, reader):
 
 def test_pairs_are_missing_until_there_are_enough(side, reader):
     assert meters.pairs_missing(side, reader) == "2 pairs are still missing."
+    assert meters.pairs_missing(replace(side, earlier=1), reader).endswith(
+        "One pair is from before an adjustment and no longer counts."
+    )
     assert meters.pairs_missing(replace(side, pairs=side.pairs * 2), reader) == ""
 
 

@@ -42,6 +42,8 @@ def other_name(side: SideBySide, kitchen: Kitchen, reader: Reader) -> str:
 def _in_oil(side: SideBySide, other: str, kitchen: Kitchen, reader: Reader) -> Iterator[Line]:
     if not side.pairs:
         yield Line(text=reader.say(NO_PAIR), indent=INDENT)
+        if side.earlier:
+            yield Line(text=pairs_missing(side, reader), indent=INDENT)
         return
     rows = [_cells(pair, kitchen, reader) for pair in side.pairs]
     yield from table([[reader.say(head) for head in HEADS], *rows], indent=INDENT)

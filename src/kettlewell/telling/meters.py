@@ -166,11 +166,22 @@ def why_not(side: SideBySide, reader: Reader) -> str:
 
 
 def pairs_missing(side: SideBySide, reader: Reader) -> str:
-    """Return how many pairs are still missing before it may be taken over; "" where none would do."""
+    """Return how many pairs are still missing before it may be taken over; "" where none would do.
+
+    Those from before an adjustment are told apart, for somebody made them.
+    """
     missing = LEAST_TO_ADOPT - len(side.pairs)
     if missing <= 0 or not side.teaches:
         return ""
-    return reader.count(missing, "One pair is still missing.", "{number} pairs are still missing.")
+    said = reader.count(missing, "One pair is still missing.", "{number} pairs are still missing.")
+    if not side.earlier:
+        return said
+    earlier = reader.count(
+        side.earlier,
+        "One pair is from before an adjustment and no longer counts.",
+        "{number} pairs are from before an adjustment and no longer count.",
+    )
+    return f"{said} {earlier}"
 
 
 def rests_on(verdicts: int, *, begins: datetime, after_good: bool, reader: Reader) -> str:
