@@ -164,6 +164,14 @@ def test_what_was_done_is_asked_for_where_a_verdict_does_not_stand(stands, neede
     assert set(error.value.message_dict) == needed
 
 
+@pytest.mark.parametrize("stands", ["stands", "unknown"])
+def test_what_was_done_is_refused_where_a_verdict_may_stand(stands):
+    told = {**FRYER, "verdict": OTHER, "check": OTHER, "stands": stands, "oil_done": "kept"}
+    with pytest.raises(ValidationError) as error:
+        checked_payload("relied", told)
+    assert error.value.message_dict == {"oil_done": ["Only if the verdict does not stand."]}
+
+
 def test_what_was_not_said_is_not_written():
     told = checked_payload("load", {**FRYER, "product": "fries", "unit": "", "amount": ""})
     assert told == {**FRYER, "product": "fries"}

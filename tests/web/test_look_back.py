@@ -176,3 +176,16 @@ def test_only_verdicts_that_rest_on_the_meter_are_settled(owner, failed, write, 
 def test_a_check_before_which_nothing_was_read_has_nothing_to_look_back_at(cook, checked, page):
     check = checked("15")
     assert "No verdict rests on this meter" in page(cook, "look-back", check.pk)
+
+
+def test_what_was_done_is_no_answer_where_the_verdict_stands_and_can_be_taken_back(
+    owner, failed, doubtful, send
+):
+    refused = send(owner, "relied", {**SETTLED, "stands": "stands"}, failed.pk, doubtful.pk)
+    only = ["Only if the verdict does not stand."]
+    assert refused.context["form"].errors == {"oil_done": only, "food_done": only}
+    assert 'name="oil_done" value=""' in refused.content.decode()
+    assert last() is None
+    nothing = {"stands": "stands", "oil_done": "", "food_done": ""}
+    send(owner, "relied", nothing, failed.pk, doubtful.pk)
+    assert "oil_done" not in last().payload

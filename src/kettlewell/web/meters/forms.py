@@ -1,13 +1,20 @@
 """The forms of the meters: a check, out of use or back, a verdict looked at again, two side by side."""
 
+from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
+from django.utils import timezone
+from django.utils.formats import number_format
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell.bridge import Setup
 from kettlewell.records import kinds
 from kettlewell.records.numbers import NumberField
+from kettlewell.telling import N_
+from kettlewell.web.common import reader_of
 from kettlewell.web.reading.forms import OnScreen, big, named
 
 READINGS = (
@@ -16,6 +23,8 @@ READINGS = (
     ("reading_3", _("Reading 3")),
 )
 LABORATORY = "laboratory"
+BOTTLE = N_("{name}, {tpc_pct} %")
+DATED_BOTTLE = N_("{name}, {tpc_pct} %, best before {best_before}")
 
 
 class CheckForm(OnScreen, kinds.MeterCheckPayload):
@@ -24,13 +33,12 @@ class CheckForm(OnScreen, kinds.MeterCheckPayload):
     unasked = ("readings", "adjusted")
 
     def offer(self) -> None:
-        """Ask for meter and bottle where there is more than one, and for each reading on its own."""
-        kitchen = self.setup.kitchen
-        self.offer_one("meter", named(kitchen.meters))
-        self.offer_one("lot", named(kitchen.reference_lots))
+        """Ask for the meter where there is more than one, for the bottle, and for each reading on its own."""
+        self.offer_meters()
+        self.offer_bottles()
         for n, (name, label) in enumerate(READINGS):
             self.fields[name] = NumberField(
-                min_value=0, max_value=100, decimal_places=2, required=n == 0, label=label
+                min_value=0, decimal_places=2, required=n == 0, label=label, validators=[below_100]
             )
             if n < len(self.initial.get("readings", ())):
                 self.initial.setdefault(name, self.initial["readings"][n])
@@ -40,12 +48,28 @@ class CheckForm(OnScreen, kinds.MeterCheckPayload):
         )
         big(self, "oil_temp_c", *(name for name, _label in READINGS))
 
-    def offer_one(self, name: str, choices: list[tuple[str, Any]]) -> None:
-        """Ask which of a few it is; the only one is not asked for."""
-        self.choose(name, choices)
-        if len(choices) == 1:
-            self.fields[name].widget = forms.HiddenInput()
-            self.initial.setdefault(name, choices[0][0])
+    def offer_meters(self) -> None:
+        """Ask which meter it is; the only one is not asked for."""
+        meters = named(self.setup.kitchen.meters)
+        self.choose("meter", meters)
+        if len(meters) == 1:
+            self.fields["meter"].widget = forms.HiddenInput()
+            self.initial.setdefault("meter", meters[0][0])
+
+    def offer_bottles(self) -> None:
+        """Name every bottle with its value; beforehand choose one that is still good, if there is one."""
+        kitchen, now = self.setup.kitchen, timezone.now()
+        reader = reader_of(kitchen.timezone, now)
+        good, choices = [], []
+        for lot in kitchen.reference_lots:
+            text = DATED_BOTTLE if lot.best_before else BOTTLE
+            said = reader.say(text, name=lot.name, tpc_pct=lot.tpc_pct, best_before=lot.best_before)
+            choices.append((lot.key, said))
+            if not lot.best_before or lot.best_before >= now.astimezone(reader.zone).date():
+                good.append(lot.key)
+        self.choose("lot", choices)
+        if good and self.initial.get("lot") not in good and "readings" not in self.initial:
+            self.initial["lot"] = good[0]
 
     def clean(self) -> dict[str, Any]:
         """Take "I don't know" for an answer, but not silence."""
@@ -65,6 +89,15 @@ class CheckForm(OnScreen, kinds.MeterCheckPayload):
         said.pop("temp_unknown")
         readings = [said.pop(name) for name, _label in READINGS if name in said]
         return {**said, "readings": readings, "adjusted": bool(self.initial.get("adjusted"))}
+
+
+def below_100(reading: Decimal) -> None:
+    """Refuse what no meter shows, and ask whether the point was left out."""
+    if reading >= 1000:
+        raise ValidationError(gettext("At most %(limit_value)s.") % {"limit_value": 100})
+    if reading >= 100:
+        numbers = {"typed": number_format(reading), "meant": number_format(reading / 10)}
+        raise ValidationError(gettext("%(typed)s? Did you mean %(meant)s?") % numbers)
 
 
 class MeterOrderForm(OnScreen, kinds.MeterOrderPayload):
@@ -87,7 +120,7 @@ class ReliedForm(OnScreen, kinds.ReliedPayload):
         """Lay all choices open."""
         self.choose("stands", list(kinds.STANDS))
         for name, choices in (("oil_done", kinds.OIL_DONE), ("food_done", kinds.FOOD_DONE)):
-            self.choose(name, list(choices))
+            self.choose(name, [*choices, ("", _("Nothing to say"))])
             self.fields[name].help_text = _("Only if the verdict does not stand.")
 
 
