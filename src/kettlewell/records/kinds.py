@@ -308,7 +308,9 @@ class ReliedPayload(OfFryer):
         fell = cleaned.get("stands") == "not"
         for name in ("oil_done", "food_done") if "stands" in cleaned else ():
             if name not in self.errors and bool(cleaned.get(name)) is not fell:
-                self.add_error(name, _("Say what was done.") if fell else _("Only if the verdict does not stand."))
+                self.add_error(
+                    name, _("Say what was done.") if fell else _("Only if the verdict does not stand.")
+                )
         return cleaned
 
 
