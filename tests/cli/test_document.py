@@ -6,6 +6,7 @@ from importlib.resources import files
 
 import pytest
 from jsonschema import Draft202012Validator, FormatChecker, ValidationError
+from schemas import numeric_keys
 
 from kettlewell.cli.document import VALUE_KEYS, document
 from kettlewell.core.limits import packaged_limits
@@ -26,18 +27,6 @@ def check(instance):
 def answer(change_before, fry_on, kitchen, now):
     problems = (Problem(line=3, field="when", reason="is empty"),)
     return document([change_before, fry_on], kitchen, at=now, problems=problems)
-
-
-def numeric_keys(node):
-    if isinstance(node, list):
-        for each in node:
-            yield from numeric_keys(each)
-    if isinstance(node, dict):
-        for key, value in node.get("properties", {}).items():
-            if re.search("number|integer", str(value.get("type"))):
-                yield key
-        for value in node.values():
-            yield from numeric_keys(value)
 
 
 def test_the_schema_is_one():

@@ -7,6 +7,7 @@ from importlib.resources import files
 
 import pytest
 from jsonschema import Draft202012Validator, FormatChecker
+from schemas import numeric_keys
 from typer.testing import CliRunner
 
 from kettlewell.cli import commands, given
@@ -139,18 +140,6 @@ def refused(*words):
     assert (result.exit_code, result.stdout) == (2, "")
     assert len(result.stderr.splitlines()) == 1
     return result.stderr
-
-
-def numeric_keys(node):
-    if isinstance(node, list):
-        for each in node:
-            yield from numeric_keys(each)
-    if isinstance(node, dict):
-        for key, value in node.get("properties", {}).items():
-            if re.search("number|integer", str(value.get("type"))):
-                yield key
-        for value in node.values():
-            yield from numeric_keys(value)
 
 
 def test_each_meter_tells_how_its_last_check_stood_and_when_the_next_is_due(folder):

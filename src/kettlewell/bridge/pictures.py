@@ -5,11 +5,10 @@ from zoneinfo import ZoneInfo
 
 from kettlewell.bridge.past import happened, past_of
 from kettlewell.bridge.setups import setup_of
-from kettlewell.core.belief.baths import meter_read
 from kettlewell.core.book import Change, LabResult, Move, Reading, Return, Store, TopUp
 from kettlewell.core.book import Kitchen as KitchenValue
 from kettlewell.core.limits import LimitStatus
-from kettlewell.core.metering import laboratory_u_pct, reading_var
+from kettlewell.core.metering import laboratory_u_pct, meter_read, reading_var
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.core.words import N_
 from kettlewell.marks.chart import draw_chart

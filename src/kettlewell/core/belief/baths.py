@@ -11,11 +11,10 @@ from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.loads import Pattern, initial_pattern
 from kettlewell.core.belief.priors import MetersPrior, Prior
 from kettlewell.core.belief.week import lasts_min, slots_of_week, week_of
-from kettlewell.core.book import Fryer, Kitchen, Meter, Oil, Product, Reading, find
-from kettlewell.core.metering import offset_sd_pct
+from kettlewell.core.book import Fryer, Kitchen, Meter, Oil, Product, find
+from kettlewell.core.metering import PLAIN_METER, offset_sd_pct
 
 LEAST_UPTAKE_KG = 1e-9
-PLAIN_METER = Meter(key="", name="")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,13 +58,6 @@ def heat_of(oil_temp_c: ArrayLike) -> Array:
     return temperature_factor(
         oil_temp_c, activation_energy_kj_per_mol=coefficients()["activation_energy"].value
     )
-
-
-def meter_read(kitchen: Kitchen, reading: Reading) -> Meter:
-    """Return the meter a reading was taken with: the one it names, or the kitchen's first."""
-    if reading.meter is not None:
-        return find(kitchen.meters, reading.meter)
-    return kitchen.meters[0] if kitchen.meters else PLAIN_METER
 
 
 def wear_and_uptake(product: Product) -> tuple[float, float]:

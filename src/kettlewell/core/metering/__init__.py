@@ -1,7 +1,9 @@
 """What a meter's readings are worth: their error budget, and how they lie beside another instrument's."""
 
 from kettlewell.core.metering.budget import (
+    PLAIN_METER,
     laboratory_u_pct,
+    meter_read,
     offset_sd_pct,
     out_of_range,
     reading_budget,
@@ -12,6 +14,7 @@ from kettlewell.core.metering.lines import LeastSquares, Line, least_squares
 from kettlewell.core.metering.uncertainty import Component, Uncertainty, combined
 
 __all__ = [
+    "PLAIN_METER",
     "Agreement",
     "Comparison",
     "Component",
@@ -23,6 +26,7 @@ __all__ = [
     "deming",
     "laboratory_u_pct",
     "least_squares",
+    "meter_read",
     "offset_sd_pct",
     "out_of_range",
     "reading_budget",

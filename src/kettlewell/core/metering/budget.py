@@ -10,8 +10,10 @@ import math
 from functools import cache
 
 from kettlewell.core.ageing.coefficients import coefficients
-from kettlewell.core.book import LabResult, Meter, Reading
+from kettlewell.core.book import Kitchen, LabResult, Meter, Reading, find
 from kettlewell.core.metering.uncertainty import Component, combined_var
+
+PLAIN_METER = Meter(key="", name="")
 
 
 def offset_sd_pct(meter: Meter) -> float:
@@ -21,6 +23,13 @@ def offset_sd_pct(meter: Meter) -> float:
     the common 2 percentage points give 0.8.
     """
     return meter.largest_error_pct / coefficients()["largest_error_sds"].value
+
+
+def meter_read(kitchen: Kitchen, reading: Reading) -> Meter:
+    """Return the meter a reading was taken with: the one it names, or the kitchen's first."""
+    if reading.meter is not None:
+        return find(kitchen.meters, reading.meter)
+    return kitchen.meters[0] if kitchen.meters else PLAIN_METER
 
 
 def reading_budget(reading: Reading, meter: Meter) -> tuple[Component, ...]:

@@ -26,7 +26,7 @@ from kettlewell.core.book import (
     TopUp,
     find,
 )
-from kettlewell.core.metering.budget import laboratory_u_pct, reading_var
+from kettlewell.core.metering.budget import laboratory_u_pct, meter_read, reading_var
 from kettlewell.core.metering.comparison import Agreement, Comparison, agreement, york
 
 TOGETHER = timedelta(hours=1)  # apart by more, oil may have aged between the two: chosen, no source
@@ -199,15 +199,14 @@ def is_by(kitchen: Kitchen, entry: Reading | LabResult, instrument: str | None) 
     """Return whether an entry is a sound reading of a meter, or for None a laboratory's result."""
     if isinstance(entry, LabResult):
         return instrument is None
-    return entry.sound and (entry.meter or kitchen.meters[0].key) == instrument
+    return entry.sound and meter_read(kitchen, entry).key == instrument
 
 
 def u_pct(kitchen: Kitchen, entry: Reading | LabResult) -> float:
     """Return what a measurement is uncertain by, beside offset and gain."""
     if isinstance(entry, LabResult):
         return laboratory_u_pct(entry)
-    meter = find(kitchen.meters, entry.meter) if entry.meter else kitchen.meters[0]
-    return math.sqrt(reading_var(entry, meter))
+    return math.sqrt(reading_var(entry, meter_read(kitchen, entry)))
 
 
 def as_it_was(book: Sequence[Entry], one: Entry, other: Reading | LabResult) -> bool:

@@ -20,7 +20,7 @@ from kettlewell.core.belief.state import Belief
 from kettlewell.core.belief.walk import Checkpoint
 from kettlewell.core.belief.week import slots_of_week
 from kettlewell.core.book import Entry, Kitchen, Meter, MeterCheck, Reading, find, in_order
-from kettlewell.core.metering.budget import offset_sd_pct
+from kettlewell.core.metering import meter_read, offset_sd_pct
 from kettlewell.core.metering.checks import DecisionKey, deviation
 from kettlewell.core.metering.paths import Found, Path, PathKind
 from kettlewell.core.outlook.assess import Here, here_of, outlook_of
@@ -107,7 +107,7 @@ class Between:
         """Return whether an entry is a reading of the meter in that time."""
         if not (isinstance(entry, Reading) and self.begins <= entry.at < self.failed.at):
             return False
-        return (entry.meter or self.kitchen.meters[0].key) == self.failed.meter
+        return meter_read(self.kitchen, entry).key == self.failed.meter
 
 
 def look_back(

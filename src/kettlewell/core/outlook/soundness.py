@@ -3,11 +3,10 @@
 from datetime import datetime, timedelta
 from itertools import takewhile
 
-from kettlewell.core.belief.baths import meter_read
 from kettlewell.core.belief.readings import DOUBT
 from kettlewell.core.belief.walk import Fill, Taken
 from kettlewell.core.book import Kitchen, Message, Reading
-from kettlewell.core.metering import out_of_range
+from kettlewell.core.metering import meter_read, out_of_range
 from kettlewell.core.outlook.values import Flag, FlagKind
 from kettlewell.core.words import N_
 

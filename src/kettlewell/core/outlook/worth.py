@@ -85,7 +85,7 @@ class OilWorth:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class Response:
     """How a meter reads one oil, z = b + g p: means of b and g, and directions (S,) of both."""
 
     offset_pct: float
@@ -98,20 +98,20 @@ class Line:
         return self.by_offset + tpc_pct * self.by_gain
 
 
-def line_of(belief: Belief, meter: int, oil: int) -> Line:
+def response_of(belief: Belief, meter: int, oil: int) -> Response:
     """Return how a meter reads an oil; a further meter's gain is its ratio times the first's."""
     layout, shared = belief.layout, belief.shared[0]
     unit, first = np.eye(layout.size), layout.gains.start + oil
     if not meter:
         offset = layout.offsets.start + oil
-        return Line(
+        return Response(
             offset_pct=float(shared[offset]),
             gain=float(shared[first]),
             by_offset=unit[offset],
             by_gain=unit[first],
         )
     offset, ratio = layout.offset_of(meter).start, layout.ratio(meter)
-    return Line(
+    return Response(
         offset_pct=float(shared[offset]),
         gain=float(shared[ratio] * shared[first]),
         by_offset=unit[offset],
@@ -138,20 +138,20 @@ def worth_of(here: Here, meter: int, lately: Sequence[Reading]) -> tuple[OilWort
 
 def worth_in(here: Here, meter: int, oil: int, held: list[Bath], lately: Sequence[Reading]) -> OilWorth:
     """Return what a meter's readings are worth in the oil that some baths hold."""
-    belief, line, limit = here.belief, line_of(here.belief, meter, oil), lowest_limit(held)
+    belief, response, limit = here.belief, response_of(here.belief, meter, oil), lowest_limit(held)
     cov = belief.shared_cov[0]
     own_var = own_reading_var(here, meter)
     own = [one for one in lately if here.walk.baths.meter_index(one.meter) == meter]
-    spread = spread_of(own, {bath.outlook.fryer.key for bath in held}, line)
+    spread = spread_of(own, {bath.outlook.fryer.key for bath in held}, response)
     return OilWorth(
         oil=here.walk.baths.kitchen.oils[oil],
         limit_pct=limit.tpc_pct or 0.0,
         risk=limit.risk or 0.0,
-        offset_pct=line.offset_pct,
-        offset_sd_pct=float(np.sqrt(line.by_offset @ cov @ line.by_offset)),
-        gain=line.gain,
-        gain_sd=float(np.sqrt(line.by_gain @ cov @ line.by_gain)),
-        accepted=tuple(accepted(n, line, limit, cov, own_var=own_var, spread=spread) for n in (1, 2)),
+        offset_pct=response.offset_pct,
+        offset_sd_pct=float(np.sqrt(response.by_offset @ cov @ response.by_offset)),
+        gain=response.gain,
+        gain_sd=float(np.sqrt(response.by_gain @ cov @ response.by_gain)),
+        accepted=tuple(accepted(n, response, limit, cov, own_var=own_var, spread=spread) for n in (1, 2)),
         sample=None if meter else sample_worth(here, oil, held, limit),
     )
 
@@ -170,7 +170,7 @@ def own_reading_var(here: Here, meter: int) -> float:
 
 def accepted(
     readings: int,
-    line: Line,
+    response: Response,
     limit: JudgedLimit,
     cov: Array,
     *,
@@ -179,31 +179,33 @@ def accepted(
 ) -> Accepted:
     """Return up to which mean of so many readings oil is accepted, and what that risks."""
     limit_pct, risk = limit.tpc_pct or 0.0, limit.risk or 0.0
-    by, limit_u = line.at(limit_pct), line.gain * (limit.tpc_u_pct or 0.0)
+    by, limit_u = response.at(limit_pct), response.gain * (limit.tpc_u_pct or 0.0)
     sd = float(np.sqrt(by @ cov @ by + own_var / readings + limit_u**2))
-    highest = line.offset_pct + line.gain * limit_pct - float(coverage_factor(risk)) * sd
+    highest = response.offset_pct + response.gain * limit_pct - float(coverage_factor(risk)) * sd
     highest = min(highest, limit_pct)
     risks = spread and global_risks(
         *spread,
-        u=sd / line.gain,
+        u=sd / response.gain,
         tolerance=(-np.inf, limit_pct),
-        acceptance=(-np.inf, (highest - line.offset_pct) / line.gain),
+        acceptance=(-np.inf, (highest - response.offset_pct) / response.gain),
     )
     return Accepted(
         readings=readings,
-        u_pct=sd / line.gain,
+        u_pct=sd / response.gain,
         accept_pct=highest,
         consumer=risks.consumer if risks else None,
         producer=risks.producer if risks else None,
     )
 
 
-def spread_of(lately: Sequence[Reading], fryers: Collection[str], line: Line) -> tuple[float, float] | None:
+def spread_of(
+    lately: Sequence[Reading], fryers: Collection[str], response: Response
+) -> tuple[float, float] | None:
     """Return mean and standard deviation of the oil that was read; None for too few readings."""
     shown = [one.tpc_pct for one in lately if one.sound and one.fryer in fryers]
     if len(shown) < LEAST_READINGS:
         return None
-    tpc_pct = (np.array(shown) - line.offset_pct) / line.gain
+    tpc_pct = (np.array(shown) - response.offset_pct) / response.gain
     return float(tpc_pct.mean()), max(float(tpc_pct.std(ddof=1)), LEAST_SPREAD_PCT)
 
 
@@ -238,10 +240,10 @@ def sample_worth(here: Here, oil: int, held: Sequence[Bath], limit: JudgedLimit)
 
 def once_sampled(here: Here, oil: int, tpc_pct: float) -> Belief:
     """Return the belief once a sample was measured by the laboratory and read twice by the meter."""
-    belief, line = here.belief, line_of(here.belief, 0, oil)
-    laboratory_u = coefficients()["laboratory"].sd * tpc_pct * line.gain
-    turned = belief.shared_cov[0] @ line.at(tpc_pct)
-    spread = line.at(tpc_pct) @ turned + laboratory_u**2 + own_reading_var(here, 0) / 2
+    belief, response = here.belief, response_of(here.belief, 0, oil)
+    laboratory_u = coefficients()["laboratory"].sd * tpc_pct * response.gain
+    turned = belief.shared_cov[0] @ response.at(tpc_pct)
+    spread = response.at(tpc_pct) @ turned + laboratory_u**2 + own_reading_var(here, 0) / 2
     return replace(belief, shared_cov=belief.shared_cov - np.outer(turned, turned) / spread)
 
 
