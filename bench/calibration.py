@@ -9,7 +9,7 @@ from collections.abc import Sequence
 import numpy as np
 from scipy.optimize import minimize
 
-from kettlewell.core.practice.calibration import (
+from kettlewell.practice.calibration import (
     HORIZONS,
     Trial,
     Watched,
@@ -22,10 +22,10 @@ from kettlewell.core.practice.calibration import (
     try_forecasts,
     what_came,
 )
-from kettlewell.core.practice.kitchens import Habits, Practice, draw_practice
-from kettlewell.core.practice.rivals import LocalTrend, StraightLine, TrendNoise
-from kettlewell.core.practice.rules import Threshold
-from kettlewell.core.practice.run import run
+from kettlewell.practice.kitchens import Habits, Practice, draw_practice
+from kettlewell.practice.rivals import LocalTrend, StraightLine, TrendNoise
+from kettlewell.practice.rules import Threshold
+from kettlewell.practice.run import run
 
 FRYERS, DAYS = 4, 110
 EVERY_SERVICES = 5

@@ -11,18 +11,18 @@ from calibration import EVERY_SERVICES, draw, print_coverage
 from closed_loop import FRYERS, PAST_SHARE
 
 from kettlewell.core.arrays import Array
-from kettlewell.core.practice.calibration import try_forecasts
-from kettlewell.core.practice.care import Care
-from kettlewell.core.practice.kitchens import (
+from kettlewell.practice.calibration import try_forecasts
+from kettlewell.practice.care import Care
+from kettlewell.practice.kitchens import (
     DRIFTING,
     SERVICES_PER_DAY,
     Habits,
     Practice,
     draw_practice,
 )
-from kettlewell.core.practice.rules import Clairvoyant, Ours
-from kettlewell.core.practice.run import Course, run
-from kettlewell.core.practice.score import Tally, at_past_share, bounds, measures, resamples, tally
+from kettlewell.practice.rules import Clairvoyant, Ours
+from kettlewell.practice.run import Course, run
+from kettlewell.practice.score import Tally, at_past_share, bounds, measures, resamples, tally
 
 DAYS, FIRST_DAYS = 365, 150
 RISKS = (0.06, 0.10, 0.20)

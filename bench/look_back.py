@@ -10,7 +10,7 @@ import numpy as np
 
 from kettlewell.core.metering.paths import PathKind
 from kettlewell.core.outlook.lookback import IN_DOUBT
-from kettlewell.core.practice.failed_checks import Looked, WentOff, look_back_in_practice
+from kettlewell.practice.failed_checks import Looked, WentOff, look_back_in_practice
 
 CASES = (
     (WentOff.DRIFT, 0.25),

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from kettlewell.core.arrays import Array, Mask
-from kettlewell.core.practice.kitchens import draw_practice
-from kettlewell.core.practice.rules import Ours
-from kettlewell.core.practice.run import run
+from kettlewell.practice.kitchens import draw_practice
+from kettlewell.practice.rules import Ours
+from kettlewell.practice.run import run
 
 FRYERS, DAYS = 4, 150
 RISKS = (0.05, 0.10, 0.20)

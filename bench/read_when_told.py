@@ -7,10 +7,10 @@ import sys
 
 import numpy as np
 
-from kettlewell.core.practice.kitchens import draw_practice
-from kettlewell.core.practice.rules import Clairvoyant, Ours
-from kettlewell.core.practice.run import run
-from kettlewell.core.practice.score import at_past_share, measures, tally
+from kettlewell.practice.kitchens import draw_practice
+from kettlewell.practice.rules import Clairvoyant, Ours
+from kettlewell.practice.run import run
+from kettlewell.practice.score import at_past_share, measures, tally
 
 FRYERS, DAYS = 4, 150
 PAST_SHARE = 0.002

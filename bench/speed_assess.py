@@ -11,8 +11,7 @@ from datetime import time as clock
 
 import numpy as np
 
-from kettlewell.core import assess, checkpoint
-from kettlewell.core.book import (
+from kettlewell.book import (
     Change,
     Entry,
     FoodKind,
@@ -27,6 +26,7 @@ from kettlewell.core.book import (
     Service,
     TopUp,
 )
+from kettlewell.core import assess, checkpoint
 
 START = datetime(2025, 1, 6, tzinfo=UTC)
 DAYS, FRYERS, ROUNDS = 365, 8, 7

@@ -18,7 +18,7 @@ from kettlewell.core.belief.filter import Work, age, refill
 from kettlewell.core.belief.priors import initial_belief
 from kettlewell.core.belief.readings import hear, read_by
 from kettlewell.core.outlook.forecast import forecast, passing
-from kettlewell.core.practice.watch import practice_prior
+from kettlewell.practice.watch import practice_prior
 
 KITCHENS, FRYERS, READINGS, AHEAD = 12_500, 8, 200, 14
 CHUNK, CORES = 625, 2

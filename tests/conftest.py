@@ -8,7 +8,7 @@ import pytest
 from babel import Locale
 from hypothesis import settings
 
-from kettlewell.core.book import (
+from kettlewell.book import (
     Force,
     Fryer,
     Judges,

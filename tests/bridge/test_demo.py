@@ -5,8 +5,8 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from kettlewell import bridge
+from kettlewell.book import MeterCheck
 from kettlewell.bridge.demo import TOLD_FOR, moved_up_to, weeks_to
-from kettlewell.core.book import MeterCheck
 from kettlewell.folder import MARROWBY, read_folder
 from kettlewell.records.models import Entry
 from kettlewell.records.settings import settings_of

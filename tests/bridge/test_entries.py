@@ -5,8 +5,8 @@ from datetime import UTC, datetime
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kettlewell import book
 from kettlewell.bridge.entries import FROM_METER_ROW, FROM_ROW, TO_ROW, entry_of, payload_of
-from kettlewell.core import book
 from kettlewell.records.checks import checked_payload
 from kettlewell.records.kinds import AT_A_FRYER, AT_A_METER, MOST_CHECK_READINGS
 

@@ -2,10 +2,10 @@
 
 from dataclasses import replace
 
+from kettlewell.book import Message
 from kettlewell.cli.report import report
 from kettlewell.cli.screen import Weight
 from kettlewell.cli.strip import strip
-from kettlewell.core.book import Message
 from kettlewell.core.limits import LimitStatus
 
 WIDTH = 80

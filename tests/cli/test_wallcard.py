@@ -5,9 +5,9 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from kettlewell.book import Message, MeterCheck, ReferenceLot
 from kettlewell.cli.screen import Weight
 from kettlewell.cli.wallcard import wall_card
-from kettlewell.core.book import Message, MeterCheck, ReferenceLot
 from kettlewell.core.outlook.meters import MeterReport, Next, charted
 
 LATER = datetime(2026, 11, 30, 12, 0, tzinfo=UTC)

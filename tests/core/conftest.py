@@ -6,8 +6,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from kettlewell.core import assess
-from kettlewell.core.book import (
+from kettlewell.book import (
     Change,
     FoodKind,
     Force,
@@ -25,6 +24,7 @@ from kettlewell.core.book import (
     ReferenceLot,
     Service,
 )
+from kettlewell.core import assess
 
 EVERY_DAY = tuple(range(7))
 FIRST_DAY = datetime(2026, 9, 7, tzinfo=UTC)  # a Monday

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from kettlewell.core.book import Force, Judges, ReferenceLot
+from kettlewell.book import Force, Judges, ReferenceLot
 from kettlewell.folder import MARROWBY, KitchenError, read_kitchen
 
 TOP = 'name = "K"\ntimezone = "Europe/London"\n'

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from kettlewell.core.book import (
+from kettlewell.book import (
     Care,
     Change,
     HotHours,

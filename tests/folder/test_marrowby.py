@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from kettlewell.core.book import Change, LabResult, MeterCheck, Move, Reading, SensoryNote
+from kettlewell.book import Change, LabResult, MeterCheck, Move, Reading, SensoryNote
 from kettlewell.core.metering.checks import decide
 from kettlewell.folder import MARROWBY, read_folder
 

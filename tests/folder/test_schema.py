@@ -8,7 +8,7 @@ from importlib.resources import files
 import jsonschema
 import pytest
 
-from kettlewell.core.book import Draining, FoodKind, OilKind
+from kettlewell.book import Draining, FoodKind, OilKind
 from kettlewell.core.limits import jurisdictions
 from kettlewell.folder import MARROWBY, KitchenError, read_folder, read_kitchen
 from kettlewell.folder import cells as typed_cells

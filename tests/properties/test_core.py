@@ -8,14 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from kettlewell.core import assess, checkpoint, history
-from kettlewell.core.belief.baths import baths_of, prior_of
-from kettlewell.core.belief.filter import Work, age, refill
-from kettlewell.core.belief.meters import adjusted, drift, hear_check
-from kettlewell.core.belief.priors import initial_belief
-from kettlewell.core.belief.readings import hear, hear_laboratory, read_by
-from kettlewell.core.belief.replay import walk_to
-from kettlewell.core.book import (
+from kettlewell.book import (
     Adopted,
     Change,
     FoodKind,
@@ -43,6 +36,13 @@ from kettlewell.core.book import (
     Store,
     TopUp,
 )
+from kettlewell.core import assess, checkpoint, history
+from kettlewell.core.belief.baths import baths_of, prior_of
+from kettlewell.core.belief.filter import Work, age, refill
+from kettlewell.core.belief.meters import adjusted, drift, hear_check
+from kettlewell.core.belief.priors import initial_belief
+from kettlewell.core.belief.readings import hear, hear_laboratory, read_by
+from kettlewell.core.belief.replay import walk_to
 from kettlewell.folder import MARROWBY, read_folder
 
 FEW = settings(max_examples=25, suppress_health_check=[HealthCheck.too_slow])

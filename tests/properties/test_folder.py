@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from kettlewell.core.book import Fryer, Kitchen, Oil, Product, Reading
+from kettlewell.book import Fryer, Kitchen, Oil, Product, Reading
 from kettlewell.folder import KitchenError, Setup, read_kitchen, read_log
 from kettlewell.folder.words import COLUMNS, WHATS
 

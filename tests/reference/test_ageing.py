@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from progpy import PrognosticsModel
 
+from kettlewell.book.units import oil_density_kg_per_l, oil_mass_kg
 from kettlewell.core.ageing import advance, hours_to_limit, steady_state
 from kettlewell.core.ageing.rates import temperature_factor
-from kettlewell.core.units import oil_density_kg_per_l, oil_mass_kg
 
 MASS_KG = 15
 BATH = {"rate_pct_per_h": 0.5, "fresh_tpc_pct": 4}

@@ -3,7 +3,7 @@
 import pytest
 from scipy import stats
 
-from kettlewell.core.book import OilKind
+from kettlewell.book import OilKind
 from kettlewell.core.limits import (
     acceptance_limit,
     conformity_probability,

@@ -15,10 +15,10 @@ import numpy as np
 import pytest
 from scipy.stats import norm, rankdata
 
+from kettlewell.book import FoodKind, OilKind
 from kettlewell.core.ageing import advance, hours_to_limit
 from kettlewell.core.ageing.coefficients import coefficients, food_defaults, oil_defaults
 from kettlewell.core.ageing.rates import temperature_factor, working_hours
-from kettlewell.core.book import FoodKind, OilKind
 
 DRAWS = 20_000
 TAIL = 0.05

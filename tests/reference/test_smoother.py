@@ -7,6 +7,7 @@ import pytest
 from filterpy.kalman import rts_smoother
 from scipy.linalg import block_diag
 
+from kettlewell.book import Fryer, Kitchen, LabResult, Meter, Oil, Reading, Service
 from kettlewell.core import history
 from kettlewell.core.belief.filter import AGEING_NOISE, RATE_WALK, Evidence, Work, age, learn
 from kettlewell.core.belief.history import smoothed
@@ -16,7 +17,6 @@ from kettlewell.core.belief.replay import walk_to
 from kettlewell.core.belief.state import LEVEL, OWN, RATE, level_of
 from kettlewell.core.belief.walk import Leg, Moment
 from kettlewell.core.belief.week import Slot
-from kettlewell.core.book import Fryer, Kitchen, LabResult, Meter, Oil, Reading, Service
 
 FRYERS, STEPS = 3, 30
 READING_VAR = np.full((1, FRYERS), 0.27)

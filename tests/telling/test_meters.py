@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from kettlewell.core.book import Message, Meter, MeterCheck, Reading, ReferenceLot
+from kettlewell.book import Message, Meter, MeterCheck, Reading, ReferenceLot
 from kettlewell.core.metering.checks import DecisionKey, decide
 from kettlewell.core.metering.comparison import Agreement, Comparison
 from kettlewell.core.metering.lines import Line

@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from kettlewell.core.book import Draining
+from kettlewell.book import Draining
 from kettlewell.core.outlook.values import VerdictKey
 from kettlewell.telling.verdicts import (
     age_known,

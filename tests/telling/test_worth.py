@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from kettlewell.core.book import Oil
+from kettlewell.book import Oil
 from kettlewell.core.outlook.worth import Accepted, OilWorth, SampleWorth
 from kettlewell.telling.worth import accepted, believed, known_to, misled, sampled
 

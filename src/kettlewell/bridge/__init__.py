@@ -1,5 +1,17 @@
 """The only place that knows both the day book and the core: rows become values, answers become rows."""
 
+from kettlewell.book import (
+    Draining,
+    FoodKind,
+    Force,
+    Grade,
+    Limit,
+    Message,
+    OilKind,
+    allergens_in,
+    find,
+)
+from kettlewell.book.units import DENSITY_KG_PER_L
 from kettlewell.bridge.amounts import food_amount_kg, food_units, oil_amount_kg, oil_units
 from kettlewell.bridge.demo import DemoPerson, demo_kitchen
 from kettlewell.bridge.fills import PastFill, past_fills
@@ -27,17 +39,6 @@ from kettlewell.bridge.setups import check_setup, setup_of
 from kettlewell.bridge.standing import Standing, standing
 from kettlewell.bridge.suppose import Supposition, what_if
 from kettlewell.bridge.verdicts import Recorded, record, told_message
-from kettlewell.core.book import (
-    Draining,
-    FoodKind,
-    Force,
-    Grade,
-    Limit,
-    Message,
-    OilKind,
-    allergens_in,
-    find,
-)
 from kettlewell.core.metering.checks import Decision, DecisionKey
 from kettlewell.core.metering.pairs import LEAST_TO_ADOPT, SideBySide
 from kettlewell.core.metering.paths import PathKind
@@ -53,7 +54,6 @@ from kettlewell.core.outlook.cautions import (
 from kettlewell.core.outlook.meters import ChartedCheck, MeterReport
 from kettlewell.core.outlook.values import Assessment, VerdictKey
 from kettlewell.core.outlook.worth import OilWorth
-from kettlewell.core.units import DENSITY_KG_PER_L
 from kettlewell.folder import NUMBERS, Setup, squeezed
 
 __all__ = [

@@ -5,7 +5,7 @@ from decimal import Decimal
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
-from kettlewell.core.book import find
+from kettlewell.book import find
 from kettlewell.folder import Setup
 from kettlewell.folder.amounts import food_unit_kg, oil_unit_kg
 from kettlewell.records.kinds import FOOD_UNITS, OIL_UNITS

@@ -12,10 +12,10 @@ from django.db import transaction
 from django.db.models import Min
 from django.utils.crypto import constant_time_compare, salted_hmac
 
+from kettlewell.book import Entry as EntryValue
+from kettlewell.book import Kitchen as KitchenValue
 from kettlewell.bridge.entries import book_of
 from kettlewell.core import Checkpoint, carried_over, checkpoint
-from kettlewell.core.book import Entry as EntryValue
-from kettlewell.core.book import Kitchen as KitchenValue
 from kettlewell.core.version import MODEL_VERSION
 from kettlewell.records.kinds import COUNTING
 from kettlewell.records.models import Entry, Kitchen, StoredBelief

@@ -12,10 +12,10 @@ from zoneinfo import ZoneInfo
 from django.db import transaction
 from django.utils.text import slugify
 
+from kettlewell.book import Entry
 from kettlewell.bridge.entries import payload_of
 from kettlewell.bridge.setups import KEYED, UNKEYED
 from kettlewell.bridge.verdicts import ALWAYS_TOLD, record
-from kettlewell.core.book import Entry
 from kettlewell.folder import MARROWBY, Folder, read_folder
 from kettlewell.records.ids import uuid7
 from kettlewell.records.kinds import AT_A_METER

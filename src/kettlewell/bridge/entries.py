@@ -6,7 +6,7 @@ from typing import Any, TypedDict
 
 from django.db.models import QuerySet
 
-from kettlewell.core.book import (
+from kettlewell.book import (
     Adopted,
     AtFryer,
     AtMeter,

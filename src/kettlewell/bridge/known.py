@@ -4,11 +4,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from kettlewell.book import FoodKind, Fryer, Kitchen, Limit, Meter, OilKind, ReferenceLot
+from kettlewell.book.units import DENSITY_KG_PER_L
 from kettlewell.core.ageing.coefficients import coefficients, food_defaults, oil_defaults
-from kettlewell.core.book import FoodKind, Fryer, Kitchen, Limit, Meter, OilKind, ReferenceLot
 from kettlewell.core.limits import jurisdictions as known_jurisdictions
 from kettlewell.core.limits import limits_in
-from kettlewell.core.units import DENSITY_KG_PER_L
 
 USUAL_FRYER = Fryer(key="", name="", oil="", oil_mass_kg=1.0)
 USUAL_METER = Meter(key="", name="")

@@ -2,11 +2,11 @@
 
 from zoneinfo import ZoneInfo
 
-from kettlewell.core.book import Kitchen
+from kettlewell.book import Kitchen
+from kettlewell.book.words import N_
 from kettlewell.core.metering.comparison import Agreement
 from kettlewell.core.metering.pairs import SideBySide
 from kettlewell.core.outlook.meters import ChartedCheck, MeterReport
-from kettlewell.core.words import N_
 from kettlewell.marks.control_chart import (
     ChartedDeviation,
     ControlChart,

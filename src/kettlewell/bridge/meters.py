@@ -9,11 +9,11 @@ from uuid import UUID
 
 from django.db.models import Max, Q
 
+from kettlewell.book import Message, MeterCheck
 from kettlewell.bridge import beliefs, replays
 from kettlewell.bridge.entries import book_of, entry_of, payload_of
 from kettlewell.bridge.setups import setup_of
 from kettlewell.bridge.standing import basis_of, minute_after, problem_of
-from kettlewell.core.book import Message, MeterCheck
 from kettlewell.core.metering.checks import Decision, decide
 from kettlewell.core.metering.pairs import SideBySide, side_by_side
 from kettlewell.core.outlook.lookback import LookBack, Relied, last_good, look_back

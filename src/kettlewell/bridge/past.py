@@ -8,12 +8,12 @@ from uuid import UUID
 
 from django.db.models import Q
 
+from kettlewell.book import Entry
+from kettlewell.book import Kitchen as KitchenValue
 from kettlewell.bridge import beliefs, replays
 from kettlewell.bridge.entries import book_of, core_entries
 from kettlewell.bridge.setups import setup_of
 from kettlewell.core import Course, PastTpc, course, history
-from kettlewell.core.book import Entry
-from kettlewell.core.book import Kitchen as KitchenValue
 from kettlewell.records.models import Kitchen
 from kettlewell.records.selectors import of_the_baths
 

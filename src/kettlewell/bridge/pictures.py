@@ -3,14 +3,14 @@
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from kettlewell.book import Change, LabResult, Move, Reading, Return, Store, TopUp
+from kettlewell.book import Kitchen as KitchenValue
+from kettlewell.book.words import N_
 from kettlewell.bridge.past import happened, past_of
 from kettlewell.bridge.setups import setup_of
-from kettlewell.core.book import Change, LabResult, Move, Reading, Return, Store, TopUp
-from kettlewell.core.book import Kitchen as KitchenValue
 from kettlewell.core.limits import LimitStatus
 from kettlewell.core.metering import laboratory_u_pct, meter_read, reading_var
 from kettlewell.core.outlook.values import Assessment
-from kettlewell.core.words import N_
 from kettlewell.marks.chart import draw_chart
 from kettlewell.marks.lifeline import Labels, LifeLine, draw_life_line
 from kettlewell.marks.svg import Caption, Svg

@@ -6,15 +6,15 @@ from datetime import datetime, timedelta
 from functools import lru_cache
 from uuid import UUID
 
+from kettlewell.book import Entry, Message
+from kettlewell.book import Kitchen as KitchenValue
+from kettlewell.book.words import N_
 from kettlewell.bridge import beliefs, replays
 from kettlewell.bridge.entries import book_of
 from kettlewell.bridge.setups import setup_of
 from kettlewell.core import Checkpoint, assess
-from kettlewell.core.book import Entry, Message
-from kettlewell.core.book import Kitchen as KitchenValue
 from kettlewell.core.limits import judge_limits, nothing_judged
 from kettlewell.core.outlook.values import Assessment
-from kettlewell.core.words import N_
 from kettlewell.folder import Setup
 from kettlewell.records.models import Kitchen
 from kettlewell.records.selectors import last_that_counts

@@ -4,10 +4,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
 
+from kettlewell.book import Entry, HotHours, Load, TopUp, find
+from kettlewell.book import Kitchen as KitchenValue
 from kettlewell.bridge.standing import basis_of, minute_after, standing
 from kettlewell.core import assess
-from kettlewell.core.book import Entry, HotHours, Load, TopUp, find
-from kettlewell.core.book import Kitchen as KitchenValue
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.records.models import Kitchen
 

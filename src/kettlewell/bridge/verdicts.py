@@ -9,11 +9,11 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 
+from kettlewell.book import Message, MeterCheck
 from kettlewell.bridge import replays
 from kettlewell.bridge.entries import entry_of
 from kettlewell.bridge.setups import setup_of
 from kettlewell.bridge.standing import Standing, standing
-from kettlewell.core.book import Message, MeterCheck
 from kettlewell.core.limits import LimitStatus
 from kettlewell.core.metering.checks import check_possible
 from kettlewell.core.outlook.values import Assessment

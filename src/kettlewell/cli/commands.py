@@ -8,6 +8,7 @@ from typing import Annotated
 import numpy as np
 import typer
 
+from kettlewell.book.words import N_
 from kettlewell.cli import given, server
 from kettlewell.cli.document import document
 from kettlewell.cli.given import AsJson, At, FolderArgument
@@ -19,7 +20,6 @@ from kettlewell.cli.verified import BROKEN, verified
 from kettlewell.cli.wallcard import wall_card
 from kettlewell.core import assess as assess_kitchen
 from kettlewell.core.outlook.values import Assessment
-from kettlewell.core.words import N_
 from kettlewell.folder import Folder
 from kettlewell.telling import reader
 
@@ -84,7 +84,7 @@ def practice(
     """Compare rules on kitchens whose truth is known."""
     # a tenth of the time a cook waits for `assess`, which needs neither
     from kettlewell.cli.practice import practice_table  # noqa: PLC0415
-    from kettlewell.core.practice import compare_rules  # noqa: PLC0415
+    from kettlewell.practice import compare_rules  # noqa: PLC0415
 
     with given.bad_input():
         rng = np.random.default_rng(seed)

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 from babel import Locale
 
 from kettlewell import __version__
-from kettlewell.core.book import Kitchen, Limit, Message
+from kettlewell.book import Kitchen, Limit, Message
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.folder import Problem
 from kettlewell.telling.words import HOME, Reader

@@ -10,11 +10,11 @@ from zoneinfo import ZoneInfo
 
 import typer
 
+from kettlewell.book import Kitchen
+from kettlewell.book.words import N_
 from kettlewell.cli.document import Json
 from kettlewell.cli.screen import Line, complain, console, show
-from kettlewell.core.book import Kitchen
 from kettlewell.core.limits import judge_limits, nothing_judged
-from kettlewell.core.words import N_
 from kettlewell.folder import Folder, read_folder
 from kettlewell.folder.cells import moment
 from kettlewell.folder.words import NotUnderstoodError

@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 import typer
 
+from kettlewell.book import Entry, Kitchen, MeterCheck, in_order
 from kettlewell.cli import given
 from kettlewell.cli.comparing import compared
 from kettlewell.cli.given import AsJson, At, FolderArgument
@@ -14,7 +15,6 @@ from kettlewell.cli.lookback import NONE_FAILED, is_failed, looked_back
 from kettlewell.cli.meter_documents import back_document, compare_document, show_document
 from kettlewell.cli.meters import meters_shown
 from kettlewell.cli.screen import Line, console, width_of
-from kettlewell.core.book import Entry, Kitchen, MeterCheck, in_order
 from kettlewell.core.metering.pairs import side_by_side
 from kettlewell.core.outlook.lookback import LookBack, look_back
 from kettlewell.core.outlook.meters import ChartedCheck, MeterReport, charted, meter_reports

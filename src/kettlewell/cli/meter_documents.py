@@ -8,8 +8,8 @@ from datetime import datetime
 from decimal import Decimal
 
 from kettlewell import __version__
+from kettlewell.book import MeterCheck
 from kettlewell.cli.document import Json, Tell, plain, rows_not_used, teller
-from kettlewell.core.book import MeterCheck
 from kettlewell.core.metering.pairs import SideBySide
 from kettlewell.core.metering.paths import PathKind
 from kettlewell.core.outlook.lookback import Again, LookBack

@@ -2,12 +2,12 @@
 
 from collections.abc import Iterator, Sequence
 
+from kettlewell.book import Kitchen, find
+from kettlewell.book.words import N_
 from kettlewell.cli.screen import Line, Weight, table
 from kettlewell.cli.strip import INDENT
-from kettlewell.core.book import Kitchen, find
 from kettlewell.core.metering.checks import DecisionKey
 from kettlewell.core.outlook.meters import ChartedCheck, MeterReport
-from kettlewell.core.words import N_
 from kettlewell.telling import Reader
 from kettlewell.telling.meters import CALM, DECISIONS, meter_words, off_by, off_chance, signals, when_next
 from kettlewell.telling.verdicts import named

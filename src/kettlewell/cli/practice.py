@@ -2,9 +2,9 @@
 
 from collections.abc import Iterator, Sequence
 
+from kettlewell.book.words import N_
 from kettlewell.cli.screen import Line, Weight
-from kettlewell.core.practice import RuleKind, RuleScore
-from kettlewell.core.words import N_
+from kettlewell.practice import RuleKind, RuleScore
 from kettlewell.telling import Reader
 
 NAMES = {

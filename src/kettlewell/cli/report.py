@@ -2,11 +2,11 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from kettlewell.book import Kitchen
+from kettlewell.book.words import N_
 from kettlewell.cli.screen import Line, Weight
 from kettlewell.cli.strip import INDENT, strip
-from kettlewell.core.book import Kitchen
 from kettlewell.core.outlook.values import Assessment
-from kettlewell.core.words import N_
 from kettlewell.telling import Reader
 from kettlewell.telling.together import cautions, limits, summary
 

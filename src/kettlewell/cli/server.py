@@ -9,8 +9,8 @@ from typing import Annotated
 
 import typer
 
+from kettlewell.book.words import N_
 from kettlewell.cli.screen import Line
-from kettlewell.core.words import N_
 from kettlewell.telling import Reader
 
 PORT = 8350

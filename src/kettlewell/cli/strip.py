@@ -2,11 +2,11 @@
 
 from collections.abc import Iterator, Sequence
 
+from kettlewell.book import Fryer, Kitchen, find
+from kettlewell.book.words import N_
 from kettlewell.cli.lifeline import ASCII, UNICODE, draw
 from kettlewell.cli.screen import Line, Weight
-from kettlewell.core.book import Fryer, Kitchen, find
 from kettlewell.core.outlook.values import Assessment, Flag, VerdictKey
-from kettlewell.core.words import N_
 from kettlewell.marks.lifeline import Labels, LifeLine
 from kettlewell.telling import Reader
 from kettlewell.telling.together import warnings

@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator
 
+from kettlewell.book.words import N_
 from kettlewell.cli.screen import Line
-from kettlewell.core.words import N_
 from kettlewell.telling import Reader
 
 BROKEN = 1

@@ -2,13 +2,13 @@
 
 from collections.abc import Iterator, Sequence
 
+from kettlewell.book import Kitchen, find
+from kettlewell.book.words import N_
 from kettlewell.cli.meters import needs_care
 from kettlewell.cli.screen import Line, Weight
 from kettlewell.cli.strip import INDENT
-from kettlewell.core.book import Kitchen, find
 from kettlewell.core.outlook.meters import MeterReport
 from kettlewell.core.outlook.values import Assessment
-from kettlewell.core.words import N_
 from kettlewell.telling import Reader
 from kettlewell.telling.meters import of_the_card
 from kettlewell.telling.together import ADVISES, HOW, SENSES

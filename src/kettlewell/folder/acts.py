@@ -5,7 +5,7 @@ from datetime import datetime, tzinfo
 from typing import NamedTuple, TypedDict, TypeVar
 from zoneinfo import ZoneInfo
 
-from kettlewell.core.book import (
+from kettlewell.book import (
     CARE_KINDS,
     Care,
     Change,

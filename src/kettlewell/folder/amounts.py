@@ -1,7 +1,7 @@
 """Amounts of oil and food in kilograms, whatever a kitchen measures them with."""
 
-from kettlewell.core.book import Oil, Product
-from kettlewell.core.units import DENSITY_KG_PER_L, REFERENCE_TEMP_C, oil_mass_kg
+from kettlewell.book import Oil, Product
+from kettlewell.book.units import DENSITY_KG_PER_L, REFERENCE_TEMP_C, oil_mass_kg
 from kettlewell.folder.cells import number
 from kettlewell.folder.words import FOOD_UNITS, OIL_UNITS, NotUnderstoodError, Words
 

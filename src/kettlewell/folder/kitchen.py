@@ -6,8 +6,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any, TypeVar
 
-from kettlewell.core.belief.week import week_of
-from kettlewell.core.book import (
+from kettlewell.book import (
     LARGEST_DEVIATION_PCT,
     Draining,
     FoodKind,
@@ -22,6 +21,7 @@ from kettlewell.core.book import (
     ReferenceLot,
     Service,
 )
+from kettlewell.core.belief.week import week_of
 from kettlewell.core.limits import packaged_limits
 from kettlewell.folder.checks import (
     Check,

@@ -5,7 +5,7 @@ from operator import itemgetter
 from pathlib import Path
 from typing import BinaryIO
 
-from kettlewell.core.book import Entry
+from kettlewell.book import Entry
 from kettlewell.folder.acts import BUILDERS, Act, Builder, Names, Row, Stamp
 from kettlewell.folder.cells import moment
 from kettlewell.folder.meters import METER_BUILDERS, OfMeter

@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from kettlewell.core.book import MOST_CHECK_READINGS, Entry, Meter, MeterCheck, MeterOut, ReferenceLot
+from kettlewell.book import MOST_CHECK_READINGS, Entry, Meter, MeterCheck, MeterOut, ReferenceLot
 from kettlewell.core.metering.checks import check_possible
 from kettlewell.folder.acts import Names, Row, Written, needed, oil_temp_c, percent
 from kettlewell.folder.words import NotUnderstoodError, Words

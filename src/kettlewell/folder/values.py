@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from kettlewell.core.book import Entry, Kitchen
+from kettlewell.book import Entry, Kitchen
 
 
 class KitchenError(ValueError):

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 from typing import Generic, TypeVar
 
-from kettlewell.core.book import CARE_KINDS
+from kettlewell.book import CARE_KINDS
 
 T = TypeVar("T")
 

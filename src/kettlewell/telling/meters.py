@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
+from kettlewell.book.words import N_
 from kettlewell.core.metering.checks import Decision, DecisionKey, Deviation
 from kettlewell.core.metering.comparison import Agreement
 from kettlewell.core.metering.pairs import LEAST_TO_ADOPT, SideBySide
@@ -10,7 +11,6 @@ from kettlewell.core.metering.paths import PathKind
 from kettlewell.core.outlook.lookback import Again, Relied
 from kettlewell.core.outlook.meters import ChartedCheck, MeterReport
 from kettlewell.core.outlook.values import VerdictKey
-from kettlewell.core.words import N_
 from kettlewell.telling.verdicts import VERDICTS, named
 from kettlewell.telling.words import Reader
 

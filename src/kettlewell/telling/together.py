@@ -2,10 +2,10 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from kettlewell.core.book import Kitchen, find
+from kettlewell.book import Kitchen, find
+from kettlewell.book.words import N_
 from kettlewell.core.limits import LimitStatus
 from kettlewell.core.outlook.values import Assessment
-from kettlewell.core.words import N_
 from kettlewell.telling.verdicts import named, verdict_words
 from kettlewell.telling.words import Reader
 

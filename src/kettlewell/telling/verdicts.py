@@ -1,8 +1,8 @@
 """What an assessment says of one fryer, in a cook's sentences."""
 
-from kettlewell.core.book import Draining, Fryer, Kitchen, Meter, allergens_in, find
+from kettlewell.book import Draining, Fryer, Kitchen, Meter, allergens_in, find
+from kettlewell.book.words import N_
 from kettlewell.core.outlook.values import Assessment, Flag, VerdictKey
-from kettlewell.core.words import N_
 from kettlewell.telling.words import Reader
 
 SERVICES_TOLD = 3

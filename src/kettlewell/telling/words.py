@@ -18,8 +18,8 @@ from babel import Locale, UnknownLocaleError, default_locale
 from babel.dates import format_date, format_datetime
 from babel.numbers import format_decimal
 
-from kettlewell.core.book import Message
-from kettlewell.core.words import N_
+from kettlewell.book import Message
+from kettlewell.book.words import N_
 
 # One catalogue for commands and web; Django reads none of another name.
 DOMAIN = "django"

@@ -4,8 +4,8 @@ from datetime import date
 
 import pytest
 
+from kettlewell.book import FoodKind, Grade, OilKind
 from kettlewell.core.ageing.coefficients import coefficients, food_defaults, oil_defaults
-from kettlewell.core.book import FoodKind, Grade, OilKind
 from kettlewell.core.data import packaged_rows
 
 TABLES = ["coefficients.csv", "oils.csv", "foods.csv", "polymers.csv"]

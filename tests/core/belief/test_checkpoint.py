@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import pytest
 
+from kettlewell.book import Change, Move, OutOfOrder, Return, SensoryNote, Store
 from kettlewell.core import assess, checkpoint
-from kettlewell.core.book import Change, Move, OutOfOrder, Return, SensoryNote, Store
 
 BUSY = (4, 6.5, 9, 11.5, 14)
 

@@ -2,8 +2,8 @@
 
 import pytest
 
+from kettlewell.book import Change, Move
 from kettlewell.core import checkpoint, course, history
-from kettlewell.core.book import Change, Move
 
 BUSY = (4, 6.5, 9, 11.5, 14)
 

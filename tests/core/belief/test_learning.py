@@ -5,11 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from kettlewell.book import Change, LabResult, Load
 from kettlewell.core import assess
 from kettlewell.core.ageing import advance
 from kettlewell.core.belief.replay import walk_to
 from kettlewell.core.belief.state import BEND, Layout
-from kettlewell.core.book import Change, LabResult, Load
 
 HOURS_A_SERVICE = 3.3  # three hours and a heating-up
 

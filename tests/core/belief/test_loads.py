@@ -5,8 +5,8 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 
+from kettlewell.book import Change, Load, TopUp
 from kettlewell.core.belief.loads import Fried, Served, expect, infer, initial_pattern
-from kettlewell.core.book import Change, Load, TopUp
 
 DRAW = 0.07  # the share of the bath a usual load takes up
 FRIED = [field.name for field in fields(Fried)]

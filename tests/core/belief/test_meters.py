@@ -6,10 +6,10 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
+from kettlewell.book import Adopted, Change, LabResult, MeterOut
 from kettlewell.core import assess
 from kettlewell.core.belief.history import restated
 from kettlewell.core.belief.replay import walk_to
-from kettlewell.core.book import Adopted, Change, LabResult, MeterOut
 from kettlewell.core.outlook.values import VerdictKey
 
 

@@ -5,9 +5,9 @@ from datetime import time
 
 import pytest
 
+from kettlewell.book import Change, HotHours, Load, Move, Oil, OilKind, Reading, Service
 from kettlewell.core import assess, checkpoint, history
 from kettlewell.core.ageing.rates import temperature_factor
-from kettlewell.core.book import Change, HotHours, Load, Move, Oil, OilKind, Reading, Service
 
 EVERY_DAY = tuple(range(7))
 

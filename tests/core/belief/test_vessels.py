@@ -2,7 +2,7 @@
 
 import pytest
 
-from kettlewell.core.book import Change, HotHours, Move, OutOfOrder, Return, Store, TopUp
+from kettlewell.book import Change, HotHours, Move, OutOfOrder, Return, Store, TopUp
 
 OLD = (4, 7, 10, 13)  # read on the mornings of days 0 to 3
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kettlewell.core.book import Force, Judges, Limit
+from kettlewell.book import Force, Judges, Limit
 from kettlewell.core.limits import (
     acceptance_limit,
     accepted_risk,

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from kettlewell.core.book import FoodKind, Force, Fryer, Grade, Judges, Kitchen, Limit, Oil, OilKind, Product
+from kettlewell.book import FoodKind, Force, Fryer, Grade, Judges, Kitchen, Limit, Oil, OilKind, Product
 from kettlewell.core.limits import JudgedLimit, LimitStatus, judge_limits, jurisdictions, nothing_judged
 
 FRYER = Fryer(key="one", name="One", oil="sunflower", oil_mass_kg=15, set_temp_c=172, fries=("fries",))

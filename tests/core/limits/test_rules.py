@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from kettlewell.core.book import Force, Fryer, Grade, Judges, Kitchen, Limit, Oil, OilKind
+from kettlewell.book import Force, Fryer, Grade, Judges, Kitchen, Limit, Oil, OilKind
 from kettlewell.core.data import packaged_rows
 from kettlewell.core.limits import jurisdictions, limits_of, packaged_limits
 from kettlewell.core.limits.polymers import polymer_line

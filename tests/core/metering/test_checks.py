@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from scipy import stats
 from uncertainties import ufloat
 
-from kettlewell.core.book import Kitchen, Meter, MeterCheck, ReferenceLot
+from kettlewell.book import Kitchen, Meter, MeterCheck, ReferenceLot
 from kettlewell.core.metering import checks
 from kettlewell.core.metering.checks import DecisionKey, RemarkKey, check_possible
 

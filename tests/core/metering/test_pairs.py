@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from kettlewell.core.book import Change, LabResult, Load, MeterCheck
+from kettlewell.book import Change, LabResult, Load, MeterCheck
 from kettlewell.core.metering.pairs import side_by_side
 
 TPC_PCT = (5.0, 9.0, 13.0, 17.0, 21.0, 23.0)

@@ -4,8 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from kettlewell.core import assess, checkpoint, history
-from kettlewell.core.book import (
+from kettlewell.book import (
     Change,
     Fryer,
     HotHours,
@@ -19,6 +18,7 @@ from kettlewell.core.book import (
     SensoryNote,
     Service,
 )
+from kettlewell.core import assess, checkpoint, history
 
 URGENCY = ["change_before", "change_after", "measure_again", "fry_on"]
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from kettlewell.core.book import Change, HotHours, LabResult
+from kettlewell.book import Change, HotHours, LabResult
 
 STEADY = (4, 6, 8, 10)
 

@@ -6,7 +6,7 @@ from datetime import time, timedelta
 import numpy as np
 import pytest
 
-from kettlewell.core.book import Change, HotHours, Load, SensoryNote, Service, TopUp
+from kettlewell.book import Change, HotHours, Load, SensoryNote, Service, TopUp
 from kettlewell.core.outlook.life import Coming, life_of
 
 HALFWAY = (4, 7, 10, 13.5, 17)

@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import pytest
 
+from kettlewell.book import Change, SensoryNote
 from kettlewell.core import checkpoint
-from kettlewell.core.book import Change, SensoryNote
 from kettlewell.core.metering.paths import PathKind
 from kettlewell.core.outlook.lookback import look_back
 from kettlewell.core.outlook.meters import meter_reports

@@ -6,7 +6,7 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
-from kettlewell.core.book import LabResult
+from kettlewell.book import LabResult
 from kettlewell.core.limits import judge_limits
 from kettlewell.core.metering.checks import DecisionKey
 from kettlewell.core.outlook.meters import charted, meter_reports

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from kettlewell.core.book import (
+from kettlewell.book import (
     Change,
     Draining,
     Force,

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from functools import cache
 
-from kettlewell.core.book import FoodKind, Grade, OilKind
+from kettlewell.book import FoodKind, Grade, OilKind
 from kettlewell.core.data import packaged_rows
 
 

@@ -3,8 +3,8 @@
 import numpy as np
 from numpy.typing import ArrayLike
 
+from kettlewell.book.units import KELVIN_AT_0_C
 from kettlewell.core.arrays import Array
-from kettlewell.core.units import KELVIN_AT_0_C
 
 GAS_CONSTANT_KJ_PER_MOL_K = 8.314462618e-3
 REFERENCE_TEMP_C = 175.0

@@ -5,13 +5,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from kettlewell.book import Fryer, Kitchen, Meter, Oil, Product, find
 from kettlewell.core.ageing.coefficients import coefficients, food_defaults, oil_defaults
 from kettlewell.core.ageing.rates import temperature_factor
 from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.loads import Pattern, initial_pattern
 from kettlewell.core.belief.priors import MetersPrior, Prior
 from kettlewell.core.belief.week import lasts_min, slots_of_week, week_of
-from kettlewell.core.book import Fryer, Kitchen, Meter, Oil, Product, find
 from kettlewell.core.metering import PLAIN_METER, offset_sd_pct
 
 LEAST_UPTAKE_KG = 1e-9

@@ -11,6 +11,7 @@ from datetime import datetime
 
 import numpy as np
 
+from kettlewell.book import Entry, Kitchen, Move
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.filter import age, transition
 from kettlewell.core.belief.meters import Turns, told_after
@@ -18,7 +19,6 @@ from kettlewell.core.belief.replay import walk_days, walk_to
 from kettlewell.core.belief.state import LEVEL, OWN, Belief, joined, level_of
 from kettlewell.core.belief.timeline import VESSEL
 from kettlewell.core.belief.walk import Checkpoint, Leg, Moment, Walk
-from kettlewell.core.book import Entry, Kitchen, Move
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,11 +5,11 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
+from kettlewell.book import Adopted, AtMeter, MeterCheck, MeterOut, find
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.baths import Baths
 from kettlewell.core.belief.meters import Turns, adjusted, adopted, hear_check, wander
 from kettlewell.core.belief.state import Belief
-from kettlewell.core.book import Adopted, AtMeter, MeterCheck, MeterOut, find
 from kettlewell.core.metering.checks import deviation
 from kettlewell.core.metering.drift import Drifting, begun_anew, checked, unchecked
 

@@ -10,12 +10,7 @@ from operator import attrgetter
 
 import numpy as np
 
-from kettlewell.core.ageing.coefficients import coefficients
-from kettlewell.core.belief.baths import Baths, baths_of
-from kettlewell.core.belief.state import LEVEL, Belief
-from kettlewell.core.belief.walk import Checkpoint, Leg, Walk
-from kettlewell.core.belief.week import Slot, slots_from
-from kettlewell.core.book import (
+from kettlewell.book import (
     PERMISSIBLE_PCT,
     Adopted,
     AtFryer,
@@ -34,6 +29,11 @@ from kettlewell.core.book import (
     place,
     told,
 )
+from kettlewell.core.ageing.coefficients import coefficients
+from kettlewell.core.belief.baths import Baths, baths_of
+from kettlewell.core.belief.state import LEVEL, Belief
+from kettlewell.core.belief.walk import Checkpoint, Leg, Walk
+from kettlewell.core.belief.week import Slot, slots_from
 from kettlewell.core.version import MODEL_VERSION
 
 HORIZON_SERVICES = 60

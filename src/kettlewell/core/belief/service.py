@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from kettlewell.book import HotHours, Load, OfService, TopUp
 from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.ageing.rates import working_hours
 from kettlewell.core.arrays import Array, Index
@@ -13,7 +14,6 @@ from kettlewell.core.belief.baths import Baths, heat_of
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.loads import Fried, Pattern, Served, expect, infer
 from kettlewell.core.belief.week import Slot
-from kettlewell.core.book import HotHours, Load, OfService, TopUp
 
 
 @dataclass(slots=True)

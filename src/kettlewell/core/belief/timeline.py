@@ -11,9 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from kettlewell.core.belief.filter import Work
-from kettlewell.core.belief.week import Slot
-from kettlewell.core.book import (
+from kettlewell.book import (
     AtFryer,
     AtMeter,
     Change,
@@ -25,6 +23,8 @@ from kettlewell.core.book import (
     SensoryNote,
     Store,
 )
+from kettlewell.core.belief.filter import Work
+from kettlewell.core.belief.week import Slot
 
 Owed = dict[str, list[tuple[Work, float]]]
 

@@ -4,11 +4,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from kettlewell.book import AtFryer, Change, Move, Return, Store
 from kettlewell.core.arrays import Array, Index
 from kettlewell.core.belief.baths import Baths
 from kettlewell.core.belief.filter import own_copies, refill, rescaled
 from kettlewell.core.belief.state import BEND, LEVEL, RATE, Belief
-from kettlewell.core.book import AtFryer, Change, Move, Return, Store
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,6 +7,20 @@ from datetime import datetime
 
 import numpy as np
 
+from kettlewell.book import (
+    AtFryer,
+    Change,
+    Entry,
+    Kitchen,
+    LabResult,
+    Move,
+    OfService,
+    OutOfOrder,
+    Reading,
+    Return,
+    SensoryNote,
+    Store,
+)
 from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Mask
 from kettlewell.core.belief.baths import Baths, pattern_of, prior_of
@@ -21,20 +35,6 @@ from kettlewell.core.belief.state import Belief
 from kettlewell.core.belief.timeline import Owed, Running, Step, Stretch
 from kettlewell.core.belief.vessels import StoredFill, act
 from kettlewell.core.belief.week import Slot
-from kettlewell.core.book import (
-    AtFryer,
-    Change,
-    Entry,
-    Kitchen,
-    LabResult,
-    Move,
-    OfService,
-    OutOfOrder,
-    Reading,
-    Return,
-    SensoryNote,
-    Store,
-)
 from kettlewell.core.metering import laboratory_u_pct, reading_var
 
 

@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
-from kettlewell.core.book import Fryer, Kitchen, Service
+from kettlewell.book import Fryer, Kitchen, Service
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

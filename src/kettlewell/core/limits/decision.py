@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri, stdtrit
 
-from kettlewell.core.book import Force, Limit
+from kettlewell.book import Force, Limit
 
 HIGHEST_RISK = 0.05  # 95 % one-sided: common practice, no source
 

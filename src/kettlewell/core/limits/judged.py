@@ -3,12 +3,12 @@
 import math
 from collections.abc import Iterable
 
-from kettlewell.core.book import FoodKind, Force, Fryer, Grade, Judges, Kitchen, Limit, Message, find
+from kettlewell.book import FoodKind, Force, Fryer, Grade, Judges, Kitchen, Limit, Message, find
+from kettlewell.book.words import N_
 from kettlewell.core.limits.decision import accepted_risk
 from kettlewell.core.limits.polymers import MEASURED_TO_TPC_PCT, polymer_line
 from kettlewell.core.limits.rules import limits_of
 from kettlewell.core.limits.values import JudgedLimit, LimitStatus, Quantity
-from kettlewell.core.words import N_
 
 POTATOES = frozenset({FoodKind.FROZEN_FRIES, FoodKind.FRESH_CHIPS})
 

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from functools import cache
 
-from kettlewell.core.book import Grade, OilKind
+from kettlewell.book import Grade, OilKind
 from kettlewell.core.data import packaged_rows
 
 MEASURED_TO_TPC_PCT = 25.0

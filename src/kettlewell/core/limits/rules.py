@@ -3,7 +3,7 @@
 from datetime import date
 from functools import cache
 
-from kettlewell.core.book import Force, Grade, Judges, Kitchen, Limit
+from kettlewell.book import Force, Grade, Judges, Kitchen, Limit
 from kettlewell.core.data import packaged_rows
 
 EU = "EU"

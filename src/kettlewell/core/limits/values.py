@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
-from kettlewell.core.book import Limit, Message
+from kettlewell.book import Limit, Message
 
 
 class Quantity(StrEnum):

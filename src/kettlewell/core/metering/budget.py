@@ -9,8 +9,8 @@ percentage points, combined as independent (JCGM 100:2008, 5.1.2).
 import math
 from functools import cache
 
+from kettlewell.book import Kitchen, LabResult, Meter, Reading, find
 from kettlewell.core.ageing.coefficients import coefficients
-from kettlewell.core.book import Kitchen, LabResult, Meter, Reading, find
 from kettlewell.core.metering.uncertainty import Component, combined_var
 
 PLAIN_METER = Meter(key="", name="")

@@ -11,8 +11,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from zoneinfo import ZoneInfo
 
-from kettlewell.core.ageing.coefficients import coefficients
-from kettlewell.core.book import (
+from kettlewell.book import (
     LARGEST_DEVIATION_PCT,
     MOST_CHECK_READINGS,
     Kitchen,
@@ -21,10 +20,11 @@ from kettlewell.core.book import (
     ReferenceLot,
     find,
 )
+from kettlewell.book.words import N_
+from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.limits.decision import conformity_probability
 from kettlewell.core.metering.budget import budget, kelvin_outside
 from kettlewell.core.metering.uncertainty import Component, combined
-from kettlewell.core.words import N_
 
 REFERENCE_TEMPS_C = (45.0, 55.0)  # reference oil at about 50 °C: common practice, no source
 REFERENCE = "reference value"

@@ -9,8 +9,7 @@ from operator import attrgetter
 
 import numpy as np
 
-from kettlewell.core.ageing.coefficients import coefficients
-from kettlewell.core.book import (
+from kettlewell.book import (
     Adopted,
     AtFryer,
     Change,
@@ -26,6 +25,7 @@ from kettlewell.core.book import (
     TopUp,
     find,
 )
+from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.metering.budget import laboratory_u_pct, meter_read, reading_var
 from kettlewell.core.metering.comparison import Agreement, Comparison, agreement, york
 

@@ -5,13 +5,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from kettlewell.book import Fryer
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.replay import Walked
 from kettlewell.core.belief.service import combine, each, foresee, noted, services_of
 from kettlewell.core.belief.walk import Walk
 from kettlewell.core.belief.week import Slot
-from kettlewell.core.book import Fryer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,12 +7,7 @@ from itertools import islice
 
 import numpy as np
 
-from kettlewell.core.ageing.coefficients import coefficients
-from kettlewell.core.belief.filter import Work
-from kettlewell.core.belief.replay import Walked, check_names, walk_to
-from kettlewell.core.belief.state import RATE, Belief, Level, level_of
-from kettlewell.core.belief.walk import Checkpoint, Walk
-from kettlewell.core.book import (
+from kettlewell.book import (
     Draining,
     Entry,
     Fryer,
@@ -23,6 +18,11 @@ from kettlewell.core.book import (
     find,
     in_order,
 )
+from kettlewell.core.ageing.coefficients import coefficients
+from kettlewell.core.belief.filter import Work
+from kettlewell.core.belief.replay import Walked, check_names, walk_to
+from kettlewell.core.belief.state import RATE, Belief, Level, level_of
+from kettlewell.core.belief.walk import Checkpoint, Walk
 from kettlewell.core.limits import judge_limits, nothing_judged
 from kettlewell.core.outlook.ahead import Ahead, coming_services, own_services, running_services
 from kettlewell.core.outlook.card import URGENCY, BathAnswers, answers, wall_card

@@ -6,16 +6,16 @@ from itertools import accumulate, groupby
 
 import numpy as np
 
+from kettlewell.book import Message
+from kettlewell.book.words import N_
 from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.readings import DOUBT, hear, read_by
 from kettlewell.core.belief.state import Belief
-from kettlewell.core.book import Message
 from kettlewell.core.outlook.forecast import change_now, forecast, passing
 from kettlewell.core.outlook.outlook import Outlook
 from kettlewell.core.outlook.values import CardLine, VerdictKey, WallCard
-from kettlewell.core.words import N_
 
 HIGHEST_PCT = 40.0
 URGENCY = list(VerdictKey)

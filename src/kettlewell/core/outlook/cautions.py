@@ -6,9 +6,9 @@ Regulation (EU) 2017/2158 on potatoes; the rest is common practice, no source.
 
 from collections.abc import Iterator
 
-from kettlewell.core.book import Draining, FoodKind, Fryer, Kitchen, Message, OilKind, find
+from kettlewell.book import Draining, FoodKind, Fryer, Kitchen, Message, OilKind, find
+from kettlewell.book.words import N_
 from kettlewell.core.outlook.values import VerdictKey
-from kettlewell.core.words import N_
 
 FIRE = N_(
     "Never water on burning oil: cut the heat, close the lid if it is safe, "

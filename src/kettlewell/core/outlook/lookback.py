@@ -13,13 +13,13 @@ from typing import TypeGuard
 
 import numpy as np
 
+from kettlewell.book import Entry, Kitchen, Meter, MeterCheck, Reading, find, in_order
 from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.replay import checkpoint, walk_to
 from kettlewell.core.belief.state import Belief
 from kettlewell.core.belief.walk import Checkpoint
 from kettlewell.core.belief.week import slots_of_week
-from kettlewell.core.book import Entry, Kitchen, Meter, MeterCheck, Reading, find, in_order
 from kettlewell.core.metering import meter_read, offset_sd_pct
 from kettlewell.core.metering.checks import DecisionKey, deviation
 from kettlewell.core.metering.paths import Found, Path, PathKind

@@ -7,11 +7,12 @@ from itertools import pairwise
 
 import numpy as np
 
+from kettlewell.book import Entry, Kitchen, Message, Meter, MeterCheck, Reading, find
+from kettlewell.book.words import N_
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.meter_walk import MeterHistory
 from kettlewell.core.belief.replay import walk_to
 from kettlewell.core.belief.walk import Checkpoint
-from kettlewell.core.book import Entry, Kitchen, Message, Meter, MeterCheck, Reading, find
 from kettlewell.core.metering.charts import Signal, meter_chart, meter_signals
 from kettlewell.core.metering.checks import Decision, DecisionKey, decide
 from kettlewell.core.metering.intervals import (
@@ -22,7 +23,6 @@ from kettlewell.core.metering.intervals import (
 )
 from kettlewell.core.outlook.assess import here_of
 from kettlewell.core.outlook.worth import OilWorth, worth_of
-from kettlewell.core.words import N_
 
 LEAST_DAYS = 7  # sooner, a check of a meter found fit tells little that is new: chosen, no source
 SPREAD_OVER = timedelta(days=90)  # chosen, no source

@@ -3,12 +3,12 @@
 from datetime import datetime, timedelta
 from itertools import takewhile
 
+from kettlewell.book import Kitchen, Message, Reading
+from kettlewell.book.words import N_
 from kettlewell.core.belief.readings import DOUBT
 from kettlewell.core.belief.walk import Fill, Taken
-from kettlewell.core.book import Kitchen, Message, Reading
 from kettlewell.core.metering import meter_read, out_of_range
 from kettlewell.core.outlook.values import Flag, FlagKind
-from kettlewell.core.words import N_
 
 IN_A_ROW = timedelta(hours=3)
 FLAGS_FROM = timedelta(days=7)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from kettlewell.core.book import Message
+from kettlewell.book import Message
 from kettlewell.core.limits.values import JudgedLimit
 
 

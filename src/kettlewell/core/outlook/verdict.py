@@ -3,14 +3,14 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from kettlewell.core.book import LabResult, Message
+from kettlewell.book import LabResult, Message
+from kettlewell.book.words import N_
 from kettlewell.core.limits.judged import tidy
 from kettlewell.core.outlook.card import BathAnswers
 from kettlewell.core.outlook.forecast import change_now
 from kettlewell.core.outlook.outlook import Outlook
 from kettlewell.core.outlook.soundness import doubt, flag, in_a_row
 from kettlewell.core.outlook.values import FlagKind, Verdict, VerdictKey
-from kettlewell.core.words import N_
 
 EMPTY = N_("The bath is empty: fill it fresh before frying.")
 SPOILED = N_("The senses say spoiled: no number overrides that.")

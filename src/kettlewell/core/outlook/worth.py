@@ -11,11 +11,11 @@ from decimal import Decimal
 
 import numpy as np
 
+from kettlewell.book import Oil, Reading
 from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.state import Belief, Level, level_of
 from kettlewell.core.belief.week import week_of
-from kettlewell.core.book import Oil, Reading
 from kettlewell.core.limits import JudgedLimit, coverage_factor
 from kettlewell.core.limits.global_risk import global_risks
 from kettlewell.core.outlook.ahead import own_services

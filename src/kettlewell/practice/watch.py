@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from kettlewell.book import OilKind
 from kettlewell.core.ageing.coefficients import coefficients, oil_defaults
 from kettlewell.core.ageing.rates import working_hours
 from kettlewell.core.arrays import Array, Index, Mask
@@ -14,13 +15,12 @@ from kettlewell.core.belief.priors import MetersPrior, Prior, initial_belief
 from kettlewell.core.belief.readings import hear, read_by
 from kettlewell.core.belief.service import each
 from kettlewell.core.belief.state import Belief, Level
-from kettlewell.core.book import OilKind
 from kettlewell.core.outlook.forecast import forecast
-from kettlewell.core.practice.care import Care, Checks, Held, Samples, bath_of
-from kettlewell.core.practice.findings import SAMPLE_READINGS
-from kettlewell.core.practice.instruments import Tools
-from kettlewell.core.practice.kitchens import SERVICES_PER_DAY, SERVICES_PER_WEEK, USUAL_HOT_H, Practice
-from kettlewell.core.practice.run import Logged
+from kettlewell.practice.care import Care, Checks, Held, Samples, bath_of
+from kettlewell.practice.findings import SAMPLE_READINGS
+from kettlewell.practice.instruments import Tools
+from kettlewell.practice.kitchens import SERVICES_PER_DAY, SERVICES_PER_WEEK, USUAL_HOT_H, Practice
+from kettlewell.practice.run import Logged
 
 
 def practice_prior(shape: tuple[int, int], oil_of_fryer: Index, care: Care) -> Prior:

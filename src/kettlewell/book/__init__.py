@@ -5,7 +5,7 @@ TPC is total polar compounds in % m/m (ISO 8420). ``None`` means unknown,
 never zero.
 """
 
-from kettlewell.core.book.entries import (
+from kettlewell.book.entries import (
     CARE_KINDS,
     IN_ONE_MINUTE,
     MOST_CHECK_READINGS,
@@ -34,7 +34,7 @@ from kettlewell.core.book.entries import (
     utc,
     where,
 )
-from kettlewell.core.book.kitchen import (
+from kettlewell.book.kitchen import (
     LARGEST_DEVIATION_PCT,
     PERMISSIBLE_PCT,
     Draining,
@@ -54,7 +54,7 @@ from kettlewell.core.book.kitchen import (
     allergens_in,
     find,
 )
-from kettlewell.core.book.message import Message
+from kettlewell.book.message import Message
 
 __all__ = [
     "CARE_KINDS",

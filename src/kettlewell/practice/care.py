@@ -6,17 +6,17 @@ from typing import Any
 
 import numpy as np
 
+from kettlewell.book import PERMISSIBLE_PCT
 from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.meters import adjusted, drift, hear_check
 from kettlewell.core.belief.readings import hear, hear_laboratory, read_by
 from kettlewell.core.belief.state import LEVEL, Belief, chosen
-from kettlewell.core.book import PERMISSIBLE_PCT
 from kettlewell.core.limits.decision import conformity_probability
 from kettlewell.core.metering.drift import Drifting, begun_anew, checked, unchecked
-from kettlewell.core.practice.findings import READINGS
-from kettlewell.core.practice.instruments import Tools
-from kettlewell.core.practice.kitchens import LIMIT_PCT, SERVICES_PER_DAY, Practice
+from kettlewell.practice.findings import READINGS
+from kettlewell.practice.instruments import Tools
+from kettlewell.practice.kitchens import LIMIT_PCT, SERVICES_PER_DAY, Practice
 
 LEAST_SHARE = 0.8  # of the limit that sampled oil should stand at: chosen, as is the next
 MOST_UNSURE_PCT = 0.4  # how well its level in the meter's scale should be known

@@ -9,11 +9,11 @@ from scipy.special import ndtr
 
 from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.outlook.forecast import first_passage, passing
-from kettlewell.core.practice.care import Care
-from kettlewell.core.practice.instruments import Tools
-from kettlewell.core.practice.kitchens import LIMIT_PCT, Practice
-from kettlewell.core.practice.run import Course, Logged, Rule, fry, run
-from kettlewell.core.practice.watch import Watch
+from kettlewell.practice.care import Care
+from kettlewell.practice.instruments import Tools
+from kettlewell.practice.kitchens import LIMIT_PCT, Practice
+from kettlewell.practice.run import Course, Logged, Rule, fry, run
+from kettlewell.practice.watch import Watch
 
 HORIZONS = (1, 3, 7)
 LIFE_SERVICES = 90

@@ -3,9 +3,9 @@ from dataclasses import fields, is_dataclass, replace
 import numpy as np
 import pytest
 
-from kettlewell.core.practice.instruments import Instruments
-from kettlewell.core.practice.kitchens import DRIFTING, Habits, draw_practice
-from kettlewell.core.practice.run import fry
+from kettlewell.practice.instruments import Instruments
+from kettlewell.practice.kitchens import DRIFTING, Habits, draw_practice
+from kettlewell.practice.run import fry
 
 
 def test_the_same_seed_draws_the_same_kitchens(practice):

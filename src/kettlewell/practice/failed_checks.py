@@ -11,8 +11,7 @@ from enum import StrEnum
 
 import numpy as np
 
-from kettlewell.core.arrays import Array, Mask
-from kettlewell.core.book import (
+from kettlewell.book import (
     Change,
     Entry,
     Force,
@@ -29,6 +28,7 @@ from kettlewell.core.book import (
     Service,
     in_order,
 )
+from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.metering.paths import Found, Path, PathKind
 from kettlewell.core.outlook.lookback import Between, answered, at_first
 

@@ -7,8 +7,8 @@ import numpy as np
 
 from kettlewell.core.ageing.power_law import advance_power_law
 from kettlewell.core.arrays import Array, Mask
-from kettlewell.core.practice.instruments import Instruments, Tools
-from kettlewell.core.practice.kitchens import LIMIT_PCT, Practice
+from kettlewell.practice.instruments import Instruments, Tools
+from kettlewell.practice.kitchens import LIMIT_PCT, Practice
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from kettlewell.core.arrays import Array, Index, Mask
-from kettlewell.core.practice.findings import Findings, Seen, draw_findings
+from kettlewell.practice.findings import Findings, Seen, draw_findings
 
 SERVICES_PER_DAY = 2
 SERVICES_PER_WEEK = 7 * SERVICES_PER_DAY

@@ -4,13 +4,13 @@ import numpy as np
 import pytest
 
 from kettlewell.core.belief.priors import initial_belief
-from kettlewell.core.practice.care import Care, Held, Samples, bath_of
-from kettlewell.core.practice.instruments import Instruments
-from kettlewell.core.practice.kitchens import DRIFTING, Habits, draw_practice
-from kettlewell.core.practice.rules import Clairvoyant, Ours
-from kettlewell.core.practice.run import run
-from kettlewell.core.practice.score import measures, tally
-from kettlewell.core.practice.watch import Watch, practice_prior
+from kettlewell.practice.care import Care, Held, Samples, bath_of
+from kettlewell.practice.instruments import Instruments
+from kettlewell.practice.kitchens import DRIFTING, Habits, draw_practice
+from kettlewell.practice.rules import Clairvoyant, Ours
+from kettlewell.practice.run import run
+from kettlewell.practice.score import measures, tally
+from kettlewell.practice.watch import Watch, practice_prior
 
 CHECKED = Care(check_days=28)
 SAMPLED = Care(check_days=28, laboratory_days=91)

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from kettlewell.core.arrays import Array, Mask
-from kettlewell.core.practice.run import Logged
+from kettlewell.practice.run import Logged
 
 
 @dataclass(slots=True, kw_only=True)

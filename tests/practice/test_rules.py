@@ -3,11 +3,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from kettlewell.core.practice.care import Care
-from kettlewell.core.practice.kitchens import LIMIT_PCT
-from kettlewell.core.practice.rules import Calendar, Never, Ours, Threshold
-from kettlewell.core.practice.run import Logged, fry, past, run
-from kettlewell.core.practice.score import measures, tally
+from kettlewell.practice.care import Care
+from kettlewell.practice.kitchens import LIMIT_PCT
+from kettlewell.practice.rules import Calendar, Never, Ours, Threshold
+from kettlewell.practice.run import Logged, fry, past, run
+from kettlewell.practice.score import measures, tally
 
 
 @pytest.fixture(scope="module")

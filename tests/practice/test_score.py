@@ -1,10 +1,10 @@
 import numpy as np
 import pytest
 
-from kettlewell.core.practice import RuleKind, compare_rules
-from kettlewell.core.practice.rules import Ours, Threshold
-from kettlewell.core.practice.run import run
-from kettlewell.core.practice.score import at_past_share, bounds, measures, resamples, tally
+from kettlewell.practice import RuleKind, compare_rules
+from kettlewell.practice.rules import Ours, Threshold
+from kettlewell.practice.run import run
+from kettlewell.practice.score import at_past_share, bounds, measures, resamples, tally
 
 
 def test_the_clairvoyant_is_the_measure(practice, best):

@@ -8,11 +8,11 @@ from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.outlook.forecast import change_now, passing
 from kettlewell.core.outlook.outlook import LONGEST_UNREAD
 from kettlewell.core.outlook.reading import LOOK_AHEAD_SERVICES, reading_due
-from kettlewell.core.practice.care import Care
-from kettlewell.core.practice.instruments import Tools
-from kettlewell.core.practice.kitchens import LIMIT_PCT, SERVICES_PER_DAY, Practice
-from kettlewell.core.practice.run import Logged, fry
-from kettlewell.core.practice.watch import Watch
+from kettlewell.practice.care import Care
+from kettlewell.practice.instruments import Tools
+from kettlewell.practice.kitchens import LIMIT_PCT, SERVICES_PER_DAY, Practice
+from kettlewell.practice.run import Logged, fry
+from kettlewell.practice.watch import Watch
 
 
 @dataclass(slots=True, kw_only=True)

@@ -7,10 +7,10 @@ from enum import StrEnum
 import numpy as np
 
 from kettlewell.core.arrays import Array
-from kettlewell.core.practice.kitchens import Practice, draw_practice
-from kettlewell.core.practice.rules import Calendar, Clairvoyant, Ours, Threshold
-from kettlewell.core.practice.run import Rule, run
-from kettlewell.core.practice.score import Measures, Tally, bounds, measures, resamples, tally
+from kettlewell.practice.kitchens import Practice, draw_practice
+from kettlewell.practice.rules import Calendar, Clairvoyant, Ours, Threshold
+from kettlewell.practice.run import Rule, run
+from kettlewell.practice.score import Measures, Tally, bounds, measures, resamples, tally
 
 RISKS = (0.01, 0.025, 0.05, 0.10, 0.20)
 THRESHOLDS_PCT = (14.0, 16.0, 18.0, 20.0, 22.0, 24.0)

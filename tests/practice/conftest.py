@@ -1,9 +1,9 @@
 import numpy as np
 import pytest
 
-from kettlewell.core.practice.kitchens import draw_practice
-from kettlewell.core.practice.rules import Clairvoyant
-from kettlewell.core.practice.run import run
+from kettlewell.practice.kitchens import draw_practice
+from kettlewell.practice.rules import Clairvoyant
+from kettlewell.practice.run import run
 
 
 @pytest.fixture(scope="session")

@@ -7,8 +7,8 @@ from functools import partial
 import numpy as np
 
 from kettlewell.core.arrays import Array, Mask
-from kettlewell.core.practice.kitchens import LIMIT_PCT, Practice
-from kettlewell.core.practice.run import Course
+from kettlewell.practice.kitchens import LIMIT_PCT, Practice
+from kettlewell.practice.run import Course
 
 FAR_PAST_PCT = LIMIT_PCT + 1.0
 RESAMPLES = 1000

@@ -3,8 +3,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from kettlewell.core.practice.instruments import LABORATORY_DAYS, Instruments
-from kettlewell.core.practice.kitchens import SERVICES_PER_DAY
+from kettlewell.practice.instruments import LABORATORY_DAYS, Instruments
+from kettlewell.practice.kitchens import SERVICES_PER_DAY
 
 
 @pytest.fixture

@@ -6,7 +6,7 @@ from typing import Protocol
 import numpy as np
 
 from kettlewell.core.arrays import Array, Mask
-from kettlewell.core.practice.kitchens import SERVICES_PER_DAY, Practice
+from kettlewell.practice.kitchens import SERVICES_PER_DAY, Practice
 
 LABORATORY_DAYS = 7
 

@@ -3,7 +3,7 @@ import numpy as np
 import pytest
 import scoringrules
 
-from kettlewell.core.practice.calibration import (
+from kettlewell.practice.calibration import (
     HORIZONS,
     coverage,
     crps,
@@ -11,10 +11,10 @@ from kettlewell.core.practice.calibration import (
     life_pit,
     try_forecasts,
 )
-from kettlewell.core.practice.care import Care
-from kettlewell.core.practice.kitchens import DRIFTING, draw_practice
-from kettlewell.core.practice.rivals import LocalTrend, StraightLine, TrendNoise
-from kettlewell.core.practice.rules import Threshold
+from kettlewell.practice.care import Care
+from kettlewell.practice.kitchens import DRIFTING, draw_practice
+from kettlewell.practice.rivals import LocalTrend, StraightLine, TrendNoise
+from kettlewell.practice.rules import Threshold
 
 NOISE = TrendNoise(level_sd_pct=0.5, slope_sd_pct=0.02, reading_sd_pct=1.0)
 

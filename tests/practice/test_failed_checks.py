@@ -5,7 +5,7 @@ import pytest
 
 from kettlewell.core.metering.paths import PathKind
 from kettlewell.core.outlook.lookback import IN_DOUBT
-from kettlewell.core.practice.failed_checks import DAYS, WentOff, draw_deviation, look_back_in_practice
+from kettlewell.practice.failed_checks import DAYS, WentOff, draw_deviation, look_back_in_practice
 
 
 @pytest.mark.parametrize("how", WentOff)
