@@ -5,7 +5,7 @@ import pytest
 from filterpy.kalman import KalmanFilter
 from scipy.linalg import block_diag
 
-from kettlewell.core.ageing.coefficients import coefficients
+from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.belief.filter import (
     AGEING_NOISE,
     RATE_WALK,

@@ -34,6 +34,7 @@ from kettlewell.book.entries import (
     utc,
     where,
 )
+from kettlewell.book.history import Epoch, History, history_from, history_of
 from kettlewell.book.kitchen import (
     LARGEST_DEVIATION_PCT,
     PERMISSIBLE_PCT,
@@ -69,10 +70,12 @@ __all__ = [
     "Change",
     "Draining",
     "Entry",
+    "Epoch",
     "FoodKind",
     "Force",
     "Fryer",
     "Grade",
+    "History",
     "HotHours",
     "Judges",
     "Kitchen",
@@ -98,6 +101,8 @@ __all__ = [
     "TopUp",
     "allergens_in",
     "find",
+    "history_from",
+    "history_of",
     "in_order",
     "place",
     "told",

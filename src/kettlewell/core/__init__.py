@@ -3,18 +3,10 @@
 No clock, no random state of its own, no files but packaged data.
 """
 
-from kettlewell.core.belief.history import Course, PastTpc, course, history
-from kettlewell.core.belief.replay import carried_over, checkpoint
-from kettlewell.core.belief.walk import Checkpoint
+from kettlewell.core.ageing.coefficients import Coefficients
+from kettlewell.core.belief.smoother import PastTpc, Trace, history, trace
+from kettlewell.core.belief.state import State
+from kettlewell.core.belief.walk import checkpoint
 from kettlewell.core.outlook.assess import assess
 
-__all__ = [
-    "Checkpoint",
-    "Course",
-    "PastTpc",
-    "assess",
-    "carried_over",
-    "checkpoint",
-    "course",
-    "history",
-]
+__all__ = ["Coefficients", "PastTpc", "State", "Trace", "assess", "checkpoint", "history", "trace"]

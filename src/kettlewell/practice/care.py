@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from kettlewell.book import PERMISSIBLE_PCT
-from kettlewell.core.ageing.coefficients import coefficients
+from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.meters import adjusted, drift, hear_check
 from kettlewell.core.belief.readings import hear, hear_laboratory, read_by

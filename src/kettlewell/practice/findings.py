@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kettlewell.core.ageing.coefficients import coefficients
+from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.arrays import Array, Index
 
 READINGS = 3

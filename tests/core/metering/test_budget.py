@@ -9,7 +9,7 @@ import pytest
 from uncertainties import ufloat
 
 from kettlewell.book import Meter, Reading
-from kettlewell.core.ageing.coefficients import coefficients
+from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.metering import offset_sd_pct, out_of_range, reading_budget, reading_var
 
 METER = Meter(key="hand", name="Hand meter", resolution_pct=0.5, min_oil_temp_c=40, max_oil_temp_c=200)

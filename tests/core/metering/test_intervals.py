@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from kettlewell.core.ageing.coefficients import coefficients
+from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.metering import drift
 from kettlewell.core.metering.drift import checked, unchecked
 from kettlewell.core.metering.intervals import drift_interval_days, pass_interval_days

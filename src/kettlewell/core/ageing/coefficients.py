@@ -1,7 +1,7 @@
-"""The sourced defaults of ageing and metering: priors, never facts about a kitchen."""
+"""The sourced coefficients of ageing and metering: priors, never facts about a kitchen."""
 
-from dataclasses import dataclass
-from functools import cache
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
 
 from kettlewell.book import FoodKind, Grade, OilKind
 from kettlewell.core.data import packaged_rows
@@ -42,41 +42,100 @@ class FoodDefaults:
     grade: Grade
 
 
-@cache
-def coefficients() -> dict[str, Coefficient]:
-    """Return the general coefficients by name."""
-    return {
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Coefficients:
+    """All that is assumed before a kitchen's book says otherwise, by name.
+
+    ``data/coefficients.csv`` tells of each its unit, what it means and where it comes from.
+    """
+
+    rate_at_175_c: Coefficient
+    activation_energy: Coefficient
+    curvature: Coefficient
+    load_share: Coefficient
+    heat_up_h: Coefficient
+    kitchen_rate: Coefficient
+    sibling_rate: Coefficient
+    old_fill: Coefficient
+    fill_to_fill: Coefficient
+    ageing_noise: Coefficient
+    rate_walk: Coefficient
+    refill_rate_walk: Coefficient
+
+    meter_gain: Coefficient
+    meter_offset: Coefficient
+    meter_repeatability: Coefficient
+    largest_error_sds: Coefficient
+    oil_offset: Coefficient
+    oil_gain: Coefficient
+    ratio_share: Coefficient
+    electronics_share: Coefficient
+    meter_walk: Coefficient
+    meter_walk_spread: Coefficient
+    after_adjusting: Coefficient
+    laboratory: Coefficient
+    out_of_range: Coefficient
+    temperature_not_noted: Coefficient
+    conditions_not_met: Coefficient
+
+    wet_share: Coefficient
+    wet_shift: Coefficient
+    odd_share: Coefficient
+    odd_spread: Coefficient
+    doubt: Coefficient
+    largest_sd_that_bears_out: Coefficient
+    alike_sds: Coefficient
+    unlogged_change_share: Coefficient
+    since_unlogged_change: Coefficient
+    least_fall: Coefficient
+
+    usual_load_unstated: Coefficient
+    load_note: Coefficient
+    load_spread: Coefficient
+    top_up_note: Coefficient
+    busy_forgetting: Coefficient
+    draw_stated: Coefficient
+    draw_unstated: Coefficient
+    largest_gap: Coefficient
+    slot_strength: Coefficient
+    spread_strength: Coefficient
+    busy_strength: Coefficient
+    stated_strength: Coefficient
+    unstated_strength: Coefficient
+
+    oils: Mapping[OilKind, OilDefaults]
+    foods: Mapping[FoodKind, FoodDefaults]
+
+
+def read_packaged() -> Coefficients:
+    """Return the packaged coefficients; raises TypeError for a table that lacks a name or has one more."""
+    general = {
         row["name"]: Coefficient(
             unit=row["unit"], source=row["source"], grade=Grade(row["grade"]), **numbers(row, "value", "sd")
         )
         for row in packaged_rows("coefficients.csv")
     }
-
-
-@cache
-def oil_defaults() -> dict[OilKind, OilDefaults]:
-    """Return the defaults of every kind of oil."""
-    names = ("fresh_tpc_pct", "fresh_tpc_sd_pct", "rate_factor", "rate_factor_rel_sd")
-    return {
+    of_oil, of_food = (
+        [field.name for field in fields(kind) if field.type is float] for kind in (OilDefaults, FoodDefaults)
+    )
+    oils = {
         OilKind(row["kind"]): OilDefaults(
-            source=row["source"], grade=Grade(row["grade"]), **numbers(row, *names)
+            source=row["source"], grade=Grade(row["grade"]), **numbers(row, *of_oil)
         )
         for row in packaged_rows("oils.csv")
     }
-
-
-@cache
-def food_defaults() -> dict[FoodKind, FoodDefaults]:
-    """Return the defaults of every kind of food."""
-    names = ("wear_factor", "uptake_kg_per_kg", "uptake_low", "uptake_high")
-    return {
+    foods = {
         FoodKind(row["kind"]): FoodDefaults(
-            source=row["source"], grade=Grade(row["grade"]), **numbers(row, *names)
+            source=row["source"], grade=Grade(row["grade"]), **numbers(row, *of_food)
         )
         for row in packaged_rows("foods.csv")
     }
+    return Coefficients(**general, oils=oils, foods=foods)
 
 
-def numbers(row: dict[str, str], *names: str) -> dict[str, float]:
+def numbers(row: Mapping[str, str], *names: str) -> dict[str, float]:
     """Return the named cells of a row as numbers."""
     return {name: float(row[name]) for name in names}
+
+
+PACKAGED = read_packaged()

@@ -1,4 +1,4 @@
-"""The filter: how a belief ages, is refilled and learns, whole batches at a time.
+"""The filter: how a belief is predicted through work, refilled and updated, whole batches at a time.
 
 Curvature is learnt as a bend β per hour: dy/dh = rate + β (y - y0) - turnover, the
 level's own estimate standing for y in β (y - y0) (extended Kalman filter).
@@ -9,23 +9,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from kettlewell.core.ageing.balance import mean_decay
-from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Array, Mask
-from kettlewell.core.belief.state import (
+from kettlewell.core.belief.joint import (
     BEND,
     LEVEL,
     OWN,
     RATE,
     Belief,
     along,
-    component_first,
     covariance_with,
     dot,
 )
-
-AGEING_NOISE = coefficients()["ageing_noise"].sd
-RATE_WALK = coefficients()["rate_walk"].sd
-REFILL_RATE_WALK = coefficients()["refill_rate_walk"].sd
+from kettlewell.core.belief.layout import component_first
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +59,7 @@ def transition(own: Array, aged: Array, work: Work) -> Array:
     return row
 
 
-def age(belief: Belief, work: Work) -> Belief:
+def predict(belief: Belief, work: Work) -> Belief:
     """Return the belief after a stretch of work."""
     own = belief.own_mean()
     aged = own[..., LEVEL] - belief.fresh_mean()
@@ -75,37 +70,34 @@ def age(belief: Belief, work: Work) -> Belief:
     sensitivity[..., LEVEL, :] = (row[..., None, :] @ sensitivity)[..., 0, :]
     sensitivity[..., LEVEL, :] += (1 - row[..., LEVEL])[..., None] * belief.fresh
     wear = own[..., RATE] * work.hours_sd - aged * work.turnover_sd
-    noise = wear**2 + (AGEING_NOISE * own[..., RATE] * work.hours) ** 2
+    noise = wear**2 + (belief.known.ageing_noise.sd * own[..., RATE] * work.hours) ** 2
     cov = belief.own_cov.copy(order="K")
     crossed = (row[..., None, :] @ cov)[..., 0, :]
     cov[..., LEVEL, :] = cov[..., :, LEVEL] = crossed
     cov[..., LEVEL, LEVEL] = dot(crossed, row) + noise
-    cov[..., RATE, RATE] += (RATE_WALK * belief.rate_unit) ** 2 * (work.hours > 0)
+    cov[..., RATE, RATE] += (belief.known.rate_walk.sd * belief.rate_unit) ** 2 * (work.hours > 0)
     return belief.with_own(base, sensitivity, cov)
 
 
-def refill(belief: Belief, where: Mask, *, lot_sd: float) -> Belief:
+def refill(belief: Belief, where: Mask, *, lot_sd: float | None = None) -> Belief:
     """Return the belief with the baths ``where`` (K, F) filled fresh with the oil they are meant for.
 
-    ``lot_sd`` is how much the fresh value differs from fill to fill, in the meter's scale.
+    ``lot_sd`` is how much the fresh value differs from fill to fill, in the reference scale.
     """
+    lot_sd = belief.known.fill_to_fill.sd if lot_sd is None else lot_sd
     base, sensitivity, cov = own_copies(belief)
     base[..., LEVEL] = np.where(where, 0.0, base[..., LEVEL])
     sensitivity[..., LEVEL, :] = np.where(where[..., None], belief.fresh, sensitivity[..., LEVEL, :])
     for i in (RATE, BEND):
         cov[..., LEVEL, i] = cov[..., i, LEVEL] = np.where(where, 0.0, cov[..., LEVEL, i])
     cov[..., LEVEL, LEVEL] = np.where(where, lot_sd**2, cov[..., LEVEL, LEVEL])
-    cov[..., RATE, RATE] += np.where(where, (REFILL_RATE_WALK * belief.rate_unit) ** 2, 0.0)
-    return replace(
-        belief,
-        base=base,
-        sensitivity=sensitivity,
-        own_cov=cov,
-        suspect=np.where(where, np.nan, belief.suspect),
-    )
+    walk_sd = belief.known.refill_rate_walk.sd * belief.rate_unit
+    cov[..., RATE, RATE] += np.where(where, walk_sd**2, 0.0)
+    pending = np.where(where, np.nan, belief.pending)
+    return replace(belief, base=base, sensitivity=sensitivity, own_cov=cov, pending=pending)
 
 
-def rescaled(belief: Belief, factor: Array, rel_sd: Array) -> Belief:
+def rescaled(belief: Belief, factor: Array, rel_sd: Array | float = 0.0) -> Belief:
     """Return the belief with rates and bends times ``factor`` (K, F), known to ``rel_sd`` more."""
     base, sensitivity, cov = own_copies(belief)
     rate = belief.own_mean()[..., RATE] * factor
@@ -115,13 +107,12 @@ def rescaled(belief: Belief, factor: Array, rel_sd: Array) -> Belief:
         cov[..., i, :] *= factor[..., None]
         cov[..., :, i] *= factor[..., None]
     cov[..., RATE, RATE] += (rel_sd * rate) ** 2
-    return replace(
-        belief, base=base, sensitivity=sensitivity, own_cov=cov, rate_unit=belief.rate_unit * factor
-    )
+    rate_unit = belief.rate_unit * factor
+    return replace(belief, base=base, sensitivity=sensitivity, own_cov=cov, rate_unit=rate_unit)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Evidence:
+class Observation:
     """A measured value of each bath, or nan: ``value`` = y + ``direction`` @ s + noise of ``var``."""
 
     value: Array
@@ -129,14 +120,14 @@ class Evidence:
     var: Array
 
 
-def learn(belief: Belief, evidence: Evidence) -> Belief:
-    """Return the belief after evidence on any of its baths (exact for Gaussian noise)."""
-    seen = ~np.isnan(evidence.value)
-    sensitivity = belief.sensitivity[..., LEVEL, :] + evidence.direction
-    weight = seen / (belief.own_cov[..., LEVEL, LEVEL] + evidence.var)
-    residual = np.where(seen, evidence.value, 0.0) - belief.base[..., LEVEL]
+def update(belief: Belief, seen: Observation) -> Belief:
+    """Return the belief after an observation of any of its baths (exact for Gaussian noise)."""
+    known = ~np.isnan(seen.value)
+    sensitivity = belief.sensitivity[..., LEVEL, :] + seen.direction
+    weight = known / (belief.own_cov[..., LEVEL, LEVEL] + seen.var)
+    residual = np.where(known, seen.value, 0.0) - belief.base[..., LEVEL]
     gain = belief.own_cov[..., LEVEL] * weight[..., None]
-    shared, shared_cov = learn_shared(belief, sensitivity, weight, residual)
+    shared, shared_cov = update_shared(belief, sensitivity, weight, residual)
     return replace(
         belief,
         base=belief.base + gain * residual[..., None],
@@ -147,14 +138,14 @@ def learn(belief: Belief, evidence: Evidence) -> Belief:
     )
 
 
-def learn_shared(belief: Belief, sensitivity: Array, weight: Array, residual: Array) -> tuple[Array, Array]:
+def update_shared(belief: Belief, sensitivity: Array, weight: Array, residual: Array) -> tuple[Array, Array]:
     """Return mean and covariance of the shared values after all fryers' residuals together."""
     weighted = (sensitivity * weight[..., None]).swapaxes(-1, -2)
-    surprise = residual - along(sensitivity, belief.shared)
+    innovation = residual - along(sensitivity, belief.shared)
     unit = np.eye(sensitivity.shape[-1])
     shared_cov = np.linalg.solve(unit + belief.shared_cov @ (weighted @ sensitivity), belief.shared_cov)
     shared_cov = (shared_cov + shared_cov.swapaxes(-1, -2)) / 2
-    return belief.shared + (shared_cov @ (weighted @ surprise[..., None]))[..., 0], shared_cov
+    return belief.shared + (shared_cov @ (weighted @ innovation[..., None]))[..., 0], shared_cov
 
 
 def expected(belief: Belief, direction: Array) -> tuple[Array, Array]:

@@ -6,15 +6,13 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from kettlewell.core.arrays import Array, Mask
-from kettlewell.core.belief.readings import ODD_SD_PCT, ODD_SHARE, density
-from kettlewell.core.belief.state import Belief, apart, chosen, joined
-
-AFTER_ADJUSTING_SD_PCT = 2.0  # until it is read again: from memory
+from kettlewell.core.belief.joint import Belief, select, stack, unstack
+from kettlewell.core.belief.readings import density
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Turns:
-    """How a kitchen's meters changed since a walk began.
+class NoiseLog:
+    """The process noise a kitchen's meters were given since a walk began.
 
     The variances (2, M) their electronics wandered by and their reference values changed
     by, and which meter was adjusted when as much had been ``wandered``.
@@ -23,42 +21,55 @@ class Turns:
     wandered: Array = field(default_factory=lambda: np.zeros((2, 1)))
     adjusted: tuple[tuple[int, Array], ...] = ()
 
-    def on(self, var: Array) -> "Turns":
-        """Return the turns once meters wandered by more (2, M)."""
+    def on(self, var: Array) -> "NoiseLog":
+        """Return the log once meters wandered by more (2, M)."""
         return replace(self, wandered=self.wandered + var)
 
-    def then(self, later: "Turns") -> "Turns":
-        """Return these turns and later ones after them."""
-        after = [(meter, self.wandered + wandered) for meter, wandered in later.adjusted]
-        return Turns(wandered=self.wandered + later.wandered, adjusted=(*self.adjusted, *after))
+    def and_adjusted(self, meter: int) -> "NoiseLog":
+        """Return the log once a meter was adjusted."""
+        return replace(self, adjusted=(*self.adjusted, (meter, self.wandered)))
+
+    def for_meters(self, meters: int) -> "NoiseLog":
+        """Return the log of a kitchen that has come to so many meters."""
+        more = meters - self.wandered.shape[1]
+        return NoiseLog(
+            wandered=np.pad(self.wandered, ((0, 0), (0, more))),
+            adjusted=tuple((meter, np.pad(var, ((0, 0), (0, more)))) for meter, var in self.adjusted),
+        )
+
+    def then(self, later: "NoiseLog") -> "NoiseLog":
+        """Return this log and a later one after it."""
+        before = self.for_meters(later.wandered.shape[1])
+        after = [(meter, before.wandered + wandered) for meter, wandered in later.adjusted]
+        return NoiseLog(wandered=before.wandered + later.wandered, adjusted=(*before.adjusted, *after))
 
 
-def told_after(beliefs: Sequence[Belief], when: Sequence[Turns], today: Turns) -> list[Belief]:
-    """Return beliefs, the oldest first, with own states told given the shared values of ``today``."""
-    wandered = np.array([turns.wandered for turns in when])
-    told: list[Belief] = []
+def recondition(beliefs: Sequence[Belief], when: Sequence[NoiseLog], today: NoiseLog) -> list[Belief]:
+    """Return beliefs, the oldest first, with own states given the shared values of ``today``."""
+    wandered = np.array([log.wandered for log in when])
+    done: list[Belief] = []
     for n, (meter, until) in enumerate([*today.adjusted, (None, today.wandered)]):
-        told += [belief for belief, turns in zip(beliefs, when, strict=True) if len(turns.adjusted) == n]
-        if told:
-            batch = wander(joined(told), until - wandered[: len(told)])
-            wandered[: len(told)] = until
+        done += [belief for belief, log in zip(beliefs, when, strict=True) if len(log.adjusted) == n]
+        if done:
+            batch = wander(stack(done), until - wandered[: len(done)])
+            wandered[: len(done)] = until
             if meter is not None:
-                batch = adjusted(batch, meter, np.ones(len(told), bool))
-            told = apart(batch)
-    return told
+                batch = adjusted(batch, meter, np.ones(len(done), bool))
+            done = unstack(batch)
+    return done
 
 
 def wander(belief: Belief, var: Array) -> Belief:
     """Return the belief after meters' electronics and reference values changed by variances (K, 2, M)."""
     for meter in range(var.shape[-1]):
         if var[:, 0, meter].any():
-            belief = drift(belief, belief.layout.electronics(meter), var[:, 0, meter])
+            belief = add_process_noise(belief, belief.layout.electronics(meter), var[:, 0, meter])
         if var[:, 1, meter].any():
-            belief = drift(belief, belief.layout.reference(meter), var[:, 1, meter])
+            belief = add_process_noise(belief, belief.layout.reference(meter), var[:, 1, meter])
     return belief
 
 
-def drift(belief: Belief, step: Array, var: Array) -> Belief:
+def add_process_noise(belief: Belief, step: Array, var: Array) -> Belief:
     """Return the belief after the shared values wandered along ``step`` (S,) by a variance (K,).
 
     Own states are restated given the shared values after the step. Each fryer's
@@ -78,23 +89,23 @@ def drift(belief: Belief, step: Array, var: Array) -> Belief:
     )
 
 
-def hear_check(belief: Belief, meter: int, deviation_pct: Array, var: Array) -> Belief:
+def assimilate_check(belief: Belief, meter: int, deviation_pct: Array, var: Array) -> Belief:
     """Return the belief after a meter was read in the reference oil in use (K,; nan where not).
 
     ``var`` is the deviation's variance beside the reference value's own. A deviation that
     surprises may be an odd one, and then counts with the share of it that is sound.
     """
     direction, seen = belief.layout.reference(meter), ~np.isnan(deviation_pct)
-    surprise = np.where(seen, deviation_pct - belief.shared @ direction, 0.0)
-    turned = belief.shared_cov @ direction
-    spread = turned @ direction + var
-    sound = (1 - ODD_SHARE) * density(surprise, spread)
-    odd = ODD_SHARE * density(surprise, spread + ODD_SD_PCT**2)
-    weight = seen / (turned @ direction + var * (sound + odd) / np.fmax(sound, 1e-12))
+    innovation = np.where(seen, deviation_pct - belief.shared @ direction, 0.0)
+    crossed = belief.shared_cov @ direction
+    spread, odd_share = crossed @ direction + var, belief.known.odd_share.value
+    sound = (1 - odd_share) * density(innovation, spread)
+    odd = odd_share * density(innovation, spread + belief.known.odd_spread.sd**2)
+    weight = seen / (crossed @ direction + var * (sound + odd) / np.fmax(sound, 1e-12))
     return replace(
         belief,
-        shared=belief.shared + turned * (weight * surprise)[:, None],
-        shared_cov=belief.shared_cov - weight[:, None, None] * turned[:, :, None] * turned[:, None, :],
+        shared=belief.shared + crossed * (weight * innovation)[:, None],
+        shared_cov=belief.shared_cov - weight[:, None, None] * crossed[:, :, None] * crossed[:, None, :],
     )
 
 
@@ -104,30 +115,30 @@ def adjusted(belief: Belief, meter: int, where: Mask) -> Belief:
     How the meter takes hot used oil stays as it was; what it reads in reference oil begins
     anew. Readings before stay tied together by what it read too much then, which is kept.
     """
-    layout = belief.layout
+    layout, unread_sd_pct = belief.layout, belief.known.after_adjusting.sd
     found, before, step = layout.found(meter), layout.before, layout.electronics(meter)
-    old = forgotten(belief, before)
+    old = marginalised(belief, before)
     moved = old.sensitivity @ step
     sensitivity = old.sensitivity.copy(order="K")
     sensitivity[..., before] = moved
     sensitivity[..., found] -= moved
     turn = np.eye(layout.size) - np.outer(step, np.eye(layout.size)[found])
     turn[before] = np.eye(layout.size)[found]
-    shared_cov = turn @ old.shared_cov @ turn.T + AFTER_ADJUSTING_SD_PCT**2 * np.outer(step, step)
+    shared_cov = turn @ old.shared_cov @ turn.T + unread_sd_pct**2 * np.outer(step, step)
     new = replace(old, sensitivity=sensitivity, shared=old.shared @ turn.T, shared_cov=shared_cov)
-    return chosen(where, new, belief)
+    return select(where, new, belief)
 
 
-def forgotten(belief: Belief, place: int) -> Belief:
-    """Return the belief with own states told without one of the shared values."""
+def marginalised(belief: Belief, place: int) -> Belief:
+    """Return the belief with own states no longer given one of the shared values."""
     rest = np.delete(np.arange(belief.layout.size), place)
     cov = belief.shared_cov
-    turned = np.linalg.solve(cov[:, rest[:, None], rest], cov[:, rest, place][..., None])[..., 0]
-    left = cov[:, place, place] - np.einsum("ks,ks->k", turned, cov[:, rest, place])
+    pull = np.linalg.solve(cov[:, rest[:, None], rest], cov[:, rest, place][..., None])[..., 0]
+    left = cov[:, place, place] - np.einsum("ks,ks->k", pull, cov[:, rest, place])
     tied = belief.sensitivity[..., place]
-    mean = belief.shared[:, place] - np.einsum("ks,ks->k", turned, belief.shared[:, rest])
+    mean = belief.shared[:, place] - np.einsum("ks,ks->k", pull, belief.shared[:, rest])
     sensitivity = belief.sensitivity.copy(order="K")
-    sensitivity[..., rest] += tied[..., None] * turned[:, None, None, :]
+    sensitivity[..., rest] += tied[..., None] * pull[:, None, None, :]
     sensitivity[..., place] = 0.0
     return replace(
         belief,
@@ -137,17 +148,18 @@ def forgotten(belief: Belief, place: int) -> Belief:
     )
 
 
-def adopted(belief: Belief, places: tuple[int, ...], mean: Array, cov: Array) -> Belief:
-    """Return the belief with some shared values (n) known anew: ``mean`` (n,), covariance ``cov`` (n, n).
+def replace_marginal(belief: Belief, directions: Array, news: Array, cov: Array) -> Belief:
+    """Return the belief with what the shared values show along ``directions`` (K, n, S) known anew.
 
-    What was known of them before is given up, so that nothing counts twice; the rest stays as
-    it was given them (Jeffrey's rule).
+    It lies ``news`` (K, n) beside what was believed, with covariance ``cov`` (n, n), and takes the place of
+    what was known of it before, so that nothing counts twice; the rest stays as it was given
+    them (Jeffrey's rule).
     """
-    at = np.array(places)
-    old = belief.shared_cov[:, at[:, None], at]
-    pull = np.linalg.solve(old, belief.shared_cov[:, at, :]).swapaxes(-1, -2)
+    crossed = belief.shared_cov @ directions.swapaxes(-1, -2)
+    old = directions @ crossed
+    pull = np.linalg.solve(old, crossed.swapaxes(-1, -2)).swapaxes(-1, -2)
     return replace(
         belief,
-        shared=belief.shared + (pull @ (mean - belief.shared[:, at])[..., None])[..., 0],
+        shared=belief.shared + (pull @ news[..., None])[..., 0],
         shared_cov=belief.shared_cov + pull @ (cov - old) @ pull.swapaxes(-1, -2),
     )

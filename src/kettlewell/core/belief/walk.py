@@ -1,9 +1,12 @@
-"""Walking through the day book of one kitchen, service by service."""
+"""From a book to a state, and on from where it stopped: a fold of steps, interval after interval."""
 
-from collections import deque
-from collections.abc import Iterable, Sequence
+import hashlib
+from bisect import bisect_left
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
+from itertools import chain, islice
+from operator import attrgetter
 
 import numpy as np
 
@@ -11,339 +14,415 @@ from kettlewell.book import (
     AtFryer,
     Change,
     Entry,
+    Epoch,
+    History,
     Kitchen,
-    LabResult,
-    Move,
     OfService,
     OutOfOrder,
-    Reading,
-    Return,
-    SensoryNote,
     Store,
+    history_of,
+    in_order,
+    place,
+    told,
 )
-from kettlewell.core.ageing.coefficients import coefficients
-from kettlewell.core.arrays import Mask
-from kettlewell.core.belief.baths import Baths, pattern_of, prior_of
-from kettlewell.core.belief.filter import Work, age
-from kettlewell.core.belief.loads import Pattern
-from kettlewell.core.belief.meter_walk import MeterHistory, MeterWalk
-from kettlewell.core.belief.meters import Turns
-from kettlewell.core.belief.priors import initial_belief
-from kettlewell.core.belief.readings import Heard, hear, hear_laboratory, read_by
-from kettlewell.core.belief.service import Noted, combine, each, noted, serve, services_of
-from kettlewell.core.belief.state import Belief
-from kettlewell.core.belief.timeline import Owed, Running, Step, Stretch
-from kettlewell.core.belief.vessels import StoredFill, act
-from kettlewell.core.belief.week import Slot
-from kettlewell.core.metering import laboratory_u_pct, reading_var
+from kettlewell.book.account import Place as Where
+from kettlewell.book.account import Vessel, account_of, in_fryer, kept_of
+from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
+from kettlewell.core.belief.baths import baths_of
+from kettlewell.core.belief.filter import Work, predict
+from kettlewell.core.belief.joint import Belief
+from kettlewell.core.belief.services import infer_work, noted, services_of
+from kettlewell.core.belief.settings import carried, completed, digest_of_settings, walked
+from kettlewell.core.belief.settle import older, place_of, resettled, with_vessels
+from kettlewell.core.belief.state import MeterFacts, Place, Running, State, initial_state
+from kettlewell.core.belief.step import step
+from kettlewell.core.belief.tape import Interval, Tape, lay_out
+from kettlewell.core.belief.week import Slot, cut_at, slots_over
+from kettlewell.core.version import MODEL_VERSION
+
+HORIZON_SERVICES = 60
+Settings = Kitchen | History
+Origin = State | Coefficients | None
+Fold = Callable[[State, Tape, Interval], State]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Taken:
-    """A reading and how it was taken: the share believed sound, and its surprise."""
+class Walked:
+    """A state after a book, the ``settings`` of now, services to ``come``, and what is ``said`` of each."""
 
-    reading: Reading
-    sound_share: float
-    surprise_pct: float
-    fresh: bool
-    changed: bool
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fill:
-    """What the book says of the fill in a fryer.
-
-    Since when it is there (None: before the book began), its readings, its last laboratory
-    result and sensory note, and whether the fryer is empty.
-    """
-
-    filled_at: datetime | None = None
-    readings: tuple[Taken, ...] = ()
-    laboratory: LabResult | None = None
-    senses: SensoryNote | None = None
-    empty: bool = False
-
-    def with_senses(self, note: SensoryNote) -> "Fill":
-        """Return the fill with a sensory note; oil once found spoiled stays so until it is changed."""
-        return self if self.spoiled else replace(self, senses=note)
+    state: State
+    settings: Kitchen
+    come: tuple[Slot, ...]
+    said: tuple[Sequence[OfService], ...]
 
     @property
-    def spoiled(self) -> bool:
-        """Whether the senses found the oil spoiled."""
-        return self.senses is not None and self.senses.spoiled
+    def place(self) -> Place:
+        """Where the book was left."""
+        return place_of(self.state)
 
-    def with_reading(self, taken: Taken) -> "Fill":
-        """Return the fill with one more reading."""
-        return Fill(
-            filled_at=self.filled_at,
-            readings=(*self.readings, taken),
-            laboratory=self.laboratory,
-            senses=self.senses,
-            empty=self.empty,
-        )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Checkpoint:
-    """Where a walk stopped: everything needed to go on without replay.
-
-    It covers all entries before ``covers_to``; ``digest`` stands for them in any order.
-    """
-
-    model_version: str
-    kitchen: Kitchen
-    covers_to: datetime
-    entries: int
-    digest: int
-    belief: Belief
-    pattern: Pattern
-    carried: Owed
-    running: dict[str, list[Running]]
-    stored: dict[str, StoredFill]
-    fills: dict[str, Fill]
-    stored_fills: dict[str, Fill]
-    out_of_order: frozenset[str]
-    meters: tuple[MeterHistory, ...]
-    drifted_to: datetime | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Leg:
-    """One stretch to walk: from the beginning of ``slot`` to ``until``.
-
-    ``entries`` are those of its time, ``said`` those that speak of its service's loads, hot
-    hours and top-ups.
-    """
-
-    slot: Slot
-    until: datetime
-    entries: Sequence[Entry]
-    said: Sequence[OfService]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Moment:
-    """One step of a walk, kept for the smoother.
-
-    The ``work`` done (None: none), the ``turns`` of the meters up to then, and the belief after
-    the acts on vessels, after the work and after the measurements; the last once the step's
-    entries on meters are taken too, their turns by then ``turned``. ``emptied`` (F,)
-    are baths whose oil is no longer what it was before the step's acts, ``changed`` (F,) those
-    where an unlogged change was concluded. ``owed`` is work of the same stretch that comes after
-    its last measurement.
-    """
-
-    leg: Leg
-    work: Work | None
-    turns: Turns
-    turned: Turns
-    filled: Belief
-    aged: Belief
-    measured: Belief
-    emptied: Mask
-    changed: Mask
-    owed: Work | None = None
-
-
-class Walk:
-    """A walk through the day book of one kitchen, service by service."""
-
-    def __init__(self, baths: Baths, since: Checkpoint | None = None) -> None:
-        """Begin with what is believed beforehand, or where ``since`` stopped."""
-        self.baths = baths
-        keys = list(baths.fryer_index)
-        self.belief = initial_belief(prior_of(baths)) if since is None else since.belief
-        self.pattern = pattern_of(baths) if since is None else since.pattern
-        self.carried: Owed = {} if since is None else since.carried
-        self.stored = {} if since is None else dict(since.stored)
-        self.fills = dict.fromkeys(keys, Fill()) if since is None else dict(since.fills)
-        self.stored_fills = {} if since is None else dict(since.stored_fills)
-        self.out_of_order = set() if since is None else set(since.out_of_order)
-        self.meters = MeterWalk(baths, since.meters, since.drifted_to) if since else MeterWalk(baths)
-        self.moments: list[Moment] = []
-        self.keep_moments = False
-        self.running: dict[str, list[Running]] = {} if since is None else copied(since.running)
-        self.lot_sd = coefficients()["fill_to_fill"].sd
-
-    def walk(self, legs: Sequence[Leg], orders: Sequence[OutOfOrder]) -> None:
-        """Walk stretches one after the other; ``orders`` take fryers out of use or put them back."""
-        if legs:
-            left = deque(orders)
-            notes = [self.note(leg, left) for leg in legs]
-            services = services_of(self.baths, [leg.slot for leg in legs], notes)
-            self.pattern, work = serve(self.pattern, services)
-            for leg, one, hot_h in zip(legs, each(work), services.hot_h[:, 0].tolist(), strict=True):
-                self.stretch(leg, one, hot_h)
-            orders = tuple(left)
-        self.put_out_of_order(orders)
-
-    def note(self, leg: Leg, orders: deque[OutOfOrder]) -> Noted:
-        """Return what is noted of a service; ``orders`` from before its middle count for it."""
-        middle = leg.slot.begins + (leg.slot.ends - leg.slot.begins) / 2
-        while orders and orders[0].at < middle:
-            self.put_out_of_order([orders.popleft()])
-        return noted(self.baths, leg.slot, leg.said, out=self.out_of_order)
-
-    def stretch(self, leg: Leg, work: Work, hot_h: Sequence[float]) -> None:
-        """Walk one stretch with the work its service does, ``hot_h`` by bath."""
-        for fryer, hours in zip(self.baths.fryer_index, hot_h, strict=True):
-            running = [one for one in self.running.get(fryer, ()) if one.done < 1]
-            if hours > 0:
-                running.append(Running(slot=leg.slot, work=work, hot_h=hours))
-            self.running[fryer] = running
-        stretch = Stretch(self.running, self.carried)
-        stretch.lay_out(leg.entries, leg.until)
-        if any(step.measured for step in stretch.steps):
-            self.belief = self.meters.drift(self.belief, leg.slot.begins)
-        for step in stretch.steps:
-            self.take(leg, step)
-        self.carried = stretch.carried
-        if self.keep_moments and self.carried:
-            self.moments[-1] = replace(self.moments[-1], owed=self.work_of(self.carried))
-
-    def put_out_of_order(self, orders: Iterable[OutOfOrder]) -> None:
-        """Take fryers out of use or put them back."""
-        for order in orders:
-            (self.out_of_order.discard if order.back else self.out_of_order.add)(order.fryer)
-
-    def take(self, leg: Leg, step: Step) -> None:
-        """Take one step: acts on vessels, work, measurements."""
-        for entry in step.acts:
-            if isinstance(entry, Store | Move) and self.fills[entry.fryer].empty:
-                continue
-            empty = isinstance(entry, Move) and self.fills[entry.into].empty
-            self.belief = act(
-                self.baths, self.belief, self.stored, entry, lot_sd=self.lot_sd, into_empty=empty
-            )
-            self.note_act(entry)
-        filled, work = self.belief, self.work_of(step.worked) if step.worked else None
-        if work is not None:
-            self.belief = age(self.belief, work)
-        aged = self.belief
-        changed = self.measure(step.measured) if step.measured else np.zeros(len(self.baths.mass_kg), bool)
-        turns = self.meters.turns
-        for touched in step.meters:
-            self.belief = self.meters.take(self.belief, touched)
-        if self.keep_moments:
-            self.moments.append(
-                Moment(
-                    leg=leg,
-                    work=work,
-                    turns=turns,
-                    turned=self.meters.turns,
-                    filled=filled,
-                    aged=aged,
-                    measured=self.belief,
-                    emptied=self.touched_by(step.acts),
-                    changed=changed,
-                )
-            )
-
-    def touched_by(self, acts: Sequence[AtFryer]) -> Mask:
-        """Return which baths (F,) hold other oil after these acts."""
-        vessels = [entry for entry in acts if not isinstance(entry, SensoryNote)]
-        keys = {entry.into if isinstance(entry, Move) else entry.fryer for entry in vessels}
-        return np.array([key in keys for key in self.baths.fryer_index])
-
-    def work_of(self, worked: Owed) -> Work:
-        """Return the work of one step from shares of services."""
-        shares: dict[int, tuple[Work, list[float]]] = {}
-        for fryer, owed in worked.items():
-            for work, share in owed:
-                _, row = shares.setdefault(id(work), (work, [0.0] * len(self.baths.mass_kg)))
-                row[self.baths.fryer_index[fryer]] += share
-        if len(shares) == 1 and all(share == 1 for _, row in shares.values() for share in row):
-            return next(iter(shares.values()))[0]
-        return combine([(work, np.array([row])) for work, row in shares.values()])
-
-    def measure(self, measured: dict[str, Reading | LabResult]) -> Mask:
-        """Learn from the readings and laboratory results of one step; return unlogged changes (F,)."""
-        shape = self.belief.oil.shape
-        value, var, meters = np.full(shape, np.nan), np.ones(shape), np.zeros(shape, np.intp)
-        result, u_pct = np.full(shape, np.nan), np.ones(shape)
-        for fryer, entry in measured.items():
-            i = self.baths.fryer_index[fryer]
-            if isinstance(entry, Reading):
-                meters[0, i] = meter = self.baths.meter_index(entry.meter)
-                value[0, i], var[0, i] = entry.tpc_pct, self.reading_var(entry, meter)
-            else:
-                result[0, i], u_pct[0, i] = entry.tpc_pct, laboratory_u_pct(entry)
-                self.fills[fryer] = replace(self.fills[fryer], laboratory=entry)
-        changed = np.zeros(shape[1], bool)
-        if not np.isnan(value).all():
-            read = read_by(self.belief, value, var, meters)
-            self.belief, heard = hear(self.belief, read, lot_sd=self.lot_sd)
-            self.note_readings(measured, heard)
-            changed = heard.changed[0]
-        if not np.isnan(result).all():
-            self.belief = hear_laboratory(self.belief, result, u_pct)
-        return changed
-
-    def reading_var(self, reading: Reading, meter: int) -> float:
-        """Return the variance of a reading; how a further meter takes each oil is not learnt."""
-        own = reading_var(reading, self.baths.meters[meter])
-        oils = bool(meter) and len(self.baths.oil_index) > 1
-        return own + oils * coefficients()["oil_offset"].sd ** 2
-
-    def note_readings(self, measured: dict[str, Reading | LabResult], heard: Heard) -> None:
-        """Write the readings into their fills; an unlogged change begins a new fill."""
-        for fryer, entry in measured.items():
-            if isinstance(entry, Reading):
-                i = self.baths.fryer_index[fryer]
-                changed = bool(heard.changed[0, i])
-                taken = Taken(
-                    reading=entry,
-                    sound_share=float(heard.sound[0, i]),
-                    surprise_pct=float(heard.surprise[0, i]),
-                    fresh=bool(heard.fresh[0, i]),
-                    changed=changed,
-                )
-                fill = self.fills[fryer]
-                if changed:  # lately: at the latest before the reading that was doubted
-                    fill = Fill(filled_at=fill.readings[-1].reading.at)
-                self.fills[fryer] = fill.with_reading(taken)
-
-    def note_act(self, entry: AtFryer) -> None:
-        """Write an act on a vessel, or a sensory note, into the fills it concerns."""
-        fryer = entry.fryer
-        if isinstance(entry, SensoryNote):
-            self.fills[fryer] = self.fills[fryer].with_senses(entry)
-        elif isinstance(entry, Change):
-            self.fills[fryer] = Fill(filled_at=entry.at)
-        elif isinstance(entry, Store):
-            self.stored_fills[fryer] = self.fills[fryer]
-            self.fills[fryer] = Fill(empty=True)
-        elif isinstance(entry, Return) and fryer in self.stored_fills:
-            self.fills[fryer] = self.stored_fills.pop(fryer)
-        elif isinstance(entry, Move):
-            self.note_move(entry)
-
-    def note_move(self, move: Move) -> None:
-        """Write a move into both fills.
-
-        A fill that takes over a bath brings its readings along, one that makes up most of it no
-        more than its age; spoiled oil stays spoiled. Without an amount all that fits is moved,
-        and the smaller bath leaves something behind in the larger one.
-        """
-        moved, into = self.fills[move.fryer], self.fills[move.into]
-        from_kg, into_kg = (
-            self.baths.mass_kg[self.baths.fryer_index[key]] for key in (move.fryer, move.into)
-        )
-        if into.empty or move.mass_kg is None:
-            into = moved
-        elif move.mass_kg > into_kg / 2:
-            into = Fill(filled_at=moved.filled_at)
-        if moved.spoiled and moved.senses is not None:
-            into = into.with_senses(moved.senses)
-        self.fills[move.into] = into
-        if move.mass_kg is None and from_kg <= into_kg:
-            self.fills[move.fryer] = Fill(empty=True)
-
-    def settled(self) -> Belief:
+    def up_to_date(self) -> Belief:
         """Return the belief once the work still owed is done."""
-        return age(self.belief, self.work_of(self.carried)) if self.carried else self.belief
+        state = self.state
+        return state.belief if state.owed is None else predict(state.belief, state.owed)
 
 
-def copied(running: dict[str, list[Running]]) -> dict[str, list[Running]]:
-    """Return services in progress that can go on without changing the ones given."""
-    return {fryer: [replace(one) for one in ones] for fryer, ones in running.items()}
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Book:
+    """What is to be walked: from a ``state``, the entries in order, under the settings of ``history``."""
+
+    state: State
+    entries: Sequence[Entry]
+    history: History
+    settings: str
+
+    def slots(self, now: datetime) -> Iterator[Slot]:
+        """Yield the services from where the state stands, or from the day on which the book begins.
+
+        A book day runs from its first service to the first of the next day that has one.
+        """
+        at = place_of(self.state)
+        if at.entries:
+            return slots_over(self.history, at.covers_to)
+        first = self.entries[0].at if self.entries else now
+        before, ahead = split_at(slots_over(self.history, first - timedelta(days=8)), first)
+        return chain([slot for slot in before if slot.day == before[-1].day], ahead)
+
+
+def folded(state: State, tape: Tape, _: Interval) -> State:
+    """Return the state after the steps of an interval."""
+    for taken in tape.steps:
+        state = step(state, taken)
+    return state
+
+
+def walk_to(
+    settings: Settings,
+    entries: Iterable[Entry],
+    *,
+    now: datetime,
+    planned: Sequence[Entry] = (),
+    since: Origin = None,
+    fold: Fold = folded,
+) -> Walked:
+    """Walk the entries up to ``now``; ``planned`` ones speak of the running and coming services.
+
+    ``since`` is a state to go on from, or the coefficients to begin with. Raises ValueError for entries
+    or settings that such a state should cover and does not, for an entry that names what no
+    settings ever had, and for other model versions.
+    """
+    book = open_book(settings, entries, now=now, since=since)
+    begun, ahead = split_at(book.slots(now), now)
+    come = tuple(islice(ahead, HORIZON_SERVICES))
+    of_book = [*book.entries, *planned]
+    said = by_service([*begun, *come], sorted(of_book, key=place) if planned else of_book)
+    state = walk(book, begun, said, until=now, fold=fold)
+    return Walked(
+        state=state, settings=history_of(settings).at(now), come=come, said=tuple(said[len(begun) :])
+    )
+
+
+def open_book(settings: Settings, entries: Iterable[Entry], *, now: datetime, since: Origin) -> Book:
+    """Return what is to be walked up to ``now``; raises ValueError as ``walk_to`` says."""
+    if now.tzinfo is None:
+        raise ValueError(f"the time {now} names no time zone")
+    known = walked(history_of(settings)).upto(now)
+    if not isinstance(since, State) or not place_of(since).entries:
+        return first_page(known, settings, in_order(entries), now=now, known=coefficients_of(since))
+    at = place_of(since)
+    if at.covers_to > now:
+        raise ValueError(f"the checkpoint reaches to {at.covers_to}, after {now}: take an earlier one")
+    new = not_covered(at, in_order(entries))
+    before, after = parted(known, at.covers_to)
+    if at.settings != digest_of_settings(before):
+        raise ValueError(
+            f"settings from before {at.covers_to} differ from those the checkpoint rests on: replay"
+        )
+    history = History((Epoch(since=None, kitchen=at.kitchen), *after))
+    book = [entry for entry in new if entry.at <= now]
+    history = completed(history, history_of(settings), book)
+    return Book(state=since, entries=book, history=history, settings=at.settings)
+
+
+def coefficients_of(since: Origin) -> Coefficients:
+    """Return the coefficients to begin with."""
+    if isinstance(since, State):
+        return place_of(since).baths.known
+    return since or PACKAGED
+
+
+def parted(history: History, at: datetime) -> tuple[History, tuple[Epoch, ...]]:
+    """Return the epochs that began before a time, and the later ones."""
+    later = tuple(epoch for epoch in history.epochs if epoch.since is not None and epoch.since >= at)
+    return History(history.epochs[: len(history.epochs) - len(later)]), later
+
+
+def first_page(
+    history: History, settings: Settings, entries: Sequence[Entry], *, now: datetime, known: Coefficients
+) -> Book:
+    """Return a book to be walked from its first entry on."""
+    book = [entry for entry in entries if entry.at <= now]
+    history = completed(history, history_of(settings), book)
+    begins = book[0].at if book else now
+    kitchen = history.at(begins)
+    later = tuple(epoch for epoch in history.epochs if epoch.since is not None and epoch.since > begins)
+    history = History((Epoch(since=None, kitchen=kitchen), *later))
+    baths = baths_of(kitchen, known)
+    state = initial_state(baths)
+    state = replace(
+        state,
+        belief=older(state.belief, unknown_fills(baths.fryers, book)),
+        place=Place(
+            model_version=MODEL_VERSION,
+            covers_to=begins,
+            entries=0,
+            digest=0,
+            settings="",
+            kitchen=kitchen,
+            baths=baths,
+            vessels=tuple(in_fryer(key) for key in baths.fryers),
+            account=account_of(kitchen),
+            meters=tuple(MeterFacts() for _ in baths.meters),
+        ),
+    )
+    return Book(state=state, entries=book, history=history, settings="")
+
+
+def unknown_fills(fryers: Sequence[str], book: Iterable[Entry]) -> np.ndarray:
+    """Return which fryers (1, F) hold a fill whose beginning the book does not tell."""
+    old = dict.fromkeys(fryers, True)
+    seen: set[str] = set()
+    for entry in book:
+        if isinstance(entry, AtFryer) and entry.fryer not in seen:
+            seen.add(entry.fryer)
+            old[entry.fryer] = not isinstance(entry, Change)
+    return np.array([[old[key] for key in fryers]])
+
+
+def not_covered(at: Place, entries: Sequence[Entry]) -> Sequence[Entry]:
+    """Return the entries that are new to a state; raises ValueError as ``walk_to`` says."""
+    if at.model_version != MODEL_VERSION:
+        raise ValueError(f"the checkpoint is of model {at.model_version}, this is {MODEL_VERSION}: replay")
+    old = [entry for entry in entries if entry.at < at.covers_to]
+    if old and (len(old) != at.entries or digest_of(old) != at.digest):
+        raise ValueError(f"entries before {at.covers_to} differ from those the checkpoint covers: replay")
+    return entries[len(old) :]
+
+
+def digest_of(entries: Iterable[Entry]) -> int:
+    """Return a number that stands for a set of entries, whatever their order."""
+    total = 0
+    for entry in entries:
+        total += int.from_bytes(hashlib.sha256(told(entry).encode()).digest()[:16])
+    return total % (1 << 128)
+
+
+def split_at(slots: Iterator[Slot], at: datetime) -> tuple[list[Slot], Iterator[Slot]]:
+    """Return the services begun by a time, and those to come."""
+    begun: list[Slot] = []
+    for slot in slots:
+        if slot.begins > at:
+            return begun, chain([slot], slots)
+        begun.append(slot)
+    raise AssertionError("services never end")
+
+
+def by_service(slots: Sequence[Slot], book: Iterable[Entry]) -> list[list[OfService]]:
+    """Return for each service the loads, hot hours and top-ups that speak of it.
+
+    An entry speaks of its fryer's last service of the book day, or if none has begun of the
+    first to come on that day. Where the fryer has none on that day it worked outside its
+    plan, in the last service that began.
+    """
+    said: list[list[OfService]] = [[] for _ in slots]
+    own: dict[str, int] = {}
+    n = 0
+    for entry in book:
+        if not isinstance(entry, OfService):
+            continue
+        while n < len(slots) and slots[n].begins <= entry.at:
+            if n and slots[n].day != slots[n - 1].day:
+                own = {}
+            own.update(dict.fromkeys(slots[n].fryers, n))
+            n += 1
+        last = max(n - 1, 0)
+        if entry.fryer not in own:
+            today = range(n, len(slots))
+            later = (m for m in today if slots[m].day == slots[last].day and entry.fryer in slots[m].fryers)
+            said[next(later, last)].append(entry)
+        else:
+            said[own[entry.fryer]].append(entry)
+    return said
+
+
+def walk(
+    book: Book, begun: Sequence[Slot], said: Sequence[Sequence[OfService]], *, until: datetime, fold: Fold
+) -> State:
+    """Return the state once the services begun, and the entries up to a time, were walked."""
+    state = cut_short(book.state, book.history)
+    changes = [epoch for epoch in book.history.epochs if epoch.since is not None and epoch.since <= until]
+    times = [epoch.since for epoch in changes if epoch.since is not None]
+    if not begun and not times:
+        return ordered(state, book.entries)
+    first = min([*(slot.begins for slot in begun[:1]), *times[:1]])
+    n = i = 0
+    for change, ends in zip([None, *changes], [*times, None], strict=True):
+        begins = first if change is None or change.since is None else change.since
+        if change is not None:
+            before = place_of(state)
+            state = resettled(state, before.kitchen, carried(change.kitchen, before))
+        m = len(begun) if ends is None else bisect_left(begun, ends, lo=n, key=attrgetter("begins"))
+        j = len(book.entries) if ends is None else bisect_left(book.entries, ends, lo=i, key=attrgetter("at"))
+        pages = Pages(slots=begun[n:m], said=said[n:m], entries=book.entries[i:j])
+        state = walk_epoch(state, pages, begins=begins, until=ends or until, fold=fold)
+        n, i = m, j
+    return state
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pages:
+    """What the book holds of one epoch: services that begin in it, what is said of each, and all entries."""
+
+    slots: Sequence[Slot]
+    said: Sequence[Sequence[OfService]]
+    entries: Sequence[Entry]
+
+
+def walk_epoch(state: State, pages: Pages, *, begins: datetime, until: datetime, fold: Fold) -> State:
+    """Return the state after the part of a book that lies under the same settings."""
+    state, services = with_work(state, pages)
+    for interval in intervals(pages, services, begins=begins, until=until):
+        state = with_vessels(state, vessels_in(place_of(state), interval.entries))
+        tape = lay_out(place_of(state), interval, state.owed)
+        state = replace(fold(state, tape, interval), place=tape.place, owed=tape.owed)
+    return ordered(state, pages.entries)
+
+
+def with_work(state: State, pages: Pages) -> tuple[State, Sequence[Sequence[Running]]]:
+    """Return the state with what its services taught of the loads, and for each who works in it."""
+    if not pages.slots:
+        return state, ()
+    baths = place_of(state).baths
+    cold = cold_in(place_of(state), pages.entries)
+    notes = [
+        noted(baths, slot, of_it, stood_cold=cold)
+        for slot, of_it in zip(pages.slots, pages.said, strict=True)
+    ]
+    services = services_of(baths, pages.slots, notes)
+    pattern, work = infer_work(state.pattern, services)
+    running = [
+        at_work(slot, baths.fryers, services.hot_h[t, 0], work, t) for t, slot in enumerate(pages.slots)
+    ]
+    return replace(state, pattern=pattern), running
+
+
+def at_work(slot: Slot, fryers: Sequence[str], hot_h: np.ndarray, work: Work, t: int) -> list[Running]:
+    """Return who works in service ``t`` of work (T, 1, F), and how much."""
+    return [
+        Running(
+            slot=slot,
+            fryer=fryer,
+            hours=float(work.hours[t, 0, i]),
+            turnover=float(work.turnover[t, 0, i]),
+            hours_sd=float(work.hours_sd[t, 0, i]),
+            turnover_sd=float(work.turnover_sd[t, 0, i]),
+            hot_h=float(hot_h[i]),
+        )
+        for i, fryer in enumerate(fryers)
+        if hot_h[i] > 0
+    ]
+
+
+def cold_in(at: Place, entries: Iterable[Entry]) -> Callable[[str, Slot], bool]:
+    """Return what tells whether a fryer stood cold in a service: out of order at its middle, or closed."""
+    orders = [entry for entry in entries if isinstance(entry, OutOfOrder)]
+
+    def stood_cold(fryer: str, slot: Slot) -> bool:
+        middle = slot.begins + (slot.ends - slot.begins) / 2
+        if any(closure.covers(fryer, middle) for closure in at.closed):
+            return True
+        own = [order for order in orders if order.fryer == fryer and order.at < middle]
+        return not own[-1].back if own else fryer in at.out_of_order
+
+    return stood_cold
+
+
+def ordered(state: State, entries: Iterable[Entry]) -> State:
+    """Return the state once fryers were taken out of use or put back."""
+    orders = [entry for entry in entries if isinstance(entry, OutOfOrder)]
+    if not orders:
+        return state
+    out = set(place_of(state).out_of_order)
+    for order in orders:
+        (out.discard if order.back else out.add)(order.fryer)
+    return replace(state, place=replace(place_of(state), out_of_order=frozenset(out)))
+
+
+def intervals(
+    pages: Pages, services: Sequence[Sequence[Running]], *, begins: datetime, until: datetime
+) -> Iterator[Interval]:
+    """Yield the intervals of an epoch: from one beginning of services, or its own, to the next."""
+    starts = sorted({begins, *(slot.begins for slot in pages.slots)})
+    i = 0
+    for start, end in zip(starts, [*starts[1:], None], strict=True):
+        own = [t for t, slot in enumerate(pages.slots) if slot.begins == start]
+        j = len(pages.entries) if end is None else bisect_left(pages.entries, end, lo=i, key=attrgetter("at"))
+        yield Interval(
+            begins=start,
+            until=end or until,
+            entries=pages.entries[i:j],
+            services=tuple(running for t in own for running in services[t]),
+            slot=pages.slots[own[-1]] if own else None,
+        )
+        i = j
+
+
+def vessels_in(at: Place, entries: Iterable[Entry]) -> tuple[Vessel, ...]:
+    """Return the fryers and what is kept out of them, or will be."""
+    kept = {vessel for vessel in at.account.contents if vessel.place is Where.KEPT}
+    kept |= {kept_of(entry.fryer) for entry in entries if isinstance(entry, Store)}
+    return (*(in_fryer(key) for key in at.baths.fryers), *sorted(kept, key=attrgetter("key")))
+
+
+def cut_short(state: State, history: History) -> State:
+    """Return the state with services that later settings ended before their time."""
+    at = place_of(state)
+    if not at.running or len(history.epochs) == 1:
+        return state
+    running = tuple(
+        replace(service, slot=replace(service.slot, cut=cut_at(history, service.slot, service.fryer)))
+        for service in at.running
+    )
+    return replace(state, place=replace(at, running=running))
+
+
+def checkpoint(settings: Settings, entries: Iterable[Entry], *, at: datetime, since: Origin = None) -> State:
+    """Return where to go on from at the beginning of the book day that runs at ``at``.
+
+    Entries speak of services of their own book day, so what comes later leaves it as it is.
+    """
+    return walk_days(settings, entries, at=at, since=since, fold=folded)
+
+
+def walk_days(
+    settings: Settings, entries: Iterable[Entry], *, at: datetime, since: Origin, fold: Fold
+) -> State:
+    """Return the state at the beginning of the book day that runs at ``at``."""
+    book = open_book(settings, entries, now=at, since=since)
+    begun, _ = split_at(book.slots(at), at)
+    if not begun and isinstance(since, State):
+        return since
+    covers_to = next(slot.begins for slot in begun if slot.day == begun[-1].day)
+    new = [entry for entry in book.entries if entry.at < covers_to]
+    done = [slot for slot in begun if slot.begins < covers_to]
+    history = book.history.upto(covers_to - timedelta(microseconds=1))
+    pages = replace(book, entries=new, history=history)
+    state = walk(pages, done, by_service(done, new), until=covers_to, fold=fold)
+    before, _ = parted(walked(history_of(settings)), covers_to)
+    place_then = replace(
+        place_of(state),
+        covers_to=covers_to,
+        entries=len(new) + place_of(book.state).entries,
+        digest=(digest_of(new) + place_of(book.state).digest) % (1 << 128),
+        settings=digest_of_settings(before),
+    )
+    return replace(state, place=place_then)

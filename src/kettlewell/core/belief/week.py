@@ -1,17 +1,24 @@
 """The kitchen's services laid out in time."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
-from itertools import pairwise
+from heapq import merge
+from itertools import groupby, pairwise, takewhile
+from operator import attrgetter
 from zoneinfo import ZoneInfo
 
-from kettlewell.book import Fryer, Kitchen, Service
+from kettlewell.book import Fryer, History, Kitchen, Service
+
+LONGEST = timedelta(days=1, hours=1)  # a service lasts a day at most, and an hour more as the clocks change
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Slot:
-    """One service on one ``day`` of the kitchen; ``of_week`` numbers the services of the week from 0."""
+    """One service on one ``day`` of the kitchen; ``of_week`` numbers the services of the week from 0.
+
+    Where settings changed while it ran and the new ones do not have it, it was ``cut`` short then.
+    """
 
     name: str
     begins: datetime
@@ -19,6 +26,7 @@ class Slot:
     day: date
     of_week: int
     fryers: frozenset[str]
+    cut: datetime | None = None
 
     @property
     def hours(self) -> float:
@@ -26,7 +34,9 @@ class Slot:
         return (self.ends - self.begins).total_seconds() / 3600
 
     def share(self, at: datetime) -> float:
-        """Return which share of the service lies before ``at``."""
+        """Return which share of the service lies before ``at``, and before it was cut short."""
+        if self.cut is not None:
+            at = min(at, self.cut)
         if at >= self.ends:
             return 1.0
         return max((at - self.begins) / (self.ends - self.begins), 0.0)
@@ -105,3 +115,64 @@ def service_times(service: Service, day: date, zone: ZoneInfo) -> tuple[datetime
     begins = datetime.combine(day, service.begins, zone).astimezone(UTC)
     ends = datetime.combine(last, service.ends, zone).astimezone(UTC)
     return begins, max(ends, begins + timedelta(minutes=1))
+
+
+def slots_over(history: History, start: datetime) -> Iterator[Slot]:
+    """Yield a kitchen's services that begin at or after ``start``, each by the settings of its time."""
+    for n, epoch in enumerate(history.epochs):
+        later = history.epochs[n + 1].since if n + 1 < len(history.epochs) else None
+        if later is not None and later <= start:
+            continue
+        planned = slots_from(epoch.kitchen, max(start, epoch.since or start))
+        if epoch.since is not None and epoch.since >= start:
+            planned = merge(begun_anew(history, n), planned, key=attrgetter("begins"))
+        for slot in planned if later is None else begun_before(planned, later):
+            yield from shortened(history, slot)
+
+
+def begun_before(slots: Iterable[Slot], at: datetime) -> Iterator[Slot]:
+    """Yield the services that begin before a time."""
+    return takewhile(lambda slot: slot.begins < at, slots)
+
+
+def shortened(history: History, slot: Slot) -> Iterator[Slot]:
+    """Yield a service for the fryers in which it runs to its end, and for those in which it was cut short."""
+    if not any(slot.begins < since < slot.ends for since, _, _ in history.changes()):
+        yield slot
+        return
+    ends = sorted((cut_at(history, slot, fryer) or slot.ends, fryer) for fryer in slot.fryers)
+    for end, own in groupby(ends, key=lambda pair: pair[0]):
+        fryers = frozenset(fryer for _, fryer in own)
+        yield replace(slot, fryers=fryers, cut=None if end >= slot.ends else end)
+
+
+def cut_at(history: History, slot: Slot, fryer: str) -> datetime | None:
+    """Return when new settings ended a service of a fryer before its time; None if none did."""
+    for since, _, new in history.changes():
+        if slot.begins < since < slot.ends and not same_at(new, since, slot, fryer):
+            return since
+    return None
+
+
+def begun_anew(history: History, n: int) -> Iterator[Slot]:
+    """Yield services that run when epoch ``n`` begins, for fryers that were in no such service before it."""
+    since, old = history.epochs[n].since, history.epochs[n - 1].kitchen
+    if since is None:
+        return
+    for slot in running_at(history.epochs[n].kitchen, since):
+        new = frozenset(fryer for fryer in slot.fryers if not same_at(old, since, slot, fryer))
+        if new:
+            yield replace(slot, begins=since, fryers=new)
+
+
+def same_at(kitchen: Kitchen, at: datetime, slot: Slot, fryer: str) -> bool:
+    """Return whether settings have a service of the same hours for a fryer at a time."""
+    return any(
+        (other.begins, other.ends) == (slot.begins, slot.ends) and fryer in other.fryers
+        for other in running_at(kitchen, at)
+    )
+
+
+def running_at(kitchen: Kitchen, at: datetime) -> list[Slot]:
+    """Return the services that began before a time and have not ended."""
+    return [slot for slot in begun_before(slots_from(kitchen, at - LONGEST), at) if slot.ends > at]

@@ -7,22 +7,22 @@ percentage points, combined as independent (JCGM 100:2008, 5.1.2).
 """
 
 import math
-from functools import cache
+from functools import lru_cache
 
 from kettlewell.book import Kitchen, LabResult, Meter, Reading, find
-from kettlewell.core.ageing.coefficients import coefficients
+from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
 from kettlewell.core.metering.uncertainty import Component, combined_var
 
 PLAIN_METER = Meter(key="", name="")
 
 
-def offset_sd_pct(meter: Meter) -> float:
+def offset_sd_pct(meter: Meter, known: Coefficients = PACKAGED) -> float:
     """Return the prior standard deviation of the meter's offset.
 
     The maker's largest error is read as 2.5 standard deviations (from memory), so that
     the common 2 percentage points give 0.8.
     """
-    return meter.largest_error_pct / coefficients()["largest_error_sds"].value
+    return meter.largest_error_pct / known.largest_error_sds.value
 
 
 def meter_read(kitchen: Kitchen, reading: Reading) -> Meter:
@@ -32,40 +32,40 @@ def meter_read(kitchen: Kitchen, reading: Reading) -> Meter:
     return kitchen.meters[0] if kitchen.meters else PLAIN_METER
 
 
-def reading_budget(reading: Reading, meter: Meter) -> tuple[Component, ...]:
+def reading_budget(reading: Reading, meter: Meter, known: Coefficients = PACKAGED) -> tuple[Component, ...]:
     """Return the components of a reading's uncertainty; sizes from memory but the resolution's."""
-    return budget(reading.oil_temp_c, meter, sound=reading.sound)
+    return budget(reading.oil_temp_c, meter, sound=reading.sound, known=known)
 
 
-@cache
-def budget(oil_temp_c: float | None, meter: Meter, *, sound: bool) -> tuple[Component, ...]:
+@lru_cache(maxsize=4096)
+def budget(
+    oil_temp_c: float | None, meter: Meter, *, sound: bool, known: Coefficients = PACKAGED
+) -> tuple[Component, ...]:
     """Return the components for an oil temperature (None: not noted) and whether conditions were met."""
     components = [
-        Component(name="repeatability", u=coefficients()["meter_repeatability"].sd),
+        Component(name="repeatability", u=known.meter_repeatability.sd),
         Component(name="resolution", u=meter.resolution_pct / math.sqrt(12)),
     ]
     if oil_temp_c is None:
-        components.append(
-            Component(name="oil temperature not noted", u=coefficients()["temperature_not_noted"].sd)
-        )
+        components.append(Component(name="oil temperature not noted", u=known.temperature_not_noted.sd))
     elif beyond := kelvin_outside(oil_temp_c, meter.min_oil_temp_c, meter.max_oil_temp_c):
-        u_pct = coefficients()["out_of_range"].sd * (1 + beyond / 10)
+        u_pct = known.out_of_range.sd * (1 + beyond / 10)
         components.append(Component(name="oil temperature out of range", u=u_pct))
     if not sound:
-        components.append(Component(name="conditions not met", u=coefficients()["conditions_not_met"].sd))
+        components.append(Component(name="conditions not met", u=known.conditions_not_met.sd))
     return tuple(components)
 
 
-def reading_var(reading: Reading, meter: Meter) -> float:
+def reading_var(reading: Reading, meter: Meter, known: Coefficients = PACKAGED) -> float:
     """Return the variance of a reading beside offset and gain, percentage points squared."""
-    return combined_var(reading_budget(reading, meter))
+    return combined_var(reading_budget(reading, meter, known))
 
 
-def laboratory_u_pct(result: LabResult) -> float:
+def laboratory_u_pct(result: LabResult, known: Coefficients = PACKAGED) -> float:
     """Return a laboratory result's standard uncertainty: its own, or that of the method."""
     if result.u_pct is not None:
         return result.u_pct
-    return coefficients()["laboratory"].sd * max(result.tpc_pct, 5.0)
+    return known.laboratory.sd * max(result.tpc_pct, 5.0)
 
 
 def out_of_range(oil_temp_c: float | None, meter: Meter) -> bool:

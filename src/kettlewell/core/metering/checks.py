@@ -21,7 +21,7 @@ from kettlewell.book import (
     find,
 )
 from kettlewell.book.words import N_
-from kettlewell.core.ageing.coefficients import coefficients
+from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.limits.decision import conformity_probability
 from kettlewell.core.metering.budget import budget, kelvin_outside
 from kettlewell.core.metering.uncertainty import Component, combined
@@ -181,7 +181,7 @@ def _away_from_50_c(oil_temp_c: float | None) -> tuple[Component, ...]:
     if oil_temp_c is None:
         return ()
     beyond = kelvin_outside(oil_temp_c, *REFERENCE_TEMPS_C)
-    u_pct = coefficients()["temperature_not_noted"].sd * beyond / 10
+    u_pct = PACKAGED.temperature_not_noted.sd * beyond / 10
     return (Component(name="reference oil not at 50 °C", u=u_pct),) if beyond else ()
 
 

@@ -8,50 +8,64 @@ about the coefficient ``meter_walk``.
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from kettlewell.core.ageing.coefficients import coefficients
+from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
+from kettlewell.core.arrays import Array, Mask
 
 WALKS = np.exp(np.linspace(-2.5, 2.5, 41))  # multiples of the prior's walk that are weighed
-LOG_WALK_SD = 0.8  # spread of the prior over them, in log units: from memory
 UNKNOWN_VAR = 1e6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drifting:
-    """What checks say of a meter: arrays (..., G) over the G walks that are weighed.
+    """What checks say of meters: arrays (..., G) over the G walks that are weighed.
 
-    ``mean_pct`` and ``var`` are of what it reads too much, if it walks so; ``log_weight``
-    tells how plausible that walk is.
+    ``walk_vars`` (G,) are their variances a day, percentage points squared. ``mean_pct`` and ``var``
+    are of what a meter reads too much, if it walks so; ``log_weight`` tells how plausible that is.
     """
 
-    mean_pct: NDArray[np.float64]
-    var: NDArray[np.float64]
-    log_weight: NDArray[np.float64]
+    walk_vars: Array
+    mean_pct: Array
+    var: Array
+    log_weight: Array
 
     @property
-    def weights(self) -> NDArray[np.float64]:
+    def weights(self) -> Array:
         """The plausibility of each walk, adding up to 1."""
         weights = np.exp(self.log_weight - self.log_weight.max(axis=-1, keepdims=True))
         return np.asarray(weights / weights.sum(axis=-1, keepdims=True))
 
     @property
-    def walk_var(self) -> NDArray[np.float64]:
+    def walk_var(self) -> Array:
         """The variance (...) it is taken to walk by in a day: the geometric mean of what is plausible."""
-        return np.asarray(np.exp((self.weights * np.log(walk_vars())).sum(axis=-1)))
+        return np.asarray(np.exp((self.weights * np.log(self.walk_vars)).sum(axis=-1)))
+
+    def of_meter(self, meter: int) -> "Drifting":
+        """Return what is said of one meter (K, G) of several (K, M, G)."""
+        return replace(
+            self,
+            mean_pct=self.mean_pct[:, meter],
+            var=self.var[:, meter],
+            log_weight=self.log_weight[:, meter],
+        )
+
+    def with_meter(self, meter: int, of_it: "Drifting") -> "Drifting":
+        """Return the same of all meters (K, M, G) with other values of one (K, G)."""
+        mean_pct, var, log_weight = self.mean_pct.copy(), self.var.copy(), self.log_weight.copy()
+        mean_pct[:, meter], var[:, meter], log_weight[:, meter] = of_it.mean_pct, of_it.var, of_it.log_weight
+        return replace(self, mean_pct=mean_pct, var=var, log_weight=log_weight)
 
 
-def walk_vars() -> NDArray[np.float64]:
-    """Return the variances a day (G,) that are weighed, percentage points squared."""
-    return (coefficients()["meter_walk"].sd * WALKS) ** 2
-
-
-def unchecked(shape: tuple[int, ...] = ()) -> Drifting:
+def unchecked(shape: tuple[int, ...] = (), known: Coefficients = PACKAGED) -> Drifting:
     """Return what is believed of meters (...) that were never checked."""
     full = (*shape, len(WALKS))
-    prior = -0.5 * (np.log(WALKS) / LOG_WALK_SD) ** 2
+    prior = -0.5 * (np.log(WALKS) / known.meter_walk_spread.value) ** 2
     return Drifting(
-        mean_pct=np.zeros(full), var=np.full(full, UNKNOWN_VAR), log_weight=np.broadcast_to(prior, full)
+        walk_vars=(known.meter_walk.sd * WALKS) ** 2,
+        mean_pct=np.zeros(full),
+        var=np.full(full, UNKNOWN_VAR),
+        log_weight=np.broadcast_to(prior, full).copy(),
     )
 
 
@@ -64,18 +78,22 @@ def checked(drifting: Drifting, days: ArrayLike, deviation_pct: ArrayLike, u_pct
     deviation = np.asarray(deviation_pct, dtype=np.float64)[..., None]
     u_var = np.asarray(u_pct, dtype=np.float64)[..., None] ** 2
     seen = ~np.isnan(deviation)
-    predicted = drifting.var + walk_vars() * np.asarray(days, dtype=np.float64)[..., None]
+    predicted = drifting.var + drifting.walk_vars * np.asarray(days, dtype=np.float64)[..., None]
     spread = predicted + u_var
-    surprise = np.where(seen, deviation - drifting.mean_pct, 0.0)
-    return Drifting(
-        mean_pct=drifting.mean_pct + predicted / spread * surprise,
+    innovation = np.where(seen, deviation - drifting.mean_pct, 0.0)
+    return replace(
+        drifting,
+        mean_pct=drifting.mean_pct + predicted / spread * innovation,
         var=np.where(seen, predicted * u_var / spread, predicted),
-        log_weight=drifting.log_weight - seen * 0.5 * (np.log(spread) + surprise**2 / spread),
+        log_weight=drifting.log_weight - seen * 0.5 * (np.log(spread) + innovation**2 / spread),
     )
 
 
-def begun_anew(drifting: Drifting) -> Drifting:
-    """Return what is believed once it was adjusted, or is held against another lot: its walk alone."""
+def begun_anew(drifting: Drifting, where: Mask | bool = True) -> Drifting:  # noqa: FBT001, FBT002 - a mask
+    """Return what is believed where meters were adjusted, or are held against another lot: their walk alone."""
+    anew = np.asarray(where)[..., None]
     return replace(
-        drifting, mean_pct=np.zeros_like(drifting.mean_pct), var=np.full_like(drifting.var, UNKNOWN_VAR)
+        drifting,
+        mean_pct=np.where(anew, 0.0, drifting.mean_pct),
+        var=np.where(anew, UNKNOWN_VAR, drifting.var),
     )

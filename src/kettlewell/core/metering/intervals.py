@@ -10,7 +10,7 @@ import numpy as np
 from scipy.special import bdtr
 
 from kettlewell.core.limits.decision import conformity_probability
-from kettlewell.core.metering.drift import Drifting, walk_vars
+from kettlewell.core.metering.drift import Drifting
 
 FIRST_INTERVAL_DAYS = 28  # common practice, no source
 LONGEST_INTERVAL_DAYS = 365  # chosen, no source
@@ -64,7 +64,7 @@ def drift_interval_days(
         raise ValueError("the permissible deviation must be above 0")
     longest = FIRST_INTERVAL_DAYS if checks < CHECKS_FOR_A_FIT else LONGEST_INTERVAL_DAYS
     ahead = np.arange(1, longest + 1)[:, np.newaxis]
-    spread = np.sqrt(drifting.var + walk_vars() * ahead)
+    spread = np.sqrt(drifting.var + drifting.walk_vars * ahead)
     within = conformity_probability(drifting.mean_pct, spread, lower=-permissible_pct, upper=permissible_pct)
     return int(np.sum(np.minimum.accumulate(within @ drifting.weights) >= reliability))
 

@@ -25,7 +25,7 @@ from kettlewell.book import (
     TopUp,
     find,
 )
-from kettlewell.core.ageing.coefficients import coefficients
+from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.metering.budget import laboratory_u_pct, meter_read, reading_var
 from kettlewell.core.metering.comparison import Agreement, Comparison, agreement, york
 
@@ -77,7 +77,7 @@ class SideBySide:
         """Whether the line rises, and tells the gain better than one knows it of any meter."""
         if self.comparison is None or not self.comparison.line.slope > 0:
             return False
-        return self.widened * self.comparison.line.slope_u < coefficients()["meter_gain"].sd
+        return self.widened * self.comparison.line.slope_u < PACKAGED.meter_gain.sd
 
     @property
     def may_be_adopted(self) -> bool:

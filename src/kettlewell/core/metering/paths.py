@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr
 
-from kettlewell.core.ageing.coefficients import coefficients
+from kettlewell.core.ageing.coefficients import PACKAGED
 
 LEAST_U_PCT = 1e-6
 
@@ -35,7 +35,7 @@ class Path:
     """What a meter read too much between two checks, ``days`` apart.
 
     A drift is straight between the checks but for the wander that every meter has: a random walk
-    tied at both ends, of the coefficient ``meter_walk``. A step came on one day, any as likely as
+    tied at both ends, of ``walk_sd_pct`` in the square root of a day. A step came on one day, any as likely as
     another, and all was as at the first check before it and as at the last after it.
     """
 
@@ -43,6 +43,7 @@ class Path:
     first: Found
     last: Found
     days: float
+    walk_sd_pct: float = PACKAGED.meter_walk.sd
 
     def below(self, deviation_pct: ArrayLike, share: float) -> NDArray[np.float64]:
         """Return the probability that the meter read no more than this too much.
@@ -63,7 +64,7 @@ class Path:
             spread = share * (1 - share) * (last.pct - first.pct) ** 2
             var = (1 - share) * first.u_pct**2 + share * last.u_pct**2 + spread
         else:
-            bridge = coefficients()["meter_walk"].sd ** 2 * self.days * share * (1 - share)
+            bridge = self.walk_sd_pct**2 * self.days * share * (1 - share)
             var = ((1 - share) * first.u_pct) ** 2 + (share * last.u_pct) ** 2 + bridge
         return Found(pct=mean, u_pct=float(np.sqrt(var)))
 

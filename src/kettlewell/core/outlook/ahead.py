@@ -8,52 +8,81 @@ import numpy as np
 from kettlewell.book import Fryer
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.filter import Work
-from kettlewell.core.belief.replay import Walked
-from kettlewell.core.belief.service import combine, each, foresee, noted, services_of
-from kettlewell.core.belief.walk import Walk
+from kettlewell.core.belief.services import each, expect_work, noted, services_of
+from kettlewell.core.belief.state import Place, Running
+from kettlewell.core.belief.walk import Walked, cold_in
 from kettlewell.core.belief.week import Slot
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ahead:
-    """A coming service: its work (1, F) and hot hours (F,)."""
+    """A coming service: its work (1, V) and hot hours (F,)."""
 
     slot: Slot
     work: Work
     hot_h: Array
 
 
-def running_services(walk: Walk) -> Iterator[Ahead]:
+def running_services(place: Place) -> Iterator[Ahead]:
     """Yield the rest of each service that runs."""
-    baths = walk.baths
-    slots = {one.slot for ones in walk.running.values() for one in ones if one.done < 1}
-    for slot in sorted(slots, key=lambda one: (one.ends, one.of_week)):
-        share, hot_h = np.zeros((1, len(baths.mass_kg))), np.zeros(len(baths.mass_kg))
-        for fryer, ones in walk.running.items():
-            for one in ones:
-                if one.slot == slot:
-                    i = baths.fryer_index[fryer]
-                    share[0, i], hot_h[i], work = 1 - one.done, one.hot_h * (1 - one.done), one.work
-        yield Ahead(slot=slot, work=combine([(work, share)]), hot_h=hot_h)
+    slots = {
+        (service.slot.begins, service.slot.ends, service.slot.of_week): service.slot
+        for service in place.running
+    }
+    for key in sorted(slots, key=lambda key: (key[1], key[2])):
+        own = [
+            service
+            for service in place.running
+            if (service.slot.begins, service.slot.ends, service.slot.of_week) == key
+        ]
+        yield rest_of(place, slots[key], own)
+
+
+def rest_of(place: Place, slot: Slot, services: Sequence[Running]) -> Ahead:
+    """Return what is left of a service."""
+    hours, turnover, hours_sd, turnover_sd = np.zeros((4, 1, len(place.vessels)))
+    hot_h = np.zeros(len(place.baths.fryers))
+    for service in services:
+        i, left = place.baths.fryer_index(service.fryer), 1 - service.done
+        hours[0, i], turnover[0, i] = left * service.hours, left * service.turnover
+        hours_sd[0, i], turnover_sd[0, i] = (
+            left**0.5 * service.hours_sd,
+            left**0.5 * service.turnover_sd,
+        )
+        hot_h[i] = left * service.hot_h
+    work = Work(hours=hours, turnover=turnover, hours_sd=hours_sd, turnover_sd=turnover_sd)
+    return Ahead(slot=slot, work=work, hot_h=hot_h)
 
 
 def coming_services(walked: Walked) -> Iterator[Ahead]:
     """Yield the services to come, with what is said of them beforehand."""
-    walk = walked.walk
+    place = walked.place
+    cold = cold_in(place, ())
     notes = [
-        noted(walk.baths, slot, said, out=walk.out_of_order)
+        noted(place.baths, slot, said, stood_cold=cold)
         for slot, said in zip(walked.come, walked.said, strict=True)
     ]
-    services = services_of(walk.baths, walked.come, notes)
-    works = each(foresee(walk.pattern, services))
-    for slot, work, hot_h in zip(walked.come, works, services.hot_h, strict=True):
-        yield Ahead(slot=slot, work=work, hot_h=hot_h[0])
+    services = services_of(place.baths, walked.come, notes)
+    work = of_vessels(expect_work(walked.state.pattern, services), len(place.vessels))
+    for slot, own, hot_h in zip(walked.come, each(work), services.hot_h, strict=True):
+        yield Ahead(slot=slot, work=own, hot_h=hot_h[0])
+
+
+def of_vessels(work: Work, vessels: int) -> Work:
+    """Return the work of fryers as that of all vessels: what is kept apart does none."""
+    more = vessels - work.hours.shape[-1]
+    if not more:
+        return work
+    columns = {
+        name: np.pad(getattr(work, name), ((0, 0), (0, 0), (0, more))) for name in Work.__dataclass_fields__
+    }
+    return Work(**columns)
 
 
 def own_services(ahead: Sequence[Ahead], i: int, fryer: Fryer) -> list[int]:
     """Return which coming services fryer ``i`` works in; those it would work in when out of order."""
-    hot = [n for n, one in enumerate(ahead) if one.hot_h[i] > 0]
-    own = hot or [n for n, one in enumerate(ahead) if fryer.key in one.slot.fryers]
+    hot = [n for n, service in enumerate(ahead) if service.hot_h[i] > 0]
+    own = hot or [n for n, service in enumerate(ahead) if fryer.key in service.slot.fryers]
     if not own:
         raise ValueError(f"fryer {fryer.key}: no service of the week names it; say when it fries")
     return own

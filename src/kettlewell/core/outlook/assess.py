@@ -16,14 +16,18 @@ from kettlewell.book import (
     Reading,
     allergens_in,
     find,
+    history_of,
     in_order,
 )
-from kettlewell.core.ageing.coefficients import coefficients
+from kettlewell.core.belief.fills import fill_of
 from kettlewell.core.belief.filter import Work
-from kettlewell.core.belief.replay import Walked, check_names, walk_to
-from kettlewell.core.belief.state import RATE, Belief, Level, level_of
-from kettlewell.core.belief.walk import Checkpoint, Walk
+from kettlewell.core.belief.joint import RATE, Belief
+from kettlewell.core.belief.level import Level, level_of
+from kettlewell.core.belief.settings import completed
+from kettlewell.core.belief.state import Place, State
+from kettlewell.core.belief.walk import Origin, Settings, Walked, walk_to
 from kettlewell.core.limits import judge_limits, nothing_judged
+from kettlewell.core.metering import reading_var
 from kettlewell.core.outlook.ahead import Ahead, coming_services, own_services, running_services
 from kettlewell.core.outlook.card import URGENCY, BathAnswers, answers, wall_card
 from kettlewell.core.outlook.cautions import cautions_of
@@ -37,30 +41,31 @@ from kettlewell.core.version import MODEL_VERSION
 
 
 def assess(
-    kitchen: Kitchen,
+    settings: Settings,
     entries: Iterable[Entry],
     *,
     now: datetime,
     planned: Iterable[Entry] | None = None,
-    since: Checkpoint | None = None,
+    since: Origin = None,
     of: Collection[str] | None = None,
 ) -> tuple[Assessment, ...]:
     """Return what to do with every bath of a kitchen, or with those ``of`` it, most urgent first.
 
-    ``entries`` in any order; those after ``now`` are left aside. ``planned`` are loads
+    ``settings`` are the kitchen's, as they always were or as a history. ``entries`` in any order; those after ``now`` are left aside. ``planned`` are loads
     (kg), hot hours (h) and top-ups (kg) of coming services; what is not planned is taken
-    as usual. With ``since`` the walk goes on from a checkpoint, and ``entries`` may hold
-    only what came after it. TPC is in % m/m, times are aware.
+    as usual. With ``since`` the walk goes on from a state, and ``entries`` may hold
+    only what came after it; or it begins with other coefficients. TPC is in % m/m, times are aware.
 
     Raises ValueError for a time without a zone, a kitchen without services or without any
     limit that judges the oil, an entry of a fryer the kitchen lacks, and a checkpoint that
     does not fit.
     """
-    plan = check_plan(kitchen, planned or (), now)
-    here = here_of(walk_to(kitchen, entries, now=now, planned=plan, since=since), now)
-    asked = [i for i, fryer in enumerate(kitchen.fryers) if of is None or fryer.key in of]
+    plan = check_plan(settings, planned or (), now)
+    here = here_of(walk_to(settings, entries, now=now, planned=plan, since=since), now)
+    fryers = here.settings.fryers
+    asked = [here.index(fryer.key) for fryer in fryers if of is None or fryer.key in of]
     mine = judged(here, asked)
-    rest = [i for i in range(len(kitchen.fryers)) if i not in asked]
+    rest = [i for fryer in fryers if (i := here.index(fryer.key)) not in asked]
     others = judged(here, rest) if any(one.must_cool for one in mine) else []
     told = [assessment_of(here, one, over=taken_over_by(one, [*mine, *others])) for one in mine]
     spoiled = {one.outlook.fryer.key for one in mine if one.outlook.fill.spoiled}
@@ -71,11 +76,23 @@ def assess(
 class Here:
     """Where a kitchen stands ``now``: its belief, the services ``ahead`` and the ``levels`` after them."""
 
-    walk: Walk
+    state: State
+    place: Place
+    settings: Kitchen
     belief: Belief
     ahead: Sequence[Ahead]
     levels: Level
     now: datetime
+
+    def index(self, fryer: str) -> int:
+        """Return the place of a fryer."""
+        return self.place.baths.fryer_index(fryer)
+
+    @property
+    def meter_in_use(self) -> int | None:
+        """The kitchen's first meter that is in use; None where there is none."""
+        places = (self.place.baths.meter_index(meter.key) for meter in self.settings.meters)
+        return next((i for i in places if not self.place.meters[i].out), None)
 
     def works_of(self, i: int, fryer: Fryer) -> list[Work]:
         """Return the work of fryer ``i`` in its next two services."""
@@ -85,10 +102,17 @@ class Here:
 
 def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> Here:
     """Return where a kitchen stands once it was walked up to ``now``, and so many ``services`` ahead."""
-    walk, belief = walked.walk, walked.walk.settled()
-    ahead = [*running_services(walk), *islice(coming_services(walked), services)]
-    levels = forecast(belief, [one.work for one in ahead])
-    return Here(walk=walk, belief=belief, ahead=ahead, levels=levels, now=now)
+    belief = walked.up_to_date()
+    ahead = [*running_services(walked.place), *islice(coming_services(walked), services)]
+    return Here(
+        state=walked.state,
+        place=walked.place,
+        settings=walked.settings,
+        belief=belief,
+        ahead=ahead,
+        levels=forecast(belief, [service.work for service in ahead]),
+        now=now,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,9 +148,10 @@ def urgency(assessment: Assessment, *, spoiled: bool) -> tuple[bool, int, bool, 
     return not assessment.in_use, URGENCY.index(verdict.key), not spoiled, sooner, assessment.fryer
 
 
-def check_plan(kitchen: Kitchen, planned: Iterable[Entry], now: datetime) -> list[Entry]:
+def check_plan(settings: Settings, planned: Iterable[Entry], now: datetime) -> list[Entry]:
     """Return the plan in order; raises ValueError for what cannot be planned."""
-    plan = check_names(kitchen, in_order(planned))
+    plan, kitchen = in_order(planned), history_of(history_of(settings).at(now))
+    completed(kitchen, kitchen, plan)
     for entry in plan:
         where = entry.ref or "plan"
         if entry.at < now:
@@ -138,9 +163,9 @@ def check_plan(kitchen: Kitchen, planned: Iterable[Entry], now: datetime) -> lis
 
 def outlook_of(here: Here, i: int) -> Outlook:
     """Return the outlook of fryer ``i``."""
-    walk, ahead = here.walk, here.ahead
-    kitchen, planned = walk.baths.kitchen, walk.baths.kitchen.fryers[i]
-    fryer = replace(planned, oil=kitchen.oils[here.belief.oil[0, i]].key)
+    place, ahead, kitchen = here.place, here.ahead, here.settings
+    planned = find(kitchen.fryers, place.baths.fryers[i])
+    fryer = replace(planned, oil=place.baths.oils[here.belief.oil[0, i]])
     own = own_services(ahead, i, fryer)
     limits = judge_limits(kitchen, fryer)
     if message := nothing_judged(limits):
@@ -150,9 +175,9 @@ def outlook_of(here: Here, i: int) -> Outlook:
     return Outlook(
         kitchen=kitchen,
         fryer=fryer,
-        fill=walk.fills[fryer.key],
-        out_of_order=fryer.key in walk.out_of_order,
-        metered=walk.meters.in_use is not None,
+        fill=fill_of(here.state, i),
+        out_of_order=fryer.key in place.out_of_order,
+        metered=here.meter_in_use is not None,
         now=here.now,
         limits=limits,
         coming=Coming(
@@ -170,13 +195,13 @@ def outlook_of(here: Here, i: int) -> Outlook:
 
 def assessment_of(here: Here, one: Judged, *, over: tuple[str, ...]) -> Assessment:
     """Return everything that is said about one fryer."""
-    walk, belief, outlook, i = here.walk, here.belief, one.outlook, one.i
+    pattern, belief, outlook, i = here.state.pattern, here.belief, one.outlook, one.i
     fryer, last, due = outlook.fryer, outlook.last(), outlook.due()
     mean, sd = outlook.here.tpc_mean_sd()
     gain = float(outlook.here.gain)
-    rate, rate_sd = rate_of(walk, belief, i)
-    turnover = float(walk.pattern.draw()[0, i] * walk.pattern.usual()[0, i])
-    steady = steady_tpc_pct(belief, i, turnover_per_h=turnover / usual_working_h(walk, i))
+    rate, rate_sd = rate_of(here, i)
+    turnover = float(pattern.draw()[0, i] * pattern.usual()[0, i])
+    steady = steady_tpc_pct(belief, i, turnover_per_h=turnover / usual_working_h(here.place, i))
     lowest = min(limit.tpc_pct for limit in outlook.judged if limit.tpc_pct is not None)
     at_worst = np.max(outlook.passed, axis=0)
     return Assessment(
@@ -213,21 +238,22 @@ def assessment_of(here: Here, one: Judged, *, over: tuple[str, ...]) -> Assessme
     )
 
 
-def rate_of(walk: Walk, belief: Belief, i: int) -> tuple[float, float]:
+def rate_of(here: Here, i: int) -> tuple[float, float]:
     """Return mean and standard deviation of the true rate of fryer ``i``.
 
     Percentage points a hot hour at the set temperature, with the usual load and its heating-up.
     """
+    belief = here.belief
     gain, own = belief.gain_mean()[0, i], float(belief.own_mean()[0, i, RATE])
     by_gain = belief.sensitivity[0, i, RATE] - own / gain * belief.gain[0, i]
     var = belief.own_cov[0, i, RATE, RATE] + by_gain @ belief.shared_cov[0] @ by_gain
-    hot_hour = usual_working_h(walk, i) / float(walk.baths.usual_h[i])
+    hot_hour = usual_working_h(here.place, i) / float(here.place.baths.usual_h[0, i])
     return own / float(gain) * hot_hour, float(np.sqrt(var) / gain) * hot_hour
 
 
-def usual_working_h(walk: Walk, i: int) -> float:
+def usual_working_h(place: Place, i: int) -> float:
     """Return the working hours of a usual service of fryer ``i`` at its set temperature."""
-    return float(walk.baths.heat[i] * (walk.baths.usual_h[i] + coefficients()["heat_up_h"].value))
+    return float(place.baths.heat[0, i] * (place.baths.usual_h[0, i] + place.baths.known.heat_up_h.value))
 
 
 def taken_over_by(one: Judged, others: Iterable[Judged]) -> tuple[str, ...]:
@@ -252,8 +278,8 @@ def taken_over_by(one: Judged, others: Iterable[Judged]) -> tuple[str, ...]:
 
 def answers_of(here: Here, fryers: Sequence[int], outlooks: Sequence[Outlook]) -> list[BathAnswers]:
     """Return what every reading of the kitchen's meter would lead to, in some baths."""
-    i = here.walk.meters.in_use or 0
-    meter = here.walk.baths.meters[i]
+    i = here.meter_in_use or 0
+    meter = here.place.baths.meters[i]
     first_two = {
         fryer: here.works_of(fryer, outlook.fryer) for fryer, outlook in zip(fryers, outlooks, strict=True)
     }
@@ -264,5 +290,5 @@ def answers_of(here: Here, fryers: Sequence[int], outlooks: Sequence[Outlook]) -
         outlooks,
         meter=i,
         resolution_pct=meter.resolution_pct,
-        var=here.walk.reading_var(typical, i),
+        var=reading_var(typical, meter, here.place.baths.known),
     )

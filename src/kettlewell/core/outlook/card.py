@@ -8,11 +8,10 @@ import numpy as np
 
 from kettlewell.book import Message
 from kettlewell.book.words import N_
-from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.filter import Work
-from kettlewell.core.belief.readings import DOUBT, hear, read_by
-from kettlewell.core.belief.state import Belief
+from kettlewell.core.belief.joint import Belief, single_baths
+from kettlewell.core.belief.readings import assimilate, observe
 from kettlewell.core.outlook.forecast import change_now, forecast, passing
 from kettlewell.core.outlook.outlook import Outlook
 from kettlewell.core.outlook.values import CardLine, VerdictKey, WallCard
@@ -82,25 +81,8 @@ class BathAnswers:
 
 def one_bath_each(belief: Belief, fryers: Sequence[int], copies: int) -> Belief:
     """Return some fryers of a batch of one as kitchens of one fryer, each ``copies`` times over."""
-    many = len(fryers) * copies
-
-    def own(a: Array) -> Array:
-        return np.repeat(a[0, fryers], copies, axis=0)[:, None]
-
-    return Belief(
-        layout=belief.layout,
-        base=own(belief.base),
-        sensitivity=own(belief.sensitivity),
-        own_cov=own(belief.own_cov),
-        shared=np.repeat(belief.shared, many, axis=0),
-        shared_cov=np.repeat(belief.shared_cov, many, axis=0),
-        oil=np.repeat(belief.oil[0, fryers], copies)[:, None],
-        gain=own(belief.gain),
-        offset=own(belief.offset),
-        fresh=own(belief.fresh),
-        rate_unit=own(belief.rate_unit),
-        suspect=own(belief.suspect),
-    )
+    which = np.repeat(np.array(fryers, dtype=np.intp), copies)
+    return single_baths(belief, np.zeros_like(which), which)
 
 
 def answers(
@@ -122,8 +104,8 @@ def answers(
     many = one_bath_each(belief, list(works), copies)
     shown = np.tile(readings, len(works))[:, None]
     meters = np.full(shown.shape, meter)
-    read = read_by(many, shown, np.full(shown.shape, var), meters)
-    heard, how = hear(many, read, lot_sd=coefficients()["fill_to_fill"].sd)
+    read = observe(many, shown, np.full(shown.shape, var), meters)
+    heard, how = assimilate(many, read)
     ahead = forecast(heard, [per_bath({i: own[n] for i, own in works.items()}, copies) for n in range(2)])
     found = []
     for i, outlook in enumerate(outlooks):
@@ -135,8 +117,8 @@ def answers(
             before, after = before | first, after | second
         lowest_pct = outlook.passed_by(HIGHEST_PCT)
         past = readings >= (np.inf if lowest_pct is None else lowest_pct)
-        low = (how.sound[rows, 0] < DOUBT) & (how.surprise[rows, 0] < 0)
-        odd = (how.sound[rows, 0] < DOUBT) | how.changed[rows, 0] | past
+        low = (how.sound[rows, 0] < many.known.doubt.value) & (how.innovation[rows, 0] < 0)
+        odd = (how.sound[rows, 0] < many.known.doubt.value) | how.changed[rows, 0] | past
         keys = rising([key_of(*row) for row in zip(low, before, after, odd, strict=True)])
         found.append(BathAnswers(reading_pct=readings, keys=keys))
     return found

@@ -6,14 +6,15 @@ from itertools import accumulate
 import numpy as np
 
 from kettlewell.core.arrays import Array, Mask
-from kettlewell.core.belief.filter import Work, age
-from kettlewell.core.belief.state import Belief, Level, levels_of
+from kettlewell.core.belief.filter import Work, predict
+from kettlewell.core.belief.joint import Belief
+from kettlewell.core.belief.level import Level, levels_of
 from kettlewell.core.limits import passing_probability
 
 
 def forecast(belief: Belief, works: Sequence[Work]) -> Level:
     """Return level and gain after each of H services without a reading, arrays (H, K, F)."""
-    return levels_of(list(accumulate(works, age, initial=belief))[1:])
+    return levels_of(list(accumulate(works, predict, initial=belief))[1:])
 
 
 def passing(level: Level, limit_pct: Array | float, limit_u_pct: Array | float = 0.0) -> Array:

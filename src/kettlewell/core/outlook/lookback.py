@@ -14,11 +14,12 @@ from typing import TypeGuard
 import numpy as np
 
 from kettlewell.book import Entry, Kitchen, Meter, MeterCheck, Reading, find, in_order
-from kettlewell.core.ageing.coefficients import coefficients
+from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.arrays import Array
-from kettlewell.core.belief.replay import checkpoint, walk_to
-from kettlewell.core.belief.state import Belief
-from kettlewell.core.belief.walk import Checkpoint
+from kettlewell.core.belief.joint import Belief
+from kettlewell.core.belief.settle import place_of
+from kettlewell.core.belief.state import State
+from kettlewell.core.belief.walk import checkpoint, walk_to
 from kettlewell.core.belief.week import slots_of_week
 from kettlewell.core.metering import meter_read, offset_sd_pct
 from kettlewell.core.metering.checks import DecisionKey, deviation
@@ -116,7 +117,7 @@ def look_back(
     failed: MeterCheck,
     *,
     report: MeterReport,
-    since: Checkpoint | None = None,
+    since: State | None = None,
 ) -> LookBack:
     """Return what a failed check says of the verdicts since the last good one.
 
@@ -126,7 +127,7 @@ def look_back(
     """
     book = in_order(entries)
     good = last_good(report.checks, failed)
-    first = since.covers_to if since else book[0].at if book else failed.at
+    first = place_of(since).covers_to if since else book[0].at if book else failed.at
     begins = good.at if good else min(first, failed.at - DAY)
     between = Between(
         kitchen=kitchen,
@@ -160,7 +161,7 @@ def at_first(meter: Meter, good: Found | None) -> Found:
 
     Without a good check there is only what is usual of such a meter's electronics.
     """
-    usual_var = offset_sd_pct(meter) ** 2 * coefficients()["electronics_share"].value
+    usual_var = offset_sd_pct(meter) ** 2 * PACKAGED.electronics_share.value
     if good is None:
         return Found(pct=0.0, u_pct=math.sqrt(usual_var))
     share = usual_var / (usual_var + good.u_pct**2)
@@ -173,7 +174,7 @@ def found_by(kitchen: Kitchen, check: MeterCheck) -> Found:
     return Found(pct=found.pct, u_pct=found.own_u_pct)
 
 
-def relied_on(between: Between, book: Sequence[Entry], since: Checkpoint | None) -> Iterator[Relied]:
+def relied_on(between: Between, book: Sequence[Entry], since: State | None) -> Iterator[Relied]:
     """Yield each reading that a verdict relied on, told anew."""
     for reading, answers in answered(between, book, since):
         share = between.share(reading.at)
@@ -182,16 +183,16 @@ def relied_on(between: Between, book: Sequence[Entry], since: Checkpoint | None)
 
 
 def answered(
-    between: Between, book: Sequence[Entry], since: Checkpoint | None
+    between: Between, book: Sequence[Entry], since: State | None
 ) -> Iterator[tuple[Reading, "Answers"]]:
     """Yield each reading that a verdict relied on, and what would have been told of its bath."""
     two_weeks = 2 * len(slots_of_week(between.kitchen))
     for reading in [entry for entry in book if between.holds(entry)]:
         since = checkpoint(between.kitchen, book, at=reading.at, since=since)
-        book = [entry for entry in book if entry.at >= since.covers_to]
+        book = [entry for entry in book if entry.at >= place_of(since).covers_to]
         walked = walk_to(between.kitchen, book, now=reading.at, since=since)
         here = here_of(walked, reading.at, services=two_weeks)
-        i = here.walk.baths.fryer_index[reading.fryer]
+        i = here.place.baths.fryer_index(reading.fryer)
         outlook = outlook_of(here, i)
         last = outlook.last()
         if last is None or doubt(last, between.kitchen) or outlook.fill.spoiled or not outlook.in_use:
@@ -217,7 +218,7 @@ class Answers:
         readings = in_a_row(outlook.fill, outlook.kitchen)
         decide_alone, most = len(readings) >= READINGS_THAT_DECIDE, max(len(readings), 1)
         mean_pct = sum(one.tpc_pct for one in readings) / most
-        own = sum(here.walk.baths.meter_index(one.meter) == meter for one in readings) / most
+        own = sum(here.place.baths.meter_index(one.meter) == meter for one in readings) / most
         past = [outlook.passed_by(mean_pct - own * one) is not None for one in off.tolist()]
         self.keys = [
             key_of(change=b or (p and decide_alone), late=a, doubtful=p)

@@ -10,11 +10,11 @@ import numpy as np
 from kettlewell.book import Entry, Kitchen, Message, Meter, MeterCheck, Reading, find
 from kettlewell.book.words import N_
 from kettlewell.core.arrays import Array
-from kettlewell.core.belief.meter_walk import MeterHistory
-from kettlewell.core.belief.replay import walk_to
-from kettlewell.core.belief.walk import Checkpoint
+from kettlewell.core.belief.state import MeterFacts
+from kettlewell.core.belief.walk import Origin, walk_to
 from kettlewell.core.metering.charts import Signal, meter_chart, meter_signals
 from kettlewell.core.metering.checks import Decision, DecisionKey, decide
+from kettlewell.core.metering.drift import Drifting
 from kettlewell.core.metering.intervals import (
     CHECKS_FOR_A_FIT,
     FIRST_INTERVAL_DAYS,
@@ -47,6 +47,14 @@ ALONE_HIGH = N_("The check of {at} alone lies above what chance explains.")
 ALONE_LOW = N_("The check of {at} alone lies below what chance explains.")
 RISING = N_("Up to the check of {at} the meter has been creeping up.")
 FALLING = N_("Up to the check of {at} the meter has been creeping down.")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeterHistory:
+    """What the book says of one meter, and how it drifts (1, G)."""
+
+    facts: MeterFacts
+    drifting: Drifting
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,7 +106,7 @@ def meter_reports(
     entries: Iterable[Entry],
     *,
     now: datetime,
-    since: Checkpoint | None = None,
+    since: Origin = None,
     lately: Iterable[Entry] = (),
 ) -> tuple[MeterReport, ...]:
     """Return what is to be said of every meter of a kitchen.
@@ -111,13 +119,15 @@ def meter_reports(
     return tuple(
         MeterReport(
             meter=meter,
-            in_use=not history.out,
-            checks=charted(kitchen, history.checks),
+            in_use=not history.facts.out,
+            checks=charted(kitchen, history.facts.checks),
             next_check=next_check(kitchen, history, now),
-            walk_pct_per_day=float(np.sqrt(history.drifting.walk_var)),
+            walk_pct_per_day=float(np.sqrt(history.drifting.walk_var[0])),
             oils=worth_of(here, i, shown),
         )
-        for i, (meter, history) in enumerate(zip(kitchen.meters, here.walk.meters.histories, strict=False))
+        for meter in here.settings.meters
+        for i in [here.place.baths.meter_index(meter.key)]
+        for history in [MeterHistory(facts=here.place.meters[i], drifting=here.state.drifting.of_meter(i))]
     )
 
 
@@ -188,9 +198,9 @@ def next_check(kitchen: Kitchen, history: MeterHistory, now: datetime) -> Next:
     """Return when a meter is to be checked next, and why then."""
     if not kitchen.reference_lots:
         return Next(at=None, why=Message(text=NO_LOT))
-    if not history.checks:
+    if not history.facts.checks:
         return Next(at=now, why=Message(text=NEVER))
-    last = history.checks[-1]
+    last = history.facts.checks[-1]
     key = decide(last, kitchen).key
     if key is not DecisionKey.FIT:
         lot = find(kitchen.reference_lots, last.lot)
@@ -207,11 +217,11 @@ def interval(kitchen: Kitchen, history: MeterHistory) -> tuple[int, Message]:
     As long as its drift allows, but at least a week; shorter where its past checks were passed
     less often than they should be.
     """
-    run = runs_of(history.checks)[-1]
+    run = runs_of(history.facts.checks)[-1]
     days = drift_interval_days(history.drifting, checks=len(run), permissible_pct=kitchen.permissible_pct)
     if days <= LEAST_DAYS:
         return LEAST_DAYS, Message(text=NEAR)
-    found = [check for check in history.checks if not check.adjusted]
+    found = [check for check in history.facts.checks if not check.adjusted]
     if len(found) >= CHECKS_FOR_A_SHARE:
         passed = [decide(check, kitchen).key is DecisionKey.FIT for check in found]
         gap = float(np.median([(two.at - one.at) / timedelta(days=1) for one, two in pairwise(found)]))

@@ -8,8 +8,9 @@ import numpy as np
 from kettlewell.book import Fryer, Kitchen
 from kettlewell.core.ageing.balance import steady_state
 from kettlewell.core.arrays import Array
-from kettlewell.core.belief.state import BEND, RATE, Belief, Level
-from kettlewell.core.belief.walk import Fill, Taken
+from kettlewell.core.belief.fills import Fill, Taken
+from kettlewell.core.belief.joint import BEND, RATE, Belief
+from kettlewell.core.belief.level import Level
 from kettlewell.core.limits import JudgedLimit, LimitStatus
 from kettlewell.core.outlook.forecast import first_passage, passing
 from kettlewell.core.outlook.life import Coming

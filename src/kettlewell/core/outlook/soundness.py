@@ -5,9 +5,8 @@ from itertools import takewhile
 
 from kettlewell.book import Kitchen, Message, Reading
 from kettlewell.book.words import N_
-from kettlewell.core.belief.readings import DOUBT
-from kettlewell.core.belief.walk import Fill, Taken
-from kettlewell.core.metering import meter_read, out_of_range
+from kettlewell.core.belief.fills import Fill, Taken
+from kettlewell.core.belief.seen import Doubt
 from kettlewell.core.outlook.values import Flag, FlagKind
 
 IN_A_ROW = timedelta(hours=3)
@@ -30,14 +29,14 @@ UNLOGGED_CHANGE = N_(
 
 def doubt(taken: Taken, kitchen: Kitchen) -> FlagKind | None:
     """Return why a reading cannot be relied on, or None for a sound one."""
-    if not taken.reading.sound:
-        return FlagKind.UNSOUND
-    if out_of_range(taken.reading.oil_temp_c, meter_read(kitchen, taken.reading)):
-        return FlagKind.OUT_OF_RANGE
-    if taken.sound_share < DOUBT:
-        below = FlagKind.UNLOGGED_CHANGE if taken.fresh else FlagKind.CONTRADICTS
-        return FlagKind.WET if taken.surprise_pct > 0 else below
-    return None
+    return {
+        Doubt.NONE: None,
+        Doubt.UNSOUND: FlagKind.UNSOUND,
+        Doubt.OUT_OF_RANGE: FlagKind.OUT_OF_RANGE,
+        Doubt.WET: FlagKind.WET,
+        Doubt.CONTRADICTS: FlagKind.CONTRADICTS,
+        Doubt.UNLOGGED_CHANGE: FlagKind.UNLOGGED_CHANGE,
+    }[taken.doubt]
 
 
 def flag(taken: Taken, kind: FlagKind) -> Flag:

@@ -11,13 +11,15 @@ from decimal import Decimal
 
 import numpy as np
 
-from kettlewell.book import Oil, Reading
-from kettlewell.core.ageing.coefficients import coefficients
+from kettlewell.book import Oil, Reading, find
 from kettlewell.core.arrays import Array
-from kettlewell.core.belief.state import Belief, Level, level_of
+from kettlewell.core.belief.joint import Belief
+from kettlewell.core.belief.level import Level, level_of
+from kettlewell.core.belief.response import Response, response_of
 from kettlewell.core.belief.week import week_of
 from kettlewell.core.limits import JudgedLimit, coverage_factor
 from kettlewell.core.limits.global_risk import global_risks
+from kettlewell.core.metering import reading_var
 from kettlewell.core.outlook.ahead import own_services
 from kettlewell.core.outlook.assess import Here, outlook_of
 from kettlewell.core.outlook.forecast import forecast
@@ -84,41 +86,6 @@ class OilWorth:
     sample: SampleWorth | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Response:
-    """How a meter reads one oil, z = b + g p: means of b and g, and directions (S,) of both."""
-
-    offset_pct: float
-    gain: float
-    by_offset: Array
-    by_gain: Array
-
-    def at(self, tpc_pct: float) -> Array:
-        """Return the direction (S,) of what it shows of oil of a TPC."""
-        return self.by_offset + tpc_pct * self.by_gain
-
-
-def response_of(belief: Belief, meter: int, oil: int) -> Response:
-    """Return how a meter reads an oil; a further meter's gain is its ratio times the first's."""
-    layout, shared = belief.layout, belief.shared[0]
-    unit, first = np.eye(layout.size), layout.gains.start + oil
-    if not meter:
-        offset = layout.offsets.start + oil
-        return Response(
-            offset_pct=float(shared[offset]),
-            gain=float(shared[first]),
-            by_offset=unit[offset],
-            by_gain=unit[first],
-        )
-    offset, ratio = layout.offset_of(meter).start, layout.ratio(meter)
-    return Response(
-        offset_pct=float(shared[offset]),
-        gain=float(shared[ratio] * shared[first]),
-        by_offset=unit[offset],
-        by_gain=shared[ratio] * unit[first] + shared[first] * unit[ratio],
-    )
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Bath:
     """Fryer ``i`` of a kitchen with its outlook."""
@@ -129,7 +96,7 @@ class Bath:
 
 def worth_of(here: Here, meter: int, lately: Sequence[Reading]) -> tuple[OilWorth, ...]:
     """Return what a meter's readings are worth in each oil that some fryer holds."""
-    baths = [Bath(i=i, outlook=outlook_of(here, i)) for i in range(len(here.walk.baths.kitchen.fryers))]
+    baths = [Bath(i=i, outlook=outlook_of(here, i)) for i in range(len(here.place.baths.fryers))]
     by_oil: dict[int, list[Bath]] = {}
     for bath in baths:
         by_oil.setdefault(int(here.belief.oil[0, bath.i]), []).append(bath)
@@ -141,16 +108,16 @@ def worth_in(here: Here, meter: int, oil: int, held: list[Bath], lately: Sequenc
     belief, response, limit = here.belief, response_of(here.belief, meter, oil), lowest_limit(held)
     cov = belief.shared_cov[0]
     own_var = own_reading_var(here, meter)
-    own = [one for one in lately if here.walk.baths.meter_index(one.meter) == meter]
+    own = [one for one in lately if here.place.baths.meter_index(one.meter) == meter]
     spread = spread_of(own, {bath.outlook.fryer.key for bath in held}, response)
     return OilWorth(
-        oil=here.walk.baths.kitchen.oils[oil],
+        oil=find(here.place.kitchen.oils, here.place.baths.oils[oil]),
         limit_pct=limit.tpc_pct or 0.0,
         risk=limit.risk or 0.0,
-        offset_pct=response.offset_pct,
-        offset_sd_pct=float(np.sqrt(response.by_offset @ cov @ response.by_offset)),
-        gain=response.gain,
-        gain_sd=float(np.sqrt(response.by_gain @ cov @ response.by_gain)),
+        offset_pct=float(response.offset_pct[0]),
+        offset_sd_pct=float(np.sqrt(response.by_offset[0] @ cov @ response.by_offset[0])),
+        gain=float(response.gain[0]),
+        gain_sd=float(np.sqrt(response.by_gain[0] @ cov @ response.by_gain[0])),
         accepted=tuple(accepted(n, response, limit, cov, own_var=own_var, spread=spread) for n in (1, 2)),
         sample=None if meter else sample_worth(here, oil, held, limit),
     )
@@ -164,8 +131,9 @@ def lowest_limit(held: Sequence[Bath]) -> JudgedLimit:
 
 def own_reading_var(here: Here, meter: int) -> float:
     """Return the variance of a sound reading beside offset and gain."""
-    temp_c = here.walk.baths.meters[meter].min_oil_temp_c
-    return here.walk.reading_var(Reading(at=here.now, fryer="", tpc_pct=0.0, oil_temp_c=temp_c), meter)
+    temp_c = here.place.baths.meters[meter].min_oil_temp_c
+    typical = Reading(at=here.now, fryer="", tpc_pct=0.0, oil_temp_c=temp_c)
+    return reading_var(typical, here.place.baths.meters[meter], here.place.baths.known)
 
 
 def accepted(
@@ -223,8 +191,8 @@ def sample_worth(here: Here, oil: int, held: Sequence[Bath], limit: JudgedLimit)
         return None
     best = max(more, key=lambda bath: more[bath])
     saved_kg = sum(saved_in_a_quarter_kg(here, bath, services) for bath, services in more.items())
-    kitchen, gain = here.walk.baths.kitchen, here.belief.layout.gains.start + oil
-    price_per_kg = kitchen.oils[oil].price_per_kg
+    kitchen, gain = here.settings, here.belief.layout.gains.start + oil
+    price_per_kg = find(here.place.kitchen.oils, here.place.baths.oils[oil]).price_per_kg
     saved = None if price_per_kg is None else price_per_kg * Decimal(str(round(saved_kg, 3)))
     return SampleWorth(
         tpc_pct=tpc_pct,
@@ -241,7 +209,7 @@ def sample_worth(here: Here, oil: int, held: Sequence[Bath], limit: JudgedLimit)
 def once_sampled(here: Here, oil: int, tpc_pct: float) -> Belief:
     """Return the belief once a sample was measured by the laboratory and read twice by the meter."""
     belief, response = here.belief, response_of(here.belief, 0, oil)
-    laboratory_u = coefficients()["laboratory"].sd * tpc_pct * response.gain
+    laboratory_u = here.place.baths.known.laboratory.sd * tpc_pct * response.gain
     turned = belief.shared_cov[0] @ response.at(tpc_pct)
     spread = response.at(tpc_pct) @ turned + laboratory_u**2 + own_reading_var(here, 0) / 2
     return replace(belief, shared_cov=belief.shared_cov - np.outer(turned, turned) / spread)
@@ -270,7 +238,7 @@ def services_left(passed: Array, passed_now: Array, risks: Array) -> float:
 
 def saved_in_a_quarter_kg(here: Here, bath: Bath, more: float) -> float:
     """Return the oil saved in a quarter by fills that last ``more`` services longer, at a steady pace."""
-    outlook, kitchen = bath.outlook, here.walk.baths.kitchen
+    outlook, kitchen = bath.outlook, here.settings
     if outlook.fill.filled_at is None or more <= 0:
         return 0.0
     per_day = len(week_of(kitchen, outlook.fryer)) / 7

@@ -1,43 +1,44 @@
 """Services of the book turned into work done by each bath."""
 
 import math
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from kettlewell.book import HotHours, Load, OfService, TopUp
-from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.ageing.rates import working_hours
 from kettlewell.core.arrays import Array, Index
 from kettlewell.core.belief.baths import Baths, heat_of
 from kettlewell.core.belief.filter import Work
-from kettlewell.core.belief.loads import Fried, Pattern, Served, expect, infer
+from kettlewell.core.belief.loads import LoadEstimate, Pattern, ServiceRecord, expect, infer
 from kettlewell.core.belief.week import Slot
 
+StoodCold = Callable[[str, Slot], bool]
 
-@dataclass(slots=True)
+
+@dataclass(frozen=True, slots=True)
 class Noted:
     """What the book says of one service, by the index of the bath; what is not there is unknown.
 
     Food weighed by its wear, oil it takes up, oil added, hot hours, oil temperature.
     """
 
-    wear_kg: dict[int, float]
-    uptake_kg: dict[int, float]
-    top_up_kg: dict[int, float]
-    hot_h: dict[int, float]
-    oil_temp_c: dict[int, float]
+    wear_kg: dict[int, float] = field(default_factory=dict)
+    uptake_kg: dict[int, float] = field(default_factory=dict)
+    top_up_kg: dict[int, float] = field(default_factory=dict)
+    hot_h: dict[int, float] = field(default_factory=dict)
+    oil_temp_c: dict[int, float] = field(default_factory=dict)
 
 
-def noted(baths: Baths, slot: Slot, entries: Sequence[OfService], *, out: Collection[str]) -> Noted:
-    """Return what ``entries`` say of a service; baths ``out`` of order stood cold.
+def noted(baths: Baths, slot: Slot, entries: Sequence[OfService], *, stood_cold: StoodCold) -> Noted:
+    """Return what ``entries`` say of a service; baths that ``stood_cold`` were out of order or closed.
 
     A bath that is not planned to work in it did so if a load was written down for it.
     """
-    note = Noted({}, {}, {}, {}, {})
+    note = Noted()
     for entry in entries:
-        i = baths.fryer_index[entry.fryer]
+        i = baths.fryer_index(entry.fryer)
         if isinstance(entry, Load):
             wear, uptake = baths.foods[entry.product]
             mass_kg = math.nan if entry.mass_kg is None else entry.mass_kg
@@ -49,11 +50,11 @@ def noted(baths: Baths, slot: Slot, entries: Sequence[OfService], *, out: Collec
             add(note.hot_h, i, entry.hot_h)
             if entry.oil_temp_c is not None:
                 note.oil_temp_c[i] = entry.oil_temp_c
-    for key, i in baths.fryer_index.items():
-        if key in out:
+    for i, fryer in enumerate(baths.fryers):
+        if stood_cold(fryer, slot):
             note.hot_h[i] = 0.0
         else:
-            fries = key in slot.fryers or i in note.wear_kg
+            fries = fryer in slot.fryers or i in note.wear_kg
             note.hot_h.setdefault(i, slot.hours if fries else 0.0)
     return note
 
@@ -65,7 +66,7 @@ def add(sums: dict[int, float], i: int, amount: float) -> None:
 
 def table(notes: Sequence[dict[int, float]], baths: Baths) -> Array:
     """Return what was noted of T services as an array (T, 1, F), nan where nothing was."""
-    rows = np.full((len(notes), 1, len(baths.mass_kg)), np.nan)
+    rows = np.full((len(notes), 1, len(baths.fryers)), np.nan)
     for t, note in enumerate(notes):
         for i, value in note.items():
             rows[t, 0, i] = value
@@ -76,48 +77,48 @@ def table(notes: Sequence[dict[int, float]], baths: Baths) -> Array:
 class Services:
     """T services as arrays.
 
-    Their slots ``of_week`` (T,), how many ``hours`` long they are (T, 1, 1), what was ``served``,
-    hot hours and ageing relative to 175 °C (T, 1, F).
+    Their slots ``of_week`` (T,), how many ``hours`` long they are (T, 1, 1), the ``record`` of
+    them, hot hours and ageing relative to 175 °C (T, K, F).
     """
 
     of_week: Index
     hours: Array
-    served: Served
+    record: ServiceRecord
     hot_h: Array
     heat: Array
 
 
 def services_of(baths: Baths, slots: Sequence[Slot], notes: Sequence[Noted]) -> Services:
-    """Return T services with what was noted of each."""
+    """Return T services of one kitchen with what was noted of each."""
     hot_h = table([note.hot_h for note in notes], baths)
     temps_c = table([note.oil_temp_c for note in notes], baths)
     return Services(
         of_week=np.array([slot.of_week for slot in slots], dtype=np.intp),
         hours=np.array([slot.hours for slot in slots])[:, None, None],
-        served=Served(
+        record=ServiceRecord(
             load=table([note.wear_kg for note in notes], baths) / baths.usual_wear_kg,
             taken=table([note.uptake_kg for note in notes], baths) / baths.usual_uptake_kg,
             top_up=table([note.top_up_kg for note in notes], baths) / baths.mass_kg,
             worked=hot_h > 0,
         ),
         hot_h=hot_h,
-        heat=np.where(np.isnan(temps_c), baths.heat, heat_of(temps_c)),
+        heat=np.where(np.isnan(temps_c), baths.heat, heat_of(temps_c, baths.known)),
     )
 
 
-def serve(pattern: Pattern, services: Services) -> tuple[Pattern, Work]:
-    """Return the pattern after T past services, and the work (T, 1, F) each bath did in them."""
-    pattern, fried = infer(pattern, services.of_week, services.served)
-    return pattern, work_of(fried, services)
+def infer_work(pattern: Pattern, services: Services) -> tuple[Pattern, Work]:
+    """Return the pattern after T past services, and the work (T, K, F) each bath did in them."""
+    pattern, estimate = infer(pattern, services.of_week, services.record)
+    return pattern, work_of(pattern, estimate, services)
 
 
-def foresee(pattern: Pattern, services: Services) -> Work:
-    """Return the work (T, 1, F) expected of T coming services, as planned or as usual."""
-    usual = work_of(expect(pattern, services.of_week), services)
-    planned = ~np.isnan(services.served.load) | ~np.isnan(services.served.top_up)
+def expect_work(pattern: Pattern, services: Services) -> Work:
+    """Return the work (T, K, F) expected of T coming services, as planned or as usual."""
+    usual = work_of(pattern, expect(pattern, services.of_week), services)
+    planned = ~np.isnan(services.record.load) | ~np.isnan(services.record.top_up)
     if not planned.any():
         return usual
-    _, work = serve(pattern, services)
+    _, work = infer_work(pattern, services)
     return Work(
         hours=np.where(planned, work.hours, usual.hours),
         turnover=np.where(planned, work.turnover, usual.turnover),
@@ -126,47 +127,23 @@ def foresee(pattern: Pattern, services: Services) -> Work:
     )
 
 
-def work_of(fried: Fried, services: Services) -> Work:
-    """Return the work (T, 1, F) of T services; a bath that stood cold did none."""
-    share, heat_up = coefficients()["load_share"].value, coefficients()["heat_up_h"].value
+def work_of(pattern: Pattern, estimate: LoadEstimate, services: Services) -> Work:
+    """Return the work (T, K, F) of T services; a bath that stood cold did none."""
+    share, heat_up_h = pattern.known.load_share.value, pattern.known.heat_up_h.value
     hours = working_hours(
-        services.hot_h, fried.relative, usual_hot_h=services.hours, load_share=share, heat_up_h=heat_up
+        services.hot_h, estimate.relative, usual_hot_h=services.hours, load_share=share, heat_up_h=heat_up_h
     )
     hot = services.hot_h > 0
     heat = services.heat * hot
     return Work(
         hours=heat * hours,
-        turnover=hot * fried.turnover,
-        hours_sd=heat * (share * services.hours) * fried.relative_sd,
-        turnover_sd=hot * fried.turnover_sd,
+        turnover=hot * estimate.turnover,
+        hours_sd=heat * (share * services.hours) * estimate.relative_sd,
+        turnover_sd=hot * estimate.turnover_sd,
     )
 
 
 def each(work: Work) -> list[Work]:
-    """Return the work of T services one by one, each (1, F)."""
+    """Return the work of T services one by one, each (K, F)."""
     parts = zip(work.hours, work.turnover, work.hours_sd, work.turnover_sd, strict=True)
     return [Work(hours=h, turnover=t, hours_sd=hs, turnover_sd=ts) for h, t, hs, ts in parts]
-
-
-def combine(shares: Sequence[tuple[Work, Array]]) -> Work:
-    """Return the work of several shares (1, F) of services together."""
-    total, *rest = [part_of(work, share) for work, share in shares]
-    for part in rest:
-        total = Work(
-            hours=total.hours + part.hours,
-            turnover=total.turnover + part.turnover,
-            hours_sd=np.hypot(total.hours_sd, part.hours_sd),
-            turnover_sd=np.hypot(total.turnover_sd, part.turnover_sd),
-        )
-    return total
-
-
-def part_of(work: Work, share: Array) -> Work:
-    """Return a share (1, F) of a service's work; parts vary independently and add up to the whole."""
-    root = np.sqrt(share)
-    return Work(
-        hours=work.hours * share,
-        turnover=work.turnover * share,
-        hours_sd=work.hours_sd * root,
-        turnover_sd=work.turnover_sd * root,
-    )

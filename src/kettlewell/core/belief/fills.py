@@ -1,0 +1,85 @@
+"""What the book says of the fill in one fryer, read off a state."""
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+import numpy as np
+
+from kettlewell.book import LabResult, Reading
+from kettlewell.core.belief.seen import Doubt, Of
+from kettlewell.core.belief.settle import place_of
+from kettlewell.core.belief.state import State
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """A reading and how it was taken: the share believed sound, its innovation, and why it is doubted."""
+
+    reading: Reading
+    sound_share: float
+    surprise_pct: float
+    doubt: Doubt
+    changed: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fill:
+    """The fill in a fryer.
+
+    Since when it is there (None: before the book began), its newest readings, the oldest first, and
+    when the last was that can be relied on, its last laboratory result, whether the
+    senses found it spoiled, and whether the fryer is empty.
+    """
+
+    filled_at: datetime | None = None
+    readings: tuple[Taken, ...] = ()
+    sound_at: datetime | None = None
+    laboratory: LabResult | None = None
+    spoiled: bool = False
+    empty: bool = False
+
+
+def fill_of(state: State, i: int) -> Fill:
+    """Return the fill in fryer ``i`` of one kitchen."""
+    place, seen = place_of(state), state.seen
+    fryer, meters = place.baths.fryers[i], place.baths.meters
+    readings = []
+    for row, ref in zip(seen.readings[0, i, ::-1], seen.refs[0, i, ::-1], strict=True):
+        at = time_of(row[Of.AT_S])
+        if at is None:
+            continue
+        doubt = Doubt(int(row[Of.DOUBT]))
+        reading = Reading(
+            at=at,
+            ref=ref,
+            fryer=fryer,
+            tpc_pct=float(row[Of.PCT]),
+            oil_temp_c=None if np.isnan(row[Of.TEMP_C]) else float(row[Of.TEMP_C]),
+            meter=meters[int(row[Of.METER])].key or None,
+            sound=doubt is not Doubt.UNSOUND,
+        )
+        readings.append(
+            Taken(
+                reading=reading,
+                sound_share=float(row[Of.SOUND_SHARE]),
+                surprise_pct=float(row[Of.INNOVATION]),
+                doubt=doubt,
+                changed=row[Of.CHANGED] == 1,
+            )
+        )
+    lab_at = time_of(seen.laboratory_s[0, i])
+    return Fill(
+        filled_at=time_of(seen.filled_s[0, i]),
+        readings=tuple(readings),
+        sound_at=time_of(seen.sound_s[0, i]),
+        laboratory=None
+        if lab_at is None
+        else LabResult(at=lab_at, fryer=fryer, tpc_pct=float(seen.laboratory_pct[0, i])),
+        spoiled=not np.isnan(seen.spoiled_s[0, i]),
+        empty=bool(seen.empty[0, i]),
+    )
+
+
+def time_of(posix_s: float) -> datetime | None:
+    """Return a time told in POSIX seconds; None for nan."""
+    return None if np.isnan(posix_s) else datetime.fromtimestamp(float(posix_s), UTC)

@@ -1,0 +1,74 @@
+"""The level of a bath with the response it is told in: what a true TPC follows from."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Self
+
+import numpy as np
+
+from kettlewell.core.arrays import Array
+from kettlewell.core.belief.joint import LEVEL, Belief, along, covariance_with, dot
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Level:
+    """Joint moments of level y and response γ, each (K, F); TPC is y / γ."""
+
+    level: Array
+    gain: Array
+    level_var: Array
+    level_gain_cov: Array
+    gain_var: Array
+
+    def at(self, *index: int | list[int]) -> Self:
+        """Return the moments at one place of their arrays."""
+        return replace(
+            self,
+            level=self.level[index],
+            gain=self.gain[index],
+            level_var=self.level_var[index],
+            level_gain_cov=self.level_gain_cov[index],
+            gain_var=self.gain_var[index],
+        )
+
+    def excess(self, tpc_pct: Array | float, tpc_u_pct: Array | float = 0.0) -> tuple[Array, Array]:
+        """Return mean and standard deviation of γ (p - ``tpc_pct``), above 0 when p is above."""
+        mean = self.level - self.gain * tpc_pct
+        var = self.level_var - 2 * tpc_pct * self.level_gain_cov + tpc_pct**2 * self.gain_var
+        return mean, np.sqrt(np.maximum(var + (self.gain * tpc_u_pct) ** 2, 1e-12))
+
+    def tpc_quantile(self, z: Array | float) -> Array:
+        """Return the TPC that is passed with probability 1 - Φ(z) (Fieller 1954).
+
+        The gain's spread must be below a third of the gain, which priors grant.
+        """
+        a = self.gain**2 - z * z * self.gain_var
+        b = self.level * self.gain - z * z * self.level_gain_cov
+        c = self.level**2 - z * z * self.level_var
+        return np.asarray((b + np.sign(z) * np.sqrt(np.maximum(b * b - a * c, 0.0))) / a)
+
+    def tpc_mean_sd(self) -> tuple[Array, Array]:
+        """Return mean and standard deviation of the TPC: centre and half width of its central 68 %."""
+        low, high = self.tpc_quantile(-1.0), self.tpc_quantile(1.0)
+        return (low + high) / 2, (high - low) / 2
+
+
+def level_of(belief: Belief) -> Level:
+    """Return the joint moments of level and response."""
+    return levels_of([belief]).at(0)
+
+
+def levels_of(beliefs: Sequence[Belief]) -> Level:
+    """Return the joint moments (H, K, F) of level and response in H beliefs that share what is shared."""
+    shared, shared_cov, gain = beliefs[0].shared, beliefs[0].shared_cov, beliefs[0].gain
+    sensitivity = np.stack([belief.sensitivity[..., LEVEL, :] for belief in beliefs])
+    crossed = covariance_with(shared_cov, sensitivity)
+    level = np.stack([belief.base[..., LEVEL] for belief in beliefs]) + along(sensitivity, shared)
+    own_var = np.stack([belief.own_cov[..., LEVEL, LEVEL] for belief in beliefs])
+    return Level(
+        level=level,
+        gain=np.broadcast_to(along(gain, shared), level.shape),
+        level_var=own_var + dot(crossed, sensitivity),
+        level_gain_cov=dot(crossed, gain),
+        gain_var=np.broadcast_to(dot(covariance_with(shared_cov, gain), gain), level.shape),
+    )

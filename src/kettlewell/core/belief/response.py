@@ -1,0 +1,46 @@
+"""How a meter reads an oil, as believed."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from kettlewell.core.arrays import Array
+from kettlewell.core.belief.joint import Belief
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Response:
+    """How a meter reads an oil in K kitchens, z = b + g p with g = ρ γ.
+
+    Means (K,) of the offset b, the gain g and the ratio ρ, and the directions (K, S) of each, straight about
+    the means.
+    """
+
+    offset_pct: Array
+    gain: Array
+    ratio: Array
+    by_offset: Array
+    by_gain: Array
+    by_ratio: Array
+
+    def at(self, tpc_pct: float) -> Array:
+        """Return the direction (K, S) of what it shows of oil of a TPC."""
+        return self.by_offset + tpc_pct * self.by_gain
+
+
+def response_of(belief: Belief, meter: int, oil: int) -> Response:
+    """Return how a meter reads an oil; of a single meter the ratio is 1 by choice of the scale."""
+    layout, shared = belief.layout, belief.shared
+    unit, gamma, offset = np.eye(layout.size), layout.gains.start + oil, layout.offsets(meter).start + oil
+    by_ratio = np.zeros_like(shared)
+    ratio = np.ones(len(shared))
+    if layout.several:
+        by_ratio, ratio = by_ratio + unit[layout.ratio(meter)], shared[:, layout.ratio(meter)]
+    return Response(
+        offset_pct=shared[:, offset],
+        gain=ratio * shared[:, gamma],
+        ratio=ratio,
+        by_offset=np.broadcast_to(unit[offset], shared.shape),
+        by_gain=ratio[:, None] * unit[gamma] + shared[:, gamma, None] * by_ratio,
+        by_ratio=by_ratio,
+    )

@@ -1,0 +1,115 @@
+"""What was read and noticed of the oil in each vessel, as arrays over kitchens and vessels."""
+
+from dataclasses import dataclass, fields, replace
+from enum import IntEnum
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kettlewell.core.arrays import Array, Index, Mask
+
+KEPT_READINGS = 12  # of a fill, the newest: more than are taken in a week of doubt
+
+
+class Doubt(IntEnum):
+    """Why a reading cannot be relied on; the last two stand below what the book expects."""
+
+    NONE = 0
+    UNSOUND = 1
+    OUT_OF_RANGE = 2
+    WET = 3
+    UNLOGGED_CHANGE = 4
+    CONTRADICTS = 5
+
+
+class Of(IntEnum):
+    """What is kept of a reading, in the last axis of ``Seen.readings``."""
+
+    AT_S = 0
+    PCT = 1
+    TEMP_C = 2
+    METER = 3
+    SOUND_SHARE = 4
+    INNOVATION = 5
+    DOUBT = 6
+    CHANGED = 7
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """What the book says of the oil in V vessels of K kitchens, beside how it ages; arrays (K, V).
+
+    Times are POSIX seconds. Since when the fill is there (nan: before the book began); its
+    newest ``readings`` (K, V, N, 8; the newest first, nan where there are none; columns as in
+    ``Of``) with where each is written (``refs``), how many there were (``count``) and when the last was
+    that can be relied on; its last laboratory result; whether it was found spoiled, and when; whether
+    the vessel is empty.
+    """
+
+    filled_s: Array
+    readings: Array
+    refs: NDArray[np.object_]
+    count: Index
+    sound_s: Array
+    laboratory_s: Array
+    laboratory_pct: Array
+    spoiled_s: Array
+    empty: Mask
+
+    def last(self, column: Of) -> Array:
+        """Return one column (K, V) of the newest readings."""
+        return np.asarray(self.readings[..., 0, column])
+
+    def taken_from(self, where: Mask, other: "Seen") -> "Seen":
+        """Return what is ``other`` in the vessels ``where`` (K, V), and as it is elsewhere."""
+
+        def either(name: str) -> Any:  # noqa: ANN401 - whichever array it is
+            here, there = getattr(self, name), getattr(other, name)
+            return np.where(where.reshape(*where.shape, *[1] * (here.ndim - 2)), there, here)
+
+        return Seen(**{field.name: either(field.name) for field in fields(Seen)})
+
+
+def nothing_seen(shape: tuple[int, int]) -> Seen:
+    """Return what is seen of vessels (K, V) before the book begins."""
+    never = np.full(shape, np.nan)
+    return Seen(
+        filled_s=never,
+        readings=np.full((*shape, KEPT_READINGS, len(Of)), np.nan),
+        refs=np.full((*shape, KEPT_READINGS), "", dtype=object),
+        count=np.zeros(shape, np.intp),
+        sound_s=never,
+        laboratory_s=never,
+        laboratory_pct=never,
+        spoiled_s=never,
+        empty=np.zeros(shape, bool),
+    )
+
+
+def filled_anew(seen: Seen, where: Mask, at_s: Array | float) -> Seen:
+    """Return what is seen once the vessels ``where`` (K, V) were filled with other oil at a time."""
+    new = replace(nothing_seen((where.shape[0], where.shape[1])), filled_s=np.broadcast_to(at_s, where.shape))
+    return seen.taken_from(where, new)
+
+
+def with_readings(seen: Seen, read: Mask, rows: Array, refs: NDArray[np.object_]) -> Seen:
+    """Return what is seen after readings (K, V, 8) where ``read`` (K, V).
+
+    One that revealed a change nobody wrote down begins a new fill, lately: at the earliest after
+    the reading before it.
+    """
+    changed = read & (rows[..., Of.CHANGED] == 1)
+    if changed.any():
+        seen = filled_anew(seen, changed, seen.last(Of.AT_S))
+    pushed = np.concatenate([rows[..., None, :], seen.readings[..., :-1, :]], axis=-2)
+    pushed_refs = np.concatenate([refs[..., None], seen.refs[..., :-1]], axis=-1)
+    relied_on = read & (rows[..., Of.DOUBT] == Doubt.NONE)
+    return replace(
+        seen,
+        readings=np.where(read[..., None, None], pushed, seen.readings),
+        refs=np.where(read[..., None], pushed_refs, seen.refs),
+        count=seen.count + read,
+        sound_s=np.where(relied_on, rows[..., Of.AT_S], seen.sound_s),
+        empty=seen.empty & ~read,
+    )

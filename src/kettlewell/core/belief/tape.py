@@ -1,0 +1,357 @@
+"""The book laid out as steps that a fold can take, each of them arrays.
+
+An interval runs from the beginning of one service, or from a change of settings, to the next, which
+may come while a service still runs in other baths. Its entries are put into as few steps as
+order allows. In one step oil may first be poured and baths refilled; then every vessel works; then it
+is measured; then the meters are seen to. What a bath still has to work after it was measured is
+carried into the next step.
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+
+import numpy as np
+
+from kettlewell.book import (
+    Adopted,
+    AtMeter,
+    Change,
+    Entry,
+    LabResult,
+    MeterCheck,
+    MeterOut,
+    Move,
+    Reading,
+    Return,
+    SensoryNote,
+    Store,
+    find,
+)
+from kettlewell.book.account import Account, Vessel
+from kettlewell.book.account import Pour as Poured
+from kettlewell.core.arrays import Array
+from kettlewell.core.belief.filter import Work
+from kettlewell.core.belief.seen import Doubt
+from kettlewell.core.belief.state import MeterFacts, Place, Running
+from kettlewell.core.belief.step import (
+    Act,
+    Adoption,
+    Check,
+    MeterAct,
+    Pour,
+    Readings,
+    Refill,
+    Results,
+    Sensed,
+    Step,
+)
+from kettlewell.core.belief.week import Slot
+from kettlewell.core.metering import laboratory_u_pct, out_of_range, reading_var
+from kettlewell.core.metering.checks import deviation
+
+VESSEL_ACTS = (Change, Move, Return, Store)
+MEASURED = (Reading, LabResult)
+DRIFT_EVERY = timedelta(days=7)  # a week's walk is 0.08 points, so nothing is lost by it
+DAY = timedelta(days=1)
+
+Owed = dict[int, list[tuple[Running, float]]]  # by fryer: shares of services that it worked
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Interval:
+    """One stretch to lay out: from ``begins`` to ``until``, with the services that begin with it."""
+
+    begins: datetime
+    until: datetime
+    entries: Sequence[Entry]
+    services: tuple[Running, ...] = ()
+    slot: Slot | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tape:
+    """The steps of an interval, where the book stands then, and work ``owed`` after the last measurement."""
+
+    steps: tuple[Step, ...]
+    place: Place
+    owed: Work | None
+
+
+@dataclass(slots=True)
+class Draft:
+    """A step while it is being laid out."""
+
+    owed: Work | None = None
+    drift_days: float = 0.0
+    acts: list[Act] = field(default_factory=list)
+    worked: Owed = field(default_factory=dict)
+    measured: dict[str, Reading | LabResult] = field(default_factory=dict)
+    meters: list[MeterAct] = field(default_factory=list)
+
+    def works(self, i: int) -> bool:
+        """Return whether a bath works in this step."""
+        owes = self.owed is not None and bool(self.owed.hours[0, i] or self.owed.turnover[0, i])
+        return owes or i in self.worked
+
+
+def lay_out(place: Place, interval: Interval, owed: Work | None) -> Tape:
+    """Return the steps of an interval under the settings of its day, and what is owed after them.
+
+    ``owed`` (1, V) is what earlier intervals left over.
+    """
+    writer = Writer(place, owed)
+    writer.begin(interval)
+    for entry in interval.entries:
+        writer.take(entry)
+    return writer.end(interval.until)
+
+
+class Writer:
+    """Lays out one interval; nothing of it is kept but what it returns."""
+
+    def __init__(self, place: Place, owed: Work | None) -> None:
+        """Begin with the work that earlier intervals left over."""
+        self.place, self.kitchen, self.baths = place, place.kitchen, place.baths
+        self.account: Account = place.account
+        self.meters = list(place.meters)
+        self.drifted_to = place.drifted_to
+        self.running: dict[int, list[Running]] = {}
+        self.done: dict[int, list[float]] = {}
+        self.drafts = [Draft(owed=owed)]
+        self.add(place.running)
+
+    @property
+    def draft(self) -> Draft:
+        """The step that is being laid out."""
+        return self.drafts[-1]
+
+    def begin(self, interval: Interval) -> None:
+        """Let the interval's services begin, and the meters drift where it is measured in it."""
+        self.add(interval.services)
+        if any(isinstance(entry, MEASURED) for entry in interval.entries):
+            self.drift(interval.begins, every=DRIFT_EVERY)
+
+    def add(self, services: Iterable[Running]) -> None:
+        """Add services that run."""
+        for service in services:
+            i = self.baths.fryer_index(service.fryer)
+            self.running.setdefault(i, []).append(service)
+            self.done.setdefault(i, []).append(service.done)
+
+    def drift(self, to: datetime, *, every: timedelta) -> None:
+        """Let the meters drift up to a time, if that is so far away; nothing drifts before the first."""
+        if self.drifted_to is None:
+            self.drifted_to = to
+        elif to - self.drifted_to >= every and to > self.drifted_to:
+            self.draft.drift_days += (to - self.drifted_to) / DAY
+            self.drifted_to = to
+
+    def take(self, entry: Entry) -> None:
+        """Lay out an entry."""
+        self.account, poured = self.account.after(entry, self.kitchen)
+        match entry:
+            case Reading() | LabResult():
+                self.measure(entry)
+            case Change() | Move() | Return() | Store():
+                self.pour(entry, poured)
+            case SensoryNote():
+                if entry.spoiled:
+                    at = self.baths.fryer_index(entry.fryer)
+                    self.draft.acts.append(Sensed(where=self.at(at), at_s=entry.at.timestamp()))
+            case AtMeter():
+                self.tend(entry)
+
+    def at(self, *places: int) -> np.ndarray:
+        """Return the mask (1, V) of vessels."""
+        where = np.zeros((1, len(self.place.vessels)), bool)
+        where[0, list(places)] = True
+        return where
+
+    def measure(self, entry: Reading | LabResult) -> None:
+        """Lay out a measurement, in a new step if the bath was measured in this one, or a meter touched."""
+        if self.draft.meters or entry.fryer in self.draft.measured:
+            self.drafts.append(Draft())
+        self.owe(self.baths.fryer_index(entry.fryer), entry.at, self.draft.worked)
+        self.draft.measured[entry.fryer] = entry
+        if isinstance(entry, Reading):
+            i = self.baths.meter_index(entry.meter)
+            self.meters[i] = replace(self.meters[i], used=True)
+
+    def pour(self, entry: Entry, poured: Sequence[Poured]) -> None:
+        """Lay out what an act poured, in a new step if one of its baths worked or was measured in this."""
+        vessels = {vessel for pour in poured for vessel in (pour.source, pour.into) if vessel}
+        fryers = [i for i in range(len(self.baths.fryers)) if self.place.vessels[i] in vessels]
+        keys = [self.baths.fryers[i] for i in fryers]
+        if not fryers:
+            return
+        if any(key in self.draft.measured for key in keys):
+            self.drafts.append(Draft())
+        for i in fryers:
+            self.owe(i, entry.at, self.draft.worked)
+        if any(self.draft.works(i) for i in fryers):
+            self.drafts.append(Draft())
+        self.draft.acts += [act for pour in poured if (act := self.act_of(entry, pour)) is not None]
+
+    def act_of(self, entry: Entry, pour: Poured) -> Act | None:
+        """Return what a pour does to the belief; None where oil only leaves for good."""
+        if pour.into is None:
+            return None
+        into = self.index(pour.into)
+        if pour.source is None:
+            oil = np.full((1, len(self.place.vessels)), self.baths.oil_index(pour.oil))
+            return Refill(where=self.at(into), oil=oil, at_s=entry.at.timestamp())
+        return Pour(
+            where=np.ones(1, bool),
+            source=np.array([self.index(pour.source)]),
+            into=np.array([into]),
+            share=np.array([pour.share]),
+            takes_over=pour.takes_over,
+            brings_age=pour.share > 0.5,
+            leaves_empty=pour.source not in self.account.contents or self.account.contents[pour.source].empty,
+        )
+
+    def index(self, vessel: Vessel) -> int:
+        """Return the place of a vessel."""
+        return self.place.vessels.index(vessel)
+
+    def tend(self, entry: AtMeter) -> None:
+        """Lay out what was done to a meter."""
+        i = self.baths.meter_index(entry.meter)
+        match entry:
+            case MeterOut():
+                self.meters[i] = replace(self.meters[i], out=not entry.back)
+            case MeterCheck():
+                self.check(i, entry)
+            case Adopted():
+                self.draft.meters.append(self.adoption(i, entry))
+
+    def adoption(self, i: int, taken: Adopted) -> Adoption:
+        """Return a comparison taken over as arrays."""
+        both = taken.correlation * taken.gain_u * taken.offset_u_pct
+        return Adoption(
+            meter=i,
+            against=None if taken.against is None else self.baths.meter_index(taken.against),
+            oil=self.baths.oil_index(taken.oil),
+            gain=taken.gain,
+            offset_pct=taken.offset_pct,
+            cov=np.array([[taken.gain_u**2, both], [both, taken.offset_u_pct**2]]),
+        )
+
+    def check(self, i: int, check: MeterCheck) -> None:
+        """Lay out a meter check in a step of its own, before which the meters drift up to it."""
+        self.drafts.append(Draft())
+        self.drift(check.at, every=timedelta(0))
+        facts, found = self.meters[i], deviation(check, self.kitchen)
+        last = facts.checks[-1] if facts.checks else None
+        other_lot = last is None or last.lot != check.lot
+        lots = [check.lot, *([last.lot] if last else [])] if other_lot else []
+        lot_var = sum(find(self.kitchen.reference_lots, key).u_pct ** 2 for key in lots)
+        self.draft.meters.append(
+            Check(
+                meter=i,
+                deviation_pct=np.array([found.pct]),
+                own_u_pct=np.array([found.own_u_pct]),
+                days=np.array([(check.at - last.at) / DAY if last else 0.0]),
+                adjusted=np.array([check.adjusted]),
+                other_lot=np.array([other_lot]),
+                lot_var=np.array([lot_var]),
+            )
+        )
+        self.meters[i] = MeterFacts(out=facts.out, used=True, checks=(*facts.checks, check))
+
+    def owe(self, i: int, until: datetime, owed: Owed) -> None:
+        """Add what a bath works up to ``until`` to what is ``owed``."""
+        for n, service in enumerate(self.running.get(i, ())):
+            done, before = service.slot.share(until), self.done[i][n]
+            if done > before:
+                owed.setdefault(i, []).append((service, done - before))
+                self.done[i][n] = done
+
+    def end(self, until: datetime) -> Tape:
+        """Return the steps once all baths worked up to a time, and what is owed after them."""
+        carried: Owed = {}
+        for i in self.running:
+            measured = self.baths.fryers[i] in self.draft.measured
+            self.owe(i, until, carried if measured else self.draft.worked)
+        place = replace(
+            self.place,
+            account=self.account,
+            meters=tuple(self.meters),
+            drifted_to=self.drifted_to,
+            running=tuple(
+                service if service.done == done else replace(service, done=done)
+                for i in sorted(self.running)
+                for service, done in zip(self.running[i], self.done[i], strict=True)
+                if done < service.slot.share(service.slot.ends)
+            ),
+        )
+        steps = tuple(self.finished(draft) for draft in self.drafts)
+        return Tape(steps=steps, place=place, owed=self.work_of(carried))
+
+    def finished(self, draft: Draft) -> Step:
+        """Return a step as arrays."""
+        readings = {key: entry for key, entry in draft.measured.items() if isinstance(entry, Reading)}
+        results = {key: entry for key, entry in draft.measured.items() if isinstance(entry, LabResult)}
+        return Step(
+            drift_days=np.array([draft.drift_days]) if draft.drift_days else None,
+            acts=tuple(draft.acts),
+            work=self.work_of(draft.worked, draft.owed),
+            readings=self.readings_of(readings) if readings else None,
+            results=self.results_of(results) if results else None,
+            meters=tuple(draft.meters),
+        )
+
+    def work_of(self, owed: Owed, before: Work | None = None) -> Work | None:
+        """Return shares of services as work (1, V); they vary independently and add up to the whole."""
+        if not owed:
+            return before
+        hours, turnover, hours_var, turnover_var = np.zeros((4, 1, len(self.place.vessels)))
+        if before is not None:
+            hours, turnover = before.hours.copy(), before.turnover.copy()
+            hours_var, turnover_var = before.hours_sd**2, before.turnover_sd**2
+        for i, shares in owed.items():
+            for service, share in shares:
+                hours[0, i] += share * service.hours
+                turnover[0, i] += share * service.turnover
+                hours_var[0, i] += share * service.hours_sd**2
+                turnover_var[0, i] += share * service.turnover_sd**2
+        return Work(
+            hours=hours, turnover=turnover, hours_sd=np.sqrt(hours_var), turnover_sd=np.sqrt(turnover_var)
+        )
+
+    def blank(self, value: float = math.nan) -> Array:
+        """Return an array (1, V)."""
+        return np.full((1, len(self.place.vessels)), value)
+
+    def readings_of(self, entries: dict[str, Reading]) -> Readings:
+        """Return readings of one step as arrays."""
+        pct, var, temp_c, at_s = self.blank(), self.blank(1.0), self.blank(), self.blank()
+        meters = np.zeros(pct.shape, np.intp)
+        doubt, refs = np.zeros(pct.shape, np.intp), np.full(pct.shape, "", dtype=object)
+        for key, entry in entries.items():
+            i, m = self.baths.fryer_index(key), self.baths.meter_index(entry.meter)
+            meter = self.baths.meters[m]
+            pct[0, i], at_s[0, i], meters[0, i] = entry.tpc_pct, entry.at.timestamp(), m
+            var[0, i] = reading_var(entry, meter, self.baths.known)
+            temp_c[0, i] = math.nan if entry.oil_temp_c is None else entry.oil_temp_c
+            doubt[0, i] = taken_badly(entry, out=out_of_range(entry.oil_temp_c, meter))
+            refs[0, i] = entry.ref
+        return Readings(pct=pct, var=var, meters=meters, temp_c=temp_c, at_s=at_s, doubt=doubt, refs=refs)
+
+    def results_of(self, entries: dict[str, LabResult]) -> Results:
+        """Return laboratory results of one step as arrays."""
+        pct, u_pct, at_s = self.blank(), self.blank(1.0), self.blank()
+        for key, entry in entries.items():
+            i = self.baths.fryer_index(key)
+            pct[0, i], at_s[0, i] = entry.tpc_pct, entry.at.timestamp()
+            u_pct[0, i] = laboratory_u_pct(entry, self.baths.known)
+        return Results(pct=pct, u_pct=u_pct, at_s=at_s)
+
+
+def taken_badly(reading: Reading, *, out: bool) -> Doubt:
+    """Return the doubt that the way a reading was taken leaves."""
+    if not reading.sound:
+        return Doubt.UNSOUND
+    return Doubt.OUT_OF_RANGE if out else Doubt.NONE
