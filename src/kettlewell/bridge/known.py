@@ -6,7 +6,7 @@ from typing import Any
 
 from kettlewell.book import FoodKind, Fryer, Kitchen, Limit, Meter, OilKind, ReferenceLot
 from kettlewell.book.units import DENSITY_KG_PER_L
-from kettlewell.core.ageing.coefficients import coefficients, food_defaults, oil_defaults
+from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.limits import jurisdictions as known_jurisdictions
 from kettlewell.core.limits import limits_in
 
@@ -45,26 +45,26 @@ class Default:
 
 def fresh_tpc_default(kind: OilKind) -> Default:
     """Return the TPC of fresh oil of a kind, % m/m."""
-    row = oil_defaults()[kind]
+    row = PACKAGED.oils[kind]
     return Default(value=row.fresh_tpc_pct, source=row.source, grade=row.grade)
 
 
 def uptake_default(kind: FoodKind) -> Default:
     """Return the oil that a food of a kind takes up, kg per kg."""
-    row = food_defaults()[kind]
+    row = PACKAGED.foods[kind]
     return Default(value=row.uptake_kg_per_kg, source=row.source, grade=row.grade)
 
 
 def assumed(thing: str, values: Mapping[str, Any]) -> dict[str, Any]:
     """Return what is taken for a thing where its settings say nothing, by the name of the setting."""
     if thing == "oils":
-        oil = oil_defaults()[OilKind(values.get("kind", OilKind.OTHER))]
+        oil = PACKAGED.oils[OilKind(values.get("kind", OilKind.OTHER))]
         return {"fresh_tpc_pct": oil.fresh_tpc_pct, "density_kg_per_l": DENSITY_KG_PER_L}
     if thing == "products":
-        food = food_defaults()[FoodKind(values.get("kind", FoodKind.OTHER))]
+        food = PACKAGED.foods[FoodKind(values.get("kind", FoodKind.OTHER))]
         return {"wear_factor": food.wear_factor, "uptake_kg_per_kg": food.uptake_kg_per_kg}
     if thing == "fryers":
-        load_kg = coefficients()["usual_load_unstated"].value * float(values["oil_mass_kg"])
+        load_kg = PACKAGED.usual_load_unstated.value * float(values["oil_mass_kg"])
         usual = {name: getattr(USUAL_FRYER, name) for name in ("set_temp_c", "draining")}
         return {**usual, "usual_load_kg": load_kg}
     one, names = USUAL.get(thing, (None, ()))

@@ -9,11 +9,12 @@ from scipy.special import ndtr
 
 from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.outlook.forecast import first_passage, passing
-from kettlewell.practice.care import Care
+from kettlewell.practice.books import CHANGED, CHANGED_LATE, begins, ends
 from kettlewell.practice.instruments import Tools
 from kettlewell.practice.kitchens import LIMIT_PCT, Practice
+from kettlewell.practice.rules import Never
 from kettlewell.practice.run import Course, Logged, Rule, fry, run
-from kettlewell.practice.watch import Watch
+from kettlewell.practice.watch import Care, Watch
 
 HORIZONS = (1, 3, 7)
 LIFE_SERVICES = 90
@@ -41,30 +42,28 @@ class Forecaster(Listener, Protocol):
 
 
 @dataclass(slots=True, kw_only=True)
-class Watched:
-    """A rule that decides while others listen to its log; ``note`` is called before each service.
+class Watched(Never):
+    """A rule that decides while our ``watch`` and others listen to its log.
 
-    ``watch``, if any, is one of them and looks after the meters.
+    ``note`` is called before each service. The watch looks after the meters.
     """
 
     rule: Rule
+    watch: Watch
     listeners: Sequence[Listener]
     note: Callable[[int], None]
-    watch: Watch | None = None
 
     def tend(self, t: int, tools: Tools, /) -> None:
         """Let the meters be looked after."""
-        if self.watch:
-            self.watch.tend(t, tools)
+        self.watch.tend(t, tools)
 
-    def wants_sample(self, t: int, /) -> Mask:
+    def wants_sample(self, _t: int, /) -> Mask:
         """Return the bath whose oil goes to the laboratory."""
-        return self.watch.sampled if self.watch else self.rule.wants_sample(t)
+        return self.watch.sampled
 
-    def note_sample(self, shown_pct: Array, /) -> None:
+    def note_sample(self, t: int, shown_pct: Array, /) -> None:
         """Let what the meter shows of it be taken in."""
-        if self.watch:
-            self.watch.note_sample(shown_pct)
+        self.watch.note_sample(t, shown_pct)
 
     def wants_reading(self, t: int, /) -> Mask:
         """Return what the rule wants."""
@@ -73,11 +72,11 @@ class Watched:
     def before(self, t: int, reading_pct: Array, /) -> Mask:
         """Return what the rule decides, once all have heard of it."""
         change = self.rule.before(t, reading_pct)
+        self.watch.read(t, reading_pct)
+        self.watch.take_sample(t, change)
+        self.watch.change(change, begins(t) + CHANGED)
         for listener in self.listeners:
             listener.hear(t, reading_pct)
-        if self.watch:
-            self.watch.take_sample(t, change)
-        for listener in self.listeners:
             listener.refill(change)
         self.note(t)
         return change
@@ -85,6 +84,8 @@ class Watched:
     def after(self, t: int, logged: Logged, /) -> Mask:
         """Return what the rule decides, once all have heard of it."""
         change = self.rule.after(t, logged)
+        self.watch.serve(t, logged)
+        self.watch.change(change, ends(t) + CHANGED_LATE)
         for listener in self.listeners:
             listener.serve(t, logged)
             listener.refill(change)
@@ -153,7 +154,7 @@ def try_forecasts(
             for taken, rival in zip(others, rivals, strict=True):
                 taken.append(at_horizons(rival, t))
 
-    course = run(practice, Watched(rule=rule, listeners=(watch, *rivals), note=note, watch=watch))
+    course = run(practice, Watched(practice=practice, rule=rule, watch=watch, listeners=rivals, note=note))
     mean, sd, low, high, ended = (np.stack(values) for values in zip(*ours, strict=True))
     return Trial(
         truth=what_came(practice, course, times),

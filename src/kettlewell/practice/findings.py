@@ -65,7 +65,7 @@ def draw_findings(
         check_noise_pct=repeatability_pct * rng.standard_normal((2, days, kitchens, READINGS)),
         sample_noise_pct=repeatability_pct[:, 0] * rng.standard_normal((SAMPLE_READINGS, days, kitchens)),
         set_error_pct=scatter + resolution_pct * rng.uniform(-0.5, 0.5, (days, kitchens)),
-        laboratory=coefficients()["laboratory"].sd * rng.standard_normal((days, kitchens)),
+        laboratory=PACKAGED.laboratory.sd * rng.standard_normal((days, kitchens)),
         lot=lot,
         reference_u_pct=seen.reference_u_pct,
     )

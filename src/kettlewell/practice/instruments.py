@@ -39,12 +39,17 @@ class Instruments:
         """Start with meters as they came."""
         self.adjusted_pct = np.zeros((len(self.practice.draw), 1))
 
-    def read(self, t: int, tpc_pct: Array, wanted: Mask) -> Array:
-        """Return what the meter shows before service ``t``; nan where skipped or not wanted."""
+    def read(self, t: int, tpc_pct: Array, wanted: Mask, *, again: int = 0) -> Array:
+        """Return what the meter shows before service ``t``; nan where skipped or not wanted.
+
+        Who reads ``again`` has the meter at hand, and skips none.
+        """
         practice = self.practice
-        shown = practice.offset_pct[t] + practice.gain * tpc_pct + practice.noise_pct[t]
+        noise = practice.again_noise_pct[again - 1, t] if again else practice.noise_pct[t]
+        shown = practice.offset_pct[t] + practice.gain * tpc_pct + noise
         shown = self.rounded(shown + practice.oil_offset_pct - self.adjusted_pct)
-        return np.where(wanted & ~practice.skipped[t], np.maximum(shown, 0.0), np.nan)
+        taken = wanted if again else wanted & ~practice.skipped[t]
+        return np.where(taken, np.maximum(shown, 0.0), np.nan)
 
     def check(self, day: int, /, *, left: bool = False) -> Array:
         """Return the mean deviation (K,) of three readings in reference oil, as found or as ``left``."""

@@ -17,6 +17,7 @@ SERVICES_PER_DAY = 2
 SERVICES_PER_WEEK = 7 * SERVICES_PER_DAY
 USUAL_HOT_H = np.array([1.75, 2.25])
 LIMIT_PCT = 24.0
+MOST_AGAIN = 2  # a cook who is told to measure again does so twice, then calls the chef: chosen
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +61,8 @@ class Practice:
     load, ``draw`` share of the bath a usual load carries out, ``load_power``.
     Drawn in advance: ``fresh_pct`` (T, K, F), ``offset_pct`` (T, K, 1), ``hot_h`` (T, K, 1),
     ``load`` (T, K, F) relative to the usual, ``wobble`` (T, K, F) of the ageing,
-    ``noise_pct`` (T, K, F) of a reading with its wet part, ``skipped``,
+    ``noise_pct`` (T, K, F) of a reading with its wet part, and ``again_noise_pct`` (2, T, K, F) of
+    those that follow at once, ``skipped``,
     ``load_forgotten``, ``top_up_forgotten``, ``top_up_skipped`` (T, K, F),
     ``load_noise``, ``top_up_noise`` (T, K, F) relative errors of what is written down;
     ``findings`` what checks and the laboratory will find.
@@ -82,6 +84,7 @@ class Practice:
     load: Array
     wobble: Array
     noise_pct: Array
+    again_noise_pct: Array
     skipped: Mask
     load_forgotten: Mask
     top_up_forgotten: Mask
@@ -111,7 +114,7 @@ def draw_practice(
     load = draw_loads(rng, slot, kitchens, fryers)
     busy = np.clip(1 + 0.8 * (load - 1), 0.4, 1.8)
     draw_assumed, draw = draw_turnover(rng, kitchens, fryers)
-    later = rng.spawn(1)[0]  # what is new is drawn apart, so that a seed still draws what it drew
+    later, again = rng.spawn(2)  # what is new is drawn apart, so that a seed still draws what it drew
     oil, sources = np.arange(fryers) % habits.oils, [rng, *[later] * (habits.oils - 1)]
     least, most = habits.walk_factor
     factor = np.exp(later.uniform(math.log(least), math.log(most), (1, kitchens, 1)))
@@ -132,6 +135,9 @@ def draw_practice(
         wobble=np.exp(0.10 * rng.standard_normal(shape)),
         noise_pct=draw_noise(
             rng, habits, shape, repeatability_pct := rng.uniform(*habits.repeatability_pct, (kitchens, 1))
+        ),
+        again_noise_pct=np.stack(
+            [draw_noise(again, habits, shape, repeatability_pct) for _ in range(MOST_AGAIN)]
         ),
         skipped=chance(rng, shape, habits.skipped),
         load_forgotten=chance(rng, shape, habits.load_forgotten, busy),

@@ -4,15 +4,16 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from kettlewell.core.arrays import Array, Mask
-from kettlewell.core.outlook.forecast import change_now, passing
-from kettlewell.core.outlook.outlook import LONGEST_UNREAD
+from kettlewell.core.arrays import Array, Index, Mask
+from kettlewell.core.decision import URGENCY, LimitsInForce, VerdictKey, decide
+from kettlewell.core.decision.seen import evidence_of, overdue
+from kettlewell.core.outlook.forecast import first_passage, passing
 from kettlewell.core.outlook.reading import LOOK_AHEAD_SERVICES, reading_due
-from kettlewell.practice.care import Care
+from kettlewell.practice.books import CHANGED, CHANGED_LATE, begins, ends, read_at
 from kettlewell.practice.instruments import Tools
 from kettlewell.practice.kitchens import LIMIT_PCT, SERVICES_PER_DAY, Practice
 from kettlewell.practice.run import Logged, fry
-from kettlewell.practice.watch import Watch
+from kettlewell.practice.watch import Care, Watch
 
 
 @dataclass(slots=True, kw_only=True)
@@ -32,8 +33,15 @@ class Never:
         """Return which baths to take a sample of for the laboratory before service ``t``."""
         return self.all_or_none(wanted=False)
 
-    def note_sample(self, _shown_pct: Array, /) -> None:
+    def note_sample(self, _t: int, _shown_pct: Array, /) -> None:
         """Take no notice of samples."""
+
+    def read(self, _t: int, _reading_pct: Array, _again: int, /) -> None:
+        """Take no notice of readings beyond what ``before`` is told."""
+
+    def wants_again(self, _t: int, /) -> Mask:
+        """Return which baths (K, F) to read again before service ``t``."""
+        return self.all_or_none(wanted=False)
 
     def before(self, _t: int, _reading_pct: Array, /) -> Mask:
         """Return which baths to change before service ``t``."""
@@ -93,10 +101,11 @@ class Clairvoyant(Never):
 
 @dataclass(slots=True, kw_only=True)
 class Ours(Never):
-    """Follow the verdicts at ``risk``: change before the service, change after it, or fry on.
+    """Follow the verdicts at ``risk``: change before the service or after it, measure again, or fry on.
 
-    Reads every morning, or ``when_told`` only before services at which a reading is due.
-    The meter is looked after with ``care``.
+    Reads every morning, or ``when_told`` only before services at which a reading is due. What was
+    read and is to be measured again is read again at once; where that settles nothing the chef
+    who is called goes by the odds. The meter is looked after with ``care``.
     """
 
     risk: float
@@ -104,15 +113,28 @@ class Ours(Never):
     care: Care = field(default_factory=Care)
     watch: Watch = field(init=False)
     late: Mask = field(init=False)
+    read_now: Mask = field(init=False)
 
     def __post_init__(self) -> None:
         """Start with nothing known beyond the priors and no change announced."""
         self.watch = Watch(practice=self.practice, care=self.care)
-        self.late = self.all_or_none(wanted=False)
+        self.late = self.read_now = self.all_or_none(wanted=False)
 
-    def risks(self, t: int, services: int) -> Array:
-        """Return the probability (services, K, F) that the limit is passed by the end of coming services."""
-        return passing(self.watch.forecast(t, services), LIMIT_PCT)
+    @property
+    def limits(self) -> LimitsInForce:
+        """The one limit there is, at the risk of this rule."""
+        one = np.ones(1)
+        return LimitsInForce(tpc_pct=LIMIT_PCT * one, risk=self.risk * one, mapped=one < 0, reached=one < 0)
+
+    def passed(self, t: int, services: int = 2) -> Array:
+        """Return the probability (services, K, F) of having passed the limit by the end of coming services."""
+        return first_passage(passing(self.watch.forecast(t, services), LIMIT_PCT))
+
+    def verdicts(self, t: int) -> tuple[Index, Array]:
+        """Return the verdicts (K, F) before service ``t``, and the odds (2, K, F) they rest on."""
+        passed = self.passed(t)
+        evidence = evidence_of(self.watch.seen, read_at(t).timestamp(), could_fry_on=True)
+        return decide(passed[None], evidence, limits=self.limits).verdict, passed
 
     def tend(self, t: int, tools: Tools, /) -> None:
         """Look after the meters."""
@@ -122,28 +144,43 @@ class Ours(Never):
         """Return the bath whose oil goes to the laboratory."""
         return self.watch.sampled
 
-    def note_sample(self, shown_pct: Array, /) -> None:
+    def note_sample(self, t: int, shown_pct: Array, /) -> None:
         """Take in what the meter shows of it."""
-        self.watch.note_sample(shown_pct)
+        self.watch.note_sample(t, shown_pct)
 
     def wants_reading(self, t: int, /) -> Mask:
         """Return every bath in the morning, or those whose reading is due."""
         if not self.when_told:
             return self.all_or_none(wanted=t % SERVICES_PER_DAY == 0)
-        due = reading_due(self.risks(t, LOOK_AHEAD_SERVICES), risk=self.risk, unread=self.watch.unread)
-        return np.asarray((due == 0) | (self.watch.unseen >= LONGEST_UNREAD.days * SERVICES_PER_DAY))
+        seen = self.watch.seen
+        due = reading_due(self.passed(t, LOOK_AHEAD_SERVICES), risk=self.risk, unread=seen.count == 0)
+        return np.asarray((due == 0) | overdue(seen, read_at(t).timestamp()))
 
-    def before(self, t: int, reading_pct: Array, /) -> Mask:
+    def read(self, t: int, reading_pct: Array, again: int, /) -> None:
+        """Take in the readings, or what was read ``again``."""
+        self.watch.read(t, reading_pct, again)
+        if not again:
+            self.read_now = ~np.isnan(reading_pct)
+
+    def wants_again(self, t: int, /) -> Mask:
+        """Return the baths that were read and are to be measured again."""
+        if not self.read_now.any():
+            return self.read_now
+        return np.asarray(self.read_now & (self.verdicts(t)[0] == URGENCY.index(VerdictKey.MEASURE_AGAIN)))
+
+    def before(self, t: int, _reading_pct: Array, /) -> Mask:
         """Return the baths with the verdict "change before frying"."""
-        self.watch.hear(t, reading_pct)
-        coming, next_one = self.risks(t, 2)
-        change, self.late = change_now(coming, next_one, self.risk)
+        verdict, passed = self.verdicts(t)
+        unsettled = verdict == URGENCY.index(VerdictKey.MEASURE_AGAIN)
+        early, late = passed > self.risk
+        change = (verdict == URGENCY.index(VerdictKey.CHANGE_BEFORE)) | (unsettled & early)
+        self.late = (verdict == URGENCY.index(VerdictKey.CHANGE_AFTER)) | (unsettled & ~early & late)
         self.watch.take_sample(t, change | self.late)
-        self.watch.refill(change)
+        self.watch.change(change, begins(t) + CHANGED)
         return change
 
     def after(self, t: int, logged: Logged, /) -> Mask:
         """Return the baths with the verdict "change after this service"."""
         self.watch.serve(t, logged)
-        self.watch.refill(self.late)
+        self.watch.change(self.late, ends(t) + CHANGED_LATE)
         return self.late

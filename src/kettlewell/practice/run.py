@@ -6,9 +6,9 @@ from typing import Protocol
 import numpy as np
 
 from kettlewell.core.ageing.power_law import advance_power_law
-from kettlewell.core.arrays import Array, Mask
+from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.practice.instruments import Instruments, Tools
-from kettlewell.practice.kitchens import LIMIT_PCT, Practice
+from kettlewell.practice.kitchens import LIMIT_PCT, MOST_AGAIN, Practice
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,14 +31,20 @@ class Rule(Protocol):
     def wants_reading(self, t: int, /) -> Mask:
         """Return which baths (K, F) to read before service ``t``."""
 
+    def read(self, t: int, reading_pct: Array, again: int, /) -> None:
+        """Take in what was read (K, F) before service ``t``, nan where nothing, or read ``again``."""
+
+    def wants_again(self, t: int, /) -> Mask:
+        """Return which baths to read again at once."""
+
     def before(self, t: int, reading_pct: Array, /) -> Mask:
-        """Return which baths to change before service ``t``; nan where no reading was taken."""
+        """Return which baths to change before service ``t``; nan where no first reading was taken."""
 
     def wants_sample(self, t: int, /) -> Mask:
         """Return which baths to take a sample of before any is changed, one of a kitchen at most."""
 
-    def note_sample(self, shown_pct: Array, /) -> None:
-        """Take in what the meter shows of the samples (K,); nan where none."""
+    def note_sample(self, t: int, shown_pct: Array, /) -> None:
+        """Take in what the meter shows of the samples (K,) before service ``t``; nan where none."""
 
     def after(self, t: int, logged: Logged, /) -> Mask:
         """Return which baths to change after service ``t``."""
@@ -48,13 +54,14 @@ class Rule(Protocol):
 class Course:
     """What happened, all (T, K, F), service by service.
 
-    True TPC before and after each service, readings (nan where none), hot hours and the
-    part of them past the limit, and which baths were changed before or after it.
+    True TPC before and after each service, readings (nan where none) and how often it was read
+    again, hot hours and the part of them past the limit, and which baths were changed before or after it.
     """
 
     tpc_before_pct: Array
     tpc_after_pct: Array
     reading_pct: Array
+    again: Index
     hot_h: Array
     past_h: Array
     changed: Mask
@@ -80,6 +87,7 @@ def run(practice: Practice, rule: Rule) -> Course:
         tpc_before_pct=np.empty(shape),
         tpc_after_pct=np.empty(shape),
         reading_pct=np.empty(shape),
+        again=np.zeros(shape, np.intp),
         hot_h=np.broadcast_to(practice.hot_h, shape),
         past_h=np.empty(shape),
         changed=np.empty(shape, bool),
@@ -89,8 +97,14 @@ def run(practice: Practice, rule: Rule) -> Course:
     for t in range(practice.services):
         rule.tend(t, instruments)
         course.reading_pct[t] = reading = instruments.read(t, tpc, rule.wants_reading(t))
+        rule.read(t, reading, 0)
+        for again in range(MOST_AGAIN):
+            if not (wanted := rule.wants_again(t)).any():
+                break
+            rule.read(t, instruments.read(t, tpc, wanted, again=again + 1), again + 1)
+            course.again[t] += wanted
         early = rule.before(t, reading)
-        rule.note_sample(instruments.send(t, tpc, rule.wants_sample(t)))
+        rule.note_sample(t, instruments.send(t, tpc, rule.wants_sample(t)))
         course.tpc_before_pct[t] = tpc = np.where(early, practice.fresh_pct[t], tpc)
         course.tpc_after_pct[t] = after = fry(practice, t, tpc)
         course.past_h[t] = practice.hot_h[t] * past(tpc, after)

@@ -60,7 +60,7 @@ def tally(practice: Practice, course: Course, clairvoyant: Course) -> Tally:
         hot_h=total(course.hot_h),
         far_past=total(course.tpc_after_pct > FAR_PAST_PCT),
         services=practice.services * reaches.sum(axis=-1).astype(float),
-        readings=total(~np.isnan(course.reading_pct)),
+        readings=total(~np.isnan(course.reading_pct) + course.again),
     )
 
 

@@ -1,170 +1,342 @@
-"""What the program makes of a practice kitchen's log, and of nothing else."""
+"""What the program makes of practice kitchens' logs, and of nothing else: its own steps, all kitchens at once."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from datetime import datetime
 
 import numpy as np
 
-from kettlewell.book import OilKind
-from kettlewell.core.ageing.coefficients import coefficients, oil_defaults
-from kettlewell.core.ageing.rates import working_hours
+from kettlewell.book import PERMISSIBLE_PCT
+from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
 from kettlewell.core.arrays import Array, Index, Mask
-from kettlewell.core.belief.filter import Work, age, refill
-from kettlewell.core.belief.loads import Fried, Pattern, Served, expect, infer, initial_pattern
-from kettlewell.core.belief.meters import drift
-from kettlewell.core.belief.priors import MetersPrior, Prior, initial_belief
-from kettlewell.core.belief.readings import hear, read_by
-from kettlewell.core.belief.service import each
-from kettlewell.core.belief.state import Belief, Level
+from kettlewell.core.belief.baths import Baths
+from kettlewell.core.belief.filter import Work
+from kettlewell.core.belief.joint import LEVEL, Belief
+from kettlewell.core.belief.level import Level
+from kettlewell.core.belief.loads import ServiceRecord
+from kettlewell.core.belief.seen import Doubt, Seen
+from kettlewell.core.belief.services import Services, each, expect_work, infer_work
+from kettlewell.core.belief.settle import with_spare
+from kettlewell.core.belief.state import State, initial_state
+from kettlewell.core.belief.step import Check, Pour, Readings, Refill, Results, Step, step
+from kettlewell.core.belief.tape import DAY, DRIFT_EVERY
+from kettlewell.core.limits.decision import conformity_probability
 from kettlewell.core.outlook.forecast import forecast
-from kettlewell.practice.care import Care, Checks, Held, Samples, bath_of
-from kettlewell.practice.findings import SAMPLE_READINGS
+from kettlewell.practice import books
+from kettlewell.practice.books import Log, baths_in, begins, read_at
+from kettlewell.practice.findings import READINGS, SAMPLE_READINGS
 from kettlewell.practice.instruments import Tools
-from kettlewell.practice.kitchens import SERVICES_PER_DAY, SERVICES_PER_WEEK, USUAL_HOT_H, Practice
+from kettlewell.practice.kitchens import LIMIT_PCT, SERVICES_PER_DAY, SERVICES_PER_WEEK, USUAL_HOT_H, Practice
 from kettlewell.practice.run import Logged
 
-
-def practice_prior(shape: tuple[int, int], oil_of_fryer: Index, care: Care) -> Prior:
-    """Return the shipped priors of kitchens and fryers (K, F) with oils (F,) of rapeseed, frying fries."""
-    known, oils = coefficients(), int(oil_of_fryer.max()) + 1
-    oil, rate = oil_defaults()[OilKind.RAPESEED], known["rate_at_175_c"].value
-    gain, offset = known["meter_gain"], known["meter_offset"]
-    return Prior(
-        fresh_pct=np.full((shape[0], oils), oil.fresh_tpc_pct),
-        fresh_sd_pct=np.full((shape[0], oils), oil.fresh_tpc_sd_pct),
-        rate_unit=np.full(shape, rate),
-        bend_sd=np.full(shape, known["curvature"].sd * rate / 20),
-        oil=np.broadcast_to(oil_of_fryer, shape),
-        gain=(1.0, 1e-4) if care.meter_known else (gain.value, gain.sd),
-        offset=(0.0, 1e-3) if care.meter_known else (offset.value, offset.sd),
-        oil_gain_sd=known["oil_gain"].sd if oils > 1 else 0.0,
-        oil_offset_sd_pct=known["oil_offset"].sd if oils > 1 else 0.0,
-        kitchen_rate=(known["kitchen_rate"].value, known["kitchen_rate"].sd),
-        sibling_rate_sd=known["sibling_rate"].sd,
-        lot_sd_pct=known["fill_to_fill"].sd,
-        meters=None if care.check_days is None else checked_meter(offset.sd),
-    )
+LEAST_SHARE = 0.8  # of the limit that sampled oil should stand at: chosen, as is the next
+MOST_UNSURE_PCT = 0.4  # how well its level in the reference scale should be known
 
 
-def checked_meter(offset_sd_pct: float) -> MetersPrior:
-    """Return the prior of a meter that is checked."""
-    known = coefficients()
-    return MetersPrior(
-        offset_sds_pct=(offset_sd_pct,),
-        electronics_share=known["electronics_share"].value,
-        ratio_sd=known["meter_gain"].sd,
-    )
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Care:
+    """How the meters are looked after.
 
+    They are checked every ``check_days``, the first time before the first service, and a sample is
+    sent to the laboratory once in ``laboratory_days``; None is never. ``meter_known`` says that
+    the meter has gain 1 and offset 0.
+    """
 
-def usual_works(services: Index, fried: Fried) -> list[Work]:
-    """Return the work of ``services`` (T,) at their usual hours with what was ``fried``."""
-    usual_h, share = USUAL_HOT_H[services % SERVICES_PER_DAY, None, None], coefficients()["load_share"].value
-    hours = working_hours(
-        usual_h,
-        fried.relative,
-        usual_hot_h=usual_h,
-        load_share=share,
-        heat_up_h=coefficients()["heat_up_h"].value,
-    )
-    hours_sd = share * usual_h * fried.relative_sd
-    return each(Work(hours=hours, hours_sd=hours_sd, turnover=fried.turnover, turnover_sd=fried.turnover_sd))
+    check_days: int | None = None
+    laboratory_days: int | None = None
+    meter_known: bool = False
+
+    @property
+    def known(self) -> Coefficients:
+        """The coefficients that the program begins with."""
+        if not self.meter_known:
+            return PACKAGED
+        return replace(
+            PACKAGED,
+            meter_gain=replace(PACKAGED.meter_gain, value=1.0, sd=1e-4),
+            largest_error_sds=replace(PACKAGED.largest_error_sds, value=2000.0),
+            oil_gain=replace(PACKAGED.oil_gain, sd=1e-6),
+            oil_offset=replace(PACKAGED.oil_offset, sd=1e-6),
+            meter_walk=replace(PACKAGED.meter_walk, sd=1e-9),
+        )
 
 
 @dataclass(slots=True, kw_only=True)
 class Watch:
-    """The belief about practice kitchens, kept up service by service from their log.
+    """The belief about practice kitchens, kept up from their log as a walk through it would.
 
-    ``unread`` (K, F) are fills without a reading, ``unseen`` (K, F) how many services there were
-    since the last reading or change. Of ``practice`` it reads what everybody knows: shape,
-    services of the week, the usual draw by the book, the oil of each fryer, the meter's resolution
-    and the lots of reference oil. ``sampled`` (K, F) is the oil that goes to the laboratory now.
+    Of ``practice`` it reads what everybody knows: shape, services of the week, the usual draw by the
+    book, the oil of each fryer, the meter's resolution and the lots of reference oil. Where samples are
+    taken, the last vessel is a bottle of oil on its way to the laboratory. ``log`` is what was written down.
     """
 
     practice: Practice
     care: Care = field(default_factory=Care)
-    held: Held = field(init=False)
-    checks: Checks = field(init=False)
-    samples: Samples | None = field(init=False)
+    baths: Baths = field(init=False)
+    state: State = field(init=False)
+    log: Log = field(init=False, default_factory=Log)
+    drifted_s: Array = field(init=False)
+    checked_s: Array = field(init=False)
+    last_check_day: int | None = field(init=False, default=None)
+    samples: "Samples | None" = field(init=False)
     sampled: Mask = field(init=False)
-    pattern: Pattern = field(init=False)
-    unread: Mask = field(init=False)
-    unseen: Index = field(init=False)
 
     def __post_init__(self) -> None:
-        """Start with every bath filled fresh."""
-        draw = self.practice.draw_assumed
-        belief = initial_belief(practice_prior(draw.shape, self.practice.oil, self.care))
-        self.held = Held(baths=belief, bottles=bath_of(belief, np.zeros(len(draw), np.intp)))
-        self.checks = Checks(practice=self.practice)
-        every = self.care.laboratory_days
-        self.samples = None if every is None else Samples(practice=self.practice, every_days=every)
-        self.sampled = np.zeros(draw.shape, bool)
-        draw_rel_sd = np.full(draw.shape, coefficients()["draw_stated"].sd)
-        self.pattern = initial_pattern(
-            draw, draw_rel_sd, known=np.ones(draw.shape, bool), slots=SERVICES_PER_WEEK
-        )
-        self.unread = np.ones(draw.shape, bool)
-        self.unseen = np.zeros(draw.shape, np.intp)
+        """Start as a book does whose first entries fill every bath, with the day before them."""
+        practice, every = self.practice, self.care.laboratory_days
+        self.baths = baths_in(practice, self.care.known, checked=self.care.check_days is not None)
+        self.state = initial_state(self.baths)
+        if every is not None:
+            self.state = with_spare(self.state)
+        self.drifted_s = self.checked_s = np.full(len(practice.draw), np.nan)
+        self.samples = None if every is None else Samples(practice=practice, every_days=every)
+        self.sampled = np.zeros(practice.draw.shape, bool)
+        unknown = np.full(practice.draw.shape, np.nan)
+        for slot in range(SERVICES_PER_WEEK - SERVICES_PER_DAY, SERVICES_PER_WEEK):
+            self.work(slot, Logged(load=unknown, top_up=unknown))
+        self.fill(np.ones(practice.draw.shape, bool), books.FIRST + books.FILLED)
 
     @property
     def belief(self) -> Belief:
         """What is believed of the baths."""
-        return self.held.baths
+        return self.state.belief
+
+    @property
+    def seen(self) -> Seen:
+        """What was read and noticed of the baths (K, F)."""
+        fryers = self.practice.draw.shape[1]
+        columns = {name: getattr(self.state.seen, name)[:, :fryers] for name in Seen.__dataclass_fields__}
+        return Seen(**columns)
+
+    def take(self, taken: Step) -> None:
+        """Take one step."""
+        self.state = step(self.state, taken)
+
+    def padded(self, values: Array, nothing: float = np.nan) -> Array:
+        """Return values of the fryers (K, F) as those of all vessels (K, V)."""
+        spare = self.belief.oil.shape[1] - values.shape[1]
+        return np.pad(values, ((0, 0), (0, spare)), constant_values=nothing)
+
+    def drift_days(self, to: datetime, kitchens: Mask, every_s: float) -> Array | None:
+        """Return the days (K,) by which meters drift up to a time, where that is long enough ago."""
+        to_s = to.timestamp()
+        elapsed_s = to_s - self.drifted_s
+        due = kitchens & ~np.isnan(self.drifted_s) & (elapsed_s >= every_s)
+        self.drifted_s = np.where(due | (kitchens & np.isnan(self.drifted_s)), to_s, self.drifted_s)
+        return np.where(due, elapsed_s, 0.0) / DAY.total_seconds() if due.any() else None
 
     def tend(self, t: int, tools: Tools) -> None:
-        """Let the meters drift for a day, check them when it is time, and hear the laboratory."""
+        """Check the meters when it is time, and take in what the laboratory found."""
         if t % SERVICES_PER_DAY or self.care.meter_known:
             return
-        walk_var = self.checks.drifting.walk_var
-        self.held.turn(lambda belief: drift(belief, belief.layout.electronics(0), walk_var))
         day, every = t // SERVICES_PER_DAY, self.care.check_days
         if every is not None and day % every == 0:
-            self.checks.take(self.held, day, tools)
+            self.check(day, tools)
         if self.samples:
-            self.held.hear(tools.results(day))
+            self.take_results(day, tools.results(day))
+
+    def check(self, day: int, tools: Tools) -> None:
+        """Check the meters, and adjust those that are more probably off than not.
+
+        That is what is decided on three readings (kettlewell.core.metering.checks.decide).
+        """
+        found, lot_u = tools.check(day), self.practice.findings.reference_u_pct
+        at = begins(day * SERVICES_PER_DAY)
+        self.take_check(found, at=at + books.CHECKED, other_lot=self.other_lot(day))
+        self.log.checks.append((day, found, False))
+        within = conformity_probability(
+            found, np.hypot(self.own_u_pct, lot_u), lower=-PERMISSIBLE_PCT, upper=PERMISSIBLE_PCT
+        )
+        off = within < 0.5
+        if off.any():
+            left = tools.adjust(day, off)
+            self.take_check(left, at=at + books.ADJUSTED, other_lot=np.zeros(len(off), bool), adjusted=off)
+            self.log.checks.append((day, left, True))
+
+    def other_lot(self, day: int) -> Mask:
+        """Return which kitchens (K,) check in oil of another lot than last time."""
+        lot = self.practice.findings.lot
+        last = self.last_check_day
+        self.last_check_day = day
+        return np.ones(lot.shape[1], bool) if last is None else lot[day] != lot[last]
+
+    def take_check(
+        self, deviation_pct: Array, *, at: datetime, other_lot: Mask, adjusted: Mask | None = None
+    ) -> None:
+        """Take in a check (K,; nan where there was none)."""
+        lots = 1 if np.isnan(self.checked_s).any() else 2
+        checked = ~np.isnan(deviation_pct)
+        days = np.nan_to_num(at.timestamp() - self.checked_s) / DAY.total_seconds()
+        self.checked_s = np.where(checked, at.timestamp(), self.checked_s)
+        taken = Check(
+            meter=0,
+            deviation_pct=deviation_pct,
+            own_u_pct=np.full(len(deviation_pct), self.own_u_pct),
+            days=days,
+            adjusted=np.zeros(len(checked), bool) if adjusted is None else adjusted,
+            other_lot=other_lot,
+            lot_var=lots * self.practice.findings.reference_u_pct**2 * other_lot,
+        )
+        self.take(Step(drift_days=self.drift_days(at, checked, 0.0), meters=(taken,)))
+
+    @property
+    def own_u_pct(self) -> float:
+        """The standard uncertainty of a deviation beside the reference value's own."""
+        repeatability = self.baths.known.meter_repeatability.sd / np.sqrt(READINGS)
+        return float(np.hypot(repeatability, self.practice.resolution_pct / np.sqrt(12)))
 
     def take_sample(self, t: int, leaving: Mask) -> None:
         """Choose whose oil goes to the laboratory among the baths ``leaving`` (K, F) that will be changed."""
-        if self.samples:
-            self.sampled = self.samples.choose(t, self.belief, leaving)
-            self.held.fill(self.sampled)
+        if not self.samples:
+            return
+        self.sampled = sampled = self.samples.choose(t, self.belief, leaving)
+        if sampled.any():
+            kitchens = len(sampled)
+            bottle = np.full(kitchens, sampled.shape[1])
+            source = sampled.argmax(axis=1)
+            pour = Pour(
+                where=np.asarray(sampled.any(axis=1)),
+                source=source,
+                into=bottle,
+                share=np.ones(kitchens),
+                takes_over=True,
+                brings_age=True,
+                leaves_empty=False,
+            )
+            self.take(Step(acts=(pour,)))
 
-    def note_sample(self, shown_pct: Array) -> None:
+    def note_sample(self, t: int, shown_pct: Array) -> None:
         """Take in what the meter shows of the samples (K,), a mean of two; nan where none."""
         if not np.isnan(shown_pct).all():
-            own = coefficients()["meter_repeatability"].sd ** 2 / SAMPLE_READINGS
-            self.held.read(shown_pct, own + self.practice.resolution_pct**2 / 12)
+            var = self.baths.known.meter_repeatability.sd**2 / SAMPLE_READINGS + self.rounding_var
+            self.take(Step(readings=self.readings(self.in_bottle(shown_pct), var, read_at(t))))
 
-    def hear(self, _t: int, reading_pct: Array, /) -> None:
+    def take_results(self, day: int, tpc_pct: Array) -> None:
+        """Take in what the laboratory found in the bottles (K,); nan where nothing."""
+        if not np.isnan(tpc_pct).all():
+            pct, at = self.in_bottle(tpc_pct), begins(day * SERVICES_PER_DAY)
+            u_pct = self.baths.known.laboratory.sd * np.nan_to_num(pct)
+            results = Results(pct=pct, u_pct=u_pct, at_s=np.full(pct.shape, at.timestamp()))
+            self.take(Step(results=results))
+
+    def in_bottle(self, values: Array) -> Array:
+        """Return values (K,) of what is in the bottles, and nan for the fryers."""
+        pct = np.full(self.belief.oil.shape, np.nan)
+        pct[:, -1] = values
+        return pct
+
+    @property
+    def rounding_var(self) -> float:
+        """The variance of a reading for the step of the display."""
+        return self.practice.resolution_pct**2 / 12
+
+    def readings(self, pct: Array, var: float, at: datetime) -> Readings:
+        """Return readings of one moment (K, V)."""
+        return Readings(
+            pct=pct,
+            var=np.full(pct.shape, var),
+            meters=np.zeros(pct.shape, np.intp),
+            temp_c=np.full(pct.shape, books.READ_AT_C),
+            at_s=np.full(pct.shape, at.timestamp()),
+            doubt=np.full(pct.shape, Doubt.NONE),
+            refs=np.full(pct.shape, "", dtype=object),
+        )
+
+    def read(self, t: int, reading_pct: Array, again: int = 0) -> None:
         """Take in the readings (K, F) before a service; nan where none."""
         read = ~np.isnan(reading_pct)
         if read.any():
-            var = coefficients()["meter_repeatability"].sd ** 2 + self.practice.resolution_pct**2 / 12
-            lot_sd = coefficients()["fill_to_fill"].sd
-            evidence = read_by(self.belief, reading_pct, np.full(read.shape, var))
-            self.held.baths, _ = hear(self.belief, evidence, lot_sd=lot_sd)
-            self.unread = self.unread & ~read
-            self.unseen = np.where(read, 0, self.unseen)
+            at, var = read_at(t, again), self.baths.known.meter_repeatability.sd**2 + self.rounding_var
+            days = self.drift_days(at, np.asarray(read.any(axis=1)), DRIFT_EVERY.total_seconds())
+            self.take(Step(drift_days=days, readings=self.readings(self.padded(reading_pct), var, at)))
+            self.log.readings.append((t, again, reading_pct))
 
     def serve(self, t: int, logged: Logged) -> None:
         """Take in what the log holds of service ``t``."""
-        served = Served(
-            load=logged.load[None],
-            taken=logged.load[None],
-            top_up=logged.top_up[None],
-            worked=np.ones((1, *logged.load.shape), bool),
-        )
-        self.pattern, fried = infer(self.pattern, np.array([t % SERVICES_PER_WEEK]), served)
-        self.held.baths = age(self.belief, usual_works(np.array([t]), fried)[0])
-        self.unseen = self.unseen + 1
+        self.work(t % SERVICES_PER_WEEK, logged)
+        self.log.services.append((t, logged.load, logged.top_up))
 
-    def refill(self, where: Mask) -> None:
-        """Take in that the baths ``where`` (K, F) were changed."""
+    def work(self, slot: int, logged: Logged) -> None:
+        """Let the baths work in a service of the week."""
+        pattern, work = infer_work(self.state.pattern, self.services(np.array([slot]), logged))
+        self.state = replace(self.state, pattern=pattern)
+        self.take(Step(work=self.of_vessels(each(work)[0])))
+
+    def of_vessels(self, work: Work) -> Work:
+        """Return work of the fryers as that of all vessels: a bottle does none."""
+        return Work(**{name: self.padded(getattr(work, name), 0.0) for name in Work.__dataclass_fields__})
+
+    def services(self, slots: Index, logged: Logged | None = None) -> Services:
+        """Return services in slots (T,) of the week at their usual hours, with what was ``logged`` of them."""
+        shape = (len(slots), *self.practice.draw.shape)
+        hours = USUAL_HOT_H[slots % SERVICES_PER_DAY, None, None]
+        unknown = np.full(shape, np.nan)
+        load = unknown if logged is None else logged.load[None]
+        return Services(
+            of_week=slots,
+            hours=hours,
+            record=ServiceRecord(
+                load=load,
+                taken=load,
+                top_up=unknown if logged is None else logged.top_up[None],
+                worked=np.ones(shape, bool),
+            ),
+            hot_h=np.broadcast_to(hours, shape),
+            heat=np.broadcast_to(self.baths.heat, shape),
+        )
+
+    def fill(self, where: Mask, at: datetime) -> None:
+        """Take in that the baths ``where`` (K, F) were filled fresh."""
         if where.any():
-            self.held.baths = refill(self.belief, where, lot_sd=coefficients()["fill_to_fill"].sd)
-            self.unread = self.unread | where
-            self.unseen = np.where(where, 0, self.unseen)
+            oil = self.padded(self.baths.oil, 0)
+            filled = np.pad(where, ((0, 0), (0, oil.shape[1] - where.shape[1])))
+            self.take(Step(acts=(Refill(where=filled, oil=oil, at_s=at.timestamp()),)))
+
+    def change(self, where: Mask, at: datetime) -> None:
+        """Take in that the baths ``where`` (K, F) were changed."""
+        self.fill(where, at)
+        self.log.changes.append((at, where))
 
     def forecast(self, t: int, services: int) -> Level:
-        """Return level and gain (services, K, F) expected at the ends of services from ``t`` on."""
-        coming = np.arange(t, t + services)
-        return forecast(self.belief, usual_works(coming, expect(self.pattern, coming % SERVICES_PER_WEEK)))
+        """Return level and response (services, K, F) expected at the ends of services from ``t`` on."""
+        slots = np.arange(t, t + services) % SERVICES_PER_WEEK
+        works = each(expect_work(self.state.pattern, self.services(slots)))
+        level = forecast(self.belief, [self.of_vessels(work) for work in works])
+        return level.at(slice(None), slice(None), slice(self.practice.draw.shape[1]))
+
+
+@dataclass(slots=True, kw_only=True)
+class Samples:
+    """Which oil went to the laboratory: how often each oil (K, O), and in which quarter last (K,)."""
+
+    practice: Practice
+    every_days: int
+    taken: Index = field(init=False)
+    last: Index = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Start without samples."""
+        kitchens = len(self.practice.draw)
+        self.taken = np.zeros((kitchens, int(self.practice.oil.max()) + 1), np.intp)
+        self.last = np.full(kitchens, -1)
+
+    def choose(self, t: int, belief: Belief, leaving: Mask) -> Mask:
+        """Return which of the baths ``leaving`` (K, F) to sample: the first of a quarter in its turn.
+
+        Oil about to be discarded stands highest, where a sample tells most of the gain; one that was
+        hardly read tells little, since nobody knows what the meter showed of it. Oils take
+        turns for half a quarter; of several baths the one with the highest level is taken.
+        """
+        fryers = leaving.shape[1]
+        quarter, day = divmod(t // SERVICES_PER_DAY, self.every_days)
+        turn = self.taken[:, self.practice.oil] == self.taken.min(axis=1, keepdims=True)
+        turn = turn | (2 * day > self.every_days)
+        level = belief.own_mean()[:, :fryers, LEVEL]
+        unsure = np.sqrt(belief.own_cov[:, :fryers, LEVEL, LEVEL])
+        high = level >= LEAST_SHARE * LIMIT_PCT * belief.gain_mean()[:, :fryers]
+        may = leaving & high & (unsure <= MOST_UNSURE_PCT) & turn & (self.last < quarter)[:, None]
+        level = np.where(may, level, -np.inf)
+        sampled = may & (np.arange(fryers) == level.argmax(axis=1)[:, None])
+        self.last = np.where(sampled.any(axis=1), quarter, self.last)
+        of_oil = self.practice.oil[:, None] == np.arange(self.taken.shape[1])
+        self.taken += (sampled[..., None] & of_oil).sum(axis=1)
+        return np.asarray(sampled)

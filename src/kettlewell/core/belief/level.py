@@ -20,7 +20,7 @@ class Level:
     level_gain_cov: Array
     gain_var: Array
 
-    def at(self, *index: int | list[int]) -> Self:
+    def at(self, *index: int | slice | list[int]) -> Self:
         """Return the moments at one place of their arrays."""
         return replace(
             self,

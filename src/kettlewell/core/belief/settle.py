@@ -199,6 +199,14 @@ def owed_by(owed: Work, at: Index) -> Work:
     return Work(**columns)
 
 
+def with_spare(state: State) -> State:
+    """Return the state of kitchens with one more vessel each, to hold oil that is taken out of a fryer."""
+    fryers = state.belief.oil.shape[1]
+    at = np.array([*range(fryers), 0])
+    seen = {name: getattr(state.seen, name)[:, at] for name in Seen.__dataclass_fields__}
+    return replace(state, belief=of_vessels(state.belief, at), seen=Seen(**seen))
+
+
 def of_vessels(belief: Belief, at: Index | list[int]) -> Belief:
     """Return the belief of some vessels alone."""
     return replace(belief, **{name: getattr(belief, name)[:, at] for name in OF_BATHS})

@@ -128,10 +128,8 @@ class Writer:
         return self.drafts[-1]
 
     def begin(self, interval: Interval) -> None:
-        """Let the interval's services begin, and the meters drift where it is measured in it."""
+        """Let the interval's services begin."""
         self.add(interval.services)
-        if any(isinstance(entry, MEASURED) for entry in interval.entries):
-            self.drift(interval.begins, every=DRIFT_EVERY)
 
     def add(self, services: Iterable[Running]) -> None:
         """Add services that run."""
@@ -173,7 +171,8 @@ class Writer:
         """Lay out a measurement, in a new step if the bath was measured in this one, or a meter touched."""
         if self.draft.meters or entry.fryer in self.draft.measured:
             self.drafts.append(Draft())
-        self.owe(self.baths.fryer_index(entry.fryer), entry.at, self.draft.worked)
+        self.work(entry.at)
+        self.drift(entry.at, every=DRIFT_EVERY)
         self.draft.measured[entry.fryer] = entry
         if isinstance(entry, Reading):
             i = self.baths.meter_index(entry.meter)
@@ -188,8 +187,7 @@ class Writer:
             return
         if any(key in self.draft.measured for key in keys):
             self.drafts.append(Draft())
-        for i in fryers:
-            self.owe(i, entry.at, self.draft.worked)
+        self.work(entry.at)
         if any(self.draft.works(i) for i in fryers):
             self.drafts.append(Draft())
         self.draft.acts += [act for pour in poured if (act := self.act_of(entry, pour)) is not None]
@@ -241,6 +239,7 @@ class Writer:
 
     def check(self, i: int, check: MeterCheck) -> None:
         """Lay out a meter check in a step of its own, before which the meters drift up to it."""
+        self.work(check.at)
         self.drafts.append(Draft())
         self.drift(check.at, every=timedelta(0))
         facts, found = self.meters[i], deviation(check, self.kitchen)
@@ -261,6 +260,12 @@ class Writer:
         )
         self.meters[i] = MeterFacts(out=facts.out, used=True, checks=(*facts.checks, check))
 
+    def work(self, until: datetime) -> None:
+        """Let every bath that was not measured in this step work up to a time."""
+        for i in self.running:
+            if self.baths.fryers[i] not in self.draft.measured:
+                self.owe(i, until, self.draft.worked)
+
     def owe(self, i: int, until: datetime, owed: Owed) -> None:
         """Add what a bath works up to ``until`` to what is ``owed``."""
         for n, service in enumerate(self.running.get(i, ())):
@@ -272,9 +277,9 @@ class Writer:
     def end(self, until: datetime) -> Tape:
         """Return the steps once all baths worked up to a time, and what is owed after them."""
         carried: Owed = {}
+        self.work(until)
         for i in self.running:
-            measured = self.baths.fryers[i] in self.draft.measured
-            self.owe(i, until, carried if measured else self.draft.worked)
+            self.owe(i, until, carried)
         place = replace(
             self.place,
             account=self.account,
