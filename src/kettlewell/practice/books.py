@@ -92,7 +92,8 @@ def kitchen_of(practice: Practice, k: int, *, checked: bool = False, risk: float
             for i in range(len(practice.oil))
         ),
         oils=tuple(
-            Oil(key=f"oil {n}", name=f"Oil {n}", kind=OilKind.RAPESEED) for n in range(int(practice.oil.max()) + 1)
+            Oil(key=f"oil {n}", name=f"Oil {n}", kind=OilKind.RAPESEED)
+            for n in range(int(practice.oil.max()) + 1)
         ),
         products=(FRIES,),
         meters=(Meter(key="hand", name="Hand meter", resolution_pct=practice.resolution_pct),),

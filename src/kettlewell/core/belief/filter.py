@@ -4,6 +4,7 @@ Curvature is learnt as a bend β per hour: dy/dh = rate + β (y - y0) - turnover
 level's own estimate standing for y in β (y - y0) (extended Kalman filter).
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,14 +14,12 @@ from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.belief.joint import (
     BEND,
     LEVEL,
-    OWN,
     RATE,
     Belief,
     along,
     covariance_with,
     dot,
 )
-from kettlewell.core.belief.layout import component_first
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,37 +45,79 @@ def own_copies(belief: Belief) -> tuple[Array, Array, Array]:
     )
 
 
-def transition(own: Array, aged: Array, work: Work) -> Array:
-    """Return the row (K, F, 3) that takes own states (means ``own``) to the level after the work.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Carried:
+    """A belief's levels carried through H stretches of work, one after the other.
 
-    ``aged`` (K, F) is how far the level lies above the fresh value.
+    Means ``level`` (H, K, F) and variances ``level_var`` after each, ``sensitivity`` (H, K, F, S) to the
+    shared values, and the ``rows`` (H, K, F, 3) that took own states to the level. ``tied`` (K, F, 3,
+    S + 3) are sensitivities and covariances of the own states in the end.
     """
+
+    level: Array
+    level_var: Array
+    sensitivity: Array
+    rows: Array
+    tied: Array
+
+
+def carry(belief: Belief, work: Work) -> Carried:
+    """Return the levels after each of H stretches of work (H, K, F): the one place that knows how they age.
+
+    What the level stands above the fresh value fades by exp(-pull) and grows by the rate.
+    """
+    own, fresh_mean = belief.own_mean(), belief.fresh_mean()
     pull = work.turnover - own[..., BEND] * work.hours
-    row = component_first(*pull.shape, OWN)
-    row[..., LEVEL] = np.exp(-pull)
-    row[..., RATE] = work.hours * mean_decay(pull)
-    row[..., BEND] = row[..., RATE] * aged
-    return row
+    keep, push = np.exp(-pull), work.hours * mean_decay(pull)
+    aged = fading(own[..., LEVEL] - fresh_mean, keep, push * own[..., RATE])
+    rows = np.stack([keep, push, push * aged[:-1]], axis=-1)
+    wear = own[..., RATE] * work.hours_sd - aged[:-1] * work.turnover_sd
+    noise = wear**2 + (belief.known.ageing_noise.sd * own[..., RATE] * work.hours) ** 2
+    walk_var = (belief.known.rate_walk.sd * belief.rate_unit) ** 2 * (work.hours > 0)
+    fresh = (1 - keep)[..., None] * belief.fresh
+    tied, size = np.concatenate([belief.sensitivity, belief.own_cov], axis=-1), belief.layout.size
+    path = np.empty((len(pull), *tied.shape[:2], tied.shape[-1]))
+    for h, row in enumerate(rows):
+        path[h] = moved = (row[..., None, :] @ tied)[..., 0, :]
+        path[h, ..., :size] += fresh[h]
+        path[h, ..., size + LEVEL] = dot(moved[..., size:], row) + noise[h]
+        tied[..., LEVEL, :] = path[h]
+        tied[..., :, size + LEVEL] = path[h, ..., size:]
+        tied[..., RATE, size + RATE] += walk_var[h]
+    return Carried(
+        level=aged[1:] + fresh_mean,
+        level_var=path[..., size + LEVEL],
+        sensitivity=path[..., :size],
+        rows=rows,
+        tied=tied,
+    )
+
+
+def fading(start: Array, keep: Array, grown: Array) -> Array:
+    """Return what fades to the share ``keep`` (H, ...) and grows in each of H steps, before and after each."""
+    values = np.empty((len(keep) + 1, *start.shape))
+    values[0] = start
+    for h in range(len(keep)):
+        values[h + 1] = keep[h] * values[h] + grown[h]
+    return values
 
 
 def predict(belief: Belief, work: Work) -> Belief:
-    """Return the belief after a stretch of work."""
-    own = belief.own_mean()
-    aged = own[..., LEVEL] - belief.fresh_mean()
-    row = transition(own, aged, work)
+    """Return the belief after a stretch of work (K, F)."""
+    carried, size = carry(belief, in_a_row([work])), belief.layout.size
     base = belief.base.copy(order="K")
-    base[..., LEVEL] = dot(row, base) - row[..., BEND] * own[..., BEND]
-    sensitivity = belief.sensitivity.copy(order="K")
-    sensitivity[..., LEVEL, :] = (row[..., None, :] @ sensitivity)[..., 0, :]
-    sensitivity[..., LEVEL, :] += (1 - row[..., LEVEL])[..., None] * belief.fresh
-    wear = own[..., RATE] * work.hours_sd - aged * work.turnover_sd
-    noise = wear**2 + (belief.known.ageing_noise.sd * own[..., RATE] * work.hours) ** 2
-    cov = belief.own_cov.copy(order="K")
-    crossed = (row[..., None, :] @ cov)[..., 0, :]
-    cov[..., LEVEL, :] = cov[..., :, LEVEL] = crossed
-    cov[..., LEVEL, LEVEL] = dot(crossed, row) + noise
-    cov[..., RATE, RATE] += (belief.known.rate_walk.sd * belief.rate_unit) ** 2 * (work.hours > 0)
-    return belief.with_own(base, sensitivity, cov)
+    base[..., LEVEL] = carried.level[-1] - along(carried.sensitivity[-1], belief.shared)
+    return belief.with_own(base, carried.tied[..., :size], carried.tied[..., size:])
+
+
+def in_a_row(works: Sequence[Work]) -> Work:
+    """Return H stretches of work (K, F) as one value (H, K, F)."""
+    return Work(
+        hours=np.array([work.hours for work in works]),
+        turnover=np.array([work.turnover for work in works]),
+        hours_sd=np.array([work.hours_sd for work in works]),
+        turnover_sd=np.array([work.turnover_sd for work in works]),
+    )
 
 
 def refill(belief: Belief, where: Mask, *, lot_sd: float | None = None) -> Belief:

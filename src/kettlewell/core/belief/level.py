@@ -1,13 +1,13 @@
 """The level of a bath with the response it is told in: what a true TPC follows from."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Self
 
 import numpy as np
 
 from kettlewell.core.arrays import Array
-from kettlewell.core.belief.joint import LEVEL, Belief, along, covariance_with, dot
+from kettlewell.core.belief.filter import Work, carry
+from kettlewell.core.belief.joint import LEVEL, Belief, covariance_with, dot
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,21 +54,25 @@ class Level:
 
 
 def level_of(belief: Belief) -> Level:
-    """Return the joint moments of level and response."""
-    return levels_of([belief]).at(0)
+    """Return the joint moments (K, F) of level and response."""
+    sensitivity, var = belief.sensitivity[..., LEVEL, :], belief.own_cov[..., LEVEL, LEVEL]
+    return joint_moments(belief, belief.own_mean()[..., LEVEL], sensitivity, var)
 
 
-def levels_of(beliefs: Sequence[Belief]) -> Level:
-    """Return the joint moments (H, K, F) of level and response in H beliefs that share what is shared."""
-    shared, shared_cov, gain = beliefs[0].shared, beliefs[0].shared_cov, beliefs[0].gain
-    sensitivity = np.stack([belief.sensitivity[..., LEVEL, :] for belief in beliefs])
-    crossed = covariance_with(shared_cov, sensitivity)
-    level = np.stack([belief.base[..., LEVEL] for belief in beliefs]) + along(sensitivity, shared)
-    own_var = np.stack([belief.own_cov[..., LEVEL, LEVEL] for belief in beliefs])
+def levels_after(belief: Belief, work: Work) -> Level:
+    """Return the joint moments (H, K, F) after each of H stretches of work (H, K, F)."""
+    carried = carry(belief, work)
+    return joint_moments(belief, carried.level, carried.sensitivity, carried.level_var)
+
+
+def joint_moments(belief: Belief, level: Array, sensitivity: Array, own_var: Array) -> Level:
+    """Return the joint moments of levels (..., K, F) with the response, from what they owe to shared values."""
+    crossed, gain = covariance_with(belief.shared_cov, sensitivity), belief.gain
+    gain_var = dot(covariance_with(belief.shared_cov, gain), gain)
     return Level(
         level=level,
-        gain=np.broadcast_to(along(gain, shared), level.shape),
+        gain=np.broadcast_to(belief.gain_mean(), level.shape),
         level_var=own_var + dot(crossed, sensitivity),
         level_gain_cov=dot(crossed, gain),
-        gain_var=np.broadcast_to(dot(covariance_with(shared_cov, gain), gain), level.shape),
+        gain_var=np.broadcast_to(gain_var, level.shape),
     )
