@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
+from functools import cache
 from typing import Any, NamedTuple
 
 from kettlewell.book.entries import Change, Entry, LabResult, Move, Reading, Return, Store, TopUp
@@ -64,11 +65,13 @@ class Pour:
     takes_over: bool = False
 
 
+@cache
 def in_fryer(fryer: str) -> Vessel:
     """Return the vessel that a fryer is."""
     return Vessel(place=Place.FRYER, key=fryer)
 
 
+@cache
 def kept_of(fryer: str) -> Vessel:
     """Return the vessel in which the oil taken out of a fryer is kept."""
     return Vessel(place=Place.KEPT, key=fryer)
@@ -104,10 +107,18 @@ class Account:
         Raises KeyError for a fryer that the kitchen does not have.
         """
         step = STEPS.get(type(entry))
-        return step(self.with_fryers(kitchen), entry, kitchen) if step else (self, ())
+        if step is None:
+            return self, ()
+        known = all(in_fryer(key) in self.contents for key in fryers_of(entry))
+        return step(self if known else self.with_fryers(kitchen), entry, kitchen)
 
 
 Stepped = tuple[Account, tuple[Pour, ...]]
+
+
+def fryers_of(entry: Any) -> tuple[str, ...]:  # noqa: ANN401 - whatever is poured or measured
+    """Return the fryers that an act or a measurement concerns."""
+    return (entry.fryer, entry.into) if isinstance(entry, Move) else (entry.fryer,)
 
 
 def change(account: Account, entry: Change, kitchen: Kitchen) -> Stepped:

@@ -2,8 +2,8 @@
 
 import hashlib
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
-from functools import lru_cache
+from dataclasses import fields, replace
+from functools import cache, lru_cache
 from typing import Any
 
 from kettlewell.book import (
@@ -63,9 +63,17 @@ def completed(history: History, known: History, entries: Iterable[Entry]) -> His
 
 def names_in(entry: Entry) -> Iterator[tuple[str, str]]:
     """Yield what an entry names, as (table, key)."""
-    for field, what in NAMES.items():
-        if isinstance(key := getattr(entry, field, None), str):
-            yield what, key
+    for field, table in naming_fields(type(entry)):
+        key = getattr(entry, field)
+        if key is not None:
+            yield table, key
+
+
+@cache
+def naming_fields(kind: type[Entry]) -> tuple[tuple[str, str], ...]:
+    """Return the fields of a kind of entry that name a thing, each with its table."""
+    own = {field.name for field in fields(kind)}
+    return tuple((field, table) for field, table in NAMES.items() if field in own)
 
 
 NAMES = {

@@ -334,13 +334,18 @@ def at_work(slot: Slot, fryers: Sequence[str], hot_h: np.ndarray, work: Work, t:
 
 def cold_in(at: Place, entries: Iterable[Entry]) -> Callable[[str, Slot], bool]:
     """Return what tells whether a fryer stood cold in a service: out of order at its middle, or closed."""
-    orders = [entry for entry in entries if isinstance(entry, OutOfOrder)]
+    orders: dict[str, list[OutOfOrder]] = {}
+    for entry in entries:
+        if isinstance(entry, OutOfOrder):
+            orders.setdefault(entry.fryer, []).append(entry)
 
     def stood_cold(fryer: str, slot: Slot) -> bool:
+        if not (at.closed or fryer in orders):
+            return fryer in at.out_of_order
         middle = slot.begins + (slot.ends - slot.begins) / 2
         if any(closure.covers(fryer, middle) for closure in at.closed):
             return True
-        own = [order for order in orders if order.fryer == fryer and order.at < middle]
+        own = [order for order in orders.get(fryer, ()) if order.at < middle]
         return not own[-1].back if own else fryer in at.out_of_order
 
     return stood_cold
@@ -380,6 +385,8 @@ def vessels_in(at: Place, entries: Iterable[Entry]) -> tuple[Vessel, ...]:
     """Return the fryers and what is kept out of them, or will be."""
     kept = {vessel for vessel in at.account.contents if vessel.place is Where.KEPT}
     kept |= {kept_of(entry.fryer) for entry in entries if isinstance(entry, Store)}
+    if not kept and len(at.vessels) == len(at.baths.fryers):
+        return at.vessels
     return (*(in_fryer(key) for key in at.baths.fryers), *sorted(kept, key=attrgetter("key")))
 
 
