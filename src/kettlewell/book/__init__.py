@@ -54,7 +54,6 @@ from kettlewell.book.kitchen import (
     allergens_in,
     find,
 )
-from kettlewell.book.message import Message
 
 __all__ = [
     "CARE_KINDS",
@@ -79,7 +78,6 @@ __all__ = [
     "LabResult",
     "Limit",
     "Load",
-    "Message",
     "Meter",
     "MeterCheck",
     "MeterOut",

@@ -23,15 +23,16 @@ from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.replay import Walked, check_names, walk_to
 from kettlewell.core.belief.state import RATE, Belief, Level, level_of
 from kettlewell.core.belief.walk import Checkpoint, Walk
-from kettlewell.core.limits import judge_limits, nothing_judged
+from kettlewell.core.decision import URGENCY, VerdictKey
+from kettlewell.core.limits import judge_limits
 from kettlewell.core.outlook.ahead import Ahead, coming_services, own_services, running_services
-from kettlewell.core.outlook.card import URGENCY, BathAnswers, answers, wall_card
+from kettlewell.core.outlook.card import BathAnswers, answers, wall_card
 from kettlewell.core.outlook.cautions import cautions_of
 from kettlewell.core.outlook.forecast import forecast
 from kettlewell.core.outlook.life import Coming, life_of
 from kettlewell.core.outlook.outlook import Outlook, passed_limits, steady_tpc_pct
 from kettlewell.core.outlook.soundness import flags_of
-from kettlewell.core.outlook.values import Assessment, VerdictKey
+from kettlewell.core.outlook.values import Assessment
 from kettlewell.core.outlook.verdict import Finding, finding_of, verdict_of
 from kettlewell.core.version import MODEL_VERSION
 
@@ -120,7 +121,8 @@ def judged(here: Here, fryers: Sequence[int]) -> list[Judged]:
 def urgency(assessment: Assessment, *, spoiled: bool) -> tuple[bool, int, bool, float, str]:
     """Return what to sort by: in use, verdict, the senses first, then what passes soonest."""
     verdict = assessment.verdict
-    sooner = -verdict.passing_probability_next
+    # baths that stand alike differ in the last digits, which are not the same on every machine
+    sooner = -float(f"{verdict.passing_probability_next:.9g}")
     return not assessment.in_use, URGENCY.index(verdict.key), not spoiled, sooner, assessment.fryer
 
 
@@ -143,10 +145,13 @@ def outlook_of(here: Here, i: int) -> Outlook:
     fryer = replace(planned, oil=kitchen.oils[here.belief.oil[0, i]].key)
     own = own_services(ahead, i, fryer)
     limits = judge_limits(kitchen, fryer)
-    if message := nothing_judged(limits):
-        raise ValueError(f"fryer {fryer.key}: {message}")
+    if not limits.oil:
+        raise ValueError(
+            f"fryer {fryer.key}: No limit judges the oil of this fryer. Set a limit of your own "
+            "on polar compounds, or confirm one that is shown as unverified."
+        )
     level_now, level_ahead = level_of(here.belief).at(0, i), here.levels.at(own, 0, i)
-    passed, passed_now = passed_limits(limits, level_now, level_ahead)
+    passed, passed_now = passed_limits(limits.oil, level_now, level_ahead)
     return Outlook(
         kitchen=kitchen,
         fryer=fryer,
@@ -154,7 +159,8 @@ def outlook_of(here: Here, i: int) -> Outlook:
         out_of_order=fryer.key in walk.out_of_order,
         metered=walk.meters.in_use is not None,
         now=here.now,
-        limits=limits,
+        limits=limits.oil,
+        notes=limits.notes,
         coming=Coming(
             names=tuple(ahead[n].slot.name for n in own),
             begins=tuple(max(ahead[n].slot.begins, here.now) for n in own),
@@ -177,7 +183,7 @@ def assessment_of(here: Here, one: Judged, *, over: tuple[str, ...]) -> Assessme
     rate, rate_sd = rate_of(walk, belief, i)
     turnover = float(walk.pattern.draw()[0, i] * walk.pattern.usual()[0, i])
     steady = steady_tpc_pct(belief, i, turnover_per_h=turnover / usual_working_h(walk, i))
-    lowest = min(limit.tpc_pct for limit in outlook.judged if limit.tpc_pct is not None)
+    lowest = min(limit.tpc_pct for limit in outlook.limits)
     at_worst = np.max(outlook.passed, axis=0)
     return Assessment(
         fryer=fryer.key,
@@ -207,6 +213,7 @@ def assessment_of(here: Here, one: Judged, *, over: tuple[str, ...]) -> Assessme
         read_by=outlook.coming.begins[due],
         verdict=verdict_of(outlook, one.finding, due, over),
         limits=outlook.limits,
+        notes=outlook.notes,
         flags=flags_of(outlook.fill, outlook.kitchen, outlook.now),
         cautions=cautions_of(outlook.kitchen, fryer, one.finding.key),
         card=wall_card(outlook, one.finding.key, one.answers),

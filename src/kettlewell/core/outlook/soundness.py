@@ -3,8 +3,7 @@
 from datetime import datetime, timedelta
 from itertools import takewhile
 
-from kettlewell.book import Kitchen, Message, Reading
-from kettlewell.book.words import N_
+from kettlewell.book import Kitchen, Reading
 from kettlewell.core.belief.readings import DOUBT
 from kettlewell.core.belief.walk import Fill, Taken
 from kettlewell.core.metering import meter_read, out_of_range
@@ -12,20 +11,6 @@ from kettlewell.core.outlook.values import Flag, FlagKind
 
 IN_A_ROW = timedelta(hours=3)
 FLAGS_FROM = timedelta(days=7)
-
-UNSOUND = N_(
-    "The reading of {reading_pct} % does not count in full: not all its conditions were met, or nobody knows."
-)
-OUT_OF_RANGE = N_(
-    "The reading of {reading_pct} % was taken at {oil_temp_c} °C, where this meter is not to be read."
-)
-WET = N_(
-    "The reading of {reading_pct} % stands {surprise_pct} points above what the book expects: wet probe?"
-)
-CONTRADICTS = N_("The reading of {reading_pct} % stands {surprise_pct} points below what the book expects.")
-UNLOGGED_CHANGE = N_(
-    "The reading fell to {reading_pct} %: was the oil changed? If so, write it down; if not, read again."
-)
 
 
 def doubt(taken: Taken, kitchen: Kitchen) -> FlagKind | None:
@@ -42,20 +27,15 @@ def doubt(taken: Taken, kitchen: Kitchen) -> FlagKind | None:
 
 def flag(taken: Taken, kind: FlagKind) -> Flag:
     """Return what to ask about a reading."""
-    texts = {
-        FlagKind.UNSOUND: UNSOUND,
-        FlagKind.OUT_OF_RANGE: OUT_OF_RANGE,
-        FlagKind.WET: WET,
-        FlagKind.CONTRADICTS: CONTRADICTS,
-        FlagKind.UNLOGGED_CHANGE: UNLOGGED_CHANGE,
-    }
     reading = taken.reading
-    values: dict[str, float | int | str | datetime | None] = {"reading_pct": reading.tpc_pct}
-    if kind is FlagKind.OUT_OF_RANGE:
-        values["oil_temp_c"] = reading.oil_temp_c
-    if kind in (FlagKind.WET, FlagKind.CONTRADICTS):
-        values["surprise_pct"] = round(abs(taken.surprise_pct), 1)
-    return Flag(kind=kind, at=reading.at, ref=reading.ref, message=Message(text=texts[kind], values=values))
+    return Flag(
+        kind=kind,
+        at=reading.at,
+        ref=reading.ref,
+        reading_pct=reading.tpc_pct,
+        oil_temp_c=reading.oil_temp_c,
+        surprise_pct=taken.surprise_pct,
+    )
 
 
 def flags_of(fill: Fill, kitchen: Kitchen, now: datetime) -> tuple[Flag, ...]:
@@ -64,18 +44,20 @@ def flags_of(fill: Fill, kitchen: Kitchen, now: datetime) -> tuple[Flag, ...]:
     Whether the oil was changed is asked until that is written down.
     """
     newest_first = [(taken, doubt(taken, kitchen)) for taken in reversed(fill.readings)]
-    asked = list(takewhile(lambda one: one[1] is not None, newest_first))
+    asked = list(takewhile(lambda doubted: doubted[1] is not None, newest_first))
     asked += [(taken, FlagKind.UNLOGGED_CHANGE) for taken in fill.readings if taken.changed]
     return tuple(flag(taken, kind) for taken, kind in asked if kind and taken.reading.at >= now - FLAGS_FROM)
 
 
-def in_a_row(fill: Fill, kitchen: Kitchen) -> list[Reading]:
-    """Return the sound readings taken on the last occasion, oldest first."""
-    if not fill.readings:
-        return []
-    since = fill.readings[-1].reading.at - IN_A_ROW
+def on_the_occasion(fill: Fill, kitchen: Kitchen, at: datetime) -> list[Reading]:
+    """Return the sound readings of a fill that belong to one occasion with a reading ``at``, oldest first."""
     return [
         taken.reading
         for taken in fill.readings
-        if taken.reading.at >= since and doubt(taken, kitchen) is None
+        if taken.reading.at >= at - IN_A_ROW and doubt(taken, kitchen) is None
     ]
+
+
+def in_a_row(fill: Fill, kitchen: Kitchen) -> list[Reading]:
+    """Return the sound readings taken on the last occasion, oldest first."""
+    return on_the_occasion(fill, kitchen, fill.readings[-1].reading.at) if fill.readings else []

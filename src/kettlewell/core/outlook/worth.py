@@ -16,7 +16,7 @@ from kettlewell.core.ageing.coefficients import coefficients
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.state import Belief, Level, level_of
 from kettlewell.core.belief.week import week_of
-from kettlewell.core.limits import JudgedLimit, coverage_factor
+from kettlewell.core.limits import OilLimit, coverage_factor
 from kettlewell.core.limits.global_risk import global_risks
 from kettlewell.core.outlook.ahead import own_services
 from kettlewell.core.outlook.assess import Here, outlook_of
@@ -145,8 +145,8 @@ def worth_in(here: Here, meter: int, oil: int, held: list[Bath], lately: Sequenc
     spread = spread_of(own, {bath.outlook.fryer.key for bath in held}, response)
     return OilWorth(
         oil=here.walk.baths.kitchen.oils[oil],
-        limit_pct=limit.tpc_pct or 0.0,
-        risk=limit.risk or 0.0,
+        limit_pct=limit.tpc_pct,
+        risk=limit.risk,
         offset_pct=response.offset_pct,
         offset_sd_pct=float(np.sqrt(response.by_offset @ cov @ response.by_offset)),
         gain=response.gain,
@@ -156,10 +156,10 @@ def worth_in(here: Here, meter: int, oil: int, held: list[Bath], lately: Sequenc
     )
 
 
-def lowest_limit(held: Sequence[Bath]) -> JudgedLimit:
+def lowest_limit(held: Sequence[Bath]) -> OilLimit:
     """Return the limit that the baths meet first."""
-    judged = [limit for bath in held for limit in bath.outlook.judged]
-    return min(judged, key=lambda limit: limit.tpc_pct or np.inf)
+    judged = [limit for bath in held for limit in bath.outlook.limits]
+    return min(judged, key=lambda limit: limit.tpc_pct)
 
 
 def own_reading_var(here: Here, meter: int) -> float:
@@ -171,15 +171,15 @@ def own_reading_var(here: Here, meter: int) -> float:
 def accepted(
     readings: int,
     response: Response,
-    limit: JudgedLimit,
+    limit: OilLimit,
     cov: Array,
     *,
     own_var: float,
     spread: tuple[float, float] | None,
 ) -> Accepted:
     """Return up to which mean of so many readings oil is accepted, and what that risks."""
-    limit_pct, risk = limit.tpc_pct or 0.0, limit.risk or 0.0
-    by, limit_u = response.at(limit_pct), response.gain * (limit.tpc_u_pct or 0.0)
+    limit_pct, risk = limit.tpc_pct, limit.risk
+    by, limit_u = response.at(limit_pct), response.gain * limit.tpc_u_pct
     sd = float(np.sqrt(by @ cov @ by + own_var / readings + limit_u**2))
     highest = response.offset_pct + response.gain * limit_pct - float(coverage_factor(risk)) * sd
     highest = min(highest, limit_pct)
@@ -209,13 +209,13 @@ def spread_of(
     return float(tpc_pct.mean()), max(float(tpc_pct.std(ddof=1)), LEAST_SPREAD_PCT)
 
 
-def sample_worth(here: Here, oil: int, held: Sequence[Bath], limit: JudgedLimit) -> SampleWorth | None:
+def sample_worth(here: Here, oil: int, held: Sequence[Bath], limit: OilLimit) -> SampleWorth | None:
     """Return what a laboratory sample of an oil, read twice when it is taken, would be worth.
 
     The outcome is not known beforehand: the sample is taken to confirm what is believed, and
     narrows it. None where no bath in use would be used any longer for it.
     """
-    tpc_pct = round(SAMPLE_SHARE * (limit.tpc_pct or 0.0))
+    tpc_pct = round(SAMPLE_SHARE * limit.tpc_pct)
     after = once_sampled(here, oil, tpc_pct)
     levels = forecast(after, [one.work for one in here.ahead])
     more = {bath: services_more(here, bath, after, levels) for bath in held if bath.outlook.in_use}
