@@ -14,22 +14,25 @@ from kettlewell.book import (
     Judges,
     Kitchen,
     Limit,
-    Message,
     Meter,
     Oil,
     Product,
     Service,
 )
-from kettlewell.core.limits import judge_limits
+from kettlewell.core.decision import Reason, VerdictKey
+from kettlewell.core.limits import Quantity, judge_limits
 from kettlewell.core.outlook.values import (
     Assessment,
     CardLine,
+    Caution,
+    ChangesIf,
     Flag,
     FlagKind,
     Life,
+    Odds,
+    Remedy,
     ServiceForecast,
     Verdict,
-    VerdictKey,
     WallCard,
 )
 from kettlewell.telling import Reader
@@ -111,11 +114,23 @@ LIFE = Life(
 )
 
 
+ACCEPTED = Odds(
+    code=Reason.RISK_ACCEPTED,
+    quantity=Quantity.TPC,
+    limit_pct=24.0,
+    service="Lunch",
+    ends_at=LUNCH + timedelta(hours=3),
+    passing_probability=0.001,
+    risk=0.05,
+    metered=True,
+)
 WET = Flag(
     kind=FlagKind.WET,
     at=NOW,
     ref="log.csv:12",
-    message=Message(text="The reading of {tpc_pct} % looks wet.", values={"tpc_pct": 21.0}),
+    reading_pct=21.0,
+    oil_temp_c=150.0,
+    surprise_pct=6.26,
 )
 
 
@@ -145,34 +160,32 @@ def fry_on(kitchen):
         read_by=datetime(2026, 11, 18, 11, 30, tzinfo=UTC),
         verdict=Verdict(
             key=VerdictKey.FRY_ON,
-            reason=Message(text="The limit is {n} services away.", values={"n": 5}),
-            changes_if=Message(text="A reading of {tpc_pct} % or more.", values={"tpc_pct": 19.5}),
+            reason=ACCEPTED,
+            changes_if=ChangesIf(code=Remedy.READING_FROM, reading_pct=19.5),
             passing_probability=0.001,
             passing_probability_next=0.002,
             risk=0.05,
             holds_until=datetime(2026, 11, 18, 11, 30, tzinfo=UTC),
         ),
-        limits=judge_limits(kitchen, kitchen.fryers[0]),
+        limits=judge_limits(kitchen, kitchen.fryers[0]).oil,
+        notes=(),
         flags=(WET,),
-        cautions=(Message(text="Never water on burning oil."),),
+        cautions=(Caution.FIRE,),
         card=WallCard(
             fryer="F1",
             made_at=NOW,
             expires_at=datetime(2026, 11, 17, 11, 30, tzinfo=UTC),
+            by_reading=True,
             lines=(
                 CardLine(
                     key=VerdictKey.FRY_ON,
                     from_pct=None,
                     to_pct=18.5,
-                    message=Message(text="Reading below {to_pct} %: fry on.", values={"to_pct": 18.5}),
                 ),
                 CardLine(
                     key=VerdictKey.CHANGE_BEFORE,
                     from_pct=18.5,
                     to_pct=None,
-                    message=Message(
-                        text="Reading {from_pct} % or more: change before frying.", values={"from_pct": 18.5}
-                    ),
                 ),
             ),
         ),
@@ -192,11 +205,11 @@ def change_before(fry_on, kitchen):
         verdict=replace(
             fry_on.verdict,
             key=VerdictKey.CHANGE_BEFORE,
-            reason=Message(text="It would pass the limit during Lunch."),
+            reason=replace(fry_on.verdict.reason, code=Reason.TOO_RISKY, passing_probability=0.3),
             passing_probability=0.3,
             taken_over_by=("F1",),
         ),
-        limits=judge_limits(kitchen, kitchen.fryers[1]),
+        limits=judge_limits(kitchen, kitchen.fryers[1]).oil,
         flags=(),
         card=replace(fry_on.card, fryer="F2"),
     )

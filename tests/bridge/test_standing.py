@@ -13,11 +13,13 @@ from kettlewell.bridge.entries import book_of
 from kettlewell.bridge.past import past_of
 from kettlewell.bridge.standing import minute_after
 from kettlewell.core import assess, history
+from kettlewell.records.canonical import decimal_text, time_text
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, setting_add
 from kettlewell.records.models import Replay
 from kettlewell.records.selectors import last_that_counts, open_changes
 from kettlewell.records.settings import settings_of
+from kettlewell.telling.reasons import reason_message
 
 NOW = datetime(2026, 11, 20, 15, 30, 20, tzinfo=UTC)
 SOUND = {"no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "yes"}
@@ -148,7 +150,41 @@ def test_a_verdict_says_what_it_was_computed_from_and_can_be_told_again(marrowby
     assert payload["head_seq"] == str(told.entry.seq)
     assert payload["head_hash"] == told.entry.hash
     assert payload["limits"][0]["value"] == "24"
-    assert str(bridge.told_message(payload["reason"])) == str(told.assessment.verdict.reason)
+    assert bridge.told_message(payload["reason"]) == reason_message(told.assessment.verdict.reason)
+
+
+def test_a_verdict_is_written_down_with_the_code_and_the_numbers_of_its_reason(marrowby, write, weeks):
+    weeks(3)
+    told = write("reading", NOW, tpc_pct="9", **SOUND)
+    payload, reason = told.verdict.payload, told.assessment.verdict.reason
+    assert payload["reason"]["code"] == "risk_accepted"
+    assert payload["reason"]["numbers"] == {
+        "quantity": "total polar compounds",
+        "limit_pct": "24",
+        "service": reason.service,
+        "ends_at": time_text(reason.ends_at),
+        "passing_probability": decimal_text(round(reason.passing_probability, 6)),
+        "risk": "0.05",
+        "metered": True,
+    }
+    assert payload["changes_if"]["code"] == "reading_from"
+    reading_pct = told.assessment.verdict.changes_if.reading_pct
+    assert payload["changes_if"]["numbers"] == {"reading_pct": decimal_text(reading_pct)}
+
+
+def test_a_doubted_reading_is_written_down_with_what_it_showed(marrowby, write, weeks):
+    weeks(3)
+    payload = write("reading", NOW, tpc_pct="9", **{**SOUND, "steady": "no"}).verdict.payload
+    assert payload["reason"]["code"] == "doubted"
+    assert payload["reason"]["numbers"]["kind"] == "unsound"
+    assert payload["reason"]["numbers"]["reading_pct"] == "9"
+
+
+def test_a_verdict_from_before_reasons_had_codes_is_told_as_it_was(marrowby, write, weeks):
+    weeks(3)
+    payload = write("reading", NOW, tpc_pct="9", **SOUND).verdict.payload
+    old = {name: payload["reason"][name] for name in ("text", "values")}
+    assert str(bridge.told_message(old)).startswith("The chance that it passes the limit of 24 %")
 
 
 def test_what_if_changes_the_forecast_and_stores_nothing(marrowby, weeks):

@@ -53,11 +53,12 @@ def test_times_are_utc_and_say_so(answer):
     assert answer["at"] == "2026-11-15T21:30:00Z"
 
 
-def test_a_message_comes_with_its_text_values_and_sentence(answer):
+def test_a_message_comes_with_its_code_text_values_and_sentence(answer):
     assert answer["assessments"][1]["verdict"]["changes_if"] == {
-        "text": "A reading of {tpc_pct} % or more.",
-        "values": {"tpc_pct": 19.5},
-        "sentence": "A reading of 19.5 % or more.",
+        "code": "reading_from",
+        "text": "A reading of {reading_pct} % or more, or oil that smells or looks spoiled, changes this.",
+        "values": {"reading_pct": 19.5},
+        "sentence": "A reading of 19.5 % or more, or oil that smells or looks spoiled, changes this.",
     }
 
 

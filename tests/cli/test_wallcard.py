@@ -5,10 +5,10 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from kettlewell.book import Message, MeterCheck, ReferenceLot
+from kettlewell.book import MeterCheck, ReferenceLot
 from kettlewell.cli.screen import Weight
 from kettlewell.cli.wallcard import wall_card
-from kettlewell.core.outlook.meters import MeterReport, Next, charted
+from kettlewell.core.outlook.meters import MeterReport, Next, When, WhenCode, charted
 
 LATER = datetime(2026, 11, 30, 12, 0, tzinfo=UTC)
 
@@ -35,7 +35,7 @@ def report(kitchen, now):
             meter=kitchen.meters[0],
             in_use=in_use,
             checks=charted(place, [check]),
-            next_check=Next(at=due, why=Message(text="That is why.")),
+            next_check=Next(at=due, why=When(code=WhenCode.EVERY)),
             walk_pct_per_day=0.02,
             oils=(),
         )
@@ -80,7 +80,10 @@ def test_a_wall_card_holds_no_longer_than_its_first_fryer(card, report, change_b
 def test_a_wall_card_names_its_meter_and_says_how_it_stood_and_when_it_is_due(card, report):
     told = weights(card([report(0.0)]))
     assert told["For Hand meter (hand), checked Sun 8 Nov 2026, 21:30: Fit for use."] is Weight.PLAIN
-    assert told["Check it by Mon 30 Nov. That is why."] is Weight.PLAIN
+    assert (
+        told["Check it by Mon 30 Nov. Four weeks after the last check, until its own checks tell more."]
+        is Weight.PLAIN
+    )
 
 
 def test_a_wall_card_is_for_the_first_meter_in_use(card, report, kitchen):
@@ -94,9 +97,12 @@ def test_a_wall_card_is_for_the_first_meter_in_use(card, report, kitchen):
 def test_a_meter_that_failed_or_is_overdue_stands_in_bold(card, report, now):
     failed = weights(card([report(-2.5, now - timedelta(days=7))]))
     assert failed["For Hand meter (hand), checked Sun 8 Nov 2026, 21:30: Adjust it."] is Weight.BOLD
-    assert failed["That is why."] is Weight.BOLD
+    assert failed["Four weeks after the last check, until its own checks tell more."] is Weight.BOLD
     overdue = weights(card([report(0.0, now)]))
-    assert overdue["Check it now. That is why."] is Weight.BOLD
+    assert (
+        overdue["Check it now. Four weeks after the last check, until its own checks tell more."]
+        is Weight.BOLD
+    )
 
 
 def test_a_meter_never_checked_is_no_more_than_named(card, report):

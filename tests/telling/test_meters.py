@@ -5,15 +5,15 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from kettlewell.book import Message, Meter, MeterCheck, Reading, ReferenceLot
+from kettlewell.book import Meter, MeterCheck, Reading, ReferenceLot
+from kettlewell.core.decision import VerdictKey
 from kettlewell.core.metering.checks import DecisionKey, decide
 from kettlewell.core.metering.comparison import Agreement, Comparison
 from kettlewell.core.metering.lines import Line
 from kettlewell.core.metering.pairs import Pair, SideBySide
 from kettlewell.core.metering.paths import PathKind
 from kettlewell.core.outlook.lookback import Again, Relied
-from kettlewell.core.outlook.meters import MeterReport, Next, charted
-from kettlewell.core.outlook.values import VerdictKey
+from kettlewell.core.outlook.meters import MeterReport, Next, When, WhenCode, charted
 from kettlewell.telling import meters
 
 LOT = ReferenceLot(key="lot", name="Lot 7", tpc_pct=18.0, expanded_u_pct=0.6)
@@ -39,7 +39,7 @@ def checked(kitchen, now):
             meter=with_lot.meters[0],
             in_use=True,
             checks=charted(with_lot, checks),
-            next_check=Next(at=now + due, why=Message(text="Four weeks after the last check.")),
+            next_check=Next(at=now + due, why=When(code=WhenCode.EVERY)),
             walk_pct_per_day=0.05,
             oils=(),
         )
@@ -86,7 +86,7 @@ def test_the_chance_names_what_is_permissible(checked, reader):
 
 def test_when_next_has_its_day_and_its_reason(checked, reader):
     assert meters.when_next(checked(18.0), reader) == (
-        "Check it by Sat 5 Dec. Four weeks after the last check."
+        "Check it by Sat 5 Dec. Four weeks after the last check, until its own checks tell more."
     )
     overdue = checked(18.0, due=-timedelta(days=1))
     assert meters.when_next(overdue, reader).startswith("Check it now. ")
@@ -103,10 +103,12 @@ def test_a_meter_out_of_use_is_checked_before_it_is_used_again(checked, reader):
 
 
 def test_after_a_failed_check_no_day_is_named(checked, reader):
-    assert meters.when_next(checked(21.0), reader) == "Four weeks after the last check."
+    assert meters.when_next(checked(21.0), reader) == (
+        "Four weeks after the last check, until its own checks tell more."
+    )
     assert meters.when_next(
-        replace(checked(), next_check=Next(at=None, why=Message(text="No lot."))), reader
-    ) == ("No lot.")
+        replace(checked(), next_check=Next(at=None, why=When(code=WhenCode.NO_LOT))), reader
+    ) == ("Set up a reference oil first: a bottle whose value is known.")
 
 
 def test_the_chart_is_told_in_sentences_with_what_signals(checked, reader):

@@ -6,7 +6,8 @@ from datetime import UTC, datetime
 import pytest
 
 from kettlewell.book import Draining
-from kettlewell.core.outlook.values import VerdictKey
+from kettlewell.core.decision import Reason, VerdictKey
+from kettlewell.core.outlook.values import Doubted
 from kettlewell.telling.verdicts import (
     age_known,
     next_act,
@@ -99,8 +100,9 @@ def test_nobody_taking_over_is_said_only_where_a_bath_must_cool(change_before, f
 
 def test_an_entry_that_the_reason_asks_about_is_not_asked_about_twice(fry_on, reader):
     flag = fry_on.flags[0]
-    asks = replace(fry_on, verdict=replace(fry_on.verdict, reason=flag.message))
-    assert why(asks, reader).startswith("The reading of 21 % looks wet. A reading of")
+    reason = Doubted(code=Reason.DOUBTED, flag=flag)
+    asks = replace(fry_on, verdict=replace(fry_on.verdict, reason=reason))
+    assert why(asks, reader).startswith("The reading of 21 % stands 6.3 points above what the book expects")
     assert questions(asks) == []
     assert questions(fry_on) == [flag]
 

@@ -8,8 +8,7 @@ from babel import Locale
 from babel.messages.catalog import Catalog
 from babel.messages.mofile import write_mo
 
-from kettlewell.book import Message
-from kettlewell.telling import words
+from kettlewell.telling import Message, words
 
 NOW = datetime(2026, 11, 15, tzinfo=UTC)
 

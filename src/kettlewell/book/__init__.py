@@ -55,7 +55,6 @@ from kettlewell.book.kitchen import (
     allergens_in,
     find,
 )
-from kettlewell.book.message import Message
 
 __all__ = [
     "CARE_KINDS",
@@ -82,7 +81,6 @@ __all__ = [
     "LabResult",
     "Limit",
     "Load",
-    "Message",
     "Meter",
     "MeterCheck",
     "MeterOut",

@@ -6,7 +6,6 @@ from kettlewell.book import (
     Force,
     Grade,
     Limit,
-    Message,
     OilKind,
     allergens_in,
     find,
@@ -39,35 +38,23 @@ from kettlewell.bridge.setups import check_setup, setup_of
 from kettlewell.bridge.standing import Standing, standing
 from kettlewell.bridge.suppose import Supposition, what_if
 from kettlewell.bridge.verdicts import Recorded, record, told_message
+from kettlewell.core.decision import VerdictKey
 from kettlewell.core.metering.checks import Decision, DecisionKey
 from kettlewell.core.metering.pairs import LEAST_TO_ADOPT, SideBySide
 from kettlewell.core.metering.paths import PathKind
-from kettlewell.core.outlook.cautions import (
-    ALLERGENS,
-    DRAIN_BY_HAND,
-    DRAIN_BY_PUMP,
-    POTATOES,
-    POTATOES_BELOW_C,
-    REFILL,
-    SOLID_FAT,
-)
+from kettlewell.core.outlook.cautions import POTATOES_BELOW_C
 from kettlewell.core.outlook.meters import ChartedCheck, MeterReport
-from kettlewell.core.outlook.values import Assessment, VerdictKey
+from kettlewell.core.outlook.values import Assessment, Caution
 from kettlewell.core.outlook.worth import OilWorth
 from kettlewell.folder import NUMBERS, Setup, squeezed
 
 __all__ = [
-    "ALLERGENS",
     "DENSITY_KG_PER_L",
-    "DRAIN_BY_HAND",
-    "DRAIN_BY_PUMP",
     "LEAST_TO_ADOPT",
     "NUMBERS",
-    "POTATOES",
     "POTATOES_BELOW_C",
-    "REFILL",
-    "SOLID_FAT",
     "Assessment",
+    "Caution",
     "ChartedCheck",
     "Decision",
     "DecisionKey",
@@ -80,7 +67,6 @@ __all__ = [
     "Grade",
     "Limit",
     "LookedBack",
-    "Message",
     "MeterReport",
     "MetersStanding",
     "OilKind",

@@ -3,7 +3,6 @@
 from zoneinfo import ZoneInfo
 
 from kettlewell.book import Kitchen
-from kettlewell.book.words import N_
 from kettlewell.core.metering.comparison import Agreement
 from kettlewell.core.metering.pairs import SideBySide
 from kettlewell.core.outlook.meters import ChartedCheck, MeterReport
@@ -15,7 +14,7 @@ from kettlewell.marks.control_chart import (
 )
 from kettlewell.marks.difference import DifferenceLabels, DifferencePlot, draw_difference
 from kettlewell.marks.svg import Caption, Svg
-from kettlewell.telling import Reader
+from kettlewell.telling import N_, Reader
 from kettlewell.telling.meters import chart_in_words, differs_by
 
 MOST_CHECKS = 24  # on a phone more would lie over each other

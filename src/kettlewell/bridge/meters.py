@@ -9,7 +9,7 @@ from uuid import UUID
 
 from django.db.models import Max, Q
 
-from kettlewell.book import Message, MeterCheck
+from kettlewell.book import MeterCheck
 from kettlewell.bridge import beliefs, replays
 from kettlewell.bridge.entries import book_of, entry_of, payload_of
 from kettlewell.bridge.setups import setup_of
@@ -22,6 +22,7 @@ from kettlewell.folder import Setup
 from kettlewell.records.kinds import COUNTING
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.selectors import last_that_counts, settled_after
+from kettlewell.telling import Message
 
 COMPARED_OVER = timedelta(days=365)
 

@@ -5,10 +5,8 @@ from zoneinfo import ZoneInfo
 
 from kettlewell.book import Change, LabResult, Move, Reading, Return, Store, TopUp
 from kettlewell.book import Kitchen as KitchenValue
-from kettlewell.book.words import N_
 from kettlewell.bridge.past import happened, past_of
 from kettlewell.bridge.setups import setup_of
-from kettlewell.core.limits import LimitStatus
 from kettlewell.core.metering import laboratory_u_pct, meter_read, reading_var
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.marks.chart import draw_chart
@@ -26,7 +24,7 @@ from kettlewell.marks.values import (
 )
 from kettlewell.records.models import Kitchen
 from kettlewell.records.selectors import last_that_counts
-from kettlewell.telling import Reader
+from kettlewell.telling import N_, Reader
 from kettlewell.telling.verdicts import lowest_limit_pct, picture_in_words
 
 LONGEST_PAST = timedelta(days=21)
@@ -107,11 +105,7 @@ def measured(entry: Reading | LabResult, value: KitchenValue) -> Measured:
 
 def limit_lines(assessment: Assessment, reader: Reader) -> tuple[LimitLine, ...]:
     """Return the limits that judge the oil, each value once."""
-    values = {
-        judged.tpc_pct
-        for judged in assessment.limits
-        if judged.status is LimitStatus.JUDGED and judged.tpc_pct is not None
-    }
+    values = {judged.tpc_pct for judged in assessment.limits}
     return tuple(
         LimitLine(tpc_pct=value, label=reader.say(N_("limit {number}"), number=value))
         for value in sorted(values)

@@ -6,18 +6,19 @@ from datetime import datetime, timedelta
 from functools import lru_cache
 from uuid import UUID
 
-from kettlewell.book import Entry, Message
+from kettlewell.book import Entry
 from kettlewell.book import Kitchen as KitchenValue
-from kettlewell.book.words import N_
 from kettlewell.bridge import beliefs, replays
 from kettlewell.bridge.entries import book_of
 from kettlewell.bridge.setups import setup_of
 from kettlewell.core import Checkpoint, assess
-from kettlewell.core.limits import judge_limits, nothing_judged
+from kettlewell.core.limits import judge_limits
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.folder import Setup
 from kettlewell.records.models import Kitchen
 from kettlewell.records.selectors import last_that_counts
+from kettlewell.telling import N_, Message
+from kettlewell.telling.limits import NOTHING_JUDGED
 
 NO_FRYER = N_("There is no fryer yet: set one up.")
 NO_SERVICE = N_("The kitchen has no services yet: say on which days and hours it fries.")
@@ -101,8 +102,8 @@ def problem_of(value: KitchenValue) -> Message | None:
     if not value.services:
         return Message(text=NO_SERVICE)
     for fryer in value.fryers:
-        if message := nothing_judged(judge_limits(value, fryer)):
-            return message
+        if not judge_limits(value, fryer).oil:
+            return Message(text=NOTHING_JUDGED)
         if all(service.fryers and fryer.key not in service.fryers for service in value.services):
             return Message(text=IDLE, values={"fryer": fryer.name})
     return None

@@ -1,7 +1,7 @@
 """Writing an entry and telling what follows: an issued verdict is an entry itself."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, fields
 from datetime import date, datetime
 from typing import Any
 
@@ -9,14 +9,13 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from kettlewell.book import Message, MeterCheck
+from kettlewell.book import MeterCheck
 from kettlewell.bridge import replays
 from kettlewell.bridge.entries import entry_of
 from kettlewell.bridge.setups import setup_of
 from kettlewell.bridge.standing import Standing, standing
-from kettlewell.core.limits import LimitStatus
 from kettlewell.core.metering.checks import check_possible
-from kettlewell.core.outlook.values import Assessment
+from kettlewell.core.outlook.values import Assessment, Because, ChangesIf, Flag
 from kettlewell.records.canonical import decimal_text, time_text
 from kettlewell.records.checks import fryers_of
 from kettlewell.records.ids import uuid7
@@ -24,6 +23,8 @@ from kettlewell.records.kinds import COUNTING
 from kettlewell.records.ledger import Hand, Told, entry_add
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.selectors import verdict_on
+from kettlewell.telling import Message
+from kettlewell.telling.reasons import reason_message, remedy_message
 
 ALWAYS_TOLD = frozenset({"reading", "laboratory", "senses"})
 
@@ -124,8 +125,8 @@ def verdict_payload(assessment: Assessment, stands: Standing) -> dict[str, Any]:
     return {
         "fryer": assessment.fryer,
         "verdict": verdict.key.value,
-        "reason": message_payload(verdict.reason),
-        "changes_if": message_payload(verdict.changes_if),
+        "reason": told_payload(reason_message(verdict.reason), verdict.reason),
+        "changes_if": told_payload(remedy_message(verdict.changes_if), verdict.changes_if),
         "passing_probability": rounded(verdict.passing_probability),
         "passing_probability_next": rounded(verdict.passing_probability_next),
         "risk": decimal_text(verdict.risk),
@@ -146,7 +147,7 @@ def limits_payload(assessment: Assessment) -> Iterable[dict[str, str]]:
     """Yield the limits that judged the oil."""
     for judged in assessment.limits:
         limit = judged.limit
-        if judged.status is LimitStatus.JUDGED and limit.value is not None:
+        if limit.value is not None:
             yield {
                 "jurisdiction": limit.jurisdiction,
                 "quantity": limit.quantity,
@@ -160,6 +161,30 @@ def limits_payload(assessment: Assessment) -> Iterable[dict[str, str]]:
 def rounded(value: float) -> str:
     """Return a computed number to six decimals: more of it means nothing, on another machine least."""
     return decimal_text(round(value, 6))
+
+
+def told_payload(message: Message, coded: Because | ChangesIf) -> dict[str, Any]:
+    """Return why, or what else, as it is written down: its sentence, and its code with the numbers."""
+    numbers = dict(written(coded))
+    return {**message_payload(message), "code": numbers.pop("code"), "numbers": numbers}
+
+
+def written(coded: Because | ChangesIf | Flag) -> Iterator[tuple[str, str | bool]]:
+    """Yield the known fields of a value of the core, and of one within it, as they are written down."""
+    for name in (each.name for each in fields(coded)):
+        match getattr(coded, name):
+            case None:
+                continue
+            case bool() as yes:
+                yield name, yes
+            case str() as word:
+                yield name, str(word)
+            case datetime() as at:
+                yield name, time_text(at)
+            case float() | int() as number:
+                yield name, rounded(number)
+            case within:
+                yield from written(within)
 
 
 def message_payload(message: Message) -> dict[str, Any]:

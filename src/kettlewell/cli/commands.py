@@ -8,7 +8,6 @@ from typing import Annotated
 import numpy as np
 import typer
 
-from kettlewell.book.words import N_
 from kettlewell.cli import given, server
 from kettlewell.cli.document import document
 from kettlewell.cli.given import AsJson, At, FolderArgument
@@ -21,7 +20,7 @@ from kettlewell.cli.wallcard import wall_card
 from kettlewell.core import assess as assess_kitchen
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.folder import Folder
-from kettlewell.telling import reader
+from kettlewell.telling import N_, reader
 
 HERE = "127.0.0.1"
 EVERYWHERE = "0.0.0.0"  # noqa: S104 - compared with, not listened at

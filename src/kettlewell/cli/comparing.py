@@ -3,12 +3,11 @@
 from collections.abc import Iterator, Sequence
 
 from kettlewell.book import Kitchen, find
-from kettlewell.book.words import N_
 from kettlewell.cli.meters import signed
 from kettlewell.cli.screen import Line, Weight, table
 from kettlewell.cli.strip import INDENT
 from kettlewell.core.metering.pairs import Pair, SideBySide
-from kettlewell.telling import Reader
+from kettlewell.telling import N_, Reader
 from kettlewell.telling.meters import differs_by, pairs_missing, reads_as, why_not
 from kettlewell.telling.verdicts import named
 

@@ -11,14 +11,14 @@ from zoneinfo import ZoneInfo
 import typer
 
 from kettlewell.book import Kitchen
-from kettlewell.book.words import N_
 from kettlewell.cli.document import Json
 from kettlewell.cli.screen import Line, complain, console, show
-from kettlewell.core.limits import judge_limits, nothing_judged
+from kettlewell.core.limits import judge_limits
 from kettlewell.folder import Folder, read_folder
 from kettlewell.folder.cells import moment
 from kettlewell.folder.words import NotUnderstoodError
-from kettlewell.telling import reader
+from kettlewell.telling import N_, reader
+from kettlewell.telling.limits import NOTHING_JUDGED, limit_messages
 
 BAD_INPUT = 2
 PROBLEMS_TOLD = 3
@@ -71,9 +71,9 @@ def refuse_unjudged(kitchen: Kitchen, now: datetime) -> None:
     """Raise ValueError for a fryer whose oil no limit judges."""
     for fryer in kitchen.fryers:
         limits = judge_limits(kitchen, fryer)
-        if message := nothing_judged(limits):
+        if not limits.oil:
             words = reader(kitchen.timezone, now)
-            told = " ".join(words.tell(one) for one in (message, *(limit.message for limit in limits)))
+            told = " ".join([words.say(NOTHING_JUDGED), *map(words.tell, limit_messages(limits))])
             raise ValueError(f"kitchen.toml: {fryer.key}: {told}")
 
 

@@ -3,13 +3,12 @@
 from collections.abc import Iterator, Sequence
 
 from kettlewell.book import Kitchen, find
-from kettlewell.book.words import N_
 from kettlewell.cli.meters import check_words
 from kettlewell.cli.screen import Line, Weight
 from kettlewell.cli.strip import INDENT
 from kettlewell.core.outlook.lookback import LookBack, Relied
 from kettlewell.core.outlook.meters import ChartedCheck
-from kettlewell.telling import Reader
+from kettlewell.telling import N_, Reader
 from kettlewell.telling.meters import DECISIONS, DOUBTFUL, FAILED, may_fall, rests_on, told_again
 from kettlewell.telling.verdicts import VERDICTS, named
 

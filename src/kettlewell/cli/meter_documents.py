@@ -9,13 +9,17 @@ from decimal import Decimal
 
 from kettlewell import __version__
 from kettlewell.book import MeterCheck
-from kettlewell.cli.document import Json, Tell, plain, rows_not_used, teller
+from kettlewell.cli.document import Json, plain, rows_not_used, sentence, teller
+from kettlewell.core.metering.charts import Signal
+from kettlewell.core.metering.checks import Remark
 from kettlewell.core.metering.pairs import SideBySide
 from kettlewell.core.metering.paths import PathKind
 from kettlewell.core.outlook.lookback import Again, LookBack
 from kettlewell.core.outlook.meters import ChartedCheck, MeterReport
 from kettlewell.core.outlook.worth import OilWorth, SampleWorth
 from kettlewell.folder import Folder
+from kettlewell.telling import Reader
+from kettlewell.telling.checks import remark_message, signal_message
 
 
 def show_document(reports: Sequence[MeterReport], kitchen_folder: Folder, *, at: datetime) -> Json:
@@ -82,7 +86,7 @@ def compare_document(found: Sequence[SideBySide], kitchen_folder: Folder, *, at:
     return _about(answer, kitchen_folder, at, tell)
 
 
-def _about(answer: dict[str, Json], kitchen_folder: Folder, at: datetime, tell: Tell) -> dict[str, Json]:
+def _about(answer: dict[str, Json], kitchen_folder: Folder, at: datetime, tell: Reader) -> dict[str, Json]:
     kitchen = kitchen_folder.setup.kitchen
     return {
         "program_version": __version__,
@@ -94,7 +98,7 @@ def _about(answer: dict[str, Json], kitchen_folder: Folder, at: datetime, tell: 
     }
 
 
-def _check(check: MeterCheck, tell: Tell) -> dict[str, Json]:
+def _check(check: MeterCheck, tell: Reader) -> dict[str, Json]:
     return {
         "at": plain(check.at, tell),
         "ref": check.ref,
@@ -105,7 +109,7 @@ def _check(check: MeterCheck, tell: Tell) -> dict[str, Json]:
     }
 
 
-def _charted(one: ChartedCheck, tell: Tell) -> dict[str, Json]:
+def _charted(one: ChartedCheck, tell: Reader) -> dict[str, Json]:
     decision, found = one.decision, one.decision.deviation
     components: list[Json] = [{"name": each.name, "u_pct": each.u} for each in found.components]
     return {
@@ -115,13 +119,21 @@ def _charted(one: ChartedCheck, tell: Tell) -> dict[str, Json]:
         "deviation_pct": found.pct,
         "deviation_u_pct": found.u_pct,
         "components": components,
-        "remarks": plain(decision.remarks, tell),
+        "remarks": [_remark(remark, tell) for remark in decision.remarks],
         "centre_pct": one.centre_pct,
         "limit_pct": one.limit_pct,
         "ewma_pct": one.ewma_pct,
         "ewma_limit_pct": one.ewma_limit_pct,
-        "signals": plain(one.signals, tell),
+        "signals": [_signal(signal, one.check, tell) for signal in one.signals],
     }
+
+
+def _remark(remark: Remark, tell: Reader) -> Json:
+    return {"key": remark.key, "message": sentence(remark.key, remark_message(remark), tell)}
+
+
+def _signal(signal: Signal, check: MeterCheck, tell: Reader) -> Json:
+    return sentence(f"{signal.kind}_{signal.direction}", signal_message(signal, check), tell)
 
 
 def _worth(worth: OilWorth) -> Json:

@@ -3,12 +3,12 @@
 from collections.abc import Iterator, Sequence
 
 from kettlewell.book import Kitchen, find
-from kettlewell.book.words import N_
 from kettlewell.cli.screen import Line, Weight, table
 from kettlewell.cli.strip import INDENT
 from kettlewell.core.metering.checks import DecisionKey
 from kettlewell.core.outlook.meters import ChartedCheck, MeterReport
-from kettlewell.telling import Reader
+from kettlewell.telling import N_, Reader
+from kettlewell.telling.checks import remark_message
 from kettlewell.telling.meters import CALM, DECISIONS, meter_words, off_by, off_chance, signals, when_next
 from kettlewell.telling.verdicts import named
 from kettlewell.telling.worth import accepted, believed, known_to, misled, samples
@@ -72,7 +72,7 @@ def check_words(one: ChartedCheck, kitchen: Kitchen, reader: Reader) -> Iterator
         found=off_by(one.decision.deviation, reader),
         chance=off_chance(one.decision, kitchen.permissible_pct, reader),
     )
-    yield from (reader.tell(remark.message) for remark in one.decision.remarks)
+    yield from (reader.tell(remark_message(remark)) for remark in one.decision.remarks)
 
 
 def _cells(one: ChartedCheck, reader: Reader) -> list[str]:

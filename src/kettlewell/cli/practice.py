@@ -2,10 +2,9 @@
 
 from collections.abc import Iterator, Sequence
 
-from kettlewell.book.words import N_
 from kettlewell.cli.screen import Line, Weight
 from kettlewell.practice import RuleKind, RuleScore
-from kettlewell.telling import Reader
+from kettlewell.telling import N_, Reader
 
 NAMES = {
     RuleKind.CLAIRVOYANT: N_("knows the future"),

@@ -3,11 +3,10 @@
 from collections.abc import Iterable, Iterator, Sequence
 
 from kettlewell.book import Kitchen
-from kettlewell.book.words import N_
 from kettlewell.cli.screen import Line, Weight
 from kettlewell.cli.strip import INDENT, strip
 from kettlewell.core.outlook.values import Assessment
-from kettlewell.telling import Reader
+from kettlewell.telling import N_, Reader
 from kettlewell.telling.together import cautions, limits, summary
 
 

@@ -9,9 +9,8 @@ from typing import Annotated
 
 import typer
 
-from kettlewell.book.words import N_
 from kettlewell.cli.screen import Line
-from kettlewell.telling import Reader
+from kettlewell.telling import N_, Reader
 
 PORT = 8350
 BOOK = "kettlewell.sqlite3"

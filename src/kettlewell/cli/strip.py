@@ -3,12 +3,14 @@
 from collections.abc import Iterator, Sequence
 
 from kettlewell.book import Fryer, Kitchen, find
-from kettlewell.book.words import N_
 from kettlewell.cli.lifeline import ASCII, UNICODE, draw
 from kettlewell.cli.screen import Line, Weight
-from kettlewell.core.outlook.values import Assessment, Flag, VerdictKey
+from kettlewell.core.decision import VerdictKey
+from kettlewell.core.outlook.values import Assessment, Flag
 from kettlewell.marks.lifeline import Labels, LifeLine
-from kettlewell.telling import Reader
+from kettlewell.telling import N_, Reader
+from kettlewell.telling.flags import flag_message
+from kettlewell.telling.reasons import reason_message
 from kettlewell.telling.together import warnings
 from kettlewell.telling.verdicts import (
     AGE_UNKNOWN,
@@ -46,7 +48,7 @@ def strip(
     words = verdict_words(assessment, reader)
     if not assessment.in_use:
         yield _told(words)
-        yield _told(reader.tell(verdict.reason))
+        yield _told(reader.tell(reason_message(verdict.reason)))
         return
     yield Line(text=words.upper() if urgent else words, weight=WEIGHTS[verdict.key], indent=INDENT)
     asked = [flag for flag in assessment.flags if flag not in questions(assessment)]
@@ -61,7 +63,7 @@ def strip(
     else:
         yield _told(reader.say(AGE_UNKNOWN))
     for flag in questions(assessment):
-        what = f"{reader.tell(flag.message)}{_where([flag])}"
+        what = f"{reader.tell(flag_message(flag))}{_where([flag])}"
         yield _told(reader.say(N_("Please check: {what}"), what=what))
     yield from (_told(warning) for warning in warnings(assessment, reader))
 

@@ -2,9 +2,8 @@
 
 from collections.abc import Iterator
 
-from kettlewell.book.words import N_
 from kettlewell.cli.screen import Line
-from kettlewell.telling import Reader
+from kettlewell.telling import N_, Reader
 
 BROKEN = 1
 WHOLE = N_("{kitchen}: all {number} entries are as they were written. Head: {head}")

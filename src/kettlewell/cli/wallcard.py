@@ -3,13 +3,13 @@
 from collections.abc import Iterator, Sequence
 
 from kettlewell.book import Kitchen, find
-from kettlewell.book.words import N_
 from kettlewell.cli.meters import needs_care
 from kettlewell.cli.screen import Line, Weight
 from kettlewell.cli.strip import INDENT
 from kettlewell.core.outlook.meters import MeterReport
 from kettlewell.core.outlook.values import Assessment
-from kettlewell.telling import Reader
+from kettlewell.telling import N_, Reader
+from kettlewell.telling.cards import card_messages
 from kettlewell.telling.meters import of_the_card
 from kettlewell.telling.together import ADVISES, HOW, SENSES
 from kettlewell.telling.verdicts import NOT_IN_USE, named
@@ -38,7 +38,8 @@ def wall_card(
         if not in_use[fryer.key]:
             yield Line(text=reader.say(NOT_IN_USE), indent=INDENT)
             continue
-        yield from (Line(text=reader.tell(line.message), indent=INDENT) for line in cards[fryer.key].lines)
+        for message in card_messages(cards[fryer.key]):
+            yield Line(text=reader.tell(message), indent=INDENT)
         if (until := cards[fryer.key].expires_at) > expires:
             yield Line(text=reader.say(N_("These hold until {at}."), at=reader.date(until)), indent=INDENT)
     yield Line(text="")

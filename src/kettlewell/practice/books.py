@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
+from typing import Any
 
 import numpy as np
 
@@ -27,6 +28,7 @@ from kettlewell.book import (
     TopUp,
 )
 from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
+from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.belief.baths import Baths, baths_of
 from kettlewell.practice.findings import READINGS
 from kettlewell.practice.kitchens import LIMIT_PCT, SERVICES_PER_DAY, Practice
@@ -54,6 +56,10 @@ REFERENCE_PCT = 10.0
 CHECKED, ADJUSTED, READ, READ_AGAIN, CHANGED = (timedelta(minutes=-m) for m in (60, 55, 30, 5, 2))
 NOTED, CHANGED_LATE = timedelta(minutes=10), timedelta(minutes=20)
 BETWEEN_READINGS = timedelta(minutes=5)
+ALIKE = (
+    *("rate_factor", "rate_factor_rel_sd", "fresh_pct", "fresh_sd_pct", "offset_sd_pct"),
+    *("oil", "load_stated", "usual_h", "heat", "wear"),
+)
 
 
 def begins(t: int) -> datetime:
@@ -120,11 +126,7 @@ def baths_in(practice: Practice, known: Coefficients, *, checked: bool) -> Baths
     one = baths_of(kitchen_of(practice, 0, checked=checked), known)
     kitchens, usual_kg = len(practice.draw), practice.draw_assumed * practice.mass_kg / UPTAKE
     wear, uptake = one.foods["fries"]
-    alike = {
-        name: np.repeat(getattr(one, name), kitchens, axis=0)
-        for name in ("rate_factor", "rate_factor_rel_sd", "fresh_pct", "fresh_sd_pct", "offset_sd_pct")
-        + ("oil", "load_stated", "usual_h", "heat", "wear")
-    }
+    alike: dict[str, Any] = {name: np.repeat(getattr(one, name), kitchens, axis=0) for name in ALIKE}
     return replace(
         one,
         mass_kg=practice.mass_kg,
@@ -134,41 +136,57 @@ def baths_in(practice: Practice, known: Coefficients, *, checked: bool) -> Baths
     )
 
 
-def entries_of(practice: Practice, k: int, log: "Log") -> Iterator[Entry]:
-    """Yield what was written down in one kitchen, in no order."""
-    usual_kg = practice.draw_assumed[k] * practice.mass_kg[k] / UPTAKE
-    for i in range(len(practice.oil)):
-        yield Change(at=FIRST + FILLED, fryer=f"F{i}")
+def entries_of(practice: Practice, k: int, log: "Log") -> list[Entry]:
+    """Return what was written down in one kitchen, in no order."""
+    filled = [Change(at=FIRST + FILLED, fryer=f"F{i}") for i in range(len(practice.oil))]
+    changes = [Change(at=at, fryer=fryer) for at, where in log.changes for fryer, _ in told(where[k])]
+    return [
+        *filled,
+        *readings_in(k, log),
+        *changes,
+        *services_in(practice, k, log),
+        *checks_in(practice, k, log),
+    ]
+
+
+def told(values: Array | Mask) -> list[tuple[str, float]]:
+    """Return by fryer what is not nan, or is so."""
+    known = values if values.dtype == bool else ~np.isnan(values)
+    return [(f"F{i}", float(values[i])) for i in np.flatnonzero(known).tolist()]
+
+
+def readings_in(k: int, log: "Log") -> Iterator[Entry]:
+    """Yield the readings of one kitchen."""
     for t, again, pct in log.readings:
-        for i in np.flatnonzero(~np.isnan(pct[k])):
+        for fryer, tpc_pct in told(pct[k]):
             yield Reading(
-                at=read_at(t, again),
-                fryer=f"F{i}",
-                tpc_pct=float(pct[k, i]),
-                oil_temp_c=READ_AT_C,
-                meter="hand",
+                at=read_at(t, again), fryer=fryer, tpc_pct=tpc_pct, oil_temp_c=READ_AT_C, meter="hand"
             )
-    for at, where in log.changes:
-        for i in np.flatnonzero(where[k]):
-            yield Change(at=at, fryer=f"F{i}")
+
+
+def services_in(practice: Practice, k: int, log: "Log") -> Iterator[Entry]:
+    """Yield the loads and top-ups of one kitchen."""
+    usual_kg = practice.draw_assumed[k] * practice.mass_kg[k] / UPTAKE
     for t, load, top_up in log.services:
         at = ends(t) + NOTED
-        for i in np.flatnonzero(~np.isnan(load[k])):
-            yield Load(at=at, fryer=f"F{i}", product="fries", mass_kg=float(load[k, i] * usual_kg[i]))
-        for i in np.flatnonzero(~np.isnan(top_up[k])):
-            yield TopUp(at=at, fryer=f"F{i}", mass_kg=float(top_up[k, i] * practice.mass_kg[k, i]))
-    for day, deviations, adjusted in log.checks:
-        if np.isnan(deviations[k]):
-            continue
-        shown = (float(REFERENCE_PCT + deviations[k]),) * READINGS
-        yield MeterCheck(
-            at=begins(day * SERVICES_PER_DAY) + (ADJUSTED if adjusted else CHECKED),
-            meter="hand",
-            lot=f"lot {practice.findings.lot[day, k]}",
-            readings_pct=shown,
-            oil_temp_c=50.0,
-            adjusted=adjusted,
-        )
+        for fryer, mass_kg in told(load[k] * usual_kg):
+            yield Load(at=at, fryer=fryer, product="fries", mass_kg=mass_kg)
+        for fryer, mass_kg in told(top_up[k] * practice.mass_kg[k]):
+            yield TopUp(at=at, fryer=fryer, mass_kg=mass_kg)
+
+
+def checks_in(practice: Practice, k: int, log: "Log") -> Iterator[Entry]:
+    """Yield the meter checks of one kitchen."""
+    for day, deviations_pct, adjusted in log.checks:
+        if not np.isnan(deviations_pct[k]):
+            yield MeterCheck(
+                at=begins(day * SERVICES_PER_DAY) + (ADJUSTED if adjusted else CHECKED),
+                meter="hand",
+                lot=f"lot {practice.findings.lot[day, k]}",
+                readings_pct=(float(REFERENCE_PCT + deviations_pct[k]),) * READINGS,
+                oil_temp_c=50.0,
+                adjusted=adjusted,
+            )
 
 
 class Log:

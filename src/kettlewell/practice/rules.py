@@ -127,7 +127,7 @@ class Ours(Never):
         return LimitsInForce(tpc_pct=LIMIT_PCT * one, risk=self.risk * one, mapped=one < 0, reached=one < 0)
 
     def passed(self, t: int, services: int = 2) -> Array:
-        """Return the probability (services, K, F) of having passed the limit by the end of coming services."""
+        """Return the probability (services, K, F) of having passed the limit by the ends of services."""
         return first_passage(passing(self.watch.forecast(t, services), LIMIT_PCT))
 
     def verdicts(self, t: int) -> tuple[Index, Array]:
@@ -177,7 +177,7 @@ class Ours(Never):
         self.late = (verdict == URGENCY.index(VerdictKey.CHANGE_AFTER)) | (unsettled & ~early & late)
         self.watch.take_sample(t, change | self.late)
         self.watch.change(change, begins(t) + CHANGED)
-        return change
+        return np.asarray(change)
 
     def after(self, t: int, logged: Logged, /) -> Mask:
         """Return the baths with the verdict "change after this service"."""

@@ -1,4 +1,4 @@
-"""What the program makes of practice kitchens' logs, and of nothing else: its own steps, all kitchens at once."""
+"""What the program makes of practice kitchens' logs, by the program's own steps, all kitchens at once."""
 
 from dataclasses import dataclass, field, replace
 from datetime import datetime
@@ -174,7 +174,7 @@ class Watch:
             days=days,
             adjusted=np.zeros(len(checked), bool) if adjusted is None else adjusted,
             other_lot=other_lot,
-            lot_var=lots * self.practice.findings.reference_u_pct**2 * other_lot,
+            lot_var=np.where(other_lot, lots * self.practice.findings.reference_u_pct**2, 0.0),
         )
         self.take(Step(drift_days=self.drift_days(at, checked, 0.0), meters=(taken,)))
 
@@ -266,7 +266,7 @@ class Watch:
         return Work(**{name: self.padded(getattr(work, name), 0.0) for name in Work.__dataclass_fields__})
 
     def services(self, slots: Index, logged: Logged | None = None) -> Services:
-        """Return services in slots (T,) of the week at their usual hours, with what was ``logged`` of them."""
+        """Return services in slots (T,) of the week at their usual hours, with what was ``logged``."""
         shape = (len(slots), *self.practice.draw.shape)
         hours = USUAL_HOT_H[slots % SERVICES_PER_DAY, None, None]
         unknown = np.full(shape, np.nan)
@@ -287,8 +287,8 @@ class Watch:
     def fill(self, where: Mask, at: datetime) -> None:
         """Take in that the baths ``where`` (K, F) were filled fresh."""
         if where.any():
-            oil = self.padded(self.baths.oil, 0)
-            filled = np.pad(where, ((0, 0), (0, oil.shape[1] - where.shape[1])))
+            spare = ((0, 0), (0, self.belief.oil.shape[1] - where.shape[1]))
+            filled, oil = np.pad(where, spare), np.pad(self.baths.oil, spare)
             self.take(Step(acts=(Refill(where=filled, oil=oil, at_s=at.timestamp()),)))
 
     def change(self, where: Mask, at: datetime) -> None:

@@ -3,14 +3,15 @@
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
-from kettlewell.book.words import N_
+from kettlewell.core.decision import VerdictKey
 from kettlewell.core.metering.checks import Decision, DecisionKey, Deviation
 from kettlewell.core.metering.comparison import Agreement
 from kettlewell.core.metering.pairs import LEAST_TO_ADOPT, SideBySide
 from kettlewell.core.metering.paths import PathKind
 from kettlewell.core.outlook.lookback import Again, Relied
 from kettlewell.core.outlook.meters import ChartedCheck, MeterReport
-from kettlewell.core.outlook.values import VerdictKey
+from kettlewell.telling.checks import signal_message, when_message
+from kettlewell.telling.message import N_
 from kettlewell.telling.verdicts import VERDICTS, named
 from kettlewell.telling.words import Reader
 
@@ -82,7 +83,7 @@ def off_chance(decision: Decision, permissible_pct: float, reader: Reader) -> st
 
 def when_next(report: MeterReport, reader: Reader) -> str:
     """Return when to check a meter next, and why then; after a check it failed what to do instead."""
-    due, why = report.next_check, reader.tell(report.next_check.why)
+    due, why = report.next_check, reader.tell(when_message(report.next_check.why))
     if not report.in_use:
         return reader.say(N_("Check it before it is used again."))
     if due.at is None or (report.last and report.last.decision.key is not DecisionKey.FIT):
@@ -103,7 +104,7 @@ def is_due(report: MeterReport, reader: Reader) -> bool:
 def signals(report: MeterReport, reader: Reader) -> list[str]:
     """Return what the chart of the running run shows beyond chance."""
     return [
-        reader.tell(signal)
+        reader.tell(signal_message(signal, one.check))
         for one in report.checks
         if report.last and one.run == report.last.run
         for signal in one.signals
@@ -119,7 +120,7 @@ def chart_in_words(report: MeterReport, last: ChartedCheck, reader: Reader) -> s
         first=reader.calendar_day(report.checks[0].check.at),
         last=reader.calendar_day(last.check.at),
     )
-    told = [reader.tell(signal) for one in report.checks for signal in one.signals]
+    told = [reader.tell(signal_message(signal, one.check)) for one in report.checks for signal in one.signals]
     return " ".join([checks, off_by(last.decision.deviation, reader), *(told or [reader.say(CALM)])])
 
 

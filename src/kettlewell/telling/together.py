@@ -3,9 +3,11 @@
 from collections.abc import Iterable, Iterator, Sequence
 
 from kettlewell.book import Kitchen, find
-from kettlewell.book.words import N_
-from kettlewell.core.limits import LimitStatus
+from kettlewell.core.limits import FryerLimits, LimitStatus
 from kettlewell.core.outlook.values import Assessment
+from kettlewell.telling.cautions import caution_message
+from kettlewell.telling.limits import limit_messages, note_message
+from kettlewell.telling.message import N_
 from kettlewell.telling.verdicts import named, verdict_words
 from kettlewell.telling.words import Reader
 
@@ -33,9 +35,9 @@ def limits(assessments: Sequence[Assessment], kitchen: Kitchen, reader: Reader) 
     """Yield what was made of each limit, once, naming the fryers when it is not all of them."""
     fryers: dict[str, list[str]] = {}
     for assessment in assessments:
-        for limit in assessment.limits:
-            if limit.status is not LimitStatus.WARNING:
-                fryers.setdefault(reader.tell(limit.message), []).append(assessment.fryer)
+        notes = tuple(note for note in assessment.notes if note.status is not LimitStatus.WARNING)
+        for message in limit_messages(FryerLimits(oil=assessment.limits, notes=notes)):
+            fryers.setdefault(reader.tell(message), []).append(assessment.fryer)
     for sentence, keys in fryers.items():
         if len(keys) == len(assessments):
             yield sentence
@@ -46,11 +48,13 @@ def limits(assessments: Sequence[Assessment], kitchen: Kitchen, reader: Reader) 
 
 def warnings(assessment: Assessment, reader: Reader) -> list[str]:
     """Return where the fryer itself is set against a limit on how oil is used."""
-    return [reader.tell(one.message) for one in assessment.limits if one.status is LimitStatus.WARNING]
+    return [
+        reader.tell(note_message(note)) for note in assessment.notes if note.status is LimitStatus.WARNING
+    ]
 
 
 def cautions(assessments: Iterable[Assessment], reader: Reader) -> list[str]:
     """Return every caution once, and who answers."""
     in_use = [assessment for assessment in assessments if assessment.in_use]
-    told = [reader.tell(caution) for assessment in in_use for caution in assessment.cautions]
+    told = [reader.tell(caution_message(caution)) for assessment in in_use for caution in assessment.cautions]
     return list(dict.fromkeys([*told, reader.say(ADVISES)]))

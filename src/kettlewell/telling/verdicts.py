@@ -1,8 +1,10 @@
 """What an assessment says of one fryer, in a cook's sentences."""
 
 from kettlewell.book import Draining, Fryer, Kitchen, Meter, allergens_in, find
-from kettlewell.book.words import N_
-from kettlewell.core.outlook.values import Assessment, Flag, VerdictKey
+from kettlewell.core.decision import VerdictKey
+from kettlewell.core.outlook.values import Assessment, Doubted, Flag
+from kettlewell.telling.message import N_
+from kettlewell.telling.reasons import reason_message, remedy_message
 from kettlewell.telling.words import Reader
 
 SERVICES_TOLD = 3
@@ -42,7 +44,7 @@ def age_known(assessment: Assessment) -> bool:
 
 def lowest_limit_pct(assessment: Assessment) -> float:
     """Return the TPC of the lowest limit that judges this oil."""
-    return min(limit.tpc_pct for limit in assessment.limits if limit.tpc_pct is not None)
+    return min(limit.tpc_pct for limit in assessment.limits)
 
 
 def verdict_words(assessment: Assessment, reader: Reader) -> str:
@@ -59,7 +61,8 @@ def verdict_words(assessment: Assessment, reader: Reader) -> str:
 
 def why(assessment: Assessment, reader: Reader) -> str:
     """Return the reason of the verdict and what would change it."""
-    return f"{reader.tell(assessment.verdict.reason)} {reader.tell(assessment.verdict.changes_if)}"
+    verdict = assessment.verdict
+    return f"{reader.tell(reason_message(verdict.reason))} {reader.tell(remedy_message(verdict.changes_if))}"
 
 
 def countable(assessment: Assessment) -> bool:
@@ -148,7 +151,9 @@ def take_over(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str |
 
 def questions(assessment: Assessment) -> list[Flag]:
     """Return what the program asks about the book, unless the verdict's reason asks it already."""
-    return [flag for flag in assessment.flags if flag.message != assessment.verdict.reason]
+    reason = assessment.verdict.reason
+    asked = reason.flag if isinstance(reason, Doubted) else None
+    return [flag for flag in assessment.flags if flag != asked]
 
 
 def picture_in_words(assessment: Assessment, reader: Reader) -> str:

@@ -18,8 +18,7 @@ from babel import Locale, UnknownLocaleError, default_locale
 from babel.dates import format_date, format_datetime
 from babel.numbers import format_decimal
 
-from kettlewell.book import Message
-from kettlewell.book.words import N_
+from kettlewell.telling.message import N_, Message
 
 # One catalogue for commands and web; Django reads none of another name.
 DOMAIN = "django"
@@ -51,7 +50,7 @@ class Reader:
     catalogue: gettext.NullTranslations = field(default_factory=gettext.NullTranslations)
 
     def tell(self, message: Message) -> str:
-        """Return a sentence of the core, translated, with its values filled in."""
+        """Return a sentence, translated, with its values filled in."""
         return self.say(message.text, **message.values)
 
     def say(self, text: str, **values: float | str | datetime | Date | None) -> str:

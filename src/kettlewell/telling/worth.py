@@ -4,9 +4,9 @@ from collections.abc import Iterator
 from math import floor
 
 from kettlewell.book import Kitchen, find
-from kettlewell.book.words import N_
 from kettlewell.core.outlook.meters import MeterReport
 from kettlewell.core.outlook.worth import Accepted, OilWorth, SampleWorth
+from kettlewell.telling.message import N_
 from kettlewell.telling.meters import points
 from kettlewell.telling.verdicts import named
 from kettlewell.telling.words import Reader

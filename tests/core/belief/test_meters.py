@@ -169,7 +169,7 @@ def test_with_its_meter_out_of_use_a_kitchen_goes_by_the_book_and_the_senses(che
         assess(checking, [*entries, *acts], now=now, of=["big"])[0] for acts in ((), (out,), (out, back))
     )
     assert (with_it.metered, without.metered, again.metered) == (True, False, True)
-    assert "No meter here" in without.verdict.reason.text
+    assert not without.verdict.reason.metered
     assert without.verdict.key is VerdictKey.FRY_ON
     assert len(without.card.lines) == 1
     assert again.verdict == with_it.verdict

@@ -1,9 +1,14 @@
 """The wall card: the same mathematics on paper."""
 
+from dataclasses import replace
 from datetime import timedelta
 from itertools import pairwise
 
+import numpy as np
 import pytest
+
+from kettlewell.book import SensoryNote
+from kettlewell.core.outlook.card import rising, shown_pct
 
 URGENCY = ["change_before", "change_after", "measure_again", "fry_on"]
 CASES = {
@@ -85,15 +90,44 @@ def test_the_card_of_a_running_service_expires_when_it_ends(told, book, at):
     assert told(book(*CASES["halfway"]), now).card.expires_at - now == timedelta(hours=1.5)
 
 
-def test_lines_name_their_edges_and_their_verdict(told, case):
-    words = {
-        "change_before": "change before frying",
-        "change_after": "change after this service",
-        "measure_again": "measure again",
-        "fry_on": "fry on",
-    }
-    for line in told(*case).card.lines:
-        sentence = str(line.message)
-        assert words[line.key] in sentence
-        for edge in (line.from_pct, line.to_pct):
-            assert edge is None or f"{edge} %" in sentence
+@pytest.mark.parametrize(
+    ("resolution_pct", "readings", "second_pct"),
+    [(0.001, 401, 0.1), (0.1, 401, 0.1), (0.25, 161, 0.25), (0.5, 81, 0.5), (1.0, 41, 1.0), (3.0, 14, 3.0)],
+)
+def test_a_card_answers_every_tenth_of_a_point_or_what_a_coarser_meter_can_show(
+    resolution_pct, readings, second_pct
+):
+    shown = shown_pct(resolution_pct)
+    assert (len(shown), shown[0], shown[1]) == (readings, 0.0, second_pct)
+    assert shown[-1] == pytest.approx(40, abs=resolution_pct / 2)
+    assert [float(f"{value:.6g}") for value in shown] == shown.tolist()
+
+
+def test_a_meter_said_to_show_thousandths_is_answered_by_tenths(told, book, at, kitchen):
+    fine = replace(kitchen, meters=(replace(kitchen.meters[0], resolution_pct=0.001),))
+    lines = told(book(*CASES["halfway"]), at(4, "09:30"), place=fine).card.lines
+    assert len(lines) > 1
+    assert all(round(10 * line.from_pct, 6).is_integer() for line in lines[1:])
+
+
+def test_oil_that_the_senses_found_spoiled_is_changed_whatever_the_reading(told, book, at):
+    spoiled = SensoryNote(at=at(4, "09:10"), fryer="big", spoiled=True)
+    (line,) = told([*book(*CASES["halfway"]), spoiled], at(4, "09:30")).card.lines
+    assert line.key == "change_before"
+
+
+@pytest.mark.parametrize(
+    ("verdicts", "told"),
+    [
+        ("m f f m a b", "m f f m a b"),
+        ("m f m f a m", "m f m m a a"),
+        ("a m f b a m f", "m m f b b b b"),
+        ("b a b m", "m m m m"),
+        ("b b", "b b"),
+        ("b a a b a", "m a a b b"),
+    ],
+)
+def test_no_higher_reading_is_told_a_milder_verdict_from_the_lowest_mildest_on(verdicts, told):
+    """Below that the card says to measure again; b and a: before, after; m and f: measure, fry on."""
+    codes = np.array(["bamf".index(letter) for letter in verdicts.split()])
+    assert " ".join("bamf"[code] for code in rising(codes)) == told

@@ -6,10 +6,10 @@ import pytest
 
 from kettlewell.book import Change, SensoryNote
 from kettlewell.core import checkpoint
+from kettlewell.core.decision import VerdictKey
 from kettlewell.core.metering.paths import PathKind
 from kettlewell.core.outlook.lookback import look_back
 from kettlewell.core.outlook.meters import meter_reports
-from kettlewell.core.outlook.values import VerdictKey
 
 DRIFT, STEP = PathKind.DRIFT, PathKind.STEP
 
@@ -102,3 +102,22 @@ def test_only_readings_of_the_meter_that_failed_are_told_anew(checking, month, a
     failed = next(one for one in entries if one.ref == "check 28")
     report = meter_reports(place, entries, now=failed.at)[0]
     assert len(look_back(place, entries, failed, report=report).relied) == 14
+
+
+@pytest.mark.parametrize(("clock", "counts"), [("07:59", False), ("08:00", True)])
+def test_readings_count_from_the_good_check_on(back, month, read, clock, counts):
+    early = read(0, clock, 8.0, ref="early")
+    assert ("early" in {one.reading.ref for one in back([*month, early]).relied}) is counts
+
+
+@pytest.mark.parametrize(("clock", "counts"), [("07:59", True), ("08:00", False)])
+def test_readings_count_up_to_the_failed_check(back, month, read, clock, counts):
+    late = read(28, clock, 3.0, ref="late")
+    assert ("late" in {one.reading.ref for one in back([*month, late]).relied}) is counts
+
+
+def test_two_readings_of_one_occasion_are_both_told_anew(back, month, read):
+    """Together they stand past the limit and decide alone; had they shown less, they would not."""
+    pair = [read(26, "09:10", 24.5, ref="first"), read(26, "09:20", 24.5, ref="second")]
+    found = {one.reading.ref: one for one in back([*month, *pair]).relied}
+    assert found["second"].told is VerdictKey.CHANGE_BEFORE

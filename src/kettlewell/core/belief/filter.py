@@ -94,7 +94,7 @@ def carry(belief: Belief, work: Work) -> Carried:
 
 
 def fading(start: Array, keep: Array, grown: Array) -> Array:
-    """Return what fades to the share ``keep`` (H, ...) and grows in each of H steps, before and after each."""
+    """Return what fades to the share ``keep`` (H, ...) and grows in each step, before and after each."""
     values = np.empty((len(keep) + 1, *start.shape))
     values[0] = start
     for h in range(len(keep)):
@@ -104,13 +104,13 @@ def fading(start: Array, keep: Array, grown: Array) -> Array:
 
 def predict(belief: Belief, work: Work) -> Belief:
     """Return the belief after a stretch of work (K, F)."""
-    carried, size = carry(belief, in_a_row([work])), belief.layout.size
+    carried, size = carry(belief, one_after_another([work])), belief.layout.size
     base = belief.base.copy(order="K")
     base[..., LEVEL] = carried.level[-1] - along(carried.sensitivity[-1], belief.shared)
     return belief.with_own(base, carried.tied[..., :size], carried.tied[..., size:])
 
 
-def in_a_row(works: Sequence[Work]) -> Work:
+def one_after_another(works: Sequence[Work]) -> Work:
     """Return H stretches of work (K, F) as one value (H, K, F)."""
     return Work(
         hours=np.array([work.hours for work in works]),

@@ -95,7 +95,9 @@ OF_BATHS = tuple(name for name in ARRAYS if name not in ("shared", "shared_cov")
 
 def stack(beliefs: Sequence[Belief]) -> Belief:
     """Return several batches, laid out alike, as one."""
-    arrays = {name: np.concatenate([getattr(belief, name) for belief in beliefs]) for name in ARRAYS}
+    arrays: dict[str, Any] = {
+        name: np.concatenate([getattr(belief, name) for belief in beliefs]) for name in ARRAYS
+    }
     return replace(beliefs[0], **arrays)
 
 

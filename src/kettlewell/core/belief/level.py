@@ -66,7 +66,7 @@ def levels_after(belief: Belief, work: Work) -> Level:
 
 
 def joint_moments(belief: Belief, level: Array, sensitivity: Array, own_var: Array) -> Level:
-    """Return the joint moments of levels (..., K, F) with the response, from what they owe to shared values."""
+    """Return the joint moments of levels (..., K, F) with the response, from what they owe to all shared."""
     crossed, gain = covariance_with(belief.shared_cov, sensitivity), belief.gain
     gain_var = dot(covariance_with(belief.shared_cov, gain), gain)
     return Level(

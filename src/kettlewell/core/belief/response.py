@@ -1,6 +1,6 @@
 """How a meter reads an oil, as believed."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -22,6 +22,10 @@ class Response:
     by_offset: Array
     by_gain: Array
     by_ratio: Array
+
+    def of_kitchen(self, k: int) -> "Response":
+        """Return how a meter reads the oil in one kitchen alone, without the leading axis."""
+        return Response(**{field.name: getattr(self, field.name)[k] for field in fields(Response)})
 
     def at(self, tpc_pct: float) -> Array:
         """Return the direction (K, S) of what it shows of oil of a TPC."""

@@ -61,6 +61,10 @@ class Seen:
         """Return one column (K, V) of the newest readings."""
         return np.asarray(self.readings[..., 0, column])
 
+    def of_vessel(self, vessel: int) -> "Seen":
+        """Return what is seen in one vessel alone (K, 1)."""
+        return Seen(**{field.name: getattr(self, field.name)[:, [vessel]] for field in fields(Seen)})
+
     def taken_from(self, where: Mask, other: "Seen") -> "Seen":
         """Return what is ``other`` in the vessels ``where`` (K, V), and as it is elsewhere."""
 

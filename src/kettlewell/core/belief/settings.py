@@ -3,10 +3,11 @@
 import hashlib
 from collections.abc import Iterable, Iterator
 from dataclasses import fields, replace
-from functools import cache, lru_cache
+from functools import lru_cache
 from typing import Any
 
 from kettlewell.book import (
+    IN_ONE_MINUTE,
     PERMISSIBLE_PCT,
     Draining,
     Entry,
@@ -63,17 +64,10 @@ def completed(history: History, known: History, entries: Iterable[Entry]) -> His
 
 def names_in(entry: Entry) -> Iterator[tuple[str, str]]:
     """Yield what an entry names, as (table, key)."""
-    for field, table in naming_fields(type(entry)):
+    for field, table in NAMING[type(entry)]:
         key = getattr(entry, field)
         if key is not None:
             yield table, key
-
-
-@cache
-def naming_fields(kind: type[Entry]) -> tuple[tuple[str, str], ...]:
-    """Return the fields of a kind of entry that name a thing, each with its table."""
-    own = {field.name for field in fields(kind)}
-    return tuple((field, table) for field, table in NAMES.items() if field in own)
 
 
 NAMES = {
@@ -84,6 +78,12 @@ NAMES = {
     "against": "meters",
     "oil": "oils",
     "lot": "reference_lots",
+}
+NAMING = {
+    kind: tuple(
+        (field, table) for field, table in NAMES.items() if field in {own.name for own in fields(kind)}
+    )
+    for kind in IN_ONE_MINUTE
 }
 
 

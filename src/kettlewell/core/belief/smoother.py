@@ -17,7 +17,7 @@ import numpy as np
 
 from kettlewell.book import Entry, Kitchen, Move
 from kettlewell.core.arrays import Array, Index, Mask
-from kettlewell.core.belief.filter import Work, carry, in_a_row, predict
+from kettlewell.core.belief.filter import Work, carry, one_after_another, predict
 from kettlewell.core.belief.joint import LEVEL, OWN, Belief, stack
 from kettlewell.core.belief.level import level_of
 from kettlewell.core.belief.meters import NoiseLog, recondition
@@ -316,7 +316,7 @@ def crossed(following: Moment) -> Array:
     filled = following.filled
     cov = filled.own_cov[0].copy()
     if following.work is not None:
-        row = carry(filled, in_a_row([following.work])).rows[0, 0]
+        row = carry(filled, one_after_another([following.work])).rows[0, 0]
         cov[:, :, LEVEL] = np.einsum("fij,fj->fi", filled.own_cov[0], row)
     return np.asarray(cov)
 

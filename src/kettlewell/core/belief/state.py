@@ -49,7 +49,8 @@ class Place:
     It covers all entries before ``covers_to``, ``entries`` of them; ``digest`` stands for them in any
     order, ``settings`` for the epochs up to then. The ``kitchen`` as it was set then, its baths, the
     ``vessels`` in the order of the state's arrays, the account of oil, services
-    ``running``, fryers out of order, closures that are told of, the meters, and up to when they have ``drifted``.
+    ``running``, fryers out of order, closures that are told of, the meters, and up to when they
+    have ``drifted``.
     """
 
     model_version: str

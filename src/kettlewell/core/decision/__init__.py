@@ -1,11 +1,11 @@
 """The one rule: what to do with a bath, from the odds and from what was read."""
 
+from kettlewell.core.belief.seen import Doubt
 from kettlewell.core.decision.rule import decide
 from kettlewell.core.decision.values import (
     REASONS,
     URGENCY,
     Decided,
-    Doubt,
     Evidence,
     LimitsInForce,
     Reason,

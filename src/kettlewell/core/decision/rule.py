@@ -5,11 +5,11 @@ from typing import TypeVar
 import numpy as np
 
 from kettlewell.core.arrays import Array, Index, Mask
+from kettlewell.core.belief.seen import Doubt
 from kettlewell.core.decision.values import (
     REASONS,
     URGENCY,
     Decided,
-    Doubt,
     Evidence,
     LimitsInForce,
     Reason,

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from enum import IntEnum, StrEnum
+from enum import StrEnum
 
 import numpy as np
 
@@ -39,17 +39,6 @@ class Reason(StrEnum):
 
 URGENCY = tuple(VerdictKey)
 REASONS = tuple(Reason)
-
-
-class Doubt(IntEnum):
-    """Why the last reading cannot be relied on; the last two stand below what the book expects."""
-
-    NONE = 0
-    UNSOUND = 1
-    OUT_OF_RANGE = 2
-    WET = 3
-    UNLOGGED_CHANGE = 4
-    CONTRADICTS = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

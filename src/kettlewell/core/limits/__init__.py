@@ -7,13 +7,16 @@ from kettlewell.core.limits.decision import (
     coverage_factor,
     passing_probability,
 )
-from kettlewell.core.limits.judged import judge_limits, nothing_judged
+from kettlewell.core.limits.judged import judge_limits
 from kettlewell.core.limits.rules import jurisdictions, limits_in, limits_of, packaged_limits
-from kettlewell.core.limits.values import JudgedLimit, LimitStatus, Quantity
+from kettlewell.core.limits.values import FryerLimits, LimitNote, LimitStatus, NoteCode, OilLimit, Quantity
 
 __all__ = [
-    "JudgedLimit",
+    "FryerLimits",
+    "LimitNote",
     "LimitStatus",
+    "NoteCode",
+    "OilLimit",
     "Quantity",
     "acceptance_limit",
     "accepted_risk",
@@ -23,7 +26,6 @@ __all__ = [
     "jurisdictions",
     "limits_in",
     "limits_of",
-    "nothing_judged",
     "packaged_limits",
     "passing_probability",
 ]

@@ -8,6 +8,7 @@ meter's electronics, not of its behaviour in hot used oil.
 import math
 import statistics
 from dataclasses import dataclass, replace
+from datetime import date
 from enum import StrEnum
 from zoneinfo import ZoneInfo
 
@@ -15,12 +16,10 @@ from kettlewell.book import (
     LARGEST_DEVIATION_PCT,
     MOST_CHECK_READINGS,
     Kitchen,
-    Message,
     MeterCheck,
     ReferenceLot,
     find,
 )
-from kettlewell.book.words import N_
 from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.limits.decision import conformity_probability
 from kettlewell.core.metering.budget import budget, kelvin_outside
@@ -30,18 +29,6 @@ REFERENCE_TEMPS_C = (45.0, 55.0)  # reference oil at about 50 °C: common practi
 REFERENCE = "reference value"
 FAR_APART_SDS = 4.1  # three normal values lie so far apart in 1 % of cases (studentised range)
 RISK = 0.05  # probability of being wrong at which a decision counts as clear: chosen, no source
-
-EXPIRED = N_(
-    "The reference oil was best before {best_before}. The check counts, but use a fresh bottle soon."
-)
-TEMP_UNKNOWN = N_("The temperature of the reference oil was not noted, so this check says less.")
-TOO_COLD = N_(
-    "The reference oil was at {oil_temp_c} °C, too cold. Warm it to about 50 °C; this check says less."
-)
-SCATTERED = N_("The readings lie {range_pct} points apart, more than this meter scatters: read again.")
-TOO_HOT = N_(
-    "The reference oil was at {oil_temp_c} °C, too hot. Let it cool to about 50 °C; this check says less."
-)
 
 
 class DecisionKey(StrEnum):
@@ -65,10 +52,16 @@ class RemarkKey(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remark:
-    """A remark on a check, with its sentence."""
+    """A remark on a check.
+
+    With it stand the day the reference oil was ``best_before``, the ``oil_temp_c`` it was too
+    cold or too hot at, or the ``range_pct`` its readings lie apart; None where another is meant.
+    """
 
     key: RemarkKey
-    message: Message
+    best_before: date | None = None
+    oil_temp_c: float | None = None
+    range_pct: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -195,22 +188,20 @@ def _remarks(check: MeterCheck, kitchen: Kitchen) -> tuple[Remark, ...]:
     temp, day = _temp_remark(check.oil_temp_c), check.at.astimezone(ZoneInfo(kitchen.timezone)).date()
     found = [*_scatter_remark(check, kitchen), *temp]
     if lot.best_before is not None and day > lot.best_before:
-        message = Message(text=EXPIRED, values={"best_before": lot.best_before})
-        found.insert(0, Remark(key=RemarkKey.EXPIRED, message=message))
+        found.insert(0, Remark(key=RemarkKey.EXPIRED, best_before=lot.best_before))
     return tuple(found)
 
 
 def _scatter_remark(check: MeterCheck, kitchen: Kitchen) -> list[Remark]:
     apart = _far_apart(check, kitchen)
-    message = Message(text=SCATTERED, values={"range_pct": round(apart, 1)})
-    return [Remark(key=RemarkKey.SCATTERED, message=message)] if apart else []
+    return [Remark(key=RemarkKey.SCATTERED, range_pct=apart)] if apart else []
 
 
 def _temp_remark(oil_temp_c: float | None) -> tuple[Remark, ...]:
     lowest, highest = REFERENCE_TEMPS_C
     if oil_temp_c is None:
-        return (Remark(key=RemarkKey.TEMP_UNKNOWN, message=Message(text=TEMP_UNKNOWN)),)
+        return (Remark(key=RemarkKey.TEMP_UNKNOWN),)
     if lowest <= oil_temp_c <= highest:
         return ()
-    key, text = (RemarkKey.TOO_COLD, TOO_COLD) if oil_temp_c < lowest else (RemarkKey.TOO_HOT, TOO_HOT)
-    return (Remark(key=key, message=Message(text=text, values={"oil_temp_c": oil_temp_c})),)
+    key = RemarkKey.TOO_COLD if oil_temp_c < lowest else RemarkKey.TOO_HOT
+    return (Remark(key=key, oil_temp_c=oil_temp_c),)

@@ -41,6 +41,12 @@ class Drifting:
         """The variance (...) it is taken to walk by in a day: the geometric mean of what is plausible."""
         return np.asarray(np.exp((self.weights * np.log(self.walk_vars)).sum(axis=-1)))
 
+    def at(self, *index: int) -> "Drifting":
+        """Return what is said of the meters at one place of the arrays."""
+        return replace(
+            self, mean_pct=self.mean_pct[index], var=self.var[index], log_weight=self.log_weight[index]
+        )
+
     def of_meter(self, meter: int) -> "Drifting":
         """Return what is said of one meter (K, G) of several (K, M, G)."""
         return replace(
@@ -90,7 +96,7 @@ def checked(drifting: Drifting, days: ArrayLike, deviation_pct: ArrayLike, u_pct
 
 
 def begun_anew(drifting: Drifting, where: Mask | bool = True) -> Drifting:  # noqa: FBT001, FBT002 - a mask
-    """Return what is believed where meters were adjusted, or are held against another lot: their walk alone."""
+    """Return what is believed where meters were adjusted, or came to another lot: their walk alone."""
     anew = np.asarray(where)[..., None]
     return replace(
         drifting,

@@ -35,8 +35,8 @@ class Path:
     """What a meter read too much between two checks, ``days`` apart.
 
     A drift is straight between the checks but for the wander that every meter has: a random walk
-    tied at both ends, of ``walk_sd_pct`` in the square root of a day. A step came on one day, any as likely as
-    another, and all was as at the first check before it and as at the last after it.
+    tied at both ends, of ``walk_sd_pct`` in the square root of a day. A step came on one day, any as
+    likely as another, and all was as at the first check before it and as at the last after it.
     """
 
     kind: PathKind

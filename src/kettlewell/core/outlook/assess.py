@@ -26,16 +26,17 @@ from kettlewell.core.belief.level import Level, level_of
 from kettlewell.core.belief.settings import completed
 from kettlewell.core.belief.state import Place, State
 from kettlewell.core.belief.walk import Origin, Settings, Walked, walk_to
-from kettlewell.core.limits import judge_limits, nothing_judged
+from kettlewell.core.decision import URGENCY, VerdictKey
+from kettlewell.core.limits import judge_limits
 from kettlewell.core.metering import reading_var
 from kettlewell.core.outlook.ahead import Ahead, coming_services, own_services, running_services
-from kettlewell.core.outlook.card import URGENCY, BathAnswers, answers, wall_card
+from kettlewell.core.outlook.card import BathAnswers, answers, wall_card
 from kettlewell.core.outlook.cautions import cautions_of
 from kettlewell.core.outlook.forecast import forecast
 from kettlewell.core.outlook.life import Coming, life_of
 from kettlewell.core.outlook.outlook import Outlook, passed_limits, steady_tpc_pct
 from kettlewell.core.outlook.soundness import flags_of
-from kettlewell.core.outlook.values import Assessment, VerdictKey
+from kettlewell.core.outlook.values import Assessment
 from kettlewell.core.outlook.verdict import Finding, finding_of, verdict_of
 from kettlewell.core.version import MODEL_VERSION
 
@@ -51,10 +52,11 @@ def assess(
 ) -> tuple[Assessment, ...]:
     """Return what to do with every bath of a kitchen, or with those ``of`` it, most urgent first.
 
-    ``settings`` are the kitchen's, as they always were or as a history. ``entries`` in any order; those after ``now`` are left aside. ``planned`` are loads
+    ``settings`` are a kitchen's, as they always were or as a history. ``entries`` come
+    in any order; those after ``now`` are left aside. ``planned`` are loads
     (kg), hot hours (h) and top-ups (kg) of coming services; what is not planned is taken
     as usual. With ``since`` the walk goes on from a state, and ``entries`` may hold
-    only what came after it; or it begins with other coefficients. TPC is in % m/m, times are aware.
+    only what came after it, or it begins with other coefficients. TPC is in % m/m, times are aware.
 
     Raises ValueError for a time without a zone, a kitchen without services or without any
     limit that judges the oil, an entry of a fryer the kitchen lacks, and a checkpoint that
@@ -62,10 +64,10 @@ def assess(
     """
     plan = check_plan(settings, planned or (), now)
     here = here_of(walk_to(settings, entries, now=now, planned=plan, since=since), now)
-    fryers = here.settings.fryers
-    asked = [here.index(fryer.key) for fryer in fryers if of is None or fryer.key in of]
+    fryers = [(here.index(fryer.key), fryer) for fryer in here.settings.fryers]
+    asked = [i for i, fryer in fryers if of is None or fryer.key in of]
     mine = judged(here, asked)
-    rest = [i for fryer in fryers if (i := here.index(fryer.key)) not in asked]
+    rest = [i for i, _ in fryers if i not in asked]
     others = judged(here, rest) if any(one.must_cool for one in mine) else []
     told = [assessment_of(here, one, over=taken_over_by(one, [*mine, *others])) for one in mine]
     spoiled = {one.outlook.fryer.key for one in mine if one.outlook.fill.spoiled}
@@ -144,7 +146,8 @@ def judged(here: Here, fryers: Sequence[int]) -> list[Judged]:
 def urgency(assessment: Assessment, *, spoiled: bool) -> tuple[bool, int, bool, float, str]:
     """Return what to sort by: in use, verdict, the senses first, then what passes soonest."""
     verdict = assessment.verdict
-    sooner = -verdict.passing_probability_next
+    # baths that stand alike differ in the last digits, which are not the same on every machine
+    sooner = -float(f"{verdict.passing_probability_next:.9g}")
     return not assessment.in_use, URGENCY.index(verdict.key), not spoiled, sooner, assessment.fryer
 
 
@@ -168,18 +171,24 @@ def outlook_of(here: Here, i: int) -> Outlook:
     fryer = replace(planned, oil=place.baths.oils[here.belief.oil[0, i]])
     own = own_services(ahead, i, fryer)
     limits = judge_limits(kitchen, fryer)
-    if message := nothing_judged(limits):
-        raise ValueError(f"fryer {fryer.key}: {message}")
+    if not limits.oil:
+        raise ValueError(
+            f"fryer {fryer.key}: No limit judges the oil of this fryer. Set a limit of your own "
+            "on polar compounds, or confirm one that is shown as unverified."
+        )
     level_now, level_ahead = level_of(here.belief).at(0, i), here.levels.at(own, 0, i)
-    passed, passed_now = passed_limits(limits, level_now, level_ahead)
+    passed, passed_now = passed_limits(limits.oil, level_now, level_ahead)
     return Outlook(
         kitchen=kitchen,
         fryer=fryer,
         fill=fill_of(here.state, i),
+        seen=here.state.seen.of_vessel(i),
+        known=place.baths.known,
         out_of_order=fryer.key in place.out_of_order,
         metered=here.meter_in_use is not None,
         now=here.now,
-        limits=limits,
+        limits=limits.oil,
+        notes=limits.notes,
         coming=Coming(
             names=tuple(ahead[n].slot.name for n in own),
             begins=tuple(max(ahead[n].slot.begins, here.now) for n in own),
@@ -202,7 +211,7 @@ def assessment_of(here: Here, one: Judged, *, over: tuple[str, ...]) -> Assessme
     rate, rate_sd = rate_of(here, i)
     turnover = float(pattern.draw()[0, i] * pattern.usual()[0, i])
     steady = steady_tpc_pct(belief, i, turnover_per_h=turnover / usual_working_h(here.place, i))
-    lowest = min(limit.tpc_pct for limit in outlook.judged if limit.tpc_pct is not None)
+    lowest = min(limit.tpc_pct for limit in outlook.limits)
     at_worst = np.max(outlook.passed, axis=0)
     return Assessment(
         fryer=fryer.key,
@@ -232,7 +241,8 @@ def assessment_of(here: Here, one: Judged, *, over: tuple[str, ...]) -> Assessme
         read_by=outlook.coming.begins[due],
         verdict=verdict_of(outlook, one.finding, due, over),
         limits=outlook.limits,
-        flags=flags_of(outlook.fill, outlook.kitchen, outlook.now),
+        notes=outlook.notes,
+        flags=flags_of(outlook.fill, outlook.now),
         cautions=cautions_of(outlook.kitchen, fryer, one.finding.key),
         card=wall_card(outlook, one.finding.key, one.answers),
     )
@@ -253,7 +263,8 @@ def rate_of(here: Here, i: int) -> tuple[float, float]:
 
 def usual_working_h(place: Place, i: int) -> float:
     """Return the working hours of a usual service of fryer ``i`` at its set temperature."""
-    return float(place.baths.heat[0, i] * (place.baths.usual_h[0, i] + place.baths.known.heat_up_h.value))
+    baths = place.baths
+    return float(baths.heat[0, i] * (baths.usual_h[0, i] + baths.known.heat_up_h.value))
 
 
 def taken_over_by(one: Judged, others: Iterable[Judged]) -> tuple[str, ...]:

@@ -2,55 +2,25 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import accumulate, groupby
+from itertools import groupby
 
 import numpy as np
 
-from kettlewell.book import Message
-from kettlewell.book.words import N_
-from kettlewell.core.arrays import Array
+from kettlewell.core.arrays import Array, Index
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.joint import Belief, single_baths
-from kettlewell.core.belief.readings import assimilate, observe
-from kettlewell.core.outlook.forecast import change_now, forecast, passing
-from kettlewell.core.outlook.outlook import Outlook
-from kettlewell.core.outlook.values import CardLine, VerdictKey, WallCard
+from kettlewell.core.belief.level import level_of
+from kettlewell.core.belief.readings import Assimilated, assimilate, observe
+from kettlewell.core.decision import URGENCY, VerdictKey, decide, in_force
+from kettlewell.core.outlook.evidence import once_read
+from kettlewell.core.outlook.forecast import forecast
+from kettlewell.core.outlook.outlook import Outlook, passed_limits
+from kettlewell.core.outlook.values import CardLine, WallCard
 
-HIGHEST_PCT = 40.0
-URGENCY = list(VerdictKey)
-
-BELOW = {
-    VerdictKey.CHANGE_BEFORE: N_("Reading below {to_pct} %: change before frying."),
-    VerdictKey.CHANGE_AFTER: N_("Reading below {to_pct} %: change after this service."),
-    VerdictKey.MEASURE_AGAIN: N_("Reading below {to_pct} %: measure again; if it stays, call the chef."),
-    VerdictKey.FRY_ON: N_("Reading below {to_pct} %: fry on."),
-}
-BETWEEN = {
-    VerdictKey.CHANGE_BEFORE: N_("Reading from {from_pct} % to below {to_pct} %: change before frying."),
-    VerdictKey.CHANGE_AFTER: N_("Reading from {from_pct} % to below {to_pct} %: change after this service."),
-    VerdictKey.MEASURE_AGAIN: N_(
-        "Reading from {from_pct} % to below {to_pct} %: measure again; if it stays, call the chef."
-    ),
-    VerdictKey.FRY_ON: N_("Reading from {from_pct} % to below {to_pct} %: fry on."),
-}
-FROM = {
-    VerdictKey.CHANGE_BEFORE: N_("Reading {from_pct} % or more: change before frying."),
-    VerdictKey.CHANGE_AFTER: N_("Reading {from_pct} % or more: change after this service."),
-    VerdictKey.MEASURE_AGAIN: N_("Reading {from_pct} % or more: measure again; if it stays, call the chef."),
-    VerdictKey.FRY_ON: N_("Reading {from_pct} % or more: fry on."),
-}
-PLAIN = {
-    VerdictKey.CHANGE_BEFORE: N_("Change before frying."),
-    VerdictKey.CHANGE_AFTER: N_("Change after this service."),
-    VerdictKey.MEASURE_AGAIN: N_("Measure again before frying."),
-    VerdictKey.FRY_ON: N_("Fry on."),
-}
-ANY = {
-    VerdictKey.CHANGE_BEFORE: N_("Whatever the reading: change before frying."),
-    VerdictKey.CHANGE_AFTER: N_("Whatever the reading: change after this service."),
-    VerdictKey.MEASURE_AGAIN: N_("Whatever the reading: measure again; if it stays, call the chef."),
-    VerdictKey.FRY_ON: N_("Whatever the reading: fry on."),
-}
+HIGHEST_PCT = 40.0  # far past every limit there is: chosen, no source
+FINEST_PCT = 0.1  # a finer card tells nobody more, and would cost without end: chosen, no source
+DECIMALS = 6
+MEASURE_AGAIN = URGENCY.index(VerdictKey.MEASURE_AGAIN)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +44,7 @@ class BathAnswers:
 
     def strict_from_pct(self, key: VerdictKey) -> float | None:
         """Return the lowest reading that leads to ``key``, or to worse, if a lower one fries on or longer."""
-        first = next((n for n, one in enumerate(self.keys) if URGENCY.index(one) <= URGENCY.index(key)), 0)
+        first = next((n for n, told in enumerate(self.keys) if URGENCY.index(told) <= URGENCY.index(key)), 0)
         milder = {VerdictKey.FRY_ON, VerdictKey.CHANGE_AFTER} - {key}
         return float(self.reading_pct[first]) if milder & set(self.keys[:first]) else None
 
@@ -83,6 +53,12 @@ def one_bath_each(belief: Belief, fryers: Sequence[int], copies: int) -> Belief:
     """Return some fryers of a batch of one as kitchens of one fryer, each ``copies`` times over."""
     which = np.repeat(np.array(fryers, dtype=np.intp), copies)
     return single_baths(belief, np.zeros_like(which), which)
+
+
+def shown_pct(resolution_pct: float) -> Array:
+    """Return the readings that a card answers: every 0.1 up to 40 %, or what a coarser meter can show."""
+    step_pct = max(resolution_pct, FINEST_PCT)
+    return np.round(np.arange(int(HIGHEST_PCT / step_pct + 0.5) + 1) * step_pct, DECIMALS)
 
 
 def answers(
@@ -99,29 +75,34 @@ def answers(
     ``works`` are the coming services of each fryer of which there is an outlook, by its place
     in the belief: the first two count.
     """
-    readings = np.arange(0.0, HIGHEST_PCT + resolution_pct / 2, resolution_pct)
+    readings = shown_pct(resolution_pct)
     copies = len(readings)
     many = one_bath_each(belief, list(works), copies)
     shown = np.tile(readings, len(works))[:, None]
-    meters = np.full(shown.shape, meter)
-    read = observe(many, shown, np.full(shown.shape, var), meters)
-    heard, how = assimilate(many, read)
-    ahead = forecast(heard, [per_bath({i: own[n] for i, own in works.items()}, copies) for n in range(2)])
+    seen = observe(many, shown, np.full(shown.shape, var), np.full(shown.shape, meter))
+    updated, how = assimilate(many, seen)
+    here = level_of(updated)
+    ahead = forecast(updated, [per_bath({i: own[n] for i, own in works.items()}, copies) for n in range(2)])
     found = []
     for i, outlook in enumerate(outlooks):
         rows = slice(i * copies, (i + 1) * copies)
-        before, after = np.zeros(copies, bool), np.zeros(copies, bool)
-        for limit in outlook.judged:
-            chance = passing(ahead, limit.tpc_pct or 0.0, limit.tpc_u_pct or 0.0)[:, rows, 0]
-            first, second = change_now(chance[0], chance[1], limit.risk or 0.0)
-            before, after = before | first, after | second
-        lowest_pct = outlook.passed_by(HIGHEST_PCT)
-        past = readings >= (np.inf if lowest_pct is None else lowest_pct)
-        low = (how.sound[rows, 0] < many.known.doubt.value) & (how.innovation[rows, 0] < 0)
-        odd = (how.sound[rows, 0] < many.known.doubt.value) | how.changed[rows, 0] | past
-        keys = rising([key_of(*row) for row in zip(low, before, after, odd, strict=True)])
+        passed, _ = passed_limits(outlook.limits, here, ahead)
+        evidence = once_read(outlook, readings, of_rows(how, rows))
+        decided = decide(passed[:, :, rows, 0], evidence, limits=in_force(outlook.limits))
+        verdicts = np.broadcast_to(decided.verdict, copies)
+        keys = [URGENCY[n] for n in rising(verdicts).tolist()]
         found.append(BathAnswers(reading_pct=readings, keys=keys))
     return found
+
+
+def of_rows(how: Assimilated, rows: slice) -> Assimilated:
+    """Return how some kitchens of one fryer took their readings, (N,)."""
+    return Assimilated(
+        sound=how.sound[rows, 0],
+        innovation=how.innovation[rows, 0],
+        fresh=how.fresh[rows, 0],
+        changed=how.changed[rows, 0],
+    )
 
 
 def per_bath(works: Mapping[int, Work], copies: int) -> Work:
@@ -135,28 +116,15 @@ def per_bath(works: Mapping[int, Work], copies: int) -> Work:
     )
 
 
-def key_of(low: bool, before: bool, after: bool, odd: bool) -> VerdictKey:  # noqa: FBT001
-    """Return the verdict after one reading, doubted as too ``low`` or else as ``odd`` or not at all."""
-    if low:
-        return VerdictKey.MEASURE_AGAIN
-    if before:
-        return VerdictKey.CHANGE_BEFORE
-    if after:
-        return VerdictKey.CHANGE_AFTER
-    return VerdictKey.MEASURE_AGAIN if odd else VerdictKey.FRY_ON
-
-
-def rising(keys: list[VerdictKey]) -> list[VerdictKey]:
-    """Return the keys so that no higher reading leads to a milder verdict than a lower one.
+def rising(verdicts: Index) -> Index:
+    """Return the verdicts (N,), places in ``URGENCY``, with none milder than that of a lower reading.
 
     A reading far from what the book expects is doubted, and the odds then rest on the book.
     Below the lowest reading with the mildest verdict the card says to measure again, above
     it never less than for a lower reading: on paper nobody can ask what is behind it.
     """
-    strictness = [-URGENCY.index(key) for key in keys]
-    lowest = strictness.index(min(strictness))
-    above = accumulate(strictness[lowest:], max)
-    return [VerdictKey.MEASURE_AGAIN] * lowest + [URGENCY[-one] for one in above]
+    lowest = int(verdicts.argmax())
+    return np.concatenate([np.full(lowest, MEASURE_AGAIN), np.minimum.accumulate(verdicts[lowest:])])
 
 
 def wall_card(outlook: Outlook, key: VerdictKey, found: BathAnswers) -> WallCard:
@@ -165,11 +133,12 @@ def wall_card(outlook: Outlook, key: VerdictKey, found: BathAnswers) -> WallCard
     A fryer that is not in use, or a kitchen without a meter in use, has its verdict alone.
     """
     readable = outlook.in_use and outlook.metered
-    plain = CardLine(key=key, from_pct=None, to_pct=None, message=Message(text=PLAIN[key]))
+    plain = CardLine(key=key, from_pct=None, to_pct=None)
     return WallCard(
         fryer=outlook.fryer.key,
         made_at=outlook.now,
         expires_at=outlook.coming.ends[0],
+        by_reading=readable,
         lines=tuple(card_lines(found.reading_pct, found.keys)) if readable else (plain,),
     )
 
@@ -179,11 +148,9 @@ def card_lines(reading_pct: Array, keys: Sequence[VerdictKey]) -> Iterator[CardL
     start = 0
     for key, run in groupby(keys):
         stop = start + len(list(run))
-        from_pct = float(reading_pct[start]) if start else None
-        to_pct = float(reading_pct[stop]) if stop < len(keys) else None
-        texts = {(True, True): ANY, (True, False): BELOW, (False, True): FROM, (False, False): BETWEEN}
-        text = texts[from_pct is None, to_pct is None][key]
-        ends = (("from_pct", from_pct), ("to_pct", to_pct))
-        message = Message(text=text, values={name: pct for name, pct in ends if pct is not None})
-        yield CardLine(key=key, from_pct=from_pct, to_pct=to_pct, message=message)
+        yield CardLine(
+            key=key,
+            from_pct=float(reading_pct[start]) if start else None,
+            to_pct=float(reading_pct[stop]) if stop < len(keys) else None,
+        )
         start = stop

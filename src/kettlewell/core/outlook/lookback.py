@@ -17,21 +17,23 @@ from kettlewell.book import Entry, Kitchen, Meter, MeterCheck, Reading, find, in
 from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.joint import Belief
+from kettlewell.core.belief.level import level_of
+from kettlewell.core.belief.seen import Doubt, Of
 from kettlewell.core.belief.settle import place_of
 from kettlewell.core.belief.state import State
 from kettlewell.core.belief.walk import checkpoint, walk_to
 from kettlewell.core.belief.week import slots_of_week
+from kettlewell.core.decision import URGENCY, Evidence, VerdictKey, decide, in_force
+from kettlewell.core.decision.seen import shown_in_a_row
 from kettlewell.core.metering import meter_read, offset_sd_pct
 from kettlewell.core.metering.checks import DecisionKey, deviation
 from kettlewell.core.metering.paths import Found, Path, PathKind
 from kettlewell.core.outlook.assess import Here, here_of, outlook_of
 from kettlewell.core.outlook.card import one_bath_each, per_bath
-from kettlewell.core.outlook.forecast import change_now, forecast, passing
+from kettlewell.core.outlook.evidence import evidence_of
+from kettlewell.core.outlook.forecast import forecast
 from kettlewell.core.outlook.meters import ChartedCheck, MeterReport
-from kettlewell.core.outlook.outlook import Outlook
-from kettlewell.core.outlook.soundness import doubt, in_a_row
-from kettlewell.core.outlook.values import VerdictKey
-from kettlewell.core.outlook.verdict import READINGS_THAT_DECIDE
+from kettlewell.core.outlook.outlook import Outlook, passed_limits
 
 REACH_PCT, STEP_PCT = 8.0, 0.05
 DAY = timedelta(days=1)
@@ -192,12 +194,12 @@ def answered(
         book = [entry for entry in book if entry.at >= place_of(since).covers_to]
         walked = walk_to(between.kitchen, book, now=reading.at, since=since)
         here = here_of(walked, reading.at, services=two_weeks)
-        i = here.place.baths.fryer_index(reading.fryer)
+        i = here.index(reading.fryer)
         outlook = outlook_of(here, i)
         last = outlook.last()
-        if last is None or doubt(last, between.kitchen) or outlook.fill.spoiled or not outlook.in_use:
+        if last is None or last.doubt is not Doubt.NONE or outlook.fill.spoiled or not outlook.in_use:
             continue
-        yield reading, Answers(here, i, outlook, between.meter)
+        yield reading, Answers(here, i, outlook, here.place.baths.meter_index(between.failed.meter))
 
 
 class Answers:
@@ -208,51 +210,43 @@ class Answers:
         self.deviation_pct = np.arange(-REACH_PCT, REACH_PCT + STEP_PCT / 2, STEP_PCT)
         believed = float(here.belief.shared[0, here.belief.layout.found(meter)])
         off = self.deviation_pct - believed
-        works = [per_bath({i: work}, len(off)) for work in here.works_of(i, outlook.fryer)]
-        ahead = forecast(had_known(here.belief, i, meter, off), works)
-        before, after = np.zeros(len(off), bool), np.zeros(len(off), bool)
-        for limit in outlook.judged:
-            chance = passing(ahead, limit.tpc_pct or 0.0, limit.tpc_u_pct or 0.0)[:, :, 0]
-            first, second = change_now(chance[0], chance[1], limit.risk or 0.0)
-            before, after = before | first, after | second
-        readings = in_a_row(outlook.fill, outlook.kitchen)
-        decide_alone, most = len(readings) >= READINGS_THAT_DECIDE, max(len(readings), 1)
-        mean_pct = sum(one.tpc_pct for one in readings) / most
-        own = sum(here.place.baths.meter_index(one.meter) == meter for one in readings) / most
-        past = [outlook.passed_by(mean_pct - own * one) is not None for one in off.tolist()]
-        self.keys = [
-            key_of(change=b or (p and decide_alone), late=a, doubtful=p)
-            for b, a, p in zip(before, after, past, strict=True)
-        ]
+        belief = had_known(here.belief, i, meter, off)
+        ahead = forecast(belief, [per_bath({i: work}, len(off)) for work in here.works_of(i, outlook.fryer)])
+        passed, _ = passed_limits(outlook.limits, level_of(belief), ahead)
+        evidence = had_read(outlook, meter, off)
+        decided = decide(passed[..., 0], evidence, limits=in_force(outlook.limits))
+        self.verdicts = np.broadcast_to(decided.verdict, off.shape)
         self.told = self.told_at(believed)
 
     def told_at(self, deviation_pct: float) -> VerdictKey:
         """Return the verdict had the meter been known to read so much too high."""
-        return self.keys[int(np.argmin(np.abs(self.deviation_pct - deviation_pct)))]
+        return URGENCY[int(self.verdicts[np.argmin(np.abs(self.deviation_pct - deviation_pct))])]
 
     def again(self, path: Path, share: float, reading_pct: float) -> Again:
         """Return a reading and its verdict on a path of the meter."""
         edges = self.deviation_pct[:-1] + STEP_PCT / 2
         weights = np.diff(path.below(edges, share), prepend=0.0, append=1.0)
-        by_key = {
-            key: float(sum(weights[[one is key for one in self.keys]])) for key in dict.fromkeys(self.keys)
-        }
+        probability = np.bincount(self.verdicts, weights, minlength=len(URGENCY))
         off = path.at(share)
         return Again(
             reading_pct=reading_pct - off.pct,
             reading_sd_pct=off.u_pct,
-            not_stand=1 - by_key[self.told],
-            instead=max(by_key, key=lambda key: by_key[key]),
+            not_stand=1 - float(probability[URGENCY.index(self.told)]),
+            instead=URGENCY[int(probability.argmax())],
         )
 
 
-def key_of(*, change: bool, late: bool, doubtful: bool) -> VerdictKey:
-    """Return the verdict: change before frying or after it, measure again where ``doubtful``, or fry on."""
-    if change:
-        return VerdictKey.CHANGE_BEFORE
-    if late:
-        return VerdictKey.CHANGE_AFTER
-    return VerdictKey.MEASURE_AGAIN if doubtful else VerdictKey.FRY_ON
+def had_read(outlook: Outlook, meter: int, off: Array) -> Evidence:
+    """Return what would be known of a bath had a meter shown ``off`` (N,) less, percentage points."""
+    evidence = evidence_of(outlook, could_fry_on=False)
+    seen = outlook.seen
+    shown = shown_in_a_row(seen, seen.last(Of.AT_S))[0, 0]
+    relied_on = ~np.isnan(shown)
+    if evidence.laboratory or not relied_on.any():
+        return evidence
+    own = seen.readings[0, 0, relied_on, Of.METER] == meter
+    shown_pct = shown[relied_on][:, None] - np.outer(own, off)
+    return replace(evidence, mean_pct=shown_pct.mean(axis=0), highest_pct=shown_pct.max(axis=0))
 
 
 def had_known(belief: Belief, i: int, meter: int, off: Array) -> Belief:

@@ -3,15 +3,16 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from enum import StrEnum
 from itertools import pairwise
 
 import numpy as np
 
-from kettlewell.book import Entry, Kitchen, Message, Meter, MeterCheck, Reading, find
-from kettlewell.book.words import N_
+from kettlewell.book import Entry, Kitchen, Meter, MeterCheck, Reading, find
 from kettlewell.core.arrays import Array
+from kettlewell.core.belief.settings import carried
 from kettlewell.core.belief.state import MeterFacts
-from kettlewell.core.belief.walk import Origin, walk_to
+from kettlewell.core.belief.walk import Origin, Settings, walk_to
 from kettlewell.core.metering.charts import Signal, meter_chart, meter_signals
 from kettlewell.core.metering.checks import Decision, DecisionKey, decide
 from kettlewell.core.metering.drift import Drifting
@@ -28,30 +29,62 @@ LEAST_DAYS = 7  # sooner, a check of a meter found fit tells little that is new:
 SPREAD_OVER = timedelta(days=90)  # chosen, no source
 CHECKS_FOR_A_SHARE = 5  # fewer passes say little of a meter's reliability: chosen, no source
 
-NEVER = N_("It has never been checked.")
-NO_LOT = N_("Set up a reference oil first: a bottle whose value is known.")
-ADJUST = N_(
-    "It was found off: adjust it so that it shows {tpc_pct} % in {lot}, then read it there again. How is in "
-    "its instructions; do not rely on it meanwhile."
-)
-REPEAT = N_("The last check was not clear: repeat it, with three readings in oil at about 50 °C.")
-OUT = N_("It was found too far off: take it out of use.")
-EVERY = N_("Four weeks after the last check, until its own checks tell more.")
-SOONER = N_("{days} days after the last check: it may be off by too much from then on.")
-BY_DRIFT = N_("{days} days after the last check: by its own checks it stays right that long.")
-BY_PASSES = N_("{days} days after the last check: it passed {passed} of {checks}.")
-NEAR = N_("A week after the last check: it may soon be off by too much.")
-WHAT_NOW = {DecisionKey.ADJUST: ADJUST, DecisionKey.REPEAT: REPEAT, DecisionKey.OUT: OUT}
 
-ALONE_HIGH = N_("The check of {at} alone lies above what chance explains.")
-ALONE_LOW = N_("The check of {at} alone lies below what chance explains.")
-RISING = N_("Up to the check of {at} the meter has been creeping up.")
-FALLING = N_("Up to the check of {at} the meter has been creeping down.")
+class WhenCode(StrEnum):
+    """Why a meter is to be checked when it is."""
+
+    NO_LOT = "no_lot"
+    NEVER = "never"
+    ADJUST = "adjust"
+    REPEAT = "repeat"
+    OUT = "out"
+    NEAR = "near"
+    BY_PASSES = "by_passes"
+    BY_DRIFT = "by_drift"
+    SOONER = "sooner"
+    EVERY = "every"
+
+
+AFTER = {
+    DecisionKey.ADJUST: WhenCode.ADJUST,
+    DecisionKey.REPEAT: WhenCode.REPEAT,
+    DecisionKey.OUT: WhenCode.OUT,
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class When:
+    """Why a meter is to be checked when it is; where numbers belong to it, a kind of its own holds them."""
+
+    code: WhenCode
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoundOff(When):
+    """Its last check found it off: it should show ``tpc_pct`` in the reference oil of that name."""
+
+    tpc_pct: float
+    lot: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Interval(When):
+    """So many ``days`` after the last check."""
+
+    days: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reliable(Interval):
+    """So many days after the last check, for it ``passed`` so many of its ``checks``."""
+
+    passed: int
+    checks: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeterHistory:
-    """What the book says of one meter, and how it drifts (1, G)."""
+    """What the book says of one meter, and how it drifts (G,)."""
 
     facts: MeterFacts
     drifting: Drifting
@@ -73,7 +106,7 @@ class ChartedCheck:
     limit_pct: float
     ewma_pct: float
     ewma_limit_pct: float
-    signals: tuple[Message, ...]
+    signals: tuple[Signal, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,7 +114,7 @@ class Next:
     """When a meter is to be checked next (``at`` None: it cannot be), and why then."""
 
     at: datetime | None
-    why: Message
+    why: When
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +135,7 @@ class MeterReport:
 
 
 def meter_reports(
-    kitchen: Kitchen,
+    settings: Settings,
     entries: Iterable[Entry],
     *,
     now: datetime,
@@ -114,7 +147,8 @@ def meter_reports(
     From the readings of the last 90 days in ``lately`` the kitchen's own spread of oil is taken. Raises
     ValueError as ``assess`` does.
     """
-    here = here_of(walk_to(kitchen, entries, now=now, since=since), now)
+    here = here_of(walk_to(settings, entries, now=now, since=since), now)
+    kitchen = carried(here.settings, here.place)
     shown = [one for one in lately if isinstance(one, Reading) and now - SPREAD_OVER <= one.at <= now]
     return tuple(
         MeterReport(
@@ -122,12 +156,12 @@ def meter_reports(
             in_use=not history.facts.out,
             checks=charted(kitchen, history.facts.checks),
             next_check=next_check(kitchen, history, now),
-            walk_pct_per_day=float(np.sqrt(history.drifting.walk_var[0])),
+            walk_pct_per_day=float(np.sqrt(history.drifting.walk_var)),
             oils=worth_of(here, i, shown),
         )
         for meter in here.settings.meters
         for i in [here.place.baths.meter_index(meter.key)]
-        for history in [MeterHistory(facts=here.place.meters[i], drifting=here.state.drifting.of_meter(i))]
+        for history in [MeterHistory(facts=here.place.meters[i], drifting=here.state.drifting.at(0, i))]
     )
 
 
@@ -159,7 +193,7 @@ def charted(kitchen: Kitchen, checks: Sequence[MeterCheck]) -> tuple[ChartedChec
                 limit_pct=float(chart.deviation_limit_pct[n]),
                 ewma_pct=float(chart.ewma_pct[n]),
                 ewma_limit_pct=float(chart.ewma_limit_pct[n]),
-                signals=tuple(said(signal, check) for signal in signals if signal.index == n),
+                signals=tuple(signal for signal in signals if signal.index == n),
             )
             for n, (check, decision) in enumerate(zip(of_it, decisions, strict=True))
         ]
@@ -183,35 +217,22 @@ def expected_of(run: Sequence[Decision]) -> tuple[Array, Array]:
     return np.array(centres), np.array(sds)
 
 
-def said(signal: Signal, check: MeterCheck) -> Message:
-    """Return a chart's signal in words."""
-    texts = {
-        ("individual", "up"): ALONE_HIGH,
-        ("individual", "down"): ALONE_LOW,
-        ("ewma", "up"): RISING,
-        ("ewma", "down"): FALLING,
-    }
-    return Message(text=texts[signal.kind.value, signal.direction.value], values={"at": check.at})
-
-
 def next_check(kitchen: Kitchen, history: MeterHistory, now: datetime) -> Next:
     """Return when a meter is to be checked next, and why then."""
     if not kitchen.reference_lots:
-        return Next(at=None, why=Message(text=NO_LOT))
+        return Next(at=None, why=When(code=WhenCode.NO_LOT))
     if not history.facts.checks:
-        return Next(at=now, why=Message(text=NEVER))
+        return Next(at=now, why=When(code=WhenCode.NEVER))
     last = history.facts.checks[-1]
     key = decide(last, kitchen).key
-    if key is not DecisionKey.FIT:
-        lot = find(kitchen.reference_lots, last.lot)
-        return Next(
-            at=last.at, why=Message(text=WHAT_NOW[key], values={"tpc_pct": lot.tpc_pct, "lot": lot.name})
-        )
-    days, why = interval(kitchen, history)
-    return Next(at=last.at + timedelta(days=days), why=why)
+    if key is DecisionKey.FIT:
+        waits = interval(kitchen, history)
+        return Next(at=last.at + timedelta(days=waits.days), why=waits)
+    lot = find(kitchen.reference_lots, last.lot)
+    return Next(at=last.at, why=FoundOff(code=AFTER[key], tpc_pct=lot.tpc_pct, lot=lot.name))
 
 
-def interval(kitchen: Kitchen, history: MeterHistory) -> tuple[int, Message]:
+def interval(kitchen: Kitchen, history: MeterHistory) -> Interval:
     """Return how many days a meter found fit may wait for its next check, and why.
 
     As long as its drift allows, but at least a week; shorter where its past checks were passed
@@ -220,17 +241,14 @@ def interval(kitchen: Kitchen, history: MeterHistory) -> tuple[int, Message]:
     run = runs_of(history.facts.checks)[-1]
     days = drift_interval_days(history.drifting, checks=len(run), permissible_pct=kitchen.permissible_pct)
     if days <= LEAST_DAYS:
-        return LEAST_DAYS, Message(text=NEAR)
+        return Interval(code=WhenCode.NEAR, days=LEAST_DAYS)
     found = [check for check in history.facts.checks if not check.adjusted]
     if len(found) >= CHECKS_FOR_A_SHARE:
         passed = [decide(check, kitchen).key is DecisionKey.FIT for check in found]
         gap = float(np.median([(two.at - one.at) / timedelta(days=1) for one, two in pairwise(found)]))
         by_passes = int(pass_interval_days(passed, max(gap, LEAST_DAYS)))
         if by_passes < min(days, int(gap)):
-            counts = {"days": by_passes, "passed": sum(passed), "checks": len(passed)}
-            return by_passes, Message(text=BY_PASSES, values=counts)
+            return Reliable(code=WhenCode.BY_PASSES, days=by_passes, passed=sum(passed), checks=len(passed))
     if len(run) >= CHECKS_FOR_A_FIT:
-        return days, Message(text=BY_DRIFT, values={"days": days})
-    if days < FIRST_INTERVAL_DAYS:
-        return days, Message(text=SOONER, values={"days": days})
-    return days, Message(text=EVERY)
+        return Interval(code=WhenCode.BY_DRIFT, days=days)
+    return Interval(code=WhenCode.SOONER if days < FIRST_INTERVAL_DAYS else WhenCode.EVERY, days=days)

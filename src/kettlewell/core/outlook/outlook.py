@@ -1,5 +1,6 @@
 """One fryer's outlook: everything a verdict needs, read off the kitchen's belief."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -7,42 +8,46 @@ import numpy as np
 
 from kettlewell.book import Fryer, Kitchen
 from kettlewell.core.ageing.balance import steady_state
+from kettlewell.core.ageing.coefficients import Coefficients
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.fills import Fill, Taken
 from kettlewell.core.belief.joint import BEND, RATE, Belief
 from kettlewell.core.belief.level import Level
-from kettlewell.core.limits import JudgedLimit, LimitStatus
+from kettlewell.core.belief.seen import Seen
+from kettlewell.core.decision.seen import LONGEST_UNREAD_S
+from kettlewell.core.limits import LimitNote, OilLimit
 from kettlewell.core.outlook.forecast import first_passage, passing
 from kettlewell.core.outlook.life import Coming
 from kettlewell.core.outlook.reading import reading_due
-from kettlewell.core.outlook.soundness import doubt
 from kettlewell.core.outlook.values import ServiceForecast
-
-LONGEST_UNREAD = timedelta(days=14)  # common practice, no source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outlook:
-    """One fryer at ``now``: its fill, limits and coming services, H of them.
+    """One fryer at ``now``: its fill, what was ``seen`` of it, limits and coming services, H of them.
 
     ``metered`` says whether there is a meter in use.
 
     ``passed`` (J, H) and ``passed_now`` (J,) are the probabilities of having passed each of
-    the J judged limits; ``ahead`` holds level and gain (H,), ``here`` those of now.
+    the J ``limits`` that judge the oil; ``notes`` tell of those that do not.
+    ``ahead`` holds level and gain (H,), ``here`` those of now.
     """
 
     kitchen: Kitchen
     fryer: Fryer
     fill: Fill
+    seen: Seen
     out_of_order: bool
     metered: bool
     now: datetime
-    limits: tuple[JudgedLimit, ...]
+    limits: tuple[OilLimit, ...]
+    notes: tuple[LimitNote, ...]
     coming: Coming
     here: Level
     ahead: Level
     passed: Array
     passed_now: Array
+    known: Coefficients
 
     @property
     def in_use(self) -> bool:
@@ -50,25 +55,19 @@ class Outlook:
         return not (self.fill.empty or self.out_of_order)
 
     @property
-    def judged(self) -> tuple[JudgedLimit, ...]:
-        """Return the limits that judge the oil."""
-        return tuple(limit for limit in self.limits if limit.status is LimitStatus.JUDGED)
-
-    def passed_by(self, tpc_pct: float) -> float | None:
-        """Return the lowest limit on polar compounds themselves that a value lies past, if any."""
-        passed = []
-        for limit in self.judged:
-            limit_pct = limit.tpc_pct
-            if limit_pct is None or limit.tpc_u_pct:
-                continue
-            if tpc_pct > limit_pct or (limit.limit.unfit_when == ">=" and tpc_pct == limit_pct):
-                passed.append(limit_pct)
-        return min(passed, default=None)
+    def doubted_below(self) -> float:
+        """The share believed sound below which a reading is doubted."""
+        return self.known.doubt.value
 
     @property
     def risks(self) -> Array:
         """Return the accepted risk (J,) of each judged limit."""
-        return np.array([limit.risk for limit in self.judged], dtype=float)
+        return np.array([limit.risk for limit in self.limits], dtype=float)
+
+    @property
+    def soon(self) -> Array:
+        """Return ``passed`` by the end of the coming service and of the next, (J, 2); of one alone, twice."""
+        return self.passed[:, [0, min(1, self.passed.shape[1] - 1)]]
 
     def deciding(self, service: int) -> int:
         """Return which judged limit presses most at the end of a coming service."""
@@ -80,10 +79,9 @@ class Outlook:
 
     def overdue_from(self) -> datetime | None:
         """Return from when the fill counts as unread for too long; None if nothing is known of it."""
-        sound = [taken.reading.at for taken in self.fill.readings if doubt(taken, self.kitchen) is None]
         result = self.fill.laboratory
-        seen = [self.fill.filled_at, *sound[-1:], result.at if result else None]
-        return max((at + LONGEST_UNREAD for at in seen if at), default=None)
+        seen = (self.fill.filled_at, self.fill.sound_at, result.at if result else None)
+        return max((at + timedelta(seconds=LONGEST_UNREAD_S) for at in seen if at), default=None)
 
     def due(self) -> int:
         """Return the coming service before which the next reading is due."""
@@ -110,12 +108,15 @@ class Outlook:
         )
 
 
-def passed_limits(limits: tuple[JudgedLimit, ...], here: Level, ahead: Level) -> tuple[Array, Array]:
-    """Return the probabilities (J, H) and (J,) of having passed each judged limit, coming and now."""
-    judged = [limit for limit in limits if limit.status is LimitStatus.JUDGED]
-    now = np.array([passing(here, limit.tpc_pct or 0.0, limit.tpc_u_pct or 0.0) for limit in judged])
-    coming = [passing(ahead, limit.tpc_pct or 0.0, limit.tpc_u_pct or 0.0) for limit in judged]
-    return np.array([first_passage(np.maximum(one, at)) for one, at in zip(coming, now, strict=True)]), now
+def passed_limits(limits: Sequence[OilLimit], here: Level, ahead: Level) -> tuple[Array, Array]:
+    """Return the probabilities (J, H, ...) and (J, ...) of having passed each limit, coming and now.
+
+    ``here`` holds level and gain (...) of now, ``ahead`` (H, ...) those after each of H services.
+    """
+    now = [passing(here, limit.tpc_pct, limit.tpc_u_pct) for limit in limits]
+    coming = [passing(ahead, limit.tpc_pct, limit.tpc_u_pct) for limit in limits]
+    passed = [first_passage(np.maximum(each, at)) for each, at in zip(coming, now, strict=True)]
+    return np.array(passed), np.array(now)
 
 
 def steady_tpc_pct(belief: Belief, i: int, *, turnover_per_h: float) -> float | None:

@@ -4,17 +4,91 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from kettlewell.book import Message
-from kettlewell.core.limits.values import JudgedLimit
+from kettlewell.core.decision import Reason, VerdictKey
+from kettlewell.core.limits import LimitNote, OilLimit, Quantity
 
 
-class VerdictKey(StrEnum):
-    """What to do with a bath now, most urgent first."""
+class FlagKind(StrEnum):
+    """Why the program asks about something in the book."""
 
-    CHANGE_BEFORE = "change_before"
-    CHANGE_AFTER = "change_after"
-    MEASURE_AGAIN = "measure_again"
-    FRY_ON = "fry_on"
+    WET = "wet"
+    UNSOUND = "unsound"
+    OUT_OF_RANGE = "temperature"
+    UNLOGGED_CHANGE = "unlogged_change"
+    CONTRADICTS = "contradicts"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Flag:
+    """A reading the program asks about; ``ref`` is where it is written down.
+
+    It showed ``reading_pct`` in oil of ``oil_temp_c`` (None: not noted), and stood
+    ``surprise_pct`` above what the book expects.
+    """
+
+    kind: FlagKind
+    at: datetime
+    ref: str
+    reading_pct: float
+    oil_temp_c: float | None
+    surprise_pct: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Because:
+    """Why a verdict was reached; where numbers belong to the reason, a kind of its own holds them."""
+
+    code: Reason
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PastLimit(Because):
+    """Sound readings, the mean of several or the highest, stand past a limit."""
+
+    reading_pct: float
+    limit_pct: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Doubted(Because):
+    """The last reading cannot be relied on."""
+
+    flag: Flag
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Odds(Because):
+    """The probability that a limit on a ``quantity`` is passed by the end of a service, and the α accepted.
+
+    ``metered`` says whether there is a meter in use.
+    """
+
+    quantity: Quantity
+    limit_pct: float
+    service: str
+    ends_at: datetime
+    passing_probability: float
+    risk: float
+    metered: bool
+
+
+class Remedy(StrEnum):
+    """What would change a verdict."""
+
+    FRESH_OIL = "fresh_oil"
+    LABORATORY = "laboratory"
+    SOUND_READING = "sound_reading"
+    READING_BELOW = "reading_below"
+    READING_FROM = "reading_from"
+    SENSES = "senses"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangesIf:
+    """What would change a verdict; ``reading_pct`` where it is a reading below or from some value."""
+
+    code: Remedy
+    reading_pct: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,8 +103,8 @@ class Verdict:
     """
 
     key: VerdictKey
-    reason: Message
-    changes_if: Message
+    reason: Because
+    changes_if: ChangesIf
     passing_probability: float
     passing_probability_next: float
     risk: float
@@ -75,29 +149,22 @@ class ServiceForecast:
     passing_probability: float
 
 
-class FlagKind(StrEnum):
-    """Why the program asks about something in the book."""
+class Caution(StrEnum):
+    """The usual cautions, each where it belongs."""
 
-    WET = "wet"
-    UNSOUND = "unsound"
-    OUT_OF_RANGE = "temperature"
-    UNLOGGED_CHANGE = "unlogged_change"
-    CONTRADICTS = "contradicts"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Flag:
-    """An entry the program asks about; ``ref`` is where it is written down."""
-
-    kind: FlagKind
-    at: datetime
-    ref: str
-    message: Message
+    FIRE = "fire"
+    DRAIN_BY_HAND = "drain_by_hand"
+    DRAIN_BY_PUMP = "drain_by_pump"
+    REFILL = "refill"
+    SOLID_FAT = "solid_fat"
+    ALLERGENS = "allergens"
+    PROBE = "probe"
+    POTATOES = "potatoes"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CardLine:
-    """One sentence of the wall card: a meter reading from … to … leads to a verdict.
+    """One line of the wall card: a meter reading from … to … leads to a verdict.
 
     ``from_pct`` counts in, ``to_pct`` does not; None is open.
     """
@@ -105,16 +172,19 @@ class CardLine:
     key: VerdictKey
     from_pct: float | None
     to_pct: float | None
-    message: Message
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WallCard:
-    """Which reading before the next service leads to which verdict, until it expires."""
+    """Which reading before the next service leads to which verdict, until it expires.
+
+    Not ``by_reading`` it has one line, the verdict whatever is read: nothing can be.
+    """
 
     fryer: str
     made_at: datetime
     expires_at: datetime
+    by_reading: bool
     lines: tuple[CardLine, ...]
 
 
@@ -128,7 +198,7 @@ class Assessment:
     replaced by fresh oil in a usual service. ``read_by`` is the latest time at which
     the risk of passing a limit unseen stays under α, two weeks after the last reading at most.
     ``in_use`` is false of a bath that is ``empty`` or out of order; ``metered`` says whether
-    there is a meter in use.
+    there is a meter in use. ``limits`` judge the oil, ``notes`` tell of those that do not.
     """
 
     fryer: str
@@ -152,7 +222,8 @@ class Assessment:
     life: Life
     read_by: datetime
     verdict: Verdict
-    limits: tuple[JudgedLimit, ...]
+    limits: tuple[OilLimit, ...]
+    notes: tuple[LimitNote, ...]
     flags: tuple[Flag, ...]
-    cautions: tuple[Message, ...]
+    cautions: tuple[Caution, ...]
     card: WallCard

@@ -17,7 +17,7 @@ from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.level import Level, level_of
 from kettlewell.core.belief.response import Response, response_of
 from kettlewell.core.belief.week import week_of
-from kettlewell.core.limits import JudgedLimit, coverage_factor
+from kettlewell.core.limits import OilLimit, coverage_factor
 from kettlewell.core.limits.global_risk import global_risks
 from kettlewell.core.metering import reading_var
 from kettlewell.core.outlook.ahead import own_services
@@ -96,7 +96,8 @@ class Bath:
 
 def worth_of(here: Here, meter: int, lately: Sequence[Reading]) -> tuple[OilWorth, ...]:
     """Return what a meter's readings are worth in each oil that some fryer holds."""
-    baths = [Bath(i=i, outlook=outlook_of(here, i)) for i in range(len(here.place.baths.fryers))]
+    keys = [fryer.key for fryer in here.settings.fryers]
+    baths = [Bath(i=i, outlook=outlook_of(here, i)) for i in map(here.index, keys)]
     by_oil: dict[int, list[Bath]] = {}
     for bath in baths:
         by_oil.setdefault(int(here.belief.oil[0, bath.i]), []).append(bath)
@@ -105,28 +106,43 @@ def worth_of(here: Here, meter: int, lately: Sequence[Reading]) -> tuple[OilWort
 
 def worth_in(here: Here, meter: int, oil: int, held: list[Bath], lately: Sequence[Reading]) -> OilWorth:
     """Return what a meter's readings are worth in the oil that some baths hold."""
-    belief, response, limit = here.belief, response_of(here.belief, meter, oil), lowest_limit(held)
+    belief, response, limit = (
+        here.belief,
+        response_of(here.belief, meter, oil).of_kitchen(0),
+        lowest_limit(held),
+    )
     cov = belief.shared_cov[0]
     own_var = own_reading_var(here, meter)
-    own = [one for one in lately if here.place.baths.meter_index(one.meter) == meter]
+    own = [reading for reading in lately if here.place.baths.meter_index(reading.meter) == meter]
     spread = spread_of(own, {bath.outlook.fryer.key for bath in held}, response)
     return OilWorth(
-        oil=find(here.place.kitchen.oils, here.place.baths.oils[oil]),
-        limit_pct=limit.tpc_pct or 0.0,
-        risk=limit.risk or 0.0,
-        offset_pct=float(response.offset_pct[0]),
-        offset_sd_pct=float(np.sqrt(response.by_offset[0] @ cov @ response.by_offset[0])),
-        gain=float(response.gain[0]),
-        gain_sd=float(np.sqrt(response.by_gain[0] @ cov @ response.by_gain[0])),
+        oil=oil_of(here, oil),
+        limit_pct=limit.tpc_pct,
+        risk=limit.risk,
+        offset_pct=float(response.offset_pct),
+        offset_sd_pct=float(np.sqrt(response.by_offset @ cov @ response.by_offset)),
+        gain=float(response.gain),
+        gain_sd=gain_sd(belief, meter, oil),
         accepted=tuple(accepted(n, response, limit, cov, own_var=own_var, spread=spread) for n in (1, 2)),
-        sample=None if meter else sample_worth(here, oil, held, limit),
+        sample=sample_worth(here, meter, oil, held),
     )
 
 
-def lowest_limit(held: Sequence[Bath]) -> JudgedLimit:
+def gain_sd(belief: Belief, meter: int, oil: int) -> float:
+    """Return how well a meter's gain in an oil is known."""
+    by_gain = response_of(belief, meter, oil).of_kitchen(0).by_gain
+    return float(np.sqrt(by_gain @ belief.shared_cov[0] @ by_gain))
+
+
+def oil_of(here: Here, oil: int) -> Oil:
+    """Return an oil by its place."""
+    return find(here.place.kitchen.oils, here.place.baths.oils[oil])
+
+
+def lowest_limit(held: Sequence[Bath]) -> OilLimit:
     """Return the limit that the baths meet first."""
-    judged = [limit for bath in held for limit in bath.outlook.judged]
-    return min(judged, key=lambda limit: limit.tpc_pct or np.inf)
+    judged = [limit for bath in held for limit in bath.outlook.limits]
+    return min(judged, key=lambda limit: limit.tpc_pct)
 
 
 def own_reading_var(here: Here, meter: int) -> float:
@@ -139,27 +155,27 @@ def own_reading_var(here: Here, meter: int) -> float:
 def accepted(
     readings: int,
     response: Response,
-    limit: JudgedLimit,
+    limit: OilLimit,
     cov: Array,
     *,
     own_var: float,
     spread: tuple[float, float] | None,
 ) -> Accepted:
     """Return up to which mean of so many readings oil is accepted, and what that risks."""
-    limit_pct, risk = limit.tpc_pct or 0.0, limit.risk or 0.0
-    by, limit_u = response.at(limit_pct), response.gain * (limit.tpc_u_pct or 0.0)
+    limit_pct, risk = limit.tpc_pct, limit.risk
+    gain, offset_pct = float(response.gain), float(response.offset_pct)
+    by, limit_u = response.at(limit_pct), gain * limit.tpc_u_pct
     sd = float(np.sqrt(by @ cov @ by + own_var / readings + limit_u**2))
-    highest = response.offset_pct + response.gain * limit_pct - float(coverage_factor(risk)) * sd
-    highest = min(highest, limit_pct)
+    highest = min(offset_pct + gain * limit_pct - float(coverage_factor(risk)) * sd, limit_pct)
     risks = spread and global_risks(
         *spread,
-        u=sd / response.gain,
+        u=sd / gain,
         tolerance=(-np.inf, limit_pct),
-        acceptance=(-np.inf, (highest - response.offset_pct) / response.gain),
+        acceptance=(-np.inf, (highest - offset_pct) / gain),
     )
     return Accepted(
         readings=readings,
-        u_pct=sd / response.gain,
+        u_pct=sd / gain,
         accept_pct=highest,
         consumer=risks.consumer if risks else None,
         producer=risks.producer if risks else None,
@@ -177,41 +193,40 @@ def spread_of(
     return float(tpc_pct.mean()), max(float(tpc_pct.std(ddof=1)), LEAST_SPREAD_PCT)
 
 
-def sample_worth(here: Here, oil: int, held: Sequence[Bath], limit: JudgedLimit) -> SampleWorth | None:
+def sample_worth(here: Here, meter: int, oil: int, held: Sequence[Bath]) -> SampleWorth | None:
     """Return what a laboratory sample of an oil, read twice when it is taken, would be worth.
 
     The outcome is not known beforehand: the sample is taken to confirm what is believed, and
     narrows it. None where no bath in use would be used any longer for it.
     """
-    tpc_pct = round(SAMPLE_SHARE * (limit.tpc_pct or 0.0))
-    after = once_sampled(here, oil, tpc_pct)
+    tpc_pct = round(SAMPLE_SHARE * lowest_limit(held).tpc_pct)
+    after = once_sampled(here, meter, oil, tpc_pct)
     levels = forecast(after, [one.work for one in here.ahead])
     more = {bath: services_more(here, bath, after, levels) for bath in held if bath.outlook.in_use}
     if not more or max(more.values()) < LEAST_SERVICES:
         return None
     best = max(more, key=lambda bath: more[bath])
     saved_kg = sum(saved_in_a_quarter_kg(here, bath, services) for bath, services in more.items())
-    kitchen, gain = here.settings, here.belief.layout.gains.start + oil
-    price_per_kg = find(here.place.kitchen.oils, here.place.baths.oils[oil]).price_per_kg
+    price_per_kg = oil_of(here, oil).price_per_kg
     saved = None if price_per_kg is None else price_per_kg * Decimal(str(round(saved_kg, 3)))
     return SampleWorth(
         tpc_pct=tpc_pct,
-        gain_sd=float(np.sqrt(here.belief.shared_cov[0, gain, gain])),
-        gain_sd_after=float(np.sqrt(after.shared_cov[0, gain, gain])),
+        gain_sd=gain_sd(here.belief, meter, oil),
+        gain_sd_after=gain_sd(after, meter, oil),
         fryer=best.outlook.fryer.key,
         services_more=more[best],
         saved_kg=saved_kg,
         saved=saved,
-        pays_after_days=pays_after(saved, kitchen.laboratory_price),
+        pays_after_days=pays_after(saved, here.settings.laboratory_price),
     )
 
 
-def once_sampled(here: Here, oil: int, tpc_pct: float) -> Belief:
+def once_sampled(here: Here, meter: int, oil: int, tpc_pct: float) -> Belief:
     """Return the belief once a sample was measured by the laboratory and read twice by the meter."""
-    belief, response = here.belief, response_of(here.belief, 0, oil)
+    belief, response = here.belief, response_of(here.belief, meter, oil).of_kitchen(0)
     laboratory_u = here.place.baths.known.laboratory.sd * tpc_pct * response.gain
     turned = belief.shared_cov[0] @ response.at(tpc_pct)
-    spread = response.at(tpc_pct) @ turned + laboratory_u**2 + own_reading_var(here, 0) / 2
+    spread = response.at(tpc_pct) @ turned + laboratory_u**2 + own_reading_var(here, meter) / 2
     return replace(belief, shared_cov=belief.shared_cov - np.outer(turned, turned) / spread)
 
 

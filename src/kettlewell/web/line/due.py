@@ -11,6 +11,7 @@ from kettlewell.bridge import Assessment, Standing
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.selectors import notes_of, open_calls
 from kettlewell.telling import N_, Reader
+from kettlewell.telling.flags import flag_message
 from kettlewell.telling.meters import when_next
 from kettlewell.telling.verdicts import next_act
 from kettlewell.web.book.lines import clock
@@ -115,4 +116,6 @@ def asked(kitchen: Kitchen, assessments: Iterable[Assessment], reader: Reader) -
 
 def _asked_at(entries: Mapping[str, Entry], assessment: Assessment, reader: Reader) -> Iterator[Question]:
     for flag in assessment.flags:
-        yield Question(name=assessment.name, said=reader.tell(flag.message), entry=entries.get(flag.ref))
+        yield Question(
+            name=assessment.name, said=reader.tell(flag_message(flag)), entry=entries.get(flag.ref)
+        )

@@ -14,6 +14,7 @@ from kettlewell.marks.svg import Svg
 from kettlewell.records.access import Act
 from kettlewell.records.models import Entry
 from kettlewell.telling import Reader
+from kettlewell.telling.reasons import reason_message
 from kettlewell.telling.together import warnings
 from kettlewell.telling.verdicts import (
     AGE_UNKNOWN,
@@ -78,7 +79,7 @@ def strip_of(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping
         fries=", ".join(bridge.find(kitchen.products, food).name for food in bath.fries),
         url=reverse("fryer", args=(visit.kitchen.slug, fryer)),
         verdict=verdict_words(assessment, reader),
-        reason=reader.tell(assessment.verdict.reason),
+        reason=reader.tell(reason_message(assessment.verdict.reason)),
         acts=[act for act in acts if act.primary],
     )
     if not assessment.in_use:

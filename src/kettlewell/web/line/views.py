@@ -5,10 +5,12 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from kettlewell import bridge
-from kettlewell.bridge import Assessment, Standing
+from kettlewell.bridge import Assessment, Caution, Standing
 from kettlewell.records.access import Act
 from kettlewell.records.selectors import open_changes
 from kettlewell.telling import N_, Reader
+from kettlewell.telling.cards import card_messages
+from kettlewell.telling.cautions import POTATOES
 from kettlewell.telling.meters import of_the_card
 from kettlewell.telling.together import cautions, limits
 from kettlewell.telling.verdicts import (
@@ -81,7 +83,7 @@ def fryer(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
         "limits": list(limits([assessment], standing.setup.kitchen, reader)),
         "form": WhatIfForm(),
         "card_for": of_the_card(bridge.meters_standing(visit.kitchen, visit.now).in_use, reader),
-        "card": [reader.tell(one.message) for one in card.lines],
+        "card": [reader.tell(message) for message in card_messages(card)],
         "card_expires": reader.moment(card.expires_at),
         "questions": asked(visit.kitchen, [assessment], reader),
         "days": days_of(last_lines(visit, fryer), reader),
@@ -138,7 +140,7 @@ def hotter_than_allowed(form: WhatIfForm, supposed: Assessment, reader: Reader) 
     """Return the caution on potatoes, where a temperature is supposed that is too high for them."""
     if (form.cleaned_data["set_temp_c"] or 0) < bridge.POTATOES_BELOW_C:
         return []
-    return [reader.tell(one) for one in supposed.cautions if one.text == bridge.POTATOES]
+    return [reader.say(POTATOES)] if Caution.POTATOES in supposed.cautions else []
 
 
 def assessment_of(standing: Standing, fryer: str) -> Assessment | None:

@@ -11,6 +11,7 @@ from kettlewell.bridge import Decision, DecisionKey
 from kettlewell.records.access import Act
 from kettlewell.records.models import Entry
 from kettlewell.records.selectors import standing
+from kettlewell.telling.checks import remark_message
 from kettlewell.telling.meters import DECISIONS, FAILED, off_by, off_chance, when_next
 from kettlewell.web.book.names import names_of
 from kettlewell.web.book.sentences import sentence
@@ -46,7 +47,7 @@ def found_words(check: Entry, decision: Decision, visit: Visit) -> Found:
             off_by(decision.deviation, reader),
             off_chance(decision, setup.kitchen.permissible_pct, reader),
         ],
-        remarks=[reader.tell(remark.message) for remark in decision.remarks],
+        remarks=[reader.tell(remark_message(remark)) for remark in decision.remarks],
         last=last,
         next=when_next(report, reader) if report and last else "",
         out=bool(report and last and report.in_use and decision.key is DecisionKey.OUT),

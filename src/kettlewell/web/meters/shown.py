@@ -13,6 +13,7 @@ from kettlewell.bridge import ChartedCheck, DecisionKey, Doubted, MeterReport, O
 from kettlewell.marks.svg import Svg
 from kettlewell.records.access import Act
 from kettlewell.telling import Reader
+from kettlewell.telling.checks import remark_message
 from kettlewell.telling.meters import (
     DOUBTFUL,
     FAILED,
@@ -74,7 +75,7 @@ def shown(report: MeterReport, setup: Setup, visit: Visit) -> Shown:
     return replace(
         unchecked,
         found=[off_by(deviation, reader), off_chance(last.decision, kitchen.permissible_pct, reader)],
-        remarks=[reader.tell(remark.message) for remark in last.decision.remarks],
+        remarks=[reader.tell(remark_message(remark)) for remark in last.decision.remarks],
         chart=bridge.meter_chart(report, last, kitchen, reader),
         chart_words=chart_in_words(report, last, reader),
         budget=list(budget(deviation, reader)),

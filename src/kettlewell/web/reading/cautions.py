@@ -3,17 +3,9 @@
 from collections.abc import Iterable, Iterator
 
 from kettlewell import bridge
-from kettlewell.bridge import (
-    ALLERGENS,
-    DRAIN_BY_HAND,
-    DRAIN_BY_PUMP,
-    REFILL,
-    SOLID_FAT,
-    Draining,
-    OilKind,
-    Setup,
-)
+from kettlewell.bridge import Draining, OilKind, Setup
 from kettlewell.telling import N_, Reader
+from kettlewell.telling.cautions import ALLERGENS, DRAIN_BY_HAND, DRAIN_BY_PUMP, REFILL, SOLID_FAT
 
 TOP_UP = N_(
     "Pour slowly and close to the oil, jug and pack dry. Never above the mark. Elements stay covered."

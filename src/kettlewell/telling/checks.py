@@ -1,0 +1,79 @@
+"""What is said of a meter's checks, in sentences: remarks, signals of the chart, when the next is due."""
+
+from kettlewell.book import MeterCheck
+from kettlewell.core.metering.charts import Direction, Signal, SignalKind
+from kettlewell.core.metering.checks import Remark, RemarkKey
+from kettlewell.core.outlook.meters import FoundOff, Interval, Reliable, When, WhenCode
+from kettlewell.telling.message import N_, Message, Value
+
+REMARKS = {
+    RemarkKey.EXPIRED: N_(
+        "The reference oil was best before {best_before}. The check counts, but use a fresh bottle soon."
+    ),
+    RemarkKey.TEMP_UNKNOWN: N_(
+        "The temperature of the reference oil was not noted, so this check says less."
+    ),
+    RemarkKey.TOO_COLD: N_(
+        "The reference oil was at {oil_temp_c} °C, too cold. Warm it to about 50 °C; this check says less."
+    ),
+    RemarkKey.SCATTERED: N_(
+        "The readings lie {range_pct} points apart, more than this meter scatters: read again."
+    ),
+    RemarkKey.TOO_HOT: N_(
+        "The reference oil was at {oil_temp_c} °C, too hot. Let it cool to about 50 °C; this check says less."
+    ),
+}
+WHENS = {
+    WhenCode.NEVER: N_("It has never been checked."),
+    WhenCode.NO_LOT: N_("Set up a reference oil first: a bottle whose value is known."),
+    WhenCode.ADJUST: N_(
+        "It was found off: adjust it so that it shows {tpc_pct} % in {lot}, then read it there again. "
+        "How is in its instructions; do not rely on it meanwhile."
+    ),
+    WhenCode.REPEAT: N_(
+        "The last check was not clear: repeat it, with three readings in oil at about 50 °C."
+    ),
+    WhenCode.OUT: N_("It was found too far off: take it out of use."),
+    WhenCode.EVERY: N_("Four weeks after the last check, until its own checks tell more."),
+    WhenCode.SOONER: N_("{days} days after the last check: it may be off by too much from then on."),
+    WhenCode.BY_DRIFT: N_("{days} days after the last check: by its own checks it stays right that long."),
+    WhenCode.BY_PASSES: N_("{days} days after the last check: it passed {passed} of {checks}."),
+    WhenCode.NEAR: N_("A week after the last check: it may soon be off by too much."),
+}
+SIGNALS = {
+    (SignalKind.INDIVIDUAL, Direction.UP): N_("The check of {at} alone lies above what chance explains."),
+    (SignalKind.INDIVIDUAL, Direction.DOWN): N_("The check of {at} alone lies below what chance explains."),
+    (SignalKind.EWMA, Direction.UP): N_("Up to the check of {at} the meter has been creeping up."),
+    (SignalKind.EWMA, Direction.DOWN): N_("Up to the check of {at} the meter has been creeping down."),
+}
+
+
+def remark_message(remark: Remark) -> Message:
+    """Return what makes a check worth less than it could be."""
+    apart = None if remark.range_pct is None else round(remark.range_pct, 1)
+    given: dict[str, Value] = {
+        "best_before": remark.best_before,
+        "oil_temp_c": remark.oil_temp_c,
+        "range_pct": apart,
+    }
+    return Message(
+        text=REMARKS[remark.key], values={name: value for name, value in given.items() if value is not None}
+    )
+
+
+def when_message(when: When) -> Message:
+    """Return why a meter is to be checked when it is."""
+    values: dict[str, Value] = {}
+    match when:
+        case FoundOff():
+            values = {"tpc_pct": when.tpc_pct, "lot": when.lot}
+        case Reliable():
+            values = {"days": when.days, "passed": when.passed, "checks": when.checks}
+        case Interval(code=WhenCode.SOONER | WhenCode.BY_DRIFT):
+            values = {"days": when.days}
+    return Message(text=WHENS[when.code], values=values)
+
+
+def signal_message(signal: Signal, check: MeterCheck) -> Message:
+    """Return what a chart shows beyond chance at a check."""
+    return Message(text=SIGNALS[signal.kind, signal.direction], values={"at": check.at})

@@ -1,0 +1,234 @@
+"""Every code of the core has its sentence, and no sentence is left with a gap."""
+
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from itertools import product
+
+import pytest
+
+from kettlewell.book import MeterCheck
+from kettlewell.core.decision import Reason, VerdictKey
+from kettlewell.core.limits import LimitNote, LimitStatus, NoteCode, OilLimit, Quantity
+from kettlewell.core.metering.charts import Direction, Signal, SignalKind
+from kettlewell.core.metering.checks import Remark, RemarkKey
+from kettlewell.core.outlook.meters import FoundOff, Interval, Reliable, When, WhenCode
+from kettlewell.core.outlook.values import (
+    Because,
+    CardLine,
+    Caution,
+    ChangesIf,
+    Doubted,
+    Flag,
+    FlagKind,
+    Odds,
+    PastLimit,
+    Remedy,
+    WallCard,
+)
+from kettlewell.telling.cards import card_messages
+from kettlewell.telling.cautions import caution_message
+from kettlewell.telling.checks import remark_message, signal_message, when_message
+from kettlewell.telling.flags import flag_message
+from kettlewell.telling.limits import note_message, oil_limit_message
+from kettlewell.telling.message import tidy
+from kettlewell.telling.reasons import reason_message, remedy_message
+
+AT = datetime(2026, 11, 16, 14, 30, tzinfo=UTC)
+READINGS = (Reason.MEAN_PAST, Reason.ONE_PAST)
+DOUBTS = (Reason.CONTRADICTED, Reason.DOUBTED)
+RISKS = (Reason.TOO_RISKY, Reason.TOO_RISKY_NEXT, Reason.RISK_ACCEPTED)
+
+
+def flagged(kind):
+    return Flag(kind=kind, at=AT, ref="#3", reading_pct=7.5, oil_temp_c=35.0, surprise_pct=-6.26)
+
+
+def odds(code, quantity=Quantity.TPC, *, metered=True):
+    return Odds(
+        code=code,
+        quantity=quantity,
+        limit_pct=20.97,
+        service="Lunch",
+        ends_at=AT,
+        passing_probability=0.073,
+        risk=0.05,
+        metered=metered,
+    )
+
+
+def because(code):
+    if code in RISKS:
+        return odds(code)
+    if code in READINGS:
+        return PastLimit(code=code, reading_pct=24.25, limit_pct=24.0)
+    if code in DOUBTS:
+        return Doubted(code=code, flag=flagged(FlagKind.CONTRADICTS))
+    return Because(code=code)
+
+
+def whole(reader, message):
+    sentence = reader.tell(message)
+    assert sentence[0].isupper() or sentence[0].isdigit()
+    assert sentence[-1] in ".?"
+    assert "{" not in sentence
+    return sentence
+
+
+@pytest.mark.parametrize("code", Reason)
+def test_every_reason_is_told(reader, code):
+    assert whole(reader, reason_message(because(code)))
+
+
+def test_reasons_name_their_numbers_as_a_cook_reads_them(reader):
+    told = {code: whole(reader, reason_message(because(code))) for code in Reason}
+    assert told[Reason.MEAN_PAST] == ("The sound readings stand at 24.2 % together, past the limit of 24 %.")
+    assert told[Reason.ONE_PAST] == "One reading stands past the limit of 24 %: read again at once."
+    assert told[Reason.TOO_RISKY] == told[Reason.TOO_RISKY_NEXT]
+    assert told[Reason.TOO_RISKY] == (
+        "The chance that it passes the limit of 21 % by the end of Lunch, Mon 14:30, is 7.3 %; "
+        "5 % is accepted."
+    )
+    assert told[Reason.RISK_ACCEPTED].endswith("by the end of Lunch, Mon 14:30, is 7.3 %.")
+    assert told[Reason.CONTRADICTED] == told[Reason.DOUBTED]
+
+
+@pytest.mark.parametrize(("code", "quantity", "metered"), list(product(RISKS, Quantity, [True, False])))
+def test_a_chance_names_polymers_and_says_where_there_is_no_meter(reader, code, quantity, metered):
+    told = whole(reader, reason_message(odds(code, quantity, metered=metered)))
+    assert ("polymers" in told) is (quantity is Quantity.POLYMERS)
+    assert told.startswith("No meter here") is not metered
+    assert ("accepted" in told) is (code is not Reason.RISK_ACCEPTED)
+
+
+@pytest.mark.parametrize("code", Remedy)
+def test_every_remedy_is_told(reader, code):
+    with_reading = code in (Remedy.READING_BELOW, Remedy.READING_FROM)
+    told = whole(reader, remedy_message(ChangesIf(code=code, reading_pct=19.5 if with_reading else None)))
+    assert ("19.5 %" in told) is with_reading
+
+
+@pytest.mark.parametrize("kind", FlagKind)
+def test_every_flag_is_told_with_what_was_read(reader, kind):
+    told = whole(reader, flag_message(flagged(kind)))
+    assert "7.5 %" in told
+    assert ("6.3 points" in told) is (kind in (FlagKind.WET, FlagKind.CONTRADICTS))
+    assert ("35 °C" in told) is (kind is FlagKind.OUT_OF_RANGE)
+
+
+@pytest.mark.parametrize("caution", Caution)
+def test_every_caution_is_told(reader, caution):
+    assert whole(reader, caution_message(caution))
+
+
+WORDS = {
+    VerdictKey.CHANGE_BEFORE: "change before frying",
+    VerdictKey.CHANGE_AFTER: "change after this service",
+    VerdictKey.MEASURE_AGAIN: "measure again",
+    VerdictKey.FRY_ON: "fry on",
+}
+
+
+@pytest.mark.parametrize(
+    ("from_pct", "to_pct", "by_reading", "starts"),
+    [
+        (None, 12.5, True, "Reading below 12.5 %:"),
+        (12.5, 22.0, True, "Reading from 12.5 % to below 22 %:"),
+        (22.0, None, True, "Reading 22 % or more:"),
+        (None, None, True, "Whatever the reading:"),
+        (None, None, False, ""),
+    ],
+)
+@pytest.mark.parametrize("key", VerdictKey)
+def test_every_line_of_a_card_names_its_edges_and_its_verdict(
+    reader, key, from_pct, to_pct, by_reading, starts
+):
+    line = CardLine(key=key, from_pct=from_pct, to_pct=to_pct)
+    card = WallCard(fryer="F1", made_at=AT, expires_at=AT, by_reading=by_reading, lines=(line,))
+    (told,) = (whole(reader, message) for message in card_messages(card))
+    assert told.startswith(starts)
+    assert WORDS[key] in told.lower()
+
+
+@pytest.fixture
+def limit(kitchen):
+    return replace(kitchen.limits[0], jurisdiction="DE", value=12.0)
+
+
+def test_a_limit_that_judges_is_told_and_one_on_polymers_with_what_it_stands_for(reader, limit):
+    polar = OilLimit(limit=limit, tpc_pct=12.0, tpc_u_pct=0.0, risk=0.05)
+    assert whole(reader, oil_limit_message(polar)) == "Judged: polar compounds, limit 12 %."
+    on_polymers = replace(limit, quantity=Quantity.POLYMERS.value)
+    measured = OilLimit(limit=on_polymers, tpc_pct=21.0, tpc_u_pct=1.887, risk=0.05)
+    told = whole(reader, oil_limit_message(measured))
+    assert "12 % polymers is about 21 % polar compounds, give or take 1.9." in told
+    rough = whole(reader, oil_limit_message(replace(measured, rough=True)))
+    assert rough == told[:-1] + "; a rough figure, derived and not measured."
+
+
+@pytest.mark.parametrize("code", NoteCode)
+@pytest.mark.parametrize("unfit_when", [">", ">="])
+def test_every_note_on_a_limit_is_told(reader, limit, code, unfit_when):
+    held = code in (NoteCode.KEPT, NoteCode.TOO_HOT)
+    note = LimitNote(
+        limit=replace(limit, quantity="oil temperature", unit="degC", value=180.0, unfit_when=unfit_when),
+        status=LimitStatus.NOT_JUDGED,
+        code=code,
+        set_temp_c=182.5 if held else None,
+    )
+    told = whole(reader, note_message(note))
+    assert "oil temperature" in told
+    assert ("182.5 °C" in told) is held
+    too_hot_below = code is NoteCode.TOO_HOT and unfit_when == ">="
+    assert ("below" in told) is (too_hot_below or code is NoteCode.FOODS_UNKNOWN)
+
+
+REMARKS = {
+    RemarkKey.EXPIRED: ({"best_before": date(2026, 9, 6)}, "6 Sept 2026"),
+    RemarkKey.TEMP_UNKNOWN: ({}, "not noted"),
+    RemarkKey.TOO_COLD: ({"oil_temp_c": 20.0}, "at 20 °C, too cold"),
+    RemarkKey.TOO_HOT: ({"oil_temp_c": 70.0}, "at 70 °C, too hot"),
+    RemarkKey.SCATTERED: ({"range_pct": 2.449}, "2.4 points apart"),
+}
+
+
+@pytest.mark.parametrize("key", RemarkKey)
+def test_every_remark_on_a_check_is_told(reader, key):
+    numbers, said = REMARKS[key]
+    assert said in whole(reader, remark_message(Remark(key=key, **numbers)))
+
+
+WHENS = {
+    WhenCode.ADJUST: (FoundOff(code=WhenCode.ADJUST, tpc_pct=10.0, lot="Lot 7"), "shows 10 % in Lot 7"),
+    WhenCode.SOONER: (Interval(code=WhenCode.SOONER, days=18), "18 days after"),
+    WhenCode.BY_DRIFT: (Interval(code=WhenCode.BY_DRIFT, days=60), "60 days after"),
+    WhenCode.BY_PASSES: (
+        Reliable(code=WhenCode.BY_PASSES, days=20, passed=7, checks=9),
+        "20 days after the last check: it passed 7 of 9",
+    ),
+    WhenCode.NEAR: (Interval(code=WhenCode.NEAR, days=7), "A week after"),
+    WhenCode.EVERY: (Interval(code=WhenCode.EVERY, days=28), "Four weeks after"),
+    WhenCode.NO_LOT: (When(code=WhenCode.NO_LOT), "reference oil first"),
+    WhenCode.NEVER: (When(code=WhenCode.NEVER), "never been checked"),
+    WhenCode.REPEAT: (FoundOff(code=WhenCode.REPEAT, tpc_pct=10.0, lot="Lot 7"), "repeat it"),
+    WhenCode.OUT: (FoundOff(code=WhenCode.OUT, tpc_pct=10.0, lot="Lot 7"), "out of use"),
+}
+
+
+@pytest.mark.parametrize("code", WhenCode)
+def test_why_a_check_is_due_is_told(reader, code):
+    when, said = WHENS[code]
+    assert said in whole(reader, when_message(when))
+
+
+def test_every_signal_of_a_chart_is_told_apart(reader):
+    check = MeterCheck(at=AT, meter="hand", lot="R1", readings_pct=(10.0,), oil_temp_c=50.0)
+    told = {
+        whole(reader, signal_message(Signal(kind=kind, index=0, size_pct=1.0, direction=way), check))
+        for kind, way in product(SignalKind, Direction)
+    }
+    assert len(told) == 4
+
+
+@pytest.mark.parametrize(("number", "told"), [(24.0, "24"), (21.04, "21.0"), (20.97, "21.0"), (7.25, "7.2")])
+def test_a_number_is_told_whole_or_to_a_tenth(number, told):
+    assert str(tidy(number)) == told
