@@ -7,6 +7,17 @@ from kettlewell.core.ageing.coefficients import Coefficients
 from kettlewell.core.belief.smoother import PastTpc, Trace, history, trace
 from kettlewell.core.belief.state import State
 from kettlewell.core.belief.walk import checkpoint
-from kettlewell.core.outlook.assess import assess
+from kettlewell.core.outlook.assess import Answer, answer, assess
 
-__all__ = ["Coefficients", "PastTpc", "State", "Trace", "assess", "checkpoint", "history", "trace"]
+__all__ = [
+    "Answer",
+    "Coefficients",
+    "PastTpc",
+    "State",
+    "Trace",
+    "answer",
+    "assess",
+    "checkpoint",
+    "history",
+    "trace",
+]

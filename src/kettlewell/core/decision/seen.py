@@ -55,7 +55,7 @@ def overriding(seen: Seen) -> Mask:
 def shown_in_a_row(seen: Seen, since_s: Array) -> Array:
     """Return the sound readings (K, F, N) of the occasion that lasts up to a time; nan for all others."""
     at_s, doubt = seen.readings[..., Of.AT_S], seen.readings[..., Of.DOUBT]
-    counts = (at_s >= since_s[..., None] - IN_A_ROW_S) & (doubt == Doubt.NONE)
+    counts = (at_s >= np.expand_dims(since_s, -1) - IN_A_ROW_S) & (doubt == Doubt.NONE)
     return np.where(counts, seen.readings[..., Of.PCT], np.nan)
 
 

@@ -82,7 +82,4 @@ def of_vessels(work: Work, vessels: int) -> Work:
 def own_services(ahead: Sequence[Ahead], i: int, fryer: Fryer) -> list[int]:
     """Return which coming services fryer ``i`` works in; those it would work in when out of order."""
     hot = [n for n, service in enumerate(ahead) if service.hot_h[i] > 0]
-    own = hot or [n for n, service in enumerate(ahead) if fryer.key in service.slot.fryers]
-    if not own:
-        raise ValueError(f"fryer {fryer.key}: no service of the week names it; say when it fries")
-    return own
+    return hot or [n for n, service in enumerate(ahead) if fryer.key in service.slot.fryers]

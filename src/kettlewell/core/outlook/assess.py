@@ -1,17 +1,14 @@
 """The one call: from a kitchen and its day book to what to do with every bath."""
 
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
-from itertools import islice
 
 import numpy as np
 
 from kettlewell.book import (
     Draining,
     Entry,
-    Fryer,
-    Kitchen,
     OfService,
     Reading,
     allergens_in,
@@ -19,26 +16,35 @@ from kettlewell.book import (
     history_of,
     in_order,
 )
-from kettlewell.core.belief.fills import fill_of
-from kettlewell.core.belief.filter import Work
-from kettlewell.core.belief.joint import RATE, Belief
-from kettlewell.core.belief.level import Level, level_of
+from kettlewell.core.belief.joint import RATE
 from kettlewell.core.belief.settings import completed
-from kettlewell.core.belief.state import Place, State
-from kettlewell.core.belief.walk import Origin, Settings, Walked, walk_to
+from kettlewell.core.belief.state import Place
+from kettlewell.core.belief.walk import Origin, Settings, walk_to
 from kettlewell.core.decision import URGENCY, VerdictKey
-from kettlewell.core.limits import judge_limits
 from kettlewell.core.metering import reading_var
-from kettlewell.core.outlook.ahead import Ahead, coming_services, own_services, running_services
 from kettlewell.core.outlook.card import BathAnswers, answers, wall_card
 from kettlewell.core.outlook.cautions import cautions_of
-from kettlewell.core.outlook.forecast import forecast
-from kettlewell.core.outlook.life import Coming, life_of
-from kettlewell.core.outlook.outlook import Outlook, passed_limits, steady_tpc_pct
+from kettlewell.core.outlook.here import Here, here_of, outlook_of
+from kettlewell.core.outlook.life import life_of
+from kettlewell.core.outlook.outlook import Outlook, steady_tpc_pct
 from kettlewell.core.outlook.soundness import flags_of
-from kettlewell.core.outlook.values import Assessment
+from kettlewell.core.outlook.values import Assessment, Lack, Unanswered
 from kettlewell.core.outlook.verdict import Finding, finding_of, verdict_of
 from kettlewell.core.version import MODEL_VERSION
+
+LACKS = {
+    Lack.SERVICE: "no service of the week names it; say when it fries",
+    Lack.LIMIT: "No limit judges the oil of this fryer. Set a limit of your own on polar compounds, "
+    "or confirm one that is shown as unverified.",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """What to do with the baths of a kitchen, most urgent first, and the fryers that have no answer."""
+
+    assessments: tuple[Assessment, ...]
+    unanswered: tuple[Unanswered, ...]
 
 
 def assess(
@@ -52,68 +58,49 @@ def assess(
 ) -> tuple[Assessment, ...]:
     """Return what to do with every bath of a kitchen, or with those ``of`` it, most urgent first.
 
-    ``settings`` are a kitchen's, as they always were or as a history. ``entries`` come
-    in any order; those after ``now`` are left aside. ``planned`` are loads
-    (kg), hot hours (h) and top-ups (kg) of coming services; what is not planned is taken
-    as usual. With ``since`` the walk goes on from a state, and ``entries`` may hold
-    only what came after it, or it begins with other coefficients. TPC is in % m/m, times are aware.
+    As ``answer`` tells it, of the fryers that have an answer; raises ValueError where none has.
+    """
+    found = answer(settings, entries, now=now, planned=planned, since=since, of=of)
+    if found.unanswered and not found.assessments:
+        first = found.unanswered[0]
+        raise ValueError(f"fryer {first.fryer}: {LACKS[first.lacks]}")
+    return found.assessments
 
-    Raises ValueError for a time without a zone, a kitchen without services or without any
-    limit that judges the oil, an entry of a fryer the kitchen lacks, and a checkpoint that
-    does not fit.
+
+def answer(
+    settings: Settings,
+    entries: Iterable[Entry],
+    *,
+    now: datetime,
+    planned: Iterable[Entry] | None = None,
+    since: Origin = None,
+    of: Collection[str] | None = None,
+) -> Answer:
+    """Return what to do with every bath of a kitchen, or with those ``of`` it, and what has no answer.
+
+    ``settings`` are a kitchen's, as they always were or as a history. ``entries`` come in any order;
+    those after ``now`` are left aside. ``planned`` are loads (kg), hot hours (h) and top-ups (kg) of
+    coming services; what is not planned is taken as usual. With ``since`` the walk goes on from a
+    state, and ``entries`` may hold only what came after it, or it begins with other
+    coefficients. TPC is in % m/m, times are aware. A fryer without services or without any limit that
+    judges its oil has no answer, which costs no other its own.
+
+    Raises ValueError for a time without a zone, a kitchen without fryers or services, an entry that
+    names what no settings ever had, and a state that does not fit.
     """
     plan = check_plan(settings, planned or (), now)
     here = here_of(walk_to(settings, entries, now=now, planned=plan, since=since), now)
-    fryers = [(here.index(fryer.key), fryer) for fryer in here.settings.fryers]
-    asked = [i for i, fryer in fryers if of is None or fryer.key in of]
+    fryers = [(here.index(fryer.key), fryer.key) for fryer in here.settings.fryers]
+    asked = [outlook_of(here, i) for i, key in fryers if of is None or key in of]
     mine = judged(here, asked)
-    rest = [i for i, _ in fryers if i not in asked]
-    others = judged(here, rest) if any(one.must_cool for one in mine) else []
-    told = [assessment_of(here, one, over=taken_over_by(one, [*mine, *others])) for one in mine]
-    spoiled = {one.outlook.fryer.key for one in mine if one.outlook.fill.spoiled}
-    return tuple(sorted(told, key=lambda one: urgency(one, spoiled=one.fryer in spoiled)))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Here:
-    """Where a kitchen stands ``now``: its belief, the services ``ahead`` and the ``levels`` after them."""
-
-    state: State
-    place: Place
-    settings: Kitchen
-    belief: Belief
-    ahead: Sequence[Ahead]
-    levels: Level
-    now: datetime
-
-    def index(self, fryer: str) -> int:
-        """Return the place of a fryer."""
-        return self.place.baths.fryer_index(fryer)
-
-    @property
-    def meter_in_use(self) -> int | None:
-        """The kitchen's first meter that is in use; None where there is none."""
-        places = (self.place.baths.meter_index(meter.key) for meter in self.settings.meters)
-        return next((i for i in places if not self.place.meters[i].out), None)
-
-    def works_of(self, i: int, fryer: Fryer) -> list[Work]:
-        """Return the work of fryer ``i`` in its next two services."""
-        own = own_services(self.ahead, i, fryer)
-        return [self.ahead[own[n]].work for n in (0, min(1, len(own) - 1))]
-
-
-def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> Here:
-    """Return where a kitchen stands once it was walked up to ``now``, and so many ``services`` ahead."""
-    belief = walked.up_to_date()
-    ahead = [*running_services(walked.place), *islice(coming_services(walked), services)]
-    return Here(
-        state=walked.state,
-        place=walked.place,
-        settings=walked.settings,
-        belief=belief,
-        ahead=ahead,
-        levels=forecast(belief, [service.work for service in ahead]),
-        now=now,
+    rest = [outlook_of(here, i) for i, key in fryers if of is not None and key not in of]
+    others = judged(here, rest) if any(bath.must_cool for bath in mine) else []
+    told = [assessment_of(here, bath, over=taken_over_by(bath, [*mine, *others])) for bath in mine]
+    spoiled = {bath.outlook.fryer.key for bath in mine if bath.outlook.fill.spoiled}
+    told.sort(key=lambda assessment: urgency(assessment, spoiled=assessment.fryer in spoiled))
+    return Answer(
+        assessments=tuple(told),
+        unanswered=tuple(outlook for outlook in asked if isinstance(outlook, Unanswered)),
     )
 
 
@@ -133,13 +120,14 @@ class Judged:
         return by_hand and self.finding.key is VerdictKey.CHANGE_BEFORE
 
 
-def judged(here: Here, fryers: Sequence[int]) -> list[Judged]:
-    """Return the verdict on some fryers."""
-    outlooks = [outlook_of(here, i) for i in fryers]
-    found = answers_of(here, fryers, outlooks) if outlooks else []
+def judged(here: Here, outlooks: Iterable[Outlook | Unanswered]) -> list[Judged]:
+    """Return the verdict on the fryers that have an outlook."""
+    baths = [outlook for outlook in outlooks if isinstance(outlook, Outlook)]
+    places = [here.index(outlook.fryer.key) for outlook in baths]
+    found = answers_of(here, places, baths) if baths else []
     return [
         Judged(i=i, outlook=outlook, answers=answer, finding=finding_of(outlook, answer))
-        for i, outlook, answer in zip(fryers, outlooks, found, strict=True)
+        for i, outlook, answer in zip(places, baths, found, strict=True)
     ]
 
 
@@ -162,44 +150,6 @@ def check_plan(settings: Settings, planned: Iterable[Entry], now: datetime) -> l
         if not isinstance(entry, OfService):
             raise ValueError(f"{where}: a {type(entry).__name__} cannot be planned")  # noqa: TRY004 - input
     return plan
-
-
-def outlook_of(here: Here, i: int) -> Outlook:
-    """Return the outlook of fryer ``i``."""
-    place, ahead, kitchen = here.place, here.ahead, here.settings
-    planned = find(kitchen.fryers, place.baths.fryers[i])
-    fryer = replace(planned, oil=place.baths.oils[here.belief.oil[0, i]])
-    own = own_services(ahead, i, fryer)
-    limits = judge_limits(kitchen, fryer)
-    if not limits.oil:
-        raise ValueError(
-            f"fryer {fryer.key}: No limit judges the oil of this fryer. Set a limit of your own "
-            "on polar compounds, or confirm one that is shown as unverified."
-        )
-    level_now, level_ahead = level_of(here.belief).at(0, i), here.levels.at(own, 0, i)
-    passed, passed_now = passed_limits(limits.oil, level_now, level_ahead)
-    return Outlook(
-        kitchen=kitchen,
-        fryer=fryer,
-        fill=fill_of(here.state, i),
-        seen=here.state.seen.of_vessel(i),
-        known=place.baths.known,
-        out_of_order=fryer.key in place.out_of_order,
-        metered=here.meter_in_use is not None,
-        now=here.now,
-        limits=limits.oil,
-        notes=limits.notes,
-        coming=Coming(
-            names=tuple(ahead[n].slot.name for n in own),
-            begins=tuple(max(ahead[n].slot.begins, here.now) for n in own),
-            ends=tuple(ahead[n].slot.ends for n in own),
-            hot_h=np.array([ahead[n].hot_h[i] for n in own]),
-        ),
-        here=level_now,
-        ahead=level_ahead,
-        passed=passed,
-        passed_now=passed_now,
-    )
 
 
 def assessment_of(here: Here, one: Judged, *, over: tuple[str, ...]) -> Assessment:

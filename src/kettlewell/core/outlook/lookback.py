@@ -28,10 +28,9 @@ from kettlewell.core.decision.seen import shown_in_a_row
 from kettlewell.core.metering import meter_read, offset_sd_pct
 from kettlewell.core.metering.checks import DecisionKey, deviation
 from kettlewell.core.metering.paths import Found, Path, PathKind
-from kettlewell.core.outlook.assess import Here, here_of, outlook_of
 from kettlewell.core.outlook.card import one_bath_each, per_bath
-from kettlewell.core.outlook.evidence import evidence_of
 from kettlewell.core.outlook.forecast import forecast
+from kettlewell.core.outlook.here import Here, here_of, of_bath, outlook_of
 from kettlewell.core.outlook.meters import ChartedCheck, MeterReport
 from kettlewell.core.outlook.outlook import Outlook, passed_limits
 
@@ -196,10 +195,13 @@ def answered(
         here = here_of(walked, reading.at, services=two_weeks)
         i = here.index(reading.fryer)
         outlook = outlook_of(here, i)
-        last = outlook.last()
-        if last is None or last.doubt is not Doubt.NONE or outlook.fill.spoiled or not outlook.in_use:
+        if not isinstance(outlook, Outlook) or outlook.fill.spoiled or not outlook.in_use:
             continue
-        yield reading, Answers(here, i, outlook, here.place.baths.meter_index(between.failed.meter))
+        last = outlook.last()
+        if last is None or last.doubt is not Doubt.NONE:
+            continue
+        meter = here.place.baths.meter_index(between.failed.meter)
+        yield reading, Answers(here, i, outlook, meter)
 
 
 class Answers:
@@ -213,7 +215,7 @@ class Answers:
         belief = had_known(here.belief, i, meter, off)
         ahead = forecast(belief, [per_bath({i: work}, len(off)) for work in here.works_of(i, outlook.fryer)])
         passed, _ = passed_limits(outlook.limits, level_of(belief), ahead)
-        evidence = had_read(outlook, meter, off)
+        evidence = had_read(here, i, meter, off)
         decided = decide(passed[..., 0], evidence, limits=in_force(outlook.limits))
         self.verdicts = np.broadcast_to(decided.verdict, off.shape)
         self.told = self.told_at(believed)
@@ -236,10 +238,9 @@ class Answers:
         )
 
 
-def had_read(outlook: Outlook, meter: int, off: Array) -> Evidence:
+def had_read(here: Here, i: int, meter: int, off: Array) -> Evidence:
     """Return what would be known of a bath had a meter shown ``off`` (N,) less, percentage points."""
-    evidence = evidence_of(outlook, could_fry_on=False)
-    seen = outlook.seen
+    evidence, seen = of_bath(here.evidence, i), here.state.seen.of_vessel(i)
     shown = shown_in_a_row(seen, seen.last(Of.AT_S))[0, 0]
     relied_on = ~np.isnan(shown)
     if evidence.laboratory or not relied_on.any():

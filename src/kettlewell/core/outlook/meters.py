@@ -22,7 +22,7 @@ from kettlewell.core.metering.intervals import (
     drift_interval_days,
     pass_interval_days,
 )
-from kettlewell.core.outlook.assess import here_of
+from kettlewell.core.outlook.here import here_of
 from kettlewell.core.outlook.worth import OilWorth, worth_of
 
 LEAST_DAYS = 7  # sooner, a check of a meter found fit tells little that is new: chosen, no source

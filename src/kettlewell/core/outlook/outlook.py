@@ -13,7 +13,7 @@ from kettlewell.core.arrays import Array
 from kettlewell.core.belief.fills import Fill, Taken
 from kettlewell.core.belief.joint import BEND, RATE, Belief
 from kettlewell.core.belief.level import Level
-from kettlewell.core.belief.seen import Seen
+from kettlewell.core.decision import Evidence
 from kettlewell.core.decision.seen import LONGEST_UNREAD_S
 from kettlewell.core.limits import LimitNote, OilLimit
 from kettlewell.core.outlook.forecast import first_passage, passing
@@ -24,9 +24,10 @@ from kettlewell.core.outlook.values import ServiceForecast
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outlook:
-    """One fryer at ``now``: its fill, what was ``seen`` of it, limits and coming services, H of them.
+    """One fryer at ``now``: its fill and the ``evidence`` on it, limits and H coming services.
 
-    ``metered`` says whether there is a meter in use.
+    ``metered`` says whether there is a meter in use; ``occasion_pct`` (N,) are sound readings of the occasion
+    that lasts now, nan for none.
 
     ``passed`` (J, H) and ``passed_now`` (J,) are the probabilities of having passed each of
     the J ``limits`` that judge the oil; ``notes`` tell of those that do not.
@@ -36,7 +37,8 @@ class Outlook:
     kitchen: Kitchen
     fryer: Fryer
     fill: Fill
-    seen: Seen
+    evidence: Evidence
+    occasion_pct: Array
     out_of_order: bool
     metered: bool
     now: datetime

@@ -227,3 +227,19 @@ class Assessment:
     flags: tuple[Flag, ...]
     cautions: tuple[Caution, ...]
     card: WallCard
+
+
+class Lack(StrEnum):
+    """What a fryer lacks that has no answer."""
+
+    SERVICE = "service"
+    LIMIT = "limit"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unanswered:
+    """A fryer that nothing can be told of, and what it lacks."""
+
+    fryer: str
+    name: str
+    lacks: Lack

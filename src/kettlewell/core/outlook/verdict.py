@@ -1,12 +1,11 @@
 """What to do with a bath now, and why."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from kettlewell.core.decision import REASONS, URGENCY, Decided, Evidence, Reason, VerdictKey, decide, in_force
 from kettlewell.core.limits import Quantity
 from kettlewell.core.outlook.card import BathAnswers
-from kettlewell.core.outlook.evidence import evidence_of
 from kettlewell.core.outlook.outlook import Outlook
 from kettlewell.core.outlook.soundness import flag, kind_of
 from kettlewell.core.outlook.values import (
@@ -34,7 +33,7 @@ def finding_of(outlook: Outlook, answers: BathAnswers) -> Finding:
 
     ``answers`` are what the readings before the coming service would lead to.
     """
-    evidence = evidence_of(outlook, could_fry_on=answers.could_fry_on)
+    evidence = replace(outlook.evidence, could_fry_on=answers.could_fry_on)
     decided = decide(outlook.soon, evidence, limits=in_force(outlook.limits))
     key = URGENCY[int(decided.verdict)]
     reason = because(outlook, decided, evidence)

@@ -21,8 +21,8 @@ from kettlewell.core.limits import OilLimit, coverage_factor
 from kettlewell.core.limits.global_risk import global_risks
 from kettlewell.core.metering import reading_var
 from kettlewell.core.outlook.ahead import own_services
-from kettlewell.core.outlook.assess import Here, outlook_of
 from kettlewell.core.outlook.forecast import forecast
+from kettlewell.core.outlook.here import Here, outlooks_of
 from kettlewell.core.outlook.outlook import Outlook, passed_limits
 
 SAMPLE_SHARE = 5 / 6  # a sample at 20 % for a limit of 24 %: near enough to teach, before the end of a fill
@@ -96,8 +96,7 @@ class Bath:
 
 def worth_of(here: Here, meter: int, lately: Sequence[Reading]) -> tuple[OilWorth, ...]:
     """Return what a meter's readings are worth in each oil that some fryer holds."""
-    keys = [fryer.key for fryer in here.settings.fryers]
-    baths = [Bath(i=i, outlook=outlook_of(here, i)) for i in map(here.index, keys)]
+    baths = [Bath(i=i, outlook=outlook) for i, outlook in outlooks_of(here)]
     by_oil: dict[int, list[Bath]] = {}
     for bath in baths:
         by_oil.setdefault(int(here.belief.oil[0, bath.i]), []).append(bath)

@@ -1,0 +1,134 @@
+"""Where a kitchen stands: its belief, the services ahead, and the outlook of each fryer."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
+from datetime import datetime
+from itertools import islice
+
+import numpy as np
+
+from kettlewell.book import Fryer, Kitchen, find
+from kettlewell.core.arrays import Array
+from kettlewell.core.belief.fills import fill_of
+from kettlewell.core.belief.filter import Work
+from kettlewell.core.belief.joint import Belief
+from kettlewell.core.belief.level import Level, level_of
+from kettlewell.core.belief.state import Place, State
+from kettlewell.core.belief.walk import Walked
+from kettlewell.core.decision import Evidence
+from kettlewell.core.decision.seen import evidence_of, shown_in_a_row
+from kettlewell.core.limits import judge_limits
+from kettlewell.core.outlook.ahead import Ahead, coming_services, own_services, running_services
+from kettlewell.core.outlook.forecast import forecast
+from kettlewell.core.outlook.life import Coming
+from kettlewell.core.outlook.outlook import Outlook, passed_limits
+from kettlewell.core.outlook.values import Lack, Unanswered
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Here:
+    """Where a kitchen stands ``now``: its belief, the services ``ahead`` and the ``levels`` after them."""
+
+    state: State
+    place: Place
+    settings: Kitchen
+    belief: Belief
+    level: Level
+    evidence: Evidence
+    occasion_pct: Array
+    ahead: Sequence[Ahead]
+    levels: Level
+    now: datetime
+
+    def index(self, fryer: str) -> int:
+        """Return the place of a fryer."""
+        return self.place.baths.fryer_index(fryer)
+
+    @property
+    def meter_in_use(self) -> int | None:
+        """The kitchen's first meter that is in use; None where there is none."""
+        places = (self.place.baths.meter_index(meter.key) for meter in self.settings.meters)
+        return next((i for i in places if not self.place.meters[i].out), None)
+
+    def works_of(self, i: int, fryer: Fryer) -> list[Work]:
+        """Return the work of fryer ``i`` in its next two services."""
+        own = own_services(self.ahead, i, fryer)
+        return [self.ahead[own[n]].work for n in (0, min(1, len(own) - 1))]
+
+
+def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> Here:
+    """Return where a kitchen stands once it was walked up to ``now``, and so many ``services`` ahead."""
+    belief, state, place = walked.up_to_date(), walked.state, walked.place
+    meters = [place.meters[place.baths.meter_index(meter.key)] for meter in walked.settings.meters]
+    out_of_order = [[vessel.key in place.out_of_order for vessel in place.vessels]]
+    evidence = evidence_of(
+        state.seen,
+        now.timestamp(),
+        could_fry_on=False,
+        out_of_order=np.array(out_of_order),
+        metered=any(not meter.out for meter in meters),
+    )
+    ahead = [*running_services(place), *islice(coming_services(walked), services)]
+    return Here(
+        state=state,
+        place=place,
+        settings=walked.settings,
+        belief=belief,
+        level=level_of(belief),
+        evidence=evidence,
+        occasion_pct=shown_in_a_row(state.seen, np.array(now.timestamp())),
+        ahead=ahead,
+        levels=forecast(belief, [service.work for service in ahead]),
+        now=now,
+    )
+
+
+def of_bath(evidence: Evidence, i: int) -> Evidence:
+    """Return what is known of one bath of one kitchen."""
+    values = {field.name: getattr(evidence, field.name) for field in fields(Evidence)}
+    return Evidence(
+        **{name: value[0, i] if isinstance(value, np.ndarray) else value for name, value in values.items()}
+    )
+
+
+def outlook_of(here: Here, i: int) -> Outlook | Unanswered:
+    """Return the outlook of fryer ``i``, or what it lacks."""
+    place, ahead, kitchen = here.place, here.ahead, here.settings
+    planned = find(kitchen.fryers, place.baths.fryers[i])
+    fryer = replace(planned, oil=place.baths.oils[here.belief.oil[0, i]])
+    own, limits = own_services(ahead, i, fryer), judge_limits(kitchen, fryer)
+    if not (own and limits.oil):
+        lacks = Lack.LIMIT if own else Lack.SERVICE
+        return Unanswered(fryer=fryer.key, name=fryer.name, lacks=lacks)
+    level_now, level_ahead = here.level.at(0, i), here.levels.at(own, 0, i)
+    passed, passed_now = passed_limits(limits.oil, level_now, level_ahead)
+    return Outlook(
+        kitchen=kitchen,
+        fryer=fryer,
+        fill=fill_of(here.state, i),
+        evidence=of_bath(here.evidence, i),
+        occasion_pct=here.occasion_pct[0, i],
+        known=place.baths.known,
+        out_of_order=fryer.key in place.out_of_order,
+        metered=here.meter_in_use is not None,
+        now=here.now,
+        limits=limits.oil,
+        notes=limits.notes,
+        coming=Coming(
+            names=tuple(ahead[n].slot.name for n in own),
+            begins=tuple(max(ahead[n].slot.begins, here.now) for n in own),
+            ends=tuple(ahead[n].slot.ends for n in own),
+            hot_h=np.array([ahead[n].hot_h[i] for n in own]),
+        ),
+        here=level_now,
+        ahead=level_ahead,
+        passed=passed,
+        passed_now=passed_now,
+    )
+
+
+def outlooks_of(here: Here) -> list[tuple[int, Outlook]]:
+    """Return the outlook of each fryer that can be answered, with its place."""
+    places = [here.index(fryer.key) for fryer in here.settings.fryers]
+    found = [(i, outlook_of(here, i)) for i in places]
+    return [(i, outlook) for i, outlook in found if isinstance(outlook, Outlook)]
