@@ -19,6 +19,7 @@ from kettlewell.book import (
     Service,
 )
 from kettlewell.core import answer, assess, checkpoint, history
+from kettlewell.core.outlook.values import Lack
 
 URGENCY = ["change_before", "change_after", "measure_again", "fry_on"]
 

@@ -180,13 +180,19 @@ def update(belief: Belief, seen: Observation) -> Belief:
 
 
 def update_shared(belief: Belief, sensitivity: Array, weight: Array, residual: Array) -> tuple[Array, Array]:
-    """Return mean and covariance of the shared values after all fryers' residuals together."""
-    weighted = (sensitivity * weight[..., None]).swapaxes(-1, -2)
-    innovation = residual - along(sensitivity, belief.shared)
-    unit = np.eye(sensitivity.shape[-1])
-    shared_cov = np.linalg.solve(unit + belief.shared_cov @ (weighted @ sensitivity), belief.shared_cov)
+    """Return mean and covariance of the shared values after all fryers' residuals together.
+
+    P - P H'(H P H' + R)⁻¹ H P, where R has the inverse of the weights, so that a weight of 0 says nothing.
+    """
+    root = np.sqrt(weight)
+    rows = sensitivity * root[..., None]
+    crossed = rows @ belief.shared_cov
+    inner = crossed @ rows.swapaxes(-1, -2) + np.eye(rows.shape[-2])
+    pull = np.linalg.solve(inner, crossed).swapaxes(-1, -2)
+    innovation = root * (residual - along(sensitivity, belief.shared))
+    shared_cov = belief.shared_cov - pull @ crossed
     shared_cov = (shared_cov + shared_cov.swapaxes(-1, -2)) / 2
-    return belief.shared + (shared_cov @ (weighted @ innovation[..., None]))[..., 0], shared_cov
+    return belief.shared + (pull @ innovation[..., None])[..., 0], shared_cov
 
 
 def expected(belief: Belief, direction: Array) -> tuple[Array, Array]:

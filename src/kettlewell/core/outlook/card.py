@@ -86,9 +86,9 @@ def answers(
     found = []
     for i, outlook in enumerate(outlooks):
         rows = slice(i * copies, (i + 1) * copies)
-        passed, _ = passed_limits(outlook.limits, here, ahead)
+        passed, _ = passed_limits(outlook.limits, here.at(rows, 0), ahead.at(slice(None), rows, 0))
         evidence = once_read(outlook, readings, of_rows(how, rows))
-        decided = decide(passed[:, :, rows, 0], evidence, limits=in_force(outlook.limits))
+        decided = decide(passed, evidence, limits=in_force(outlook.limits))
         verdicts = np.broadcast_to(decided.verdict, copies)
         keys = [URGENCY[n] for n in rising(verdicts).tolist()]
         found.append(BathAnswers(reading_pct=readings, keys=keys))
