@@ -111,17 +111,18 @@ def told_by(card, reading_pct):
 def once_read(kitchen, entries, now):
     """Return the verdict after each reading the meter can show, taken now.
 
-    On paper nobody is asked whether the oil was changed: where the reading would conclude that,
-    the answer is to measure again.
+    On paper nobody is asked whether the oil was changed. Where the reading would conclude that,
+    the answer is to measure again; spoiled oil stays spoiled.
     """
     [before] = assess(kitchen, entries, now=now)
+    asked = "change_before" if before.verdict.reason.code == "spoiled" else "measure_again"
     since = checkpoint(kitchen, entries, at=now - timedelta(minutes=210))
     lately = [entry for entry in entries if entry.at >= since.covers_to]
-    keys = []
+    keys: list[str] = []
     for shown_pct in SHOWN_PCT:
         reading = Reading(at=now, fryer="pan", tpc_pct=float(shown_pct), oil_temp_c=150.0)
         [told] = assess(kitchen, [*lately, reading], now=now, since=since)
-        keys.append("measure_again" if told.filled_at != before.filled_at else str(told.verdict.key))
+        keys.append(asked if told.filled_at != before.filled_at else str(told.verdict.key))
     return keys
 
 
@@ -135,6 +136,10 @@ def kept_from_growing_milder(keys):
 
 ONE_AT_THE_LIMIT = [(20, Reading(at=FIRST_DAY, fryer="pan", tpc_pct=25.0, oil_temp_c=150.0))]
 SPOILED = [(20, SensoryNote(at=FIRST_DAY, fryer="pan", spoiled=True))]
+SPOILED_THEN_LOW = [
+    (3, SensoryNote(at=FIRST_DAY, fryer="pan", spoiled=True)),
+    (2, Reading(at=FIRST_DAY, fryer="pan", tpc_pct=2.0, oil_temp_c=150.0)),
+]
 PLATEAU = [4.0, 4.0, 4.0, 4.0, 2.0, 1.0, 0.0]
 
 
@@ -147,6 +152,7 @@ PLATEAU = [4.0, 4.0, 4.0, 4.0, 2.0, 1.0, 0.0]
 )
 @example(kitchen=placed(0.5, ">"), steps=PLATEAU, occasion=ONE_AT_THE_LIMIT, hour=9, begun=True)
 @example(kitchen=placed(0.05, ">"), steps=[2.0, 2.0], occasion=SPOILED, hour=9, begun=True)
+@example(kitchen=placed(0.05, ">"), steps=[2.0, 0.0], occasion=SPOILED_THEN_LOW, hour=9, begun=False)
 @FEW
 def test_the_card_says_of_every_reading_what_follows_from_it(kitchen, steps, occasion, hour, begun):
     """But that a higher reading is never told a milder verdict than a lower one."""

@@ -40,20 +40,20 @@ def looked_back(found: LookBack, failed: ChartedCheck, kitchen: Kitchen, reader:
 
 def may_not_stand(found: LookBack) -> list[Relied]:
     """Return the verdicts that may not stand, the most doubtful first."""
-    doubtful = [one for one in found.relied if one.not_stand >= DOUBTFUL]
-    return sorted(doubtful, key=lambda one: (-one.not_stand, one.reading.at))
+    doubtful = [relied for relied in found.relied if relied.not_stand >= DOUBTFUL]
+    return sorted(doubtful, key=lambda relied: (-relied.not_stand, relied.reading.at))
 
 
 def _each(doubtful: Sequence[Relied], kitchen: Kitchen, reader: Reader) -> Iterator[Line]:
-    for one in doubtful:
+    for relied in doubtful:
         yield Line(text="")
         read = reader.say(
             READ,
-            fryer=named(find(kitchen.fryers, one.reading.fryer)),
-            at=one.reading.at,
-            reading=one.reading.tpc_pct,
-            verdict=reader.say(VERDICTS[one.told]),
+            fryer=named(find(kitchen.fryers, relied.reading.fryer)),
+            at=relied.reading.at,
+            reading=relied.reading.tpc_pct,
+            verdict=reader.say(VERDICTS[relied.told]),
         )
         yield Line(text=read, weight=Weight.BOLD)
-        for path, again in one.again.items():
-            yield Line(text=told_again(again, path, one.told, reader), indent=INDENT)
+        for path, again in relied.again.items():
+            yield Line(text=told_again(again, path, relied.told, reader), indent=INDENT)

@@ -119,12 +119,12 @@ def failed_check(kitchen_folder: Folder, now: datetime, of_day: str | None) -> C
 
     Raises ValueError for a text that is no day, and for a day without a failed check.
     """
-    failed = sorted(failed_checks(kitchen_folder, now), key=lambda one: one.check.at)
+    failed = sorted(failed_checks(kitchen_folder, now), key=lambda found: found.check.at)
     if of_day is None:
         return failed[-1] if failed else None
     zone = ZoneInfo(kitchen_folder.setup.kitchen.timezone)
     day = day_of(of_day, zone)
-    on_it = [one for one in failed if one.check.at.astimezone(zone).date() == day]
+    on_it = [found for found in failed if found.check.at.astimezone(zone).date() == day]
     if not on_it:
         raise ValueError(f"--check: no check of {day} failed")
     return on_it[-1]
@@ -134,8 +134,10 @@ def failed_checks(kitchen_folder: Folder, now: datetime) -> Iterator[ChartedChec
     """Yield every check that found a meter off as it was in use, meter by meter."""
     kitchen = kitchen_folder.setup.kitchen
     checks = [entry for entry in until(kitchen_folder, now) if isinstance(entry, MeterCheck)]
-    for one in kitchen.meters:
-        yield from filter(is_failed, charted(kitchen, [check for check in checks if check.meter == one.key]))
+    for meter in kitchen.meters:
+        yield from filter(
+            is_failed, charted(kitchen, [check for check in checks if check.meter == meter.key])
+        )
 
 
 def day_of(text: str, zone: ZoneInfo) -> date:
@@ -150,13 +152,13 @@ def look_back_at(kitchen_folder: Folder, failed: ChartedCheck) -> LookBack:
     """Return what a failed check says of the verdicts since the last good one."""
     check, kitchen = failed.check, kitchen_folder.setup.kitchen
     reports = reports_of(kitchen_folder, check.at)
-    report = next(one for one in reports if one.meter.key == check.meter)
+    report = next(each for each in reports if each.meter.key == check.meter)
     return look_back(kitchen, until(kitchen_folder, check.at), check, report=report)
 
 
 def instruments(kitchen: Kitchen, of_meter: str | None, against: str | None) -> tuple[str, str | None]:
     """Return the keys of a meter and of what it is held against; raises ValueError where they are unclear."""
-    keys = [one.key for one in kitchen.meters]
+    keys = [meter.key for meter in kitchen.meters]
     if not keys:
         raise ValueError("kitchen.toml: there is no meter in it; set one up under [[meters]]")
     if of_meter is None and len(keys) > 1:

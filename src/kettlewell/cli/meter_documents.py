@@ -33,7 +33,7 @@ def show_document(reports: Sequence[MeterReport], kitchen_folder: Folder, *, at:
             "in_use": report.in_use,
             "next_check": plain(report.next_check, tell),
             "walk_pct_per_day": report.walk_pct_per_day,
-            "checks": [_charted(one, tell) for one in report.checks],
+            "checks": [_charted(charted, tell) for charted in report.checks],
             "oils": [_worth(worth) for worth in report.oils],
         }
         for report in reports
@@ -47,18 +47,20 @@ def back_document(
 ) -> Json:
     """Return what `meter back` says; ``failed`` and ``found`` None: no check has failed."""
     tell = teller(kitchen_folder.setup.kitchen, at)
-    relied = sorted(found.relied, key=lambda one: (-one.not_stand, one.reading.at)) if found else []
+    relied = (
+        sorted(found.relied, key=lambda verdict: (-verdict.not_stand, verdict.reading.at)) if found else []
+    )
     verdicts: list[Json] = [
         {
-            "fryer": one.reading.fryer,
-            "at": plain(one.reading.at, tell),
-            "ref": one.reading.ref,
-            "reading_pct": one.reading.tpc_pct,
-            "told": str(one.told),
-            "not_stand_probability": one.not_stand,
-            "again": _again(one.again),
+            "fryer": verdict.reading.fryer,
+            "at": plain(verdict.reading.at, tell),
+            "ref": verdict.reading.ref,
+            "reading_pct": verdict.reading.tpc_pct,
+            "told": str(verdict.told),
+            "not_stand_probability": verdict.not_stand,
+            "again": _again(verdict.again),
         }
-        for one in relied
+        for verdict in relied
     ]
     answer: dict[str, Json] = {
         "failed_check": {"meter": failed.check.meter, **_charted(failed, tell)} if failed else None,
@@ -109,22 +111,22 @@ def _check(check: MeterCheck, tell: Reader) -> dict[str, Json]:
     }
 
 
-def _charted(one: ChartedCheck, tell: Reader) -> dict[str, Json]:
-    decision, found = one.decision, one.decision.deviation
+def _charted(charted: ChartedCheck, tell: Reader) -> dict[str, Json]:
+    decision, found = charted.decision, charted.decision.deviation
     components: list[Json] = [{"name": each.name, "u_pct": each.u} for each in found.components]
     return {
-        **_check(one.check, tell),
+        **_check(charted.check, tell),
         "decision": str(decision.key),
         "off_probability": decision.off_probability,
         "deviation_pct": found.pct,
         "deviation_u_pct": found.u_pct,
         "components": components,
         "remarks": [_remark(remark, tell) for remark in decision.remarks],
-        "centre_pct": one.centre_pct,
-        "limit_pct": one.limit_pct,
-        "ewma_pct": one.ewma_pct,
-        "ewma_limit_pct": one.ewma_limit_pct,
-        "signals": [_signal(signal, one.check, tell) for signal in one.signals],
+        "centre_pct": charted.centre_pct,
+        "limit_pct": charted.limit_pct,
+        "ewma_pct": charted.ewma_pct,
+        "ewma_limit_pct": charted.ewma_limit_pct,
+        "signals": [_signal(signal, charted.check, tell) for signal in charted.signals],
     }
 
 
@@ -139,13 +141,13 @@ def _signal(signal: Signal, check: MeterCheck, tell: Reader) -> Json:
 def _worth(worth: OilWorth) -> Json:
     accepted: list[Json] = [
         {
-            "of_readings": one.readings,
-            "u_pct": one.u_pct,
-            "accept_pct": one.accept_pct,
-            "consumer_probability": one.consumer,
-            "producer_probability": one.producer,
+            "of_readings": mean.readings,
+            "u_pct": mean.u_pct,
+            "accept_pct": mean.accept_pct,
+            "consumer_probability": mean.consumer,
+            "producer_probability": mean.producer,
         }
-        for one in worth.accepted
+        for mean in worth.accepted
     ]
     return {
         "oil": worth.oil.key,
@@ -180,12 +182,12 @@ def _money(amount: Decimal | None) -> float | None:
 def _again(again: Mapping[PathKind, Again]) -> Json:
     return {
         str(path): {
-            "reading_pct": one.reading_pct,
-            "reading_sd_pct": one.reading_sd_pct,
-            "not_stand_probability": one.not_stand,
-            "instead": str(one.instead),
+            "reading_pct": told.reading_pct,
+            "reading_sd_pct": told.reading_sd_pct,
+            "not_stand_probability": told.not_stand,
+            "instead": str(told.instead),
         }
-        for path, one in again.items()
+        for path, told in again.items()
     }
 
 

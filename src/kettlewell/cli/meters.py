@@ -48,7 +48,7 @@ def _meter(report: MeterReport, kitchen: Kitchen, reader: Reader) -> Iterator[Li
     if report.last:
         yield from (_told(text) for text in signals(report, reader) or [reader.say(CALM)])
         yield Line(text="")
-        rows = [_cells(one, reader) for one in report.checks[-CHECKS_TOLD:]]
+        rows = [_cells(charted, reader) for charted in report.checks[-CHECKS_TOLD:]]
         yield from table([[reader.say(head) for head in HEADS], *rows], indent=INDENT)
     yield from _worth(report, kitchen, reader)
 
@@ -63,25 +63,25 @@ def needs_care(report: MeterReport, reader: Reader) -> bool:
     )
 
 
-def check_words(one: ChartedCheck, kitchen: Kitchen, reader: Reader) -> Iterator[str]:
+def check_words(charted: ChartedCheck, kitchen: Kitchen, reader: Reader) -> Iterator[str]:
     """Yield what a check found, how probably the meter is off, and the remarks."""
     yield reader.say(
         CHECKED,
-        at=reader.date(one.check.at),
-        lot=find(kitchen.reference_lots, one.check.lot).name,
-        found=off_by(one.decision.deviation, reader),
-        chance=off_chance(one.decision, kitchen.permissible_pct, reader),
+        at=reader.date(charted.check.at),
+        lot=find(kitchen.reference_lots, charted.check.lot).name,
+        found=off_by(charted.decision.deviation, reader),
+        chance=off_chance(charted.decision, kitchen.permissible_pct, reader),
     )
-    yield from (reader.tell(remark_message(remark)) for remark in one.decision.remarks)
+    yield from (reader.tell(remark_message(remark)) for remark in charted.decision.remarks)
 
 
-def _cells(one: ChartedCheck, reader: Reader) -> list[str]:
-    found, decision = one.decision.deviation, reader.say(DECISIONS[one.decision.key])
+def _cells(charted: ChartedCheck, reader: Reader) -> list[str]:
+    found, decision = charted.decision.deviation, reader.say(DECISIONS[charted.decision.key])
     reach = reader.number(COVERAGE * found.u_pct, digits=1)
     return [
-        reader.date(one.check.at),
+        reader.date(charted.check.at),
         reader.say(OFF, deviation=signed(found.pct, reader), reach=reach),
-        reader.say(AS_LEFT, decision=decision) if one.check.adjusted else decision,
+        reader.say(AS_LEFT, decision=decision) if charted.check.adjusted else decision,
     ]
 
 

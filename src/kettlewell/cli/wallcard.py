@@ -48,7 +48,7 @@ def wall_card(
 
 def _meter(reports: Sequence[MeterReport], reader: Reader) -> Iterator[Line]:
     """Yield which meter the card is for, how its last check stood, and when the next is due."""
-    report = next((one for one in reports if one.in_use), None)
+    report = next((each for each in reports if each.in_use), None)
     care = report is None or needs_care(report, reader)
     for text in of_the_card(report, reader):
         yield Line(text=text, weight=Weight.BOLD if care else Weight.PLAIN)

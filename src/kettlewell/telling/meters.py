@@ -104,10 +104,10 @@ def is_due(report: MeterReport, reader: Reader) -> bool:
 def signals(report: MeterReport, reader: Reader) -> list[str]:
     """Return what the chart of the running run shows beyond chance."""
     return [
-        reader.tell(signal_message(signal, one.check))
-        for one in report.checks
-        if report.last and one.run == report.last.run
-        for signal in one.signals
+        reader.tell(signal_message(signal, charted.check))
+        for charted in report.checks
+        if report.last and charted.run == report.last.run
+        for signal in charted.signals
     ]
 
 
@@ -120,14 +120,18 @@ def chart_in_words(report: MeterReport, last: ChartedCheck, reader: Reader) -> s
         first=reader.calendar_day(report.checks[0].check.at),
         last=reader.calendar_day(last.check.at),
     )
-    told = [reader.tell(signal_message(signal, one.check)) for one in report.checks for signal in one.signals]
+    told = [
+        reader.tell(signal_message(signal, charted.check))
+        for charted in report.checks
+        for signal in charted.signals
+    ]
     return " ".join([checks, off_by(last.decision.deviation, reader), *(told or [reader.say(CALM)])])
 
 
 def budget(deviation: Deviation, reader: Reader) -> Iterator[tuple[str, str]]:
     """Yield what a check is uncertain by, and by what, in standard uncertainties."""
-    for one in deviation.components:
-        yield reader.say(COMPONENTS[one.name]), reader.number(one.u, digits=2)
+    for component in deviation.components:
+        yield reader.say(COMPONENTS[component.name]), reader.number(component.u, digits=2)
 
 
 def reads_as(side: SideBySide, other: str, reader: Reader) -> str:
@@ -207,7 +211,7 @@ def may_fall(doubtful: Sequence[Relied], reader: Reader) -> str:
     if not doubtful:
         return reader.say(N_("All of them stand: the chance that one does not is under 1 %."))
     may = reader.count(len(doubtful), "One may not stand.", "{number} may not stand.")
-    in_doubt = sum(one.in_doubt for one in doubtful)
+    in_doubt = sum(relied.in_doubt for relied in doubtful)
     if not in_doubt:
         return f"{may} {reader.say(N_('None of them is in real doubt.'))}"
     real = reader.count(in_doubt, "One of them is in real doubt.", "{number} of them are in real doubt.")

@@ -63,10 +63,10 @@ def misled(worth: OilWorth, reader: Reader) -> str:
     return reader.say(RISKS, bad=bad, good=good, bad_two=bad_two, good_two=good_two)
 
 
-def _counts(one: Accepted, reader: Reader) -> tuple[str, str] | None:
-    if one.consumer is None or one.producer is None:
+def _counts(mean: Accepted, reader: Reader) -> tuple[str, str] | None:
+    if mean.consumer is None or mean.producer is None:
         return None
-    return _of_a_thousand(one.consumer, reader), _of_a_thousand(one.producer, reader)
+    return _of_a_thousand(mean.consumer, reader), _of_a_thousand(mean.producer, reader)
 
 
 def _of_a_thousand(share: float, reader: Reader) -> str:

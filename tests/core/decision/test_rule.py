@@ -201,6 +201,9 @@ def test_the_limit_that_presses_most_is_told_by_its_own_risk_and_service():
     odds = np.array([[0.28, 0.9], [0.04, 0.045]])  # 0.93 and 0.8 of the risk now; 3 and 0.9 of it next
     decided = decide(odds, CALM, limits=limits)
     assert (URGENCY[int(decided.verdict)], int(decided.limit), int(decided.service)) == ("change_after", 0, 1)
+    odds = np.array([[0.2, 0.4], [0.04, 0.045]])  # 0.67 and 0.8 now; 1.3 and 0.9 next
+    decided = decide(odds, CALM, limits=limits)
+    assert (URGENCY[int(decided.verdict)], int(decided.limit), int(decided.service)) == ("change_after", 0, 1)
     odds = np.array([[0.2, 0.25], [0.04, 0.3]])  # 0.67 and 0.8 now; 0.83 and 6 next
     decided = decide(odds, CALM, limits=limits)
     assert (URGENCY[int(decided.verdict)], int(decided.limit), int(decided.service)) == ("change_after", 1, 1)

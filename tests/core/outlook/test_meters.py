@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from kettlewell.book import LabResult
+from kettlewell.core import assess
 from kettlewell.core.limits import judge_limits
 from kettlewell.core.metering.checks import DecisionKey
 from kettlewell.core.outlook.meters import charted, meter_reports
@@ -215,3 +216,16 @@ def test_a_kitchens_spread_of_oil_is_taken_from_the_meters_own_readings(checking
     hand, lent = meter_reports(place, [], now=at(30, "09:00"), lately=lately)
     assert hand.oils[0].accepted[0].producer is None
     assert lent.oils[0].accepted[0].producer is not None
+
+
+def test_the_oil_saved_by_a_sample_is_that_of_the_fills_not_begun_in_a_quarter(report, checking, book, at):
+    """A fill of 20 kg, filled 50 hours ago, two services a day, until the risk of 5 % is reached."""
+    entries, now = book(4, 8, 12), at(2, "10:00")
+    found = report(entries, now).oils[0].sample
+    big = next(one for one in assess(checking, entries, now=now) if one.fryer == found.fryer)
+    passing = [service.passing_probability for service in big.forecast]
+    last = next(n for n, chance in enumerate(passing) if chance > 0.05)
+    left = last + (0.05 - passing[last - 1]) / (passing[last] - passing[last - 1])
+    life = 2 * 50 / 24 + left
+    fewer = 91 * 2 / life - 91 * 2 / (life + found.services_more)
+    assert found.saved_kg == pytest.approx(20 * fewer)
