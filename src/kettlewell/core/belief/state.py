@@ -101,6 +101,13 @@ class State:
     owed: Work | None = None
     place: Place | None = None
 
+    @property
+    def covers_to(self) -> datetime:
+        """Up to when the entries of its book are taken in; raises ValueError for a state of no book."""
+        if self.place is None:
+            raise ValueError("this state is of no book: it has no place in one")
+        return self.place.covers_to
+
 
 def initial_state(baths: Baths) -> State:
     """Return what is believed of kitchens before their first entry: every bath filled fresh."""
