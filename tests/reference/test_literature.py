@@ -17,7 +17,7 @@ from scipy.stats import norm, rankdata
 
 from kettlewell.book import FoodKind, OilKind
 from kettlewell.core.ageing import advance, hours_to_limit
-from kettlewell.core.ageing.coefficients import coefficients, food_defaults, oil_defaults
+from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.ageing.rates import temperature_factor, working_hours
 
 DRAWS = 20_000
@@ -38,15 +38,15 @@ class Defaults:
     one to two times as fries do (the middle, 1.5, ships).
     """
 
-    rate_pct_per_h: float = coefficients()["rate_at_175_c"].value
-    fryer_log_sd: float = np.hypot(coefficients()["kitchen_rate"].sd, coefficients()["sibling_rate"].sd)
+    rate_pct_per_h: float = PACKAGED.rate_at_175_c.value
+    fryer_log_sd: float = np.hypot(PACKAGED.kitchen_rate.sd, PACKAGED.sibling_rate.sd)
     oil: dict = field(
-        default_factory=lambda: {k: (o.rate_factor, o.rate_factor_rel_sd) for k, o in oil_defaults().items()}
+        default_factory=lambda: {k: (o.rate_factor, o.rate_factor_rel_sd) for k, o in PACKAGED.oils.items()}
     )
     coated_food: tuple[float, float] = (1.0, 2.0)
     energy_kj_per_mol: tuple[float, float] = (
-        coefficients()["activation_energy"].value,
-        coefficients()["activation_energy"].sd,
+        PACKAGED.activation_energy.value,
+        PACKAGED.activation_energy.sd,
     )
 
 
@@ -84,7 +84,7 @@ class Study:
         self.defaults = defaults
         self.rng = np.random.default_rng(7)
         self.fryer = defaults.rate_pct_per_h * np.exp(defaults.fryer_log_sd * self.normal())
-        self.curvature = coefficients()["curvature"].value + coefficients()["curvature"].sd * self.normal()
+        self.curvature = PACKAGED.curvature.value + PACKAGED.curvature.sd * self.normal()
         self.energy = defaults.energy_kj_per_mol[0] + defaults.energy_kj_per_mol[1] * self.normal()
         self.oil_normal = {kind: self.normal() for kind in OilKind}
         # from memory: from a frying every quarter of an hour to one an hour, heated up for itself
@@ -108,11 +108,11 @@ class Study:
         return factor * np.exp(rel_sd * self.oil_normal[kind])
 
     def fresh(self, kind):
-        oil = oil_defaults()[kind]
+        oil = PACKAGED.oils[kind]
         return oil.fresh_tpc_pct + oil.fresh_tpc_sd_pct * self.normal()
 
     def uptake(self, kind):
-        food = food_defaults()[kind]
+        food = PACKAGED.foods[kind]
         return self.between(food.uptake_low, food.uptake_high)
 
     def rate(self, oil, temp_c=None):
@@ -210,7 +210,7 @@ def b5(s):
 
 
 def b9(s):
-    share = np.clip(coefficients()["load_share"].value + coefficients()["load_share"].sd * s.normal(), 0, 1)
+    share = np.clip(PACKAGED.load_share.value + PACKAGED.load_share.sd * s.normal(), 0, 1)
     empty = working_hours(1, 0, usual_hot_h=1, load_share=share, heat_up_h=0)
     fresh = s.fresh(OilKind.OTHER)
     hours = {

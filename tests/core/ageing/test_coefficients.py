@@ -1,21 +1,28 @@
-"""The packaged defaults."""
+"""The packaged defaults, and runs with others."""
 
+from dataclasses import fields, replace
 from datetime import date
 
+import numpy as np
 import pytest
 
-from kettlewell.book import FoodKind, Grade, OilKind
-from kettlewell.core.ageing.coefficients import coefficients, food_defaults, oil_defaults
+from kettlewell.book import Change, FoodKind, Grade, LabResult, OilKind
+from kettlewell.core import assess
+from kettlewell.core.ageing import coefficients
+from kettlewell.core.ageing.coefficients import PACKAGED, Coefficient, Coefficients, read_packaged
+from kettlewell.core.belief.walk import walk_to
 from kettlewell.core.data import packaged_rows
 
 TABLES = ["coefficients.csv", "oils.csv", "foods.csv", "polymers.csv"]
+GRADES = {Grade.RESEARCH, Grade.DERIVED, Grade.MEMORY}
 ROWS = [(table, row) for table in TABLES for row in packaged_rows(table)]
+NAMES = [field.name for field in fields(Coefficients) if field.type is Coefficient]
 
 
 @pytest.mark.parametrize(("table", "row"), ROWS, ids=[f"{t}:{next(iter(r.values()))}" for t, r in ROWS])
 def test_every_coefficient_says_how_well_it_is_known_and_since_when(table, row):
     """No coefficient comes from a law or a kitchen: research, derived from it, or memory."""
-    assert Grade(row["grade"]) in {Grade.RESEARCH, Grade.DERIVED, Grade.MEMORY}, table
+    assert Grade(row["grade"]) in GRADES, table
     assert row["source"]
     assert date.fromisoformat(row["date"])
 
@@ -27,28 +34,96 @@ def test_what_the_source_calls_memory_throughout_is_graded_so():
 
 
 def test_every_kind_of_oil_and_food_has_its_defaults():
-    assert set(oil_defaults()) == set(OilKind)
-    assert set(food_defaults()) == set(FoodKind)
+    assert set(PACKAGED.oils) == set(OilKind)
+    assert set(PACKAGED.foods) == set(FoodKind)
 
 
 def test_rapeseed_and_fries_are_the_units_of_the_factors():
-    assert oil_defaults()[OilKind.RAPESEED].rate_factor == 1
-    assert food_defaults()[FoodKind.FROZEN_FRIES].wear_factor == 1
+    assert PACKAGED.oils[OilKind.RAPESEED].rate_factor == 1
+    assert PACKAGED.foods[FoodKind.FROZEN_FRIES].wear_factor == 1
 
 
 @pytest.mark.parametrize("kind", FoodKind)
 def test_oil_pick_up_lies_in_its_range(kind):
-    food = food_defaults()[kind]
+    food = PACKAGED.foods[kind]
     assert 0 < food.uptake_low < food.uptake_kg_per_kg < food.uptake_high < 1
 
 
 @pytest.mark.parametrize("kind", OilKind)
 def test_oil_defaults_are_positive_with_a_spread(kind):
-    oil = oil_defaults()[kind]
+    oil = PACKAGED.oils[kind]
     assert 0 < oil.fresh_tpc_sd_pct < oil.fresh_tpc_pct
     assert 0 < oil.rate_factor_rel_sd < 1
     assert oil.rate_factor > 0
 
 
-def test_every_coefficient_has_a_spread_and_a_unit():
-    assert all(one.sd > 0 and one.unit for one in coefficients().values())
+@pytest.mark.parametrize("name", NAMES)
+def test_every_coefficient_has_a_spread_and_a_unit(name):
+    coefficient = getattr(PACKAGED, name)
+    assert coefficient.sd > 0
+    assert coefficient.unit
+
+
+def test_the_table_holds_the_names_of_the_value_and_no_others():
+    assert sorted(NAMES) == sorted(row["name"] for row in packaged_rows("coefficients.csv"))
+
+
+@pytest.mark.parametrize("change", ["one too few", "one too many"])
+def test_a_table_that_lacks_a_name_or_has_one_more_is_refused(monkeypatch, change):
+    def rows(name):
+        whole = list(packaged_rows(name))
+        if name != "coefficients.csv":
+            return whole
+        return whole[1:] if change == "one too few" else [*whole, {**whole[0], "name": "rate_at_200_c"}]
+
+    monkeypatch.setattr(coefficients, "packaged_rows", rows)
+    with pytest.raises(TypeError, match="rate_at_175_c" if change == "one too few" else "rate_at_200_c"):
+        read_packaged()
+
+
+def test_a_run_with_other_coefficients_gives_another_answer_and_leaves_the_packaged_ones(kitchen, book, at):
+    """A sensitivity run: oil that ages twice as fast beforehand is believed to age faster."""
+    entries, now = book(4), at(0, "16:00")
+    usual, slow = assess(kitchen, entries, now=now), PACKAGED.rate_at_175_c.value
+    faster = replace(PACKAGED, rate_at_175_c=replace(PACKAGED.rate_at_175_c, value=2 * slow))
+    other = assess(kitchen, entries, now=now, since=faster)
+    rates = [next(bath.rate_pct_per_h for bath in baths if bath.fryer == "big") for baths in (usual, other)]
+    assert rates[1] == pytest.approx(2 * rates[0], rel=1e-6)
+    assert PACKAGED.rate_at_175_c.value == slow
+    assert assess(kitchen, entries, now=now) == usual
+
+
+# each with what a walk rests on: a value of the belief, or of the pattern of loads
+USES = {
+    "meter_repeatability": "sd",
+    "fill_to_fill": "sd",
+    "ageing_noise": "sd",
+    "rate_walk": "sd",
+    "refill_rate_walk": "sd",
+    "old_fill": "value",
+    "odd_share": "value",
+    "load_share": "value",
+    "heat_up_h": "value",
+    "usual_load_unstated": "value",
+    "load_spread": "sd",
+    "activation_energy": "value",
+    "laboratory": "sd",
+}
+
+
+@pytest.mark.parametrize(("name", "part"), USES.items())
+def test_no_coefficient_is_fixed_anywhere_else(kitchen, book, at, name, part):
+    """A walk with another one comes out otherwise, and with the same twice the same."""
+    fryers = (replace(kitchen.fryers[0], set_temp_c=185.0, usual_load_kg=None), *kitchen.fryers[1:])
+    place = replace(kitchen, fryers=fryers)
+    small = [entry for entry in book(9, 9.5, 11, fryer="small") if not isinstance(entry, Change)]
+    lab = LabResult(at=at(2, "09:10"), fryer="big", tpc_pct=8.0)
+    entries, now = [*book(4, 6, 15), Change(at=at(2, "10:00"), fryer="big"), *small, lab], at(2, "16:00")
+    coefficient = getattr(PACKAGED, name)
+    other = replace(PACKAGED, **{name: replace(coefficient, **{part: 1.5 * getattr(coefficient, part)})})
+    first, again, changed = (
+        walk_to(place, entries, now=now, since=known).up_to_date() for known in (PACKAGED, PACKAGED, other)
+    )
+    told = [np.concatenate([b.own_mean().ravel(), b.own_cov.ravel()]) for b in (first, again, changed)]
+    assert np.array_equal(told[0], told[1])
+    assert np.abs(told[0] - told[2]).max() > 1e-9

@@ -8,18 +8,19 @@ import pytest
 from kettlewell.book import Change, LabResult, Load
 from kettlewell.core import assess
 from kettlewell.core.ageing import advance
-from kettlewell.core.belief.replay import walk_to
-from kettlewell.core.belief.state import BEND, Layout
+from kettlewell.core.belief.joint import BEND
+from kettlewell.core.belief.layout import Layout
+from kettlewell.core.belief.walk import walk_to
 
 HOURS_A_SERVICE = 3.3  # three hours and a heating-up
 
-GAIN, OFFSET = Layout(oils=1).gains.start, Layout(oils=1).offsets.start
+GAIN, OFFSET = Layout(oils=1).gains.start, Layout(oils=1).offsets(0).start
 
 
 @pytest.fixture
 def believed(kitchen):
     """Give the belief after a book."""
-    return lambda entries, now: walk_to(kitchen, entries, now=now).walk.belief
+    return lambda entries, now: walk_to(kitchen, entries, now=now).state.belief
 
 
 @pytest.fixture
@@ -48,7 +49,7 @@ def test_a_new_fryer_borrows_from_its_siblings(twins, book, readings):
 
 
 def bent(at, curvature, *, days=8, fills=3):
-    """Partial pooling: its rate moves towards the sibling's, not all the way, and is surer."""
+    """Return laboratory results of fills that age along a curve, and the time after them."""
     entries = []
     for fill in range(fills):
         tpc_pct, first = 4.0, fill * days

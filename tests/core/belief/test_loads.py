@@ -6,29 +6,33 @@ import numpy as np
 import pytest
 
 from kettlewell.book import Change, Load, TopUp
-from kettlewell.core.belief.loads import Fried, Served, expect, infer, initial_pattern
+from kettlewell.core.ageing.coefficients import PACKAGED
+from kettlewell.core.belief.loads import LoadEstimate, Pattern, ServiceRecord, expect, infer, initial_pattern
 
 DRAW = 0.07  # the share of the bath a usual load takes up
-FRIED = [field.name for field in fields(Fried)]
+ESTIMATED = [field.name for field in fields(LoadEstimate)]
 
 
-def pattern(slots=2, *, known=True):
+LEARNT = [field.name for field in fields(Pattern) if field.name != "known"]
+
+
+def pattern(slots=2, *, stated=True):
     share = np.full((1, 1), DRAW)
-    return initial_pattern(share, np.full((1, 1), 0.3), known=np.full((1, 1), known), slots=slots)
+    return initial_pattern(PACKAGED, share, np.full((1, 1), 0.3), stated=np.full((1, 1), stated), slots=slots)
 
 
 def served(services):
     """Return slots and what the book says of (slot, load, top-up) of each service; None is nothing."""
     told = np.array(services, dtype=float)[:, :, None, None]
     worked = np.ones((len(services), 1, 1), bool)
-    said = Served(load=told[:, 1], taken=told[:, 1], top_up=told[:, 2], worked=worked)
+    said = ServiceRecord(load=told[:, 1], taken=told[:, 1], top_up=told[:, 2], worked=worked)
     return told[:, 0, 0, 0].astype(int), said
 
 
 def after(services, learnt=None):
     """Return the pattern and the last service's load after (slot, load, top-up) of each service."""
     learnt, fried = infer(learnt or pattern(), *served(services))
-    return learnt, Fried(**{name: getattr(fried, name)[-1] for name in FRIED})
+    return learnt, LoadEstimate(**{name: getattr(fried, name)[-1] for name in ESTIMATED})
 
 
 def test_services_at_once_teach_what_they_teach_one_by_one():
@@ -43,9 +47,9 @@ def test_services_at_once_teach_what_they_teach_one_by_one():
     one_by_one = pattern()
     for service in services:
         one_by_one, single = after([service], one_by_one)
-    for field in fields(at_once):
-        np.testing.assert_array_equal(getattr(at_once, field.name), getattr(one_by_one, field.name))
-    for name in FRIED:
+    for name in LEARNT:
+        np.testing.assert_array_equal(getattr(at_once, name), getattr(one_by_one, name))
+    for name in ESTIMATED:
         np.testing.assert_array_equal(getattr(last, name), getattr(single, name))
 
 
@@ -128,8 +132,8 @@ def test_how_much_busier_unlogged_services_are_is_learnt_from_their_top_ups():
 def test_a_fryer_that_did_not_work_teaches_nothing_of_loads():
     slots, said = served([(0, 1.0, 0.1)])
     learnt, _ = infer(pattern(), slots, replace(said, worked=~said.worked))
-    for field in fields(learnt):
-        np.testing.assert_array_equal(getattr(learnt, field.name), getattr(pattern(), field.name))
+    for name in LEARNT:
+        np.testing.assert_array_equal(getattr(learnt, name), getattr(pattern(), name))
 
 
 def test_irregular_loads_make_an_unlogged_one_less_certain():
@@ -141,7 +145,7 @@ def test_irregular_loads_make_an_unlogged_one_less_certain():
 
 def test_a_stated_usual_load_weighs_more_than_a_guessed_one():
     stated, guessed = (
-        after([(0, 3.0, None)] * 3, pattern(known=known))[0].usual().item() for known in (True, False)
+        after([(0, 3.0, None)] * 3, pattern(stated=stated))[0].usual().item() for stated in (True, False)
     )
     assert 1 < stated < guessed < 3
 

@@ -5,11 +5,12 @@ from datetime import timedelta
 
 import numpy as np
 import pytest
+from states import traced
 
 from kettlewell.book import Adopted, Change, LabResult, MeterOut
 from kettlewell.core import assess
-from kettlewell.core.belief.history import restated
-from kettlewell.core.belief.replay import walk_to
+from kettlewell.core.belief.smoother import restated
+from kettlewell.core.belief.walk import walk_to
 from kettlewell.core.outlook.values import VerdictKey
 
 
@@ -18,7 +19,7 @@ def walk(checking):
     """Walk the kitchen's entries up to a time."""
 
     def to(entries, now, place=checking):
-        return walk_to(place, entries, now=now).walk
+        return walk_to(place, entries, now=now).state
 
     return to
 
@@ -34,7 +35,7 @@ def offset(walk):
 
     def of(entries, now):
         walked = walk(entries, now)
-        return shared(walked, walked.belief.layout.offsets.start)
+        return shared(walked, walked.belief.layout.offsets(0).start)
 
     return of
 
@@ -43,8 +44,8 @@ def test_a_check_teaches_the_electronics_and_leaves_the_gain_alone(walk, checked
     before, after = walk([], at(1, "09:00")), walk([checked(0, 0.8)], at(1, "09:00"))
     layout = after.belief.layout
     assert shared(after, layout.found(0))[0] == pytest.approx(0.8, abs=0.2)
-    assert shared(after, layout.offsets.start)[0] > 0.2
-    assert shared(after, layout.offsets.start)[1] < 0.9 * shared(before, layout.offsets.start)[1]
+    assert shared(after, layout.offsets(0).start)[0] > 0.2
+    assert shared(after, layout.offsets(0).start)[1] < 0.9 * shared(before, layout.offsets(0).start)[1]
     assert shared(after, layout.gains.start) == pytest.approx(shared(before, layout.gains.start), abs=1e-9)
 
 
@@ -67,10 +68,10 @@ def test_an_unchecked_meter_grows_doubtful_with_time(offset, checked, at):
 
 def test_a_meter_that_walks_far_between_checks_is_taken_to_walk_faster(walk, checked, at):
     steady, wild = (
-        walk([checked(28 * n, off) for n, off in enumerate(offs)], at(100, "09:00")).meters.histories[0]
+        walk([checked(28 * n, off) for n, off in enumerate(offs)], at(100, "09:00")).drifting.walk_var[0, 0]
         for offs in ((0.0, 0.0, 0.0, 0.0), (0.0, 0.9, -0.8, 0.9))
     )
-    assert wild.drifting.walk_var > 4 * steady.drifting.walk_var
+    assert wild > 4 * steady
 
 
 def test_an_adjustment_takes_away_what_the_electronics_read_too_much_and_keeps_the_rest(offset, checked, at):
@@ -144,7 +145,7 @@ def test_a_comparison_taken_over_sets_offset_and_gain(walk, book, at):
     walked = walk([*book(4, 8, 12, 16), taken], at(5, "13:00"))
     layout = walked.belief.layout
     assert shared(walked, layout.gains.start) == pytest.approx((0.9, 0.015))
-    assert shared(walked, layout.offsets.start) == pytest.approx((1.5, 0.3))
+    assert shared(walked, layout.offsets(0).start) == pytest.approx((1.5, 0.3))
 
 
 def test_a_second_meter_is_learnt_beside_the_first(checking, walk, checked, read, at):
@@ -155,7 +156,7 @@ def test_a_second_meter_is_learnt_beside_the_first(checking, walk, checked, read
         entries += [read(day, "09:00", 5.0 + day), read(day, "09:05", 6.5 + day, meter="lent")]
     walked = walk(entries, at(12, "09:00"), place)
     layout = walked.belief.layout
-    first, second = (shared(walked, layout.offset_of(meter).start)[0] for meter in (0, 1))
+    first, second = (shared(walked, layout.offsets(meter).start)[0] for meter in (0, 1))
     level_pct = 10.0
     apart_pct = second + (shared(walked, layout.ratio(1))[0] - 1) * level_pct - first
     assert apart_pct == pytest.approx(1.5, abs=0.2)
@@ -200,11 +201,13 @@ def test_the_past_is_told_alike_before_and_after_the_entry_that_adjusts_a_meter(
     left = replace(checked(3, 0.0, adjusted=True), at=at(3, "08:30"))
     entries = [Change(at=at(0, "07:00"), fryer="big"), checked(3, 1.8), left]
     entries += [read(day, "09:00", 6.0 + 1.5 * day) for day in range(6)]
-    walked = walk_to(checking, entries, now=at(6, "09:00"), keep_moments=True).walk
-    adjusting = next(n for n, one in enumerate(walked.moments) if one.turned is not one.turns)
-    moment = restated(walked.moments, walked.meters.turns)[adjusting]
+    walked, tracer = traced(checking, entries, now=at(6, "09:00"))
+    adjusting = next(
+        n for n, moment in enumerate(tracer.moments) if moment.noise_after.adjusted != moment.noise.adjusted
+    )
+    moment = restated(tracer.moments, tracer.noise)[adjusting]
     before, after = (
-        one.base[0, 0] + one.sensitivity[0, 0] @ walked.belief.shared[0]
+        one.base[0, 0] + one.sensitivity[0, 0] @ walked.state.belief.shared[0]
         for one in (moment.aged, moment.measured)
     )
     np.testing.assert_allclose(before, after, atol=1e-3)

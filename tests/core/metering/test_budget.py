@@ -29,7 +29,7 @@ def parts(reading, meter=METER):
 
 def test_a_sound_reading_is_uncertain_by_repeatability_and_resolution():
     assert set(parts(SOUND)) == {"repeatability", "resolution"}
-    assert parts(SOUND)["repeatability"] == coefficients()["meter_repeatability"].sd
+    assert parts(SOUND)["repeatability"] == PACKAGED.meter_repeatability.sd
 
 
 @pytest.mark.parametrize("resolution_pct", [0.1, 0.5, 1.0])

@@ -101,7 +101,7 @@ def test_with_the_walk_known_the_fit_is_a_gaussian_smoothers_and_the_wait_follow
     """The checks' joint normal distribution, solved at once, gives the same day."""
     monkeypatch.setattr(drift, "WALKS", np.array([1.0]))
     days, found, u = EVERY_FOUR_WEEKS[:5], np.array([0.1, -0.2, 0.3, 0.2, 0.1]), 0.25
-    walk_var = coefficients()["meter_walk"].sd ** 2
+    walk_var = PACKAGED.meter_walk.sd ** 2
     prior = 1e4 + walk_var * np.minimum.outer(days, days)
     gain = prior[-1] @ np.linalg.inv(prior + u**2 * np.eye(5))
     mean, var = gain @ found, prior[-1, -1] - gain @ prior[-1]
@@ -121,7 +121,7 @@ def test_meters_are_within_the_permissible_deviation_at_the_end_of_their_wait_as
 
 def still_within(rng):
     """Whether a meter is still within a point after its wait; None for no wait and for a whole year."""
-    walk_sd = coefficients()["meter_walk"].sd * np.exp(rng.normal(0, 0.8))
+    walk_sd = PACKAGED.meter_walk.sd * np.exp(rng.normal(0, 0.8))
     levels = rng.normal(0, 0.2) + np.cumsum(rng.normal(0, walk_sd * np.sqrt(28), 8))
     found = levels + rng.normal(0, 0.25, 8)
     days = wait_days(EVERY_FOUR_WEEKS, found, 0.25, reliability=0.9)
