@@ -38,11 +38,11 @@ from kettlewell.book import (
 )
 from kettlewell.core import assess, checkpoint, history
 from kettlewell.core.belief.baths import baths_of, prior_of
-from kettlewell.core.belief.filter import Work, age, refill
-from kettlewell.core.belief.meters import adjusted, drift, hear_check
+from kettlewell.core.belief.filter import Work, predict, refill
+from kettlewell.core.belief.meters import add_process_noise, adjusted, assimilate_check
 from kettlewell.core.belief.priors import initial_belief
-from kettlewell.core.belief.readings import hear, hear_laboratory, read_by
-from kettlewell.core.belief.replay import walk_to
+from kettlewell.core.belief.readings import assimilate, assimilate_laboratory, observe
+from kettlewell.core.belief.walk import walk_to
 from kettlewell.folder import MARROWBY, read_folder
 
 FEW = settings(max_examples=25, suppress_health_check=[HealthCheck.too_slow])
@@ -160,11 +160,11 @@ def test_going_on_from_a_checkpoint_is_exactly_a_replay(entries, first, second, 
     """Also from a checkpoint made from a checkpoint, and amid a service."""
     first, second, now = sorted(from_the_first(entries, moment) for moment in (first, second, now))
     then = checkpoint(KITCHEN, entries, at=first)
-    rest = [entry for entry in entries if entry.at >= then.covers_to] if only_later else entries
+    rest = [entry for entry in entries if entry.at >= then.place.covers_to] if only_later else entries
     later = checkpoint(KITCHEN, rest, at=second, since=then)
     replayed = assess(KITCHEN, entries, now=now)
     assert assess(KITCHEN, rest, now=now, since=then) == replayed
-    rest = [entry for entry in entries if entry.at >= later.covers_to] if only_later else entries
+    rest = [entry for entry in entries if entry.at >= later.place.covers_to] if only_later else entries
     assert assess(KITCHEN, rest, now=now, since=later) == replayed
 
 
@@ -210,13 +210,13 @@ def test_history_has_one_finite_value_for_each_past_service(entries):
 
 hours = st.floats(0, 8)
 acts = st.one_of(
-    st.tuples(st.just("age"), hours, hours),
+    st.tuples(st.just("work"), hours, hours),
     st.tuples(st.just("drift"), st.integers(0, 1), st.floats(0, 0.5)),
     st.tuples(st.just("check"), st.integers(0, 1), st.floats(-6, 6)),
     st.tuples(st.just("adjust"), st.integers(0, 1)),
     st.tuples(st.just("refill"), st.integers(0, 1), st.integers(0, 1)),
     st.tuples(
-        st.just("hear"),
+        st.just("read"),
         st.floats(2, 40) | st.just(np.nan),
         st.floats(2, 40) | st.just(np.nan),
         st.integers(0, 1),
@@ -227,29 +227,29 @@ acts = st.one_of(
 
 def acted(belief, act):
     match act:
-        case "age", one, two:
+        case "work", one, two:
             work = np.array([[one, two]])
-            return age(
+            return predict(
                 belief, Work(hours=work, turnover=0.02 * work, hours_sd=0.2 * work, turnover_sd=0.005 * work)
             )
         case "refill", fryer, oil:
             where = np.arange(2)[None] == fryer
             return refill(belief.with_oil(np.where(where, oil, belief.oil)), where, lot_sd=0.3)
-        case "hear", one, two, meter:
+        case "read", one, two, meter:
             meters = np.array([[0, meter]])
-            read = read_by(belief, np.array([[one, two]]), np.full((1, 2), 0.3), meters)
-            return hear(belief, read, lot_sd=0.3)[0]
+            read = observe(belief, np.array([[one, two]]), np.full((1, 2), 0.3), meters)
+            return assimilate(belief, read)[0]
         case "laboratory", tpc_pct, u_pct:
-            return hear_laboratory(belief, np.array([[tpc_pct, np.nan]]), np.full((1, 2), u_pct))
+            return assimilate_laboratory(belief, np.array([[tpc_pct, np.nan]]), np.full((1, 2), u_pct))
     return at_meter_acted(belief, act)
 
 
 def at_meter_acted(belief, act):
     match act:
         case "drift", meter, var:
-            return drift(belief, belief.layout.electronics(meter), np.array([var]))
+            return add_process_noise(belief, belief.layout.electronics(meter), np.array([var]))
         case "check", meter, deviation_pct:
-            return hear_check(belief, meter, np.array([deviation_pct]), np.array([0.1]))
+            return assimilate_check(belief, meter, np.array([deviation_pct]), np.array([0.1]))
         case "adjust", meter:
             return adjusted(belief, meter, np.array([True]))
     raise ValueError(act)
@@ -273,7 +273,7 @@ def test_covariances_stay_positive_semidefinite(sequence):
 @given(entries=books)
 @FEW
 def test_a_book_never_leads_to_a_covariance_that_cannot_be(entries):
-    belief = walk_to(KITCHEN, entries, now=NOW).walk.settled()
+    belief = walk_to(KITCHEN, entries, now=NOW).up_to_date()
     assert least_eigenvalue(belief.shared_cov) > -1e-9
     assert least_eigenvalue(belief.own_cov) > -1e-9
 
@@ -295,5 +295,5 @@ def test_marrowbys_book_read_backwards_and_twice_says_the_same(marrowby):
 def test_going_on_from_a_checkpoint_of_marrowby_is_exactly_a_replay(marrowby, days_ago):
     kitchen, entries, now = marrowby
     then = checkpoint(kitchen, entries, at=now - timedelta(days=days_ago))
-    later = [entry for entry in entries if entry.at >= then.covers_to]
+    later = [entry for entry in entries if entry.at >= then.place.covers_to]
     assert assess(kitchen, later, now=now, since=then) == assess(kitchen, entries, now=now)

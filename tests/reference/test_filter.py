@@ -1,26 +1,22 @@
 """The factorised batch filter against one dense Kalman filter of a general-purpose library."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from filterpy.kalman import KalmanFilter
 from scipy.linalg import block_diag
 
 from kettlewell.core.ageing.coefficients import PACKAGED
-from kettlewell.core.belief.filter import (
-    AGEING_NOISE,
-    RATE_WALK,
-    REFILL_RATE_WALK,
-    Evidence,
-    Work,
-    age,
-    learn,
-    refill,
-)
-from kettlewell.core.belief.meters import adjusted, adopted, drift, hear_check
-from kettlewell.core.belief.priors import MetersPrior, Prior, initial_belief
-from kettlewell.core.belief.state import BEND, LEVEL, OWN, RATE, level_of
+from kettlewell.core.belief.filter import Observation, Work, predict, refill, update
+from kettlewell.core.belief.joint import BEND, LEVEL, OWN, RATE
+from kettlewell.core.belief.layout import Layout
+from kettlewell.core.belief.level import level_of
+from kettlewell.core.belief.meters import add_process_noise, adjusted, assimilate_check, replace_marginal
+from kettlewell.core.belief.priors import Prior, initial_belief
 
 LOT_SD_PCT = 0.3
+KNOWN = replace(PACKAGED, fill_to_fill=replace(PACKAGED.fill_to_fill, sd=LOT_SD_PCT))
 FRYERS = 3
 READING_VAR = np.full((1, FRYERS), 0.27)
 
@@ -48,12 +44,12 @@ class Dense:
         return self.layout.gains.start + self.oil[fryer]
 
     def offset(self, fryer):
-        return self.layout.offsets.start + self.oil[fryer]
+        return self.layout.offsets(0).start + self.oil[fryer]
 
     def fresh(self, fryer):
         return self.layout.fresh.start + self.oil[fryer]
 
-    def age(self, work):
+    def predict(self, work):
         x = self.filter.x
         step, push, noise = np.eye(len(x)), np.zeros(len(x)), np.zeros((len(x), len(x)))
         for f in range(self.fryers):
@@ -65,14 +61,14 @@ class Dense:
             step[level, self.fresh(f)] = 1 - np.exp(-pull)
             push[level] = -mean_h * aged * x[bend]
             wear = x[rate] * work.hours_sd[0, f] - aged * work.turnover_sd[0, f]
-            noise[level, level] = wear**2 + (AGEING_NOISE * x[rate] * hours) ** 2
-            noise[rate, rate] = (RATE_WALK * self.rate_unit[f]) ** 2 * (hours > 0)
+            noise[level, level] = wear**2 + (KNOWN.ageing_noise.sd * x[rate] * hours) ** 2
+            noise[rate, rate] = (KNOWN.rate_walk.sd * self.rate_unit[f]) ** 2 * (hours > 0)
         self.filter.predict(u=push, B=np.eye(len(x)), F=step, Q=noise)
         return self
 
     def drift(self, var):
         noise = np.zeros_like(self.filter.P)
-        noise[self.layout.offsets, self.layout.offsets] = var
+        noise[self.layout.offsets(0), self.layout.offsets(0)] = var
         self.filter.predict(F=np.eye(len(noise)), Q=noise)
         return self
 
@@ -98,11 +94,11 @@ class Dense:
         step, noise = np.eye(len(self.filter.x)), np.zeros_like(self.filter.P)
         step[level, level], step[level, self.fresh(fryer)] = 0, 1
         noise[level, level] = LOT_SD_PCT**2
-        noise[rate, rate] = (REFILL_RATE_WALK * self.rate_unit[fryer]) ** 2
+        noise[rate, rate] = (KNOWN.refill_rate_walk.sd * self.rate_unit[fryer]) ** 2
         self.filter.predict(F=step, Q=noise)
         return self
 
-    def learn(self, values, directions):
+    def update(self, values, directions):
         """Take what several fryers show at once, y + direction @ s, nan where nothing."""
         seen = np.flatnonzero(~np.isnan(values))
         rows = np.zeros((len(seen), len(self.filter.x)))
@@ -113,22 +109,20 @@ class Dense:
         return self
 
 
-def prior(oils, bend_sd, meters=None):
+def prior(oils, bend_sd, *, checked=False):
     oil = np.array([[0, 0, oils - 1]])
     return Prior(
+        known=KNOWN,
+        layout=Layout(oils=oils, checked=checked),
         fresh_pct=np.array([[4.0, 5.0][:oils]]),
         fresh_sd_pct=np.full((1, oils), 0.5),
         rate_unit=np.array([[0.5, 0.6, 0.4]]),
         bend_sd=np.full((1, 3), bend_sd),
         oil=oil,
         gain=(0.97, 0.065),
-        offset=(0.0, 0.8),
+        offset_sd_pct=np.full((1, 1), 0.8),
         oil_gain_sd=0.03,
         oil_offset_sd_pct=0.5,
-        kitchen_rate=(1.0, 0.5),
-        sibling_rate_sd=0.35,
-        lot_sd_pct=LOT_SD_PCT,
-        meters=meters,
     )
 
 
@@ -152,10 +146,10 @@ def services(oils, bend_sd, *, count=40, drift_var=0.0):
         turnover = 0.01 * hours
         work = Work(hours=hours, turnover=turnover, hours_sd=0.15 * hours, turnover_sd=0.003 * hours)
         tpc_pct = 4 + (tpc_pct - 4) * np.exp(-turnover) + 0.45 * hours
-        belief, dense = age(belief, work), dense.age(work)
+        belief, dense = predict(belief, work), dense.predict(work)
         if drift_var:
             belief, dense = (
-                drift(belief, belief.layout.electronics(0), np.array([drift_var])),
+                add_process_noise(belief, belief.layout.electronics(0), np.array([drift_var])),
                 dense.drift(drift_var),
             )
         if service % 12 == 11:
@@ -168,16 +162,16 @@ def services(oils, bend_sd, *, count=40, drift_var=0.0):
         noise = 0.5 * rng.standard_normal((1, FRYERS))
         reading_pct = np.where(rng.random((1, FRYERS)) < 0.5, tpc_pct + 0.4 + noise, np.nan)
         offsets = direction(dense, [dense.offset(fryer) for fryer in range(FRYERS)])
-        belief = learn(belief, Evidence(value=reading_pct, direction=offsets, var=READING_VAR))
-        dense = dense.learn(reading_pct[0], offsets[0])
+        belief = update(belief, Observation(value=reading_pct, direction=offsets, var=READING_VAR))
+        dense = dense.update(reading_pct[0], offsets[0])
         if service % 15 == 10:
             laboratory_pct = 1.05 * tpc_pct
             gains = -laboratory_pct[..., None] * direction(
                 dense, [dense.gain(fryer) for fryer in range(FRYERS)]
             )
             nought = np.where(np.arange(FRYERS) == 1, 0.0, np.nan)
-            belief = learn(belief, Evidence(value=nought[None], direction=gains, var=READING_VAR))
-            dense = dense.learn(nought, gains[0])
+            belief = update(belief, Observation(value=nought[None], direction=gains, var=READING_VAR))
+            dense = dense.update(nought, gains[0])
         yield belief, dense
 
 
@@ -215,7 +209,7 @@ def test_a_wandering_meter_keeps_the_filter_near_the_dense_one(oils, count, sd_w
     At the default walk and two services a day the levels' means stay within 1 % of the
     exact ones, their standard deviations within 1 % for 20 days and 3 % for 150.
     """
-    walk_var = coefficients()["meter_walk"].sd ** 2 / 2
+    walk_var = PACKAGED.meter_walk.sd**2 / 2
     for belief, dense in services(oils, 0.0, count=count, drift_var=walk_var):
         ours = level_of(belief)
         levels = [dense.at(fryer, LEVEL) for fryer in range(FRYERS)]
@@ -227,21 +221,22 @@ def test_a_wandering_meter_keeps_the_filter_near_the_dense_one(oils, count, sd_w
 def checked_and_adjusted():
     """Yield belief and dense filter of a kitchen whose meter is checked, adjusted and read on."""
     rng = np.random.default_rng(5)
-    meters = MetersPrior(offset_sds_pct=(0.8,), electronics_share=0.5, ratio_sd=0.065)
-    belief = initial_belief(prior(2, 0.0, meters))
+    belief = initial_belief(prior(2, 0.0, checked=True))
     dense = Dense(belief)
     hours = np.full((1, FRYERS), 3.0)
     work = Work(hours=hours, turnover=0.01 * hours, hours_sd=0.1 * hours, turnover_sd=0.003 * hours)
     for service in range(24):
-        belief, dense = age(belief, work), dense.age(work)
+        belief, dense = predict(belief, work), dense.predict(work)
         reading_pct = 4 + 1.4 * service + rng.standard_normal((1, FRYERS))
         offsets = direction(dense, [dense.offset(fryer) for fryer in range(FRYERS)])
-        belief = learn(belief, Evidence(value=reading_pct, direction=offsets, var=READING_VAR))
-        dense = dense.learn(reading_pct[0], offsets[0])
+        belief = update(belief, Observation(value=reading_pct, direction=offsets, var=READING_VAR))
+        dense = dense.update(reading_pct[0], offsets[0])
         if service in (5, 11, 17):
-            belief, dense = hear_check(belief, 0, np.array([0.6]), np.array([0.1])), dense.check(0.6, 0.1)
+            belief = assimilate_check(belief, 0, np.array([0.6]), np.array([0.1]))
+            dense = dense.check(0.6, 0.1)
         if service == 11:
-            belief = hear_check(adjusted(belief, 0, np.array([True])), 0, np.array([0.1]), np.array([0.1]))
+            belief = adjusted(belief, 0, np.array([True]))
+            belief = assimilate_check(belief, 0, np.array([0.1]), np.array([0.1]))
             dense = dense.adjust().check(0.1, 0.1)
         yield belief, dense
 
@@ -263,11 +258,12 @@ def test_a_meter_checked_and_adjusted_is_one_dense_kalman_filter_in_which_its_ol
 def test_what_is_taken_over_replaces_what_was_known_and_the_rest_follows_as_it_was_tied():
     """The joint normal with one marginal exchanged, by hand through its conditional."""
     *_, (belief, dense) = services(2, 0.0, count=20)
-    places = dense.layout.gains.start, dense.layout.offsets.start
+    places = dense.layout.gains.start, dense.layout.offsets(0).start
     rest = [i for i in range(dense.shared) if i not in places]
     mean, cov = np.array([0.9, 1.5]), np.array([[0.0004, -0.005], [-0.005, 0.16]])
-    taken = adopted(belief, places, mean, cov)
     old, old_cov = belief.shared[0], belief.shared_cov[0]
+    directions = np.eye(dense.shared)[None, places]
+    taken = replace_marginal(belief, directions, (mean - old[list(places)])[None], cov)
     pull = old_cov[np.ix_(rest, places)] @ np.linalg.inv(old_cov[np.ix_(places, places)])
     left = old_cov[np.ix_(rest, rest)] - pull @ old_cov[np.ix_(places, rest)]
     np.testing.assert_allclose(taken.shared[0, list(places)], mean, rtol=0, atol=1e-9)

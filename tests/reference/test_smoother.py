@@ -6,41 +6,44 @@ import numpy as np
 import pytest
 from filterpy.kalman import rts_smoother
 from scipy.linalg import block_diag
+from states import traced
 
 from kettlewell.book import Fryer, Kitchen, LabResult, Meter, Oil, Reading, Service
 from kettlewell.core import history
-from kettlewell.core.belief.filter import AGEING_NOISE, RATE_WALK, Evidence, Work, age, learn
-from kettlewell.core.belief.history import smoothed
-from kettlewell.core.belief.meters import Turns
+from kettlewell.core.ageing.coefficients import PACKAGED
+from kettlewell.core.belief.filter import Observation, Work, predict, update
+from kettlewell.core.belief.joint import LEVEL, OWN, RATE
+from kettlewell.core.belief.layout import Layout, pick
+from kettlewell.core.belief.level import level_of
+from kettlewell.core.belief.meters import NoiseLog
 from kettlewell.core.belief.priors import Prior, initial_belief
-from kettlewell.core.belief.replay import walk_to
-from kettlewell.core.belief.state import LEVEL, OWN, RATE, level_of
-from kettlewell.core.belief.walk import Leg, Moment
+from kettlewell.core.belief.smoother import Moment, smoothed
+from kettlewell.core.belief.tape import Interval
+from kettlewell.core.belief.walk import walk_to
 from kettlewell.core.belief.week import Slot
 
 FRYERS, STEPS = 3, 30
 READING_VAR = np.full((1, FRYERS), 0.27)
 NOON = datetime(2026, 9, 7, 12, tzinfo=UTC)
 SLOT = Slot(name="Lunch", begins=NOON, ends=NOON, day=NOON.date(), of_week=0, fryers=frozenset())
-LEG = Leg(slot=SLOT, until=NOON, entries=(), said=())
+INTERVAL = Interval(begins=NOON, until=NOON, entries=(), slot=SLOT)
 NONE = np.zeros(FRYERS, bool)
 
 
 def prior():
     """Three fryers, two oils, no bend: all is linear and Gaussian."""
     return Prior(
+        known=PACKAGED,
+        layout=Layout(oils=2),
         fresh_pct=np.array([[4.0, 5.0]]),
         fresh_sd_pct=np.full((1, 2), 0.5),
         rate_unit=np.array([[0.5, 0.6, 0.4]]),
         bend_sd=np.zeros((1, FRYERS)),
         oil=np.array([[0, 0, 1]]),
         gain=(0.97, 0.065),
-        offset=(0.0, 0.8),
+        offset_sd_pct=np.full((1, 1), 0.8),
         oil_gain_sd=0.03,
         oil_offset_sd_pct=0.5,
-        kitchen_rate=(1.0, 0.5),
-        sibling_rate_sd=0.35,
-        lot_sd_pct=0.3,
     )
 
 
@@ -68,8 +71,8 @@ def step_of(belief, work):
         step[level, level + 1] = hours * (1 - np.exp(-pull)) / pull if pull else hours
         step[level, :shared] = (1 - np.exp(-pull)) * belief.fresh[0, f]
         wear = rate[f] * work.hours_sd[0, f] - aged[f] * work.turnover_sd[0, f]
-        noise[level, level] = wear**2 + (AGEING_NOISE * rate[f] * hours) ** 2
-        noise[level + 1, level + 1] = (RATE_WALK * belief.rate_unit[0, f]) ** 2 * (hours > 0)
+        noise[level, level] = wear**2 + (PACKAGED.ageing_noise.sd * rate[f] * hours) ** 2
+        noise[level + 1, level + 1] = (PACKAGED.rate_walk.sd * belief.rate_unit[0, f]) ** 2 * (hours > 0)
     return step, noise
 
 
@@ -82,25 +85,28 @@ def walked(seed):
         work = Work(hours=hours, turnover=0.01 * hours, hours_sd=0.15 * hours, turnover_sd=0.003 * hours)
         tpc_pct = 4 + (tpc_pct - 4) * np.exp(-work.turnover) + 0.45 * hours
         filled, steps = belief, [*steps, step_of(belief, work)]
-        aged = age(filled, work)
+        aged = predict(filled, work)
         shown = np.where(
             rng.random((1, FRYERS)) < 0.5, tpc_pct + 0.5 * rng.standard_normal((1, FRYERS)), np.nan
         )
-        belief = learn(aged, Evidence(value=shown, direction=aged.offset, var=READING_VAR))
+        offsets = pick(aged.layout.offsets(0).start, aged.oil, aged.layout)
+        belief = update(aged, Observation(value=shown, direction=offsets, var=READING_VAR))
         if n % 10 == 7:
             direction = -1.05 * tpc_pct[..., None] * aged.gain
             nought = np.where(np.arange(FRYERS) == 1, 0.0, np.nan)[None]
-            belief = learn(belief, Evidence(value=nought, direction=direction, var=READING_VAR))
+            belief = update(belief, Observation(value=nought, direction=direction, var=READING_VAR))
         moments.append(
             Moment(
-                leg=LEG,
+                kitchen=KITCHEN,
+                fryers=("a", "b", "c"),
+                interval=INTERVAL,
                 work=work,
-                turns=Turns(),
-                turned=Turns(),
+                noise=NoiseLog(),
+                noise_after=NoiseLog(),
                 filled=filled,
                 aged=aged,
                 measured=belief,
-                emptied=NONE,
+                refilled=NONE,
                 changed=NONE,
             )
         )
@@ -169,7 +175,7 @@ def kept(*tpc_pct):
 def test_the_last_smoothed_value_is_the_filtered_one():
     entries, now = kept(4, 6, 8.5, 10, 12, 14), NOON.replace(day=12, hour=10)
     last = history(KITCHEN, entries, now=now)["big"][-1]
-    mean, sd = level_of(walk_to(KITCHEN, entries, now=now).walk.belief).tpc_mean_sd()
+    mean, sd = level_of(walk_to(KITCHEN, entries, now=now).state.belief).tpc_mean_sd()
     assert (last.tpc_mean_pct, last.tpc_sd_pct) == pytest.approx((mean.item(), sd.item()), rel=1e-12)
     assert last.at == NOON.replace(day=11, hour=14)
 
@@ -194,8 +200,8 @@ def test_history_leaves_out_a_service_that_still_runs():
 
 def test_history_is_surer_than_what_was_believed_at_the_time():
     entries, now = kept(4, 6, 8.5, 10, 12, 14), NOON.replace(day=12, hour=10)
-    walk = walk_to(KITCHEN, entries, now=now, keep_moments=True).walk
-    last = {moment.leg.slot.ends: moment for moment in walk.moments}
+    _, tracer = traced(KITCHEN, entries, now=now)
+    last = {moment.interval.slot.ends: moment for moment in tracer.moments if moment.interval.slot}
     for one in history(KITCHEN, entries, now=now)["big"]:
         then = level_of(last[one.at].measured).tpc_mean_sd()[1].item()
         assert one.tpc_sd_pct <= then * (1 + 1e-9)
