@@ -50,10 +50,10 @@ class Content:
 class Pour:
     """Oil that goes from one vessel into another.
 
-    ``source`` None: ``fresh`` oil, or oil that was found there and nobody wrote from where.
-    ``into`` None: poured away, or gone with the food. ``share`` is the part of what is in ``into``
-    afterwards that came from ``source``. The fill of a source that ``takes_over`` goes on in
-    ``into`` with all that was measured of it; with a share above half it brings its age alone.
+    ``source`` None: ``fresh`` oil; ``into`` None: poured away, or gone with the food. ``share`` is
+    the part of what is in ``into`` afterwards that came from ``source``. The fill of a source that
+    ``takes_over`` goes on in ``into`` with all that was measured of it; with a share above half it
+    brings its age alone.
     """
 
     source: Vessel | None
@@ -192,15 +192,11 @@ def move(account: Account, entry: Move, kitchen: Kitchen) -> Stepped:
     return after, (*lost, poured)
 
 
-def measure(account: Account, entry: Reading | LabResult, kitchen: Kitchen) -> Stepped:
-    """Return the account with a measurement in its fill; a bath that a meter read is not empty."""
+def measure(account: Account, entry: Reading | LabResult, _: Kitchen) -> Stepped:
+    """Return the account with a measurement in its fill; it does not tell who filled an empty bath."""
     bath = in_fryer(entry.fryer)
     was = account.contents[bath]
-    found: tuple[Pour, ...] = ()
-    if was.empty and isinstance(entry, Reading):
-        was = Content(oil=was.oil, kg=find(kitchen.fryers, entry.fryer).oil_mass_kg)
-        found = (Pour(source=None, into=bath, oil=was.oil, kg=was.kg),)
-    return account.holding({bath: replace(was, measured=(*was.measured, entry))}), found
+    return account.holding({bath: replace(was, measured=(*was.measured, entry))}), ()
 
 
 STEPS: dict[type[Entry], Callable[[Account, Any, Kitchen], Stepped]] = {

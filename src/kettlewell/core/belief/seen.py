@@ -115,5 +115,4 @@ def with_readings(seen: Seen, read: Mask, rows: Array, refs: NDArray[np.object_]
         refs=np.where(read[..., None], pushed_refs, seen.refs),
         count=seen.count + read,
         sound_s=np.where(relied_on, rows[..., Of.AT_S], seen.sound_s),
-        empty=seen.empty & ~read,
     )

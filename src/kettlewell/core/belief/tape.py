@@ -27,6 +27,7 @@ from kettlewell.book import (
     Return,
     SensoryNote,
     Store,
+    TopUp,
     find,
 )
 from kettlewell.book.account import Account, Vessel
@@ -79,6 +80,16 @@ class Tape:
     owed: Work | None
 
 
+class Progress:
+    """A service that a bath works in, and the share of it done while an interval is laid out."""
+
+    def __init__(self, service: Running) -> None:
+        """Go on from where the service stood."""
+        self.service = service
+        self.done = service.done
+        self.most = service.slot.share(service.slot.ends)
+
+
 @dataclass(slots=True)
 class Draft:
     """A step while it is being laid out."""
@@ -117,8 +128,8 @@ class Writer:
         self.account: Account = place.account
         self.meters = list(place.meters)
         self.drifted_to = place.drifted_to
-        self.running: dict[int, list[Running]] = {}
-        self.done: dict[int, list[float]] = {}
+        self.index = {key: i for i, key in enumerate(self.baths.fryers)}
+        self.running: dict[int, list[Progress]] = {}
         self.drafts = [Draft(owed=owed)]
         self.add(place.running)
 
@@ -134,9 +145,7 @@ class Writer:
     def add(self, services: Iterable[Running]) -> None:
         """Add services that run."""
         for service in services:
-            i = self.baths.fryer_index(service.fryer)
-            self.running.setdefault(i, []).append(service)
-            self.done.setdefault(i, []).append(service.done)
+            self.running.setdefault(self.index[service.fryer], []).append(Progress(service))
 
     def drift(self, to: datetime, *, every: timedelta) -> None:
         """Let the meters drift up to a time, if that is so far away; nothing drifts before the first."""
@@ -148,16 +157,17 @@ class Writer:
 
     def take(self, entry: Entry) -> None:
         """Lay out an entry."""
-        self.account, poured = self.account.after(entry, self.kitchen)
         match entry:
             case Reading() | LabResult():
                 self.measure(entry)
             case Change() | Move() | Return() | Store():
+                self.account, poured = self.account.after(entry, self.kitchen)
                 self.pour(entry, poured)
-            case SensoryNote():
-                if entry.spoiled:
-                    at = self.baths.fryer_index(entry.fryer)
-                    self.draft.acts.append(Sensed(where=self.at(at), at_s=entry.at.timestamp()))
+            case TopUp():
+                self.account, _ = self.account.after(entry, self.kitchen)
+            case SensoryNote(spoiled=True):
+                where = self.at(self.index[entry.fryer])
+                self.draft.acts.append(Sensed(where=where, at_s=entry.at.timestamp()))
             case AtMeter():
                 self.tend(entry)
 
@@ -176,7 +186,8 @@ class Writer:
         self.draft.measured[entry.fryer] = entry
         if isinstance(entry, Reading):
             i = self.baths.meter_index(entry.meter)
-            self.meters[i] = replace(self.meters[i], used=True)
+            if not self.meters[i].used:
+                self.meters[i] = replace(self.meters[i], used=True)
 
     def pour(self, entry: Entry, poured: Sequence[Poured]) -> None:
         """Lay out what an act poured, in a new step if one of its baths worked or was measured in this."""
@@ -196,13 +207,13 @@ class Writer:
         """Return what a pour does to the belief; None where oil only leaves for good."""
         if pour.into is None:
             return None
-        into = self.index(pour.into)
+        into = self.vessel(pour.into)
         if pour.source is None:
             oil = np.full((1, len(self.place.vessels)), self.baths.oil_index(pour.oil))
             return Refill(where=self.at(into), oil=oil, at_s=entry.at.timestamp())
         return Pour(
             where=np.ones(1, bool),
-            source=np.array([self.index(pour.source)]),
+            source=np.array([self.vessel(pour.source)]),
             into=np.array([into]),
             share=np.array([pour.share]),
             takes_over=pour.takes_over,
@@ -210,7 +221,7 @@ class Writer:
             leaves_empty=pour.source not in self.account.contents or self.account.contents[pour.source].empty,
         )
 
-    def index(self, vessel: Vessel) -> int:
+    def vessel(self, vessel: Vessel) -> int:
         """Return the place of a vessel."""
         return self.place.vessels.index(vessel)
 
@@ -262,23 +273,30 @@ class Writer:
 
     def work(self, until: datetime) -> None:
         """Let every bath that was not measured in this step work up to a time."""
-        for i in self.running:
+        for i in list(self.running):
             if self.baths.fryers[i] not in self.draft.measured:
                 self.owe(i, until, self.draft.worked)
 
     def owe(self, i: int, until: datetime, owed: Owed) -> None:
-        """Add what a bath works up to ``until`` to what is ``owed``."""
-        for n, service in enumerate(self.running.get(i, ())):
-            done, before = service.slot.share(until), self.done[i][n]
-            if done > before:
-                owed.setdefault(i, []).append((service, done - before))
-                self.done[i][n] = done
+        """Add what a bath works up to ``until`` to what is ``owed``; a service that is over is let go."""
+        left = []
+        for progress in self.running[i]:
+            done = progress.service.slot.share(until)
+            if done > progress.done:
+                owed.setdefault(i, []).append((progress.service, done - progress.done))
+                progress.done = done
+            if progress.done < progress.most:
+                left.append(progress)
+        if left:
+            self.running[i] = left
+        else:
+            del self.running[i]
 
     def end(self, until: datetime) -> Tape:
         """Return the steps once all baths worked up to a time, and what is owed after them."""
         carried: Owed = {}
         self.work(until)
-        for i in self.running:
+        for i in list(self.running):
             self.owe(i, until, carried)
         place = replace(
             self.place,
@@ -286,10 +304,11 @@ class Writer:
             meters=tuple(self.meters),
             drifted_to=self.drifted_to,
             running=tuple(
-                service if service.done == done else replace(service, done=done)
+                progress.service
+                if progress.service.done == progress.done
+                else replace(progress.service, done=progress.done)
                 for i in sorted(self.running)
-                for service, done in zip(self.running[i], self.done[i], strict=True)
-                if done < service.slot.share(service.slot.ends)
+                for progress in self.running[i]
             ),
         )
         steps = tuple(self.finished(draft) for draft in self.drafts)
@@ -336,7 +355,7 @@ class Writer:
         meters = np.zeros(pct.shape, np.intp)
         doubt, refs = np.zeros(pct.shape, np.intp), np.full(pct.shape, "", dtype=object)
         for key, entry in entries.items():
-            i, m = self.baths.fryer_index(key), self.baths.meter_index(entry.meter)
+            i, m = self.index[key], self.baths.meter_index(entry.meter)
             meter = self.baths.meters[m]
             pct[0, i], at_s[0, i], meters[0, i] = entry.tpc_pct, entry.at.timestamp(), m
             var[0, i] = reading_var(entry, meter, self.baths.known)
@@ -349,7 +368,7 @@ class Writer:
         """Return laboratory results of one step as arrays."""
         pct, u_pct, at_s = self.blank(), self.blank(1.0), self.blank()
         for key, entry in entries.items():
-            i = self.baths.fryer_index(key)
+            i = self.index[key]
             pct[0, i], at_s[0, i] = entry.tpc_pct, entry.at.timestamp()
             u_pct[0, i] = laboratory_u_pct(entry, self.baths.known)
         return Results(pct=pct, u_pct=u_pct, at_s=at_s)

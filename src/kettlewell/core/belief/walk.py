@@ -5,7 +5,7 @@ from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from itertools import chain, islice
+from itertools import chain, groupby, islice
 from operator import attrgetter
 
 import numpy as np
@@ -366,10 +366,13 @@ def intervals(
     pages: Pages, services: Sequence[Sequence[Running]], *, begins: datetime, until: datetime
 ) -> Iterator[Interval]:
     """Yield the intervals of an epoch: from one beginning of services, or its own, to the next."""
-    starts = sorted({begins, *(slot.begins for slot in pages.slots)})
+    begun = {
+        start: list(own) for start, own in groupby(range(len(pages.slots)), lambda t: pages.slots[t].begins)
+    }
+    starts = sorted({begins, *begun})
     i = 0
     for start, end in zip(starts, [*starts[1:], None], strict=True):
-        own = [t for t, slot in enumerate(pages.slots) if slot.begins == start]
+        own = begun.get(start, [])
         j = len(pages.entries) if end is None else bisect_left(pages.entries, end, lo=i, key=attrgetter("at"))
         yield Interval(
             begins=start,
