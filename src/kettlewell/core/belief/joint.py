@@ -1,10 +1,10 @@
 """What is believed of a batch of kitchens: arrays over kitchens and fryers.
 
 Everything is kept in a reference scale of no meter's own. With true TPC p the level is
-y = γ p, where γ is the response of the kitchen's meters to the oil in the bath, the mean of
-those it began with; a meter with ratio ρ and offset b reads z = b + ρ y + noise. In y the
-mass balance keeps its form (rate γ k, fresh value γ p0), so readings say hardly anything of
-γ: only the prior and laboratory results do. The true TPC is y / γ (docs/why/scale.md).
+y = G p, where G is the response of the kitchen's meters to the oil in the bath, the mean of
+those it began with; a meter with ratio r and offset b reads z = b + r y + noise. In y the
+mass balance keeps its form (rate G k, fresh value G p0), so readings say hardly anything of
+G: only the prior and laboratory results do. The true TPC is y / G (docs/why/scale.md).
 
 A kitchen shares s, whose places ``Layout`` tells. Given s its fryers are independent, so
 each carries the mean and covariance of its own state (y, rate, bend) *given* s, linear in
@@ -34,7 +34,7 @@ class Belief:
     mean ``base + sensitivity @ s`` and covariance ``own_cov``. Shapes: ``base`` (K, F, 3),
     ``sensitivity`` (K, F, 3, S; Friedland's U), ``own_cov`` (K, F, 3, 3), ``shared`` (K, S),
     ``shared_cov`` (K, S, S), ``oil`` (K, F) the index of the oil in each bath, ``gain`` and
-    ``fresh`` (K, F, S) pick its response γ and fresh value y0 out of s, ``rate_unit`` (K, F) is
+    ``fresh`` (K, F, S) pick its response G and fresh value y0 out of s, ``rate_unit`` (K, F) is
     the default rate of the bath in percentage points an hour, ``pending`` (K, F) the last
     reading's innovation if it was doubted, else nan. ``known`` are the coefficients it rests on.
     """
@@ -61,7 +61,7 @@ class Belief:
         return along(self.fresh, self.shared)
 
     def gain_mean(self) -> Array:
-        """Return the mean response γ (K, F) to the oil in the bath."""
+        """Return the mean response G (K, F) to the oil in the bath."""
         return along(self.gain, self.shared)
 
     def with_own(self, base: Array, sensitivity: Array, own_cov: Array) -> "Belief":

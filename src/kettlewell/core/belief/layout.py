@@ -13,10 +13,10 @@ MEAN_RATE = 0
 class Layout:
     """Where the S shared values of a kitchen with O oils and M meters stand.
 
-    First the mean rate; then by oil its response γ and its fresh value y0; then the offsets by
+    First the mean rate; then by oil its response G and its fresh value y0; then the offsets by
     meter and oil. Where meters are ``checked``, or there are several: what the meter adjusted
     last read too much in reference oil ``before`` that, and what each now reads too much in the
-    reference oil in use. Where there are several: the ratio ρ of each to the scale, which is the
+    reference oil in use. Where there are several: the ratio r of each to the scale, which is the
     mean of the ``scale_meters`` that the belief began with.
     """
 
@@ -27,7 +27,7 @@ class Layout:
 
     @property
     def gains(self) -> slice:
-        """The responses γ by oil: the level in the reference scale for each point of TPC."""
+        """The responses G by oil: the level in the reference scale for each point of TPC."""
         return slice(1, 1 + self.oils)
 
     @property

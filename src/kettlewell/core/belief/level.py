@@ -12,7 +12,7 @@ from kettlewell.core.belief.joint import LEVEL, Belief, covariance_with, dot
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Level:
-    """Joint moments of level y and response γ, each (K, F); TPC is y / γ."""
+    """Joint moments of level y and response G, each (K, F); TPC is y / G."""
 
     level: Array
     gain: Array
@@ -32,7 +32,7 @@ class Level:
         )
 
     def excess(self, tpc_pct: Array | float, tpc_u_pct: Array | float = 0.0) -> tuple[Array, Array]:
-        """Return mean and standard deviation of γ (p - ``tpc_pct``), above 0 when p is above."""
+        """Return mean and standard deviation of G (p - ``tpc_pct``), above 0 when p is above."""
         mean = self.level - self.gain * tpc_pct
         var = self.level_var - 2 * tpc_pct * self.level_gain_cov + tpc_pct**2 * self.gain_var
         return mean, np.sqrt(np.maximum(var + (self.gain * tpc_u_pct) ** 2, 1e-12))

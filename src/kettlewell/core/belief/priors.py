@@ -76,9 +76,9 @@ def shared_prior(prior: Prior) -> tuple[Array, Array]:
 
 
 def believe_oils(prior: Prior, mean: Array, cov: Array) -> None:
-    """Write responses γ and fresh values y0 = γ p0, for independent γ and p0, into mean and covariance.
+    """Write responses G and fresh values y0 = G p0, for independent G and p0, into mean and covariance.
 
-    A meter's own gain has a variance τ² beside what all of its kind have in common; γ is the
+    A meter's own gain has a variance τ² beside what all of its kind have in common; G is the
     mean of the scale's meters, so that τ² is divided by their number.
     """
     (gain, gain_sd), own, layout = prior.gain, np.eye(prior.layout.oils), prior.layout
@@ -114,7 +114,7 @@ def believe_meters(prior: Prior, mean: Array, cov: Array) -> None:
 
 
 def believe_ratios(prior: Prior, mean: Array, cov: Array) -> None:
-    """Write the ratios ρ = 1 + d - d̄ of meters, d̄ the mean own part d of those that make the scale.
+    """Write the ratios r = 1 + d - d̄ of meters, d̄ the mean own part d of those that make the scale.
 
     A meter that came later is not in d̄, so that the steeper the scale reads, the smaller its ratio.
     """

@@ -35,8 +35,8 @@ class Assimilated:
 def observe(belief: Belief, reading_pct: Array, var: Array, meters: Index | None = None) -> Observation:
     """Return readings (K, F; nan where none) by ``meters`` (K, F; the only one) as an observation.
 
-    A meter reads z = b + ρ y. Where there are several, that is taken as straight about what is
-    believed: z/ρ̂ + ŷ = y + b/ρ̂ + (ŷ/ρ̂) ρ; of a single one the ratio is 1 by choice of the scale.
+    A meter reads z = b + r y. Where there are several, that is taken as straight about what is
+    believed: z/r̂ + ŷ = y + b/r̂ + (ŷ/r̂) r; of a single one the ratio is 1 by choice of the scale.
     """
     layout, meters = belief.layout, np.zeros_like(belief.oil) if meters is None else meters
     direction = pick(layout.offsets(0).start, meters * layout.oils + belief.oil, layout)
@@ -121,7 +121,7 @@ def inflate(belief: Belief, by: Array) -> Belief:
 
 
 def assimilate_laboratory(belief: Belief, tpc_pct: Array, u_pct: Array) -> Belief:
-    """Return the belief after laboratory results (K, F; nan where none): 0 = y - l γ + noise."""
+    """Return the belief after laboratory results (K, F; nan where none): 0 = y - l G + noise."""
     direction = -np.nan_to_num(tpc_pct)[..., None] * belief.gain
     value = np.where(np.isnan(tpc_pct), np.nan, 0.0)
     var = (belief.gain_mean() * u_pct) ** 2

@@ -10,9 +10,9 @@ from kettlewell.core.belief.joint import Belief
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Response:
-    """How a meter reads an oil in K kitchens, z = b + g p with g = ρ γ.
+    """How a meter reads an oil in K kitchens, z = b + g p with g = r G.
 
-    Means (K,) of the offset b, the gain g and the ratio ρ, and the directions (K, S) of each, straight about
+    Means (K,) of the offset b, the gain g and the ratio r, and the directions (K, S) of each, straight about
     the means.
     """
 

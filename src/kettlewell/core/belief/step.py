@@ -316,8 +316,8 @@ def after_check(state: State, check: Check) -> State:
 def adopted(belief: Belief, act: Adoption) -> Belief:
     """Return the belief once a comparison was taken over, straight about what is believed.
 
-    Beside the laboratory a meter reads b + ρ γ p, so that the gain is ρ γ. Beside another, n, it reads
-    b - r b' + r z' with r = ρ/ρ', so that the gain is r and the offset b - r b'.
+    Beside the laboratory a meter reads b + r G p, so that the gain is r G. Beside another, n, it reads
+    b - r b' + r z' with r = r/r', so that the gain is r and the offset b - r b'.
     """
     oil, response = act.oil, response_of(belief, act.meter, act.oil)
     if act.against is None:
