@@ -12,7 +12,7 @@ from closed_loop import FRYERS, PAST_SHARE
 
 from kettlewell.core.arrays import Array
 from kettlewell.practice.calibration import try_forecasts
-from kettlewell.practice.care import Care
+from kettlewell.practice.watch import Care
 from kettlewell.practice.kitchens import (
     DRIFTING,
     SERVICES_PER_DAY,

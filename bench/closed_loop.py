@@ -12,7 +12,7 @@ from itertools import chain
 import numpy as np
 
 from kettlewell.core.arrays import Array, Mask
-from kettlewell.practice.care import Care
+from kettlewell.practice.watch import Care
 from kettlewell.practice.compare import RISKS, rules
 from kettlewell.practice.kitchens import LIMIT_PCT, Practice, draw_practice
 from kettlewell.practice.rules import Clairvoyant, Ours
