@@ -6,13 +6,17 @@ from datetime import UTC, datetime
 SETTING = "KETTLEWELL_NOW"
 
 
+def stands_still() -> bool:
+    """Tell whether the clock was told to stand still."""
+    return bool(os.environ.get(SETTING, "").strip())
+
+
 def now() -> datetime:
     """Return the time in UTC; the one in ``KETTLEWELL_NOW`` where the clock is to stand still.
 
     Raises ValueError where that names no moment.
     """
-    said = os.environ.get(SETTING, "").strip()
-    return stopped(said) if said else datetime.now(UTC)
+    return stopped(os.environ[SETTING].strip()) if stands_still() else datetime.now(UTC)
 
 
 def stopped(said: str) -> datetime:

@@ -35,7 +35,7 @@ def ledger(request, db, monkeypatch):
     """A day book as it lies in the tables once its server is brought up to date, on its last evening."""
     ledger = read_ledger(request.param)
     bring(ledger)
-    monkeypatch.setattr(clock, "now", lambda: ledger.now)
+    monkeypatch.setenv(clock.SETTING, ledger.now.isoformat())
     return ledger
 
 

@@ -118,9 +118,12 @@ def judged(here: Here, fryers: Sequence[int]) -> list[Judged]:
 
 
 def urgency(assessment: Assessment, *, spoiled: bool) -> tuple[bool, int, bool, float, str]:
-    """Return what to sort by: in use, verdict, the senses first, then what passes soonest."""
+    """Return what to sort by: in use, verdict, the senses first, then what passes soonest.
+
+    Chances alike to six digits are alike: what the last bits of a number say is the machine's.
+    """
     verdict = assessment.verdict
-    sooner = -verdict.passing_probability_next
+    sooner = -float(f"{verdict.passing_probability_next:.6g}")
     return not assessment.in_use, URGENCY.index(verdict.key), not spoiled, sooner, assessment.fryer
 
 
