@@ -9,6 +9,7 @@ from functools import cache
 import pytest
 from django.contrib.auth.hashers import make_password
 from django.test import Client
+from moments import AFTER_DINNER
 
 from kettlewell import clock
 from kettlewell.records.ledger import Hand, setting_add
@@ -46,6 +47,12 @@ SETTINGS = {
 def slow_hash(secret):
     """Argon2 as in life, once for each process: a cook's tests would wait for little else."""
     return make_password(secret)
+
+
+@pytest.fixture
+def after_dinner(monkeypatch):
+    """Take place between services: in a running one verdicts have other words."""
+    monkeypatch.setenv(clock.SETTING, AFTER_DINNER)
 
 
 @pytest.fixture

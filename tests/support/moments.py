@@ -7,7 +7,8 @@ import os
 
 from kettlewell import clock
 
-os.environ.setdefault(clock.SETTING, "2026-11-15T21:30:00+00:00")  # where the log of Marrowby ends, a Sunday
+AFTER_DINNER = "2026-11-15T21:30:00+00:00"  # where the log of Marrowby ends, a Sunday
+os.environ.setdefault(clock.SETTING, AFTER_DINNER)
 
 
 def without_settings(environment):

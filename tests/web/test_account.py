@@ -62,6 +62,7 @@ def test_who_has_no_kitchen_is_told_so(signed_in, stranger):
     assert "No kitchen is open to you today" in page.content.decode()
 
 
+@pytest.mark.usefixtures("after_dinner")
 def test_who_has_several_kitchens_chooses(signed_in, marrowby, area_manager, hand):
     begun = Kitchen.objects.create(slug="begun")
     setting_add(begun, "kitchen", "", {"name": "Not set up yet", "timezone": "UTC"}, hand=hand)
@@ -75,6 +76,7 @@ def test_who_has_several_kitchens_chooses(signed_in, marrowby, area_manager, han
     assert [reverse("line", args=[slug]) in page for slug in ("second", "begun")] == [True, True]
 
 
+@pytest.mark.usefixtures("after_dinner")
 def test_a_kitchen_that_cannot_be_answered_leaves_the_others_in_the_list(
     signed_in, marrowby, owner, hand, caplog
 ):
