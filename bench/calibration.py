@@ -27,7 +27,7 @@ from kettlewell.practice.rivals import LocalTrend, StraightLine, TrendNoise
 from kettlewell.practice.rules import Threshold
 from kettlewell.practice.run import run
 
-FRYERS, DAYS = 4, 110
+FRYERS, DAYS, TUNED_ON = 4, 110, 100
 EVERY_SERVICES = 5
 CHANGED_AT_PCT = (19.0, 24.0)
 STRATA = {
@@ -104,7 +104,7 @@ def print_crps(practice: Practice, trial: Trial) -> None:
 
 def main(kitchens: int = 250, seed: int = 11) -> None:
     """Print coverage by stratum, the deciles of life's PIT, and the CRPS beside two rivals."""
-    noise, shape = tuned_noise(100, seed + 1000), (kitchens, FRYERS)
+    noise, shape = tuned_noise(min(TUNED_ON, kitchens), seed + 1000), (kitchens, FRYERS)
     practice, rule = draw(kitchens, seed)
     rivals = (StraightLine(shape=shape), LocalTrend(shape=shape, noise=noise))
     general = try_forecasts(practice, rule, rivals, every_services=EVERY_SERVICES)

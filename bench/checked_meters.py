@@ -80,11 +80,11 @@ def print_loop(name: str, practice: Practice, weights: Array) -> None:
         print(f"| {name} | {care} | {points} | {cell(year, weights)} | {cell(first, weights)} |", flush=True)
 
 
-def print_honesty(seed: int) -> None:
+def print_honesty(kitchens: int, seed: int) -> None:
     """Print how often the 90 % intervals held in kitchens of two oils, by stratum and care."""
     print("\n| stratum, care | 1 service ahead | 3 | 7 |\n|---|---|---|---|")
     for stratum, other in STRATA.items():
-        practice, rule = draw(COVERED_KITCHENS, seed, replace(DRIFTING, **other))
+        practice, rule = draw(kitchens, seed, replace(DRIFTING, **other))
         for care, how in CARES.items():
             trial = try_forecasts(practice, rule, every_services=EVERY_SERVICES, care=how)
             print_coverage(f"{stratum}, {care}", trial)
@@ -102,7 +102,7 @@ def main(kitchens: int = 500, seed: int = 3) -> None:
         rng = np.random.default_rng(seed)
         practice = draw_practice(rng, kitchens=kitchens, fryers=FRYERS, days=DAYS, habits=habits)
         print_loop(name, practice, resamples(rng, kitchens))
-    print_honesty(seed)
+    print_honesty(min(COVERED_KITCHENS, kitchens), seed)
 
 
 if __name__ == "__main__":

@@ -1,6 +1,6 @@
 """How fast the server answers a kitchen of 8 fryers with five years of entries, 8 phones at once.
 
-Run: python bench/load_server.py [TIMES] [THINK_S]    about five minutes
+python bench/load_server.py [TIMES] [THINK_S] [DAYS]    about five minutes
 
 Every phone looks at the line, opens a fryer, takes a reading and reads the verdict, with a pause
 before each request, and does so twice: sixteen readings, two of each fryer. That is done several
@@ -13,6 +13,7 @@ import os
 import re
 import secrets
 import shutil
+import socket
 import statistics
 import subprocess
 import sys
@@ -21,7 +22,7 @@ import time
 from collections import defaultdict
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import urlencode
@@ -31,7 +32,7 @@ import numpy as np
 if TYPE_CHECKING:
     from kettlewell.records.models import Kitchen, Person
 
-YEARS, FRYERS, PHONES, PORT = 5, 8, 8, 8397
+FIVE_YEARS_DAYS, FRYERS, PHONES = 5 * 365, 8, 8
 CYCLE_DAYS, ROUNDS = 14, 2
 MAIN = "from kettlewell.cli import main; main()"
 TOKEN = re.compile(r'name="csrfmiddlewaretoken" value="([^"]+)"')
@@ -71,12 +72,12 @@ def tpc_pct(day: int, fryer: int, noise_pct: float) -> float:
     return round(2 * (4.5 + 1.2 * ((day + fryer) % CYCLE_DAYS) + noise_pct)) / 2
 
 
-def happenings(now: datetime) -> Iterator[tuple[datetime, str, dict]]:
-    """Yield five years of (time, kind, payload): a fortnight between changes."""
+def happenings(now: datetime, days: int) -> Iterator[tuple[datetime, str, dict]]:
+    """Yield some days of (time, kind, payload): a fortnight between changes."""
     rng = np.random.default_rng(1)
     sound = dict.fromkeys(("no_food", "no_bubbles", "probe_clear", "steady"), "yes")
-    first = now.replace(hour=0, minute=0, second=0, microsecond=0) - timedelta(days=365 * YEARS)
-    for day in range(365 * YEARS):
+    first = now.replace(hour=0, minute=0, second=0, microsecond=0) - timedelta(days=days)
+    for day in range(days):
         morning = first + timedelta(days=day)
         for n in range(FRYERS):
             of = {"fryer": f"F{n}"}
@@ -116,15 +117,15 @@ def told(read_pct: float) -> dict:
     }
 
 
-def fill(kitchen: "Kitchen", person: "Person", now: datetime) -> int:
-    """Write the five years into the day book, chained as the ledger chains them; return how many."""
+def fill(kitchen: "Kitchen", person: "Person", now: datetime, *, days: int) -> int:
+    """Write these days into the day book, chained as the ledger chains them; return how many."""
     from kettlewell.records.canonical import VERSION, sha256
     from kettlewell.records.ids import uuid7
     from kettlewell.records.ledger import asks, document
     from kettlewell.records.models import Entry
 
     rows: list[Entry] = []
-    for at, kind, payload in sorted(happenings(now), key=lambda one: one[0]):
+    for at, kind, payload in sorted(happenings(now, days), key=lambda one: one[0]):
         entry = Entry(
             id=uuid7(at),
             kitchen=kitchen,
@@ -151,7 +152,7 @@ def fill(kitchen: "Kitchen", person: "Person", now: datetime) -> int:
     return len(rows)
 
 
-def seed(home: Path) -> list[str]:
+def seed(home: Path, days: int) -> list[str]:
     """Fill a day book and return a session for each phone."""
     from kettlewell.cli import server
 
@@ -159,24 +160,24 @@ def seed(home: Path) -> list[str]:
     from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
     from django.contrib.sessions.backends.db import SessionStore
 
-    from kettlewell import bridge
+    from kettlewell import bridge, clock
     from kettlewell.bridge.demo import bring_settings
     from kettlewell.records.ledger import Hand
     from kettlewell.records.models import Kitchen, Replay, Role
     from kettlewell.records.people import SeatTerms, person_add, seat_set
 
-    now = datetime.now(UTC)
+    now = clock.now()
     kitchen = Kitchen.objects.create(slug="bench")
     people = [
         person_add(sign_in=f"cook{n}", name=f"Cook {n}", password=secrets.token_hex(12))
         for n in range(PHONES)
     ]
-    hand = Hand(person=people[0], now=now - timedelta(days=365 * YEARS))
+    hand = Hand(person=people[0], now=now - timedelta(days=days))
     for person in people:
         seat_set(kitchen, person, SeatTerms(role=Role.OWNER), hand=hand)
-    bring_settings(kitchen, settings(), hand)
+    bring_settings(kitchen, settings(), timedelta(0), hand)
     begun = time.perf_counter()
-    entries = fill(kitchen, people[0], now)
+    entries = fill(kitchen, people[0], now, days=days)
     print(f"{entries} entries written in {time.perf_counter() - begun:.0f} s")
     begun = time.perf_counter()
     bridge.standing(kitchen, now)
@@ -198,11 +199,11 @@ def seed(home: Path) -> list[str]:
 class Phone:
     """A phone that goes round: the line, a fryer, a reading, its verdict."""
 
-    def __init__(self, number: int, session: str, think_s: float) -> None:
+    def __init__(self, number: int, session: str, *, port: int, think_s: float) -> None:
         """Connect, signed in."""
         self.number, self.think_s = number, think_s
         self.cookies = {"sessionid": session}
-        self.connection = http.client.HTTPConnection("127.0.0.1", PORT, timeout=60)
+        self.connection = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
         self.rng = np.random.default_rng(number)
         self.took_s, self.sizes = defaultdict(list), defaultdict(list)
 
@@ -228,7 +229,7 @@ class Phone:
             raise RuntimeError(f"{path}: {answer.status}")
         return page.decode("utf-8", "replace"), answer.getheader("Location") or ""
 
-    def rounds(self, static: str) -> None:
+    def rounds(self, static: str, day: int) -> None:
         """Go round: a first time only to look, which is not counted."""
         self.look(f"F{self.number}")
         self.took_s.clear()
@@ -240,7 +241,7 @@ class Phone:
                 "entry_id": ENTRY.search(page)[1],
                 "all_so": "yes",
                 "meter": "hand",
-                "tpc_pct": f"{tpc_pct(365 * YEARS, fryer, self.rng.normal(0, 0.5)):.1f}",
+                "tpc_pct": f"{tpc_pct(day, fryer, self.rng.normal(0, 0.5)):.1f}",
                 "oil_temp_c": "150",
             }
             _, to = self.ask(NAMED[3], f"/k/bench/fryers/F{fryer}/read/", reading)
@@ -254,14 +255,14 @@ class Phone:
         return self.ask(NAMED[2], f"/k/bench/fryers/{fryer}/read/")[0]
 
 
-def main(times: int = 10, think_s: float = 1.0) -> None:
+def main(times: int = 10, think_s: float = 1.0, days: int = FIVE_YEARS_DAYS) -> None:
     """Fill, serve, ask, and print what it took."""
     phones: list[Phone] = []
     with tempfile.TemporaryDirectory() as folder:
-        sessions = seed(Path(folder, "seeded"))
+        sessions = seed(Path(folder, "seeded"), days)
         for number in range(times):
             home = shutil.copytree(Path(folder, "seeded"), Path(folder, str(number)))
-            phones += served(home, sessions, think_s)
+            phones += served(home, sessions, think_s, day=days)
     for name in (*NAMED, "A static file"):
         took_ms = sorted(1000 * took for phone in phones for took in phone.took_s[name])
         largest_kb = max(size for phone in phones for size in phone.sizes[name]) / 1000
@@ -271,19 +272,29 @@ def main(times: int = 10, think_s: float = 1.0) -> None:
         print(f"{name:36} {len(took_ms):4} times: {told}")
 
 
-def served(home: Path, sessions: list[str], think_s: float) -> list[Phone]:
+def served(home: Path, sessions: list[str], think_s: float, *, day: int) -> list[Phone]:
     """Serve a day book, have all phones go round at once, and return them."""
-    phones = [Phone(n, session, think_s) for n, session in enumerate(sessions)]
-    command = [sys.executable, "-c", MAIN, "serve", "--port", str(PORT)]
+    port = free_port()
+    phones = [Phone(n, session, port=port, think_s=think_s) for n, session in enumerate(sessions)]
+    command = [sys.executable, "-c", MAIN, "serve", "--port", str(port)]
     environment = {**os.environ, "KETTLEWELL_HOME": str(home)}
     with subprocess.Popen(command, env=environment, stdout=subprocess.DEVNULL) as server:  # noqa: S603 - our own
         try:
             static = re.search(r'href="(/static/[^"]+app[^"]*\.css)"', patiently(phones[0]))[1]
             with ThreadPoolExecutor(PHONES) as pool:
-                list(pool.map(lambda phone: phone.rounds(static), phones))
+                list(pool.map(lambda phone: phone.rounds(static, day), phones))
         finally:
             server.terminate()
+            for phone in phones:
+                phone.connection.close()
     return phones
+
+
+def free_port() -> int:
+    """Return a port that nobody listens at."""
+    with socket.socket() as asked:
+        asked.bind(("127.0.0.1", 0))
+        return int(asked.getsockname()[1])
 
 
 def patiently(phone: Phone) -> str:
@@ -298,4 +309,4 @@ def patiently(phone: Phone) -> str:
 
 
 if __name__ == "__main__":
-    main(*(kind(argument) for kind, argument in zip((int, float), sys.argv[1:], strict=False)))
+    main(*(kind(argument) for kind, argument in zip((int, float, int), sys.argv[1:], strict=False)))

@@ -1,9 +1,10 @@
 """How fast one kitchen is assessed: 8 fryers and a year of entries, from nothing and from a checkpoint.
 
-Run: python bench/speed_assess.py
+python bench/speed_assess.py [DAYS]    about half a minute
 """
 
 import statistics
+import sys
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
@@ -29,7 +30,7 @@ from kettlewell.book import (
 from kettlewell.core import assess, checkpoint
 
 START = datetime(2025, 1, 6, tzinfo=UTC)
-DAYS, FRYERS, ROUNDS = 365, 8, 7
+FRYERS, ROUNDS = 8, 7
 
 
 def kitchen() -> Kitchen:
@@ -59,11 +60,11 @@ def kitchen() -> Kitchen:
     )
 
 
-def entries() -> list[Entry]:
-    """Return a year of entries: readings on most days, some loads and top-ups, a change every two weeks."""
+def entries(days: int) -> list[Entry]:
+    """Return some days of entries: readings on most, some loads and top-ups, a change every two weeks."""
     rng = np.random.default_rng(1)
     book: list[Entry] = []
-    for day in range(DAYS):
+    for day in range(days):
         morning = START + timedelta(days=day)
         for n in range(FRYERS):
             fryer, age_days = f"F{n}", (day + n) % 14
@@ -96,19 +97,19 @@ def median_ms(call: Callable[[], object]) -> float:
     return statistics.median(times)
 
 
-def main() -> None:
+def main(days: int = 365) -> None:
     """Print the figures."""
-    place, book = kitchen(), entries()
-    now = START + timedelta(days=DAYS, hours=10)
+    place, book = kitchen(), entries(days)
+    now = START + timedelta(days=days, hours=10)
     stopped = checkpoint(place, book, at=now - timedelta(hours=1))
     new = [entry for entry in book if entry.at >= stopped.covers_to]
     new.append(Reading(at=now - timedelta(minutes=5), fryer="F0", tpc_pct=12.0))
     assess(place, new, now=now, since=stopped)
-    print(f"{FRYERS} fryers, {DAYS} days, {len(book)} entries")
+    print(f"{FRYERS} fryers, {days} days, {len(book)} entries")
     print(f"from nothing: {median_ms(lambda: assess(place, book, now=now)):.0f} ms")
     continued_ms = median_ms(lambda: assess(place, new, now=now, since=stopped))
     print(f"from a checkpoint and {len(new)} entries: {continued_ms:.1f} ms")
 
 
 if __name__ == "__main__":
-    main()
+    main(*(int(argument) for argument in sys.argv[1:]))

@@ -1,9 +1,10 @@
 """How fast many kitchens are filtered and forecast, and one update beside two general filters.
 
-python bench/speed_batch.py    about half a minute; filterpy and progpy are needed
+python bench/speed_batch.py [KITCHENS]    about half a minute; filterpy and progpy are needed
 """
 
 import resource
+import sys
 import time
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
@@ -18,9 +19,10 @@ from kettlewell.core.belief.filter import Work, age, refill
 from kettlewell.core.belief.priors import initial_belief
 from kettlewell.core.belief.readings import hear, read_by
 from kettlewell.core.outlook.forecast import forecast, passing
+from kettlewell.practice.care import Care
 from kettlewell.practice.watch import practice_prior
 
-KITCHENS, FRYERS, READINGS, AHEAD = 12_500, 8, 200, 14
+FRYERS, READINGS, AHEAD = 8, 200, 14
 CHUNK, CORES = 625, 2
 FILL_READINGS, STEP_PCT, FRESH_PCT, LIMIT_PCT = 25, 0.8, 4.0, 24.0
 READING_SD_PCT = 0.5
@@ -44,7 +46,7 @@ def usual_work(kitchens: int) -> Work:
 def assess_chunk(seed: int, kitchens: int = CHUNK) -> np.ndarray:
     """Return the probability (AHEAD, K, F) of having passed the limit, after all readings."""
     work, shape = usual_work(kitchens), (kitchens, FRYERS)
-    belief = initial_belief(practice_prior(shape))
+    belief = initial_belief(practice_prior(shape, np.zeros(FRYERS, int), Care()))
     var, everywhere = np.full(shape, READING_SD_PCT**2), np.ones(shape, bool)
     for n, shown in enumerate(readings(np.random.default_rng(seed), kitchens)):
         if n % FILL_READINGS == 0:
@@ -61,10 +63,11 @@ def seconds(call: Callable[[], object]) -> float:
     return time.perf_counter() - begun
 
 
-def all_chunks() -> None:
+def all_chunks(kitchens: int) -> None:
     """Work through every chunk on all cores."""
+    sizes = [min(CHUNK, kitchens - done) for done in range(0, kitchens, CHUNK)]
     with ProcessPoolExecutor(CORES) as pool:
-        for _ in pool.map(assess_chunk, range(KITCHENS // CHUNK)):
+        for _ in pool.map(assess_chunk, range(len(sizes)), sizes):
             pass
 
 
@@ -124,13 +127,14 @@ def spent() -> tuple[float, float]:
     return workers.ru_utime + workers.ru_stime, 1024 * (own.ru_maxrss + CORES * workers.ru_maxrss) / 1e9
 
 
-def main() -> None:
+def main(kitchens: int = 12_500) -> None:
     """Print the time and memory of the batch, and the times of one update."""
-    batch_s = seconds(all_chunks)
+    batch_s = seconds(lambda: all_chunks(kitchens))
     processor_s, peak_gb = spent()
-    ours_s = seconds(lambda: assess_chunk(0)) / (CHUNK * FRYERS * READINGS)
+    chunk = min(CHUNK, kitchens)
+    ours_s = seconds(lambda: assess_chunk(0, chunk)) / (chunk * FRYERS * READINGS)
     filterpy_s, progpy_s = filterpy_update_s(), progpy_update_s()
-    print(f"{KITCHENS} kitchens x {FRYERS} fryers x {READINGS} readings, {AHEAD} services ahead:")
+    print(f"{kitchens} kitchens x {FRYERS} fryers x {READINGS} readings, {AHEAD} services ahead:")
     print(f"{batch_s:.1f} s in {CORES} processes ({processor_s:.1f} s of processor time), {peak_gb:.2f} GB")
     print("\n| one update, one core | microseconds | times ours |\n|---|---|---|")
     for name, took_s in (("ours, in a batch", ours_s), ("filterpy", filterpy_s), ("progpy's UKF", progpy_s)):
@@ -138,4 +142,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    main(*(int(argument) for argument in sys.argv[1:]))

@@ -4,8 +4,10 @@ from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
+import moments  # noqa: F401 - the clock stands still before anything asks it
 import pytest
 from babel import Locale
+from django.utils import translation
 from hypothesis import settings
 
 from kettlewell.book import (
@@ -43,6 +45,13 @@ settings.load_profile("unhurried")
 
 NOW = datetime(2026, 11, 15, 21, 30, tzinfo=UTC)
 LUNCH = datetime(2026, 11, 16, 11, 30, tzinfo=UTC)
+
+
+@pytest.fixture(autouse=True)
+def tongue():
+    """A request leaves its language to whoever comes next: here nobody is to find it."""
+    yield
+    translation.deactivate()
 
 
 @pytest.fixture

@@ -13,7 +13,7 @@ from babel.messages.pofile import read_po
 from django.urls import reverse
 from typer.testing import CliRunner
 
-from kettlewell import bridge
+from kettlewell import bridge, clock
 from kettlewell.cli import commands
 from kettlewell.folder import MARROWBY
 from kettlewell.records.ids import uuid7
@@ -138,7 +138,7 @@ def test_the_commands_speak_german_where_the_machine_does(monkeypatch):
 
 
 def test_the_screens_speak_german_to_a_german_browser(marrowby, cook, signed_in):
-    now = datetime.now(UTC)
+    now = clock.now()
     for kind, hours, payload in (
         ("change", 72, {"fryer": "F1"}),
         ("reading", 2, {"fryer": "F1", "tpc_pct": "12.5", **SOUND}),

@@ -2,7 +2,6 @@
 
 import json
 import shutil
-from datetime import UTC, datetime
 from importlib.resources import files
 from pathlib import Path
 
@@ -10,7 +9,7 @@ import pytest
 from jsonschema import Draft202012Validator, FormatChecker
 from typer.testing import CliRunner
 
-from kettlewell.cli import commands, given
+from kettlewell.cli import commands
 from kettlewell.folder import MARROWBY
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "two-fryers"
@@ -76,7 +75,7 @@ def test_a_time_may_be_iso_or_day_first_in_the_kitchens_zone(run, at):
 
 
 def test_without_a_time_the_clock_is_read(run, monkeypatch):
-    monkeypatch.setattr(given, "clock", lambda: datetime(2026, 9, 3, 13, 0, tzinfo=UTC))
+    monkeypatch.setenv("KETTLEWELL_NOW", "2026-09-03T13:00:00+00:00")
     assert run("assess", EXAMPLE).stdout == run("assess", EXAMPLE, "--at", AT).stdout
 
 
@@ -99,7 +98,7 @@ def test_the_invented_canteen_tells_of_five_fryers_in_80_columns(run):
 
 
 def test_the_wall_card_is_dated_and_holds_every_fryer(run, monkeypatch):
-    monkeypatch.setattr(given, "clock", lambda: datetime(2026, 9, 3, 13, 0, tzinfo=UTC))
+    monkeypatch.setenv("KETTLEWELL_NOW", "2026-09-03T13:00:00+00:00")
     result = run("card", EXAMPLE)
     assert result.exit_code == 0
     assert "Made Thu 3 Sep" in result.stdout

@@ -2,14 +2,13 @@
 
 import re
 import shlex
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 import typer
 from typer.testing import CliRunner
 
-from kettlewell.cli import commands, given
+from kettlewell.cli import commands
 from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.folder import MARROWBY
 
@@ -25,7 +24,7 @@ def at_the_root(monkeypatch):
     monkeypatch.chdir(ROOT)
     for name in ("LANGUAGE", "LC_ALL", "LC_MESSAGES", "LANG", "COLUMNS"):
         monkeypatch.delenv(name, raising=False)
-    monkeypatch.setattr(given, "clock", lambda: datetime(2026, 9, 3, 13, 0, tzinfo=UTC))
+    monkeypatch.setenv("KETTLEWELL_NOW", "2026-09-03T13:00:00+00:00")
 
 
 def walk(command, path=()):

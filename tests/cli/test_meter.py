@@ -10,7 +10,7 @@ from jsonschema import Draft202012Validator, FormatChecker
 from schemas import numeric_keys
 from typer.testing import CliRunner
 
-from kettlewell.cli import commands, given
+from kettlewell.cli import commands
 
 SCHEMA = json.loads(files("kettlewell.cli").joinpath("meter.schema.json").read_text("utf-8"))
 KITCHEN = """
@@ -296,6 +296,6 @@ def test_every_numbers_key_names_its_unit():
 
 
 def test_without_a_time_the_clock_is_read(folder, monkeypatch):
-    monkeypatch.setattr(given, "clock", lambda: datetime(2026, 10, 5, 11, 0, tzinfo=UTC))
+    monkeypatch.setenv("KETTLEWELL_NOW", "2026-10-05T11:00:00+00:00")
     place = folder(month(0.0))
     assert run("show", place).stdout == run("show", place, "--at", AT).stdout

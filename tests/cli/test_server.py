@@ -11,22 +11,23 @@ import time
 import urllib.request
 
 import pytest
+from moments import without_settings
 from ports import free_port
 
 MAIN = "from kettlewell.cli import main; main()"
 SEED = """
 from kettlewell.cli import server
 server.start()
-from django.utils import timezone
+from kettlewell import clock
 from kettlewell.bridge import demo_kitchen
-demo_kitchen(timezone.now())
+demo_kitchen(clock.now())
 """
 DROP = "DROP TRIGGER records_entry_no_update"
 
 
 def python(home, *words, typed=None, **settings):
     """Run Python with a home folder and settings of its own."""
-    kept = {name: value for name, value in os.environ.items() if not name.startswith("KETTLEWELL_")}
+    kept = without_settings(os.environ)
     env = {**kept, "KETTLEWELL_HOME": str(home), "LC_ALL": "C.UTF-8", **settings}
     command = [sys.executable, "-c", *words]
     return subprocess.run(command, env=env, input=typed, capture_output=True, text=True, check=False)
@@ -197,7 +198,7 @@ SECRET = START + "; from django.conf import settings; print(settings.SECRET_KEY)
 
 @pytest.mark.slow
 def test_two_first_starts_at_once_share_a_secret_and_both_stand(tmp_path):
-    kept = {name: value for name, value in os.environ.items() if not name.startswith("KETTLEWELL_")}
+    kept = without_settings(os.environ)
     env = {**kept, "KETTLEWELL_HOME": str(tmp_path / "home")}
     starts = [
         subprocess.Popen(
@@ -263,12 +264,12 @@ import json, time
 from kettlewell.cli import server
 server.start()
 from cast import SETTINGS
-from django.utils import timezone
+from kettlewell import clock
 from kettlewell import bridge
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, setting_add
 from kettlewell.records.models import Kitchen, Replay
-now = timezone.now()
+now = clock.now()
 kitchen = Kitchen.objects.create(slug="quay")
 begun = Hand(person=None, now=now - timedelta(days=200))
 for (thing, key), values in SETTINGS.items():
@@ -286,7 +287,7 @@ for days in (140, 1):
     tell(days, "reading", tpc_pct="12", **sound)
     said.append(bridge.standing(kitchen, now).recomputing)
     for _ in range(600):
-        if not bridge.standing(kitchen, timezone.now()).recomputing:
+        if not bridge.standing(kitchen, clock.now()).recomputing:
             break
         time.sleep(0.1)
     said.append(Replay.objects.exists())
@@ -312,14 +313,19 @@ def test_with_a_certificate_it_serves_over_https(tmp_path):
     made = ["openssl", "req", "-x509", "-newkey", "rsa:2048", "-nodes", "-days", "2", *names]
     subprocess.run([*made, "-keyout", key, "-out", certificate], check=True, capture_output=True)
     words = ["serve", "--port", str(port), "--certificate", str(certificate), "--key", str(key)]
-    kept = {name: value for name, value in os.environ.items() if not name.startswith("KETTLEWELL_")}
+    kept = without_settings(os.environ)
     env = {**kept, "KETTLEWELL_HOME": str(tmp_path / "home"), "KETTLEWELL_HTTPS": "yes"}
-    with subprocess.Popen([sys.executable, "-c", MAIN, *words], env=env, stdout=subprocess.DEVNULL) as server:
+    log = tmp_path / "server.log"
+    with (
+        log.open("w") as said,
+        subprocess.Popen([sys.executable, "-c", MAIN, *words], env=env, stdout=said, stderr=said) as server,
+    ):
         try:
             page = answer_of(f"https://localhost:{port}/set-up/", certificate)
         finally:
             server.terminate()
     assert page.status == 200
+    assert "The clock stands still at" in log.read_text("utf-8")
     assert page.headers["Strict-Transport-Security"].startswith("max-age=")
     assert all("Secure" in cookie for cookie in page.headers.get_all("Set-Cookie"))
 

@@ -13,8 +13,11 @@ from itertools import product
 from pathlib import Path
 
 import pytest
+from moments import without_settings
 from playwright.sync_api import sync_playwright
 from ports import free_port
+
+from kettlewell import clock
 
 CHROMIUM = shutil.which("chromium")
 FLAGS = [
@@ -32,9 +35,9 @@ SEED = """
 import dataclasses, json
 from kettlewell.cli import server
 server.start()
-from django.utils import timezone
+from kettlewell import clock
 from kettlewell.bridge import demo_kitchen
-now = timezone.now()
+now = clock.now()
 kitchen, people = demo_kitchen(now)
 told = {"people": {one.sign_in: dataclasses.asdict(one) for one in people}}
 """
@@ -119,6 +122,7 @@ def browse(chromium, request):
             reduced_motion="reduce",  # a colour on its way to another is neither
         )
         contexts.append(context)
+        context.clock.set_fixed_time(clock.now())
         page = context.new_page()
         page.on("request", lambda sent: asked.append((sent.url, at.address)))
         page.on("console", lambda said: errors.append(said) if said.type == "error" else None)
@@ -148,7 +152,7 @@ def enter(page, person):
 
 
 def environment(home):
-    kept = {name: value for name, value in os.environ.items() if not name.startswith("KETTLEWELL_")}
+    kept = without_settings(os.environ)
     kept.pop("DJANGO_SETTINGS_MODULE", None)
     paths = [str(SUPPORT), *filter(None, [kept.get("PYTHONPATH")])]
     return {**kept, "KETTLEWELL_HOME": str(home), "PYTHONPATH": os.pathsep.join(paths)}

@@ -1,41 +1,14 @@
 """What must hold of every answer, whatever a kitchen wrote down and in whatever order."""
 
 import random
-from datetime import UTC, datetime, time, timedelta
+from datetime import timedelta
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from drawn import FEW, FEWER, KITCHEN, NOW, begun, books, moments
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kettlewell.book import (
-    Adopted,
-    Change,
-    FoodKind,
-    Force,
-    Fryer,
-    HotHours,
-    Judges,
-    Kitchen,
-    LabResult,
-    Limit,
-    Load,
-    Meter,
-    MeterCheck,
-    MeterOut,
-    Move,
-    Oil,
-    OilKind,
-    OutOfOrder,
-    Product,
-    Reading,
-    ReferenceLot,
-    Return,
-    SensoryNote,
-    Service,
-    Store,
-    TopUp,
-)
 from kettlewell.core import assess, checkpoint, history
 from kettlewell.core.belief.baths import baths_of, prior_of
 from kettlewell.core.belief.filter import Work, predict, refill
@@ -44,96 +17,6 @@ from kettlewell.core.belief.priors import initial_belief
 from kettlewell.core.belief.readings import assimilate, assimilate_laboratory, observe
 from kettlewell.core.belief.walk import walk_to
 from kettlewell.folder import MARROWBY, read_folder
-
-FEW = settings(max_examples=25, suppress_health_check=[HealthCheck.too_slow])
-FEWER = settings(FEW, max_examples=10)
-START = datetime(2026, 9, 7, 6, tzinfo=UTC)
-DAYS = 6
-NOW = START + timedelta(days=DAYS)
-EVERY_DAY = tuple(range(7))
-KEYS = ["one", "two"]
-
-KITCHEN = Kitchen(
-    name="Test kitchen",
-    fryers=(
-        Fryer(key="one", name="One", oil="rape", oil_mass_kg=20, fries=("fries",), usual_load_kg=20),
-        Fryer(key="two", name="Two", oil="sun", oil_mass_kg=8, fries=("fries",)),
-    ),
-    oils=(
-        Oil(key="rape", name="Rapeseed oil", kind=OilKind.RAPESEED),
-        Oil(key="sun", name="Sunflower oil", kind=OilKind.SUNFLOWER),
-    ),
-    products=(Product(key="fries", name="Fries", kind=FoodKind.FROZEN_FRIES),),
-    meters=(Meter(key="hand", name="Hand meter"), Meter(key="lent", name="Lent meter")),
-    reference_lots=(
-        ReferenceLot(key="R1", name="First bottle", tpc_pct=10.0, expanded_u_pct=0.5),
-        ReferenceLot(key="R2", name="Second bottle", tpc_pct=12.0, expanded_u_pct=1.0),
-    ),
-    services=(
-        Service(name="Lunch", weekdays=EVERY_DAY, begins=time(11), ends=time(14)),
-        Service(name="Dinner", weekdays=EVERY_DAY, begins=time(17), ends=time(20), fryers=("one",)),
-    ),
-    limits=(
-        Limit(
-            jurisdiction="house",
-            judges=Judges.OIL,
-            quantity="total polar compounds",
-            unfit_when=">",
-            value=24,
-            unit="% m/m",
-            force=Force.HOUSE,
-        ),
-    ),
-)
-
-moments = st.integers(0, DAYS * 24 * 4).map(lambda quarters: START + timedelta(minutes=15 * quarters))
-common = {"at": moments, "fryer": st.sampled_from(KEYS)}
-tpc = st.integers(4, 80).map(lambda halves: halves / 2)
-mass = st.none() | st.integers(0, 40).map(float)
-meters = st.sampled_from(["hand", "lent"])
-at_meter = {"at": moments, "meter": meters}
-kinds = st.one_of(
-    st.builds(
-        Reading,
-        tpc_pct=tpc,
-        oil_temp_c=st.none() | st.integers(20, 220),
-        sound=st.booleans(),
-        meter=st.none() | meters,
-        **common,
-    ),
-    st.builds(
-        MeterCheck,
-        lot=st.sampled_from(["R1", "R2"]),
-        readings_pct=st.lists(st.integers(10, 30).map(lambda halves: halves / 2), min_size=1, max_size=3).map(
-            tuple
-        ),
-        adjusted=st.booleans(),
-        **at_meter,
-    ),
-    st.builds(MeterOut, back=st.booleans(), **at_meter),
-    st.builds(
-        Adopted,
-        oil=st.sampled_from(["rape", "sun"]),
-        offset_pct=st.integers(-2, 2).map(float),
-        offset_u_pct=st.just(0.4),
-        gain=st.integers(85, 110).map(lambda hundredths: hundredths / 100),
-        gain_u=st.just(0.02),
-        correlation=st.just(-0.8),
-        **at_meter,
-    ),
-    st.builds(LabResult, tpc_pct=tpc, **common),
-    st.builds(Load, product=st.just("fries"), mass_kg=mass, **common),
-    st.builds(TopUp, mass_kg=mass, **common),
-    st.builds(HotHours, hot_h=st.integers(0, 6).map(float), **common),
-    st.builds(Change, oil=st.sampled_from([None, "rape", "sun"]), **common),
-    st.builds(Move, at=moments, fryer=st.just("one"), into=st.just("two"), mass_kg=mass),
-    st.builds(Store, **common),
-    st.builds(Return, **common),
-    st.builds(OutOfOrder, back=st.booleans(), **common),
-    st.builds(SensoryNote, spoiled=st.booleans(), **common),
-)
-books = st.lists(kinds, max_size=25)
-begun = st.lists(kinds, min_size=1, max_size=25)
 
 
 @given(entries=books, seed=st.integers(0, 99))
@@ -160,11 +43,11 @@ def test_going_on_from_a_checkpoint_is_exactly_a_replay(entries, first, second, 
     """Also from a checkpoint made from a checkpoint, and amid a service."""
     first, second, now = sorted(from_the_first(entries, moment) for moment in (first, second, now))
     then = checkpoint(KITCHEN, entries, at=first)
-    rest = [entry for entry in entries if entry.at >= then.place.covers_to] if only_later else entries
+    rest = [entry for entry in entries if entry.at >= then.covers_to] if only_later else entries
     later = checkpoint(KITCHEN, rest, at=second, since=then)
     replayed = assess(KITCHEN, entries, now=now)
     assert assess(KITCHEN, rest, now=now, since=then) == replayed
-    rest = [entry for entry in entries if entry.at >= later.place.covers_to] if only_later else entries
+    rest = [entry for entry in entries if entry.at >= later.covers_to] if only_later else entries
     assert assess(KITCHEN, rest, now=now, since=later) == replayed
 
 
@@ -295,5 +178,5 @@ def test_marrowbys_book_read_backwards_and_twice_says_the_same(marrowby):
 def test_going_on_from_a_checkpoint_of_marrowby_is_exactly_a_replay(marrowby, days_ago):
     kitchen, entries, now = marrowby
     then = checkpoint(kitchen, entries, at=now - timedelta(days=days_ago))
-    later = [entry for entry in entries if entry.at >= then.place.covers_to]
+    later = [entry for entry in entries if entry.at >= then.covers_to]
     assert assess(kitchen, later, now=now, since=then) == assess(kitchen, entries, now=now)

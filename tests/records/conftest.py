@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import pytest
 from django.db import connection
-from django.utils import timezone
 
+from kettlewell import clock
 from kettlewell.records import triggers
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Told, entry_add
@@ -25,7 +25,7 @@ def told():
     """Return what a client tells: a reading, or what is asked for."""
 
     def tell(**changes):
-        now = timezone.now()
+        now = clock.now()
         return replace(Told(id=uuid7(now), kind="reading", happened_at=now, payload=READING), **changes)
 
     return tell
@@ -36,7 +36,7 @@ def write(marrowby, hand, told):
     """Write an entry of the owner's; return it."""
 
     def write_down(**changes):
-        return entry_add(marrowby, told(**changes), replace(hand, now=timezone.now()))[0]
+        return entry_add(marrowby, told(**changes), replace(hand, now=clock.now()))[0]
 
     return write_down
 

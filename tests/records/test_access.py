@@ -7,8 +7,8 @@ import pytest
 from django.contrib.auth.models import AnonymousUser
 from django.core.exceptions import PermissionDenied
 from django.http import Http404
-from django.utils import timezone
 
+from kettlewell import clock
 from kettlewell.records.access import Act, place_of, seats_of
 from kettlewell.records.ledger import Hand, setting_add
 from kettlewell.records.models import Kitchen, Role
@@ -24,7 +24,7 @@ MAY = {
 
 @pytest.fixture
 def now():
-    return timezone.now()
+    return clock.now()
 
 
 @pytest.mark.parametrize("act", Act)
@@ -63,7 +63,7 @@ def test_nobody_of_one_kitchen_sees_another(request, marrowby, now, role):
 @pytest.mark.parametrize("zone", ["Pacific/Kiritimati", "UTC", "Pacific/Pago_Pago"])
 def test_a_seat_lasts_to_the_end_of_its_last_day_on_the_kitchens_clocks(marrowby, cook, hand, zone):
     setting_add(marrowby, "kitchen", "", {"timezone": zone}, hand=hand)
-    last_day = timezone.now().date() + timedelta(days=30)
+    last_day = clock.now().date() + timedelta(days=30)
     seat_set(marrowby, cook, SeatTerms(role=Role.COOK, ends_on=last_day), hand=hand)
     midnight = datetime.combine(last_day + timedelta(days=1), time.min, ZoneInfo(zone))
     last_minute = (midnight - timedelta(minutes=1)).astimezone(UTC)
@@ -76,7 +76,7 @@ def test_a_seat_lasts_to_the_end_of_its_last_day_on_the_kitchens_clocks(marrowby
 
 def test_who_has_a_role_in_two_kitchens_has_each_where_it_is(marrowby, owner, cook, now):
     other = Kitchen.objects.create(slug="another")
-    seat_set(other, cook, SeatTerms(role=Role.OWNER), hand=Hand(person=cook, now=timezone.now()))
+    seat_set(other, cook, SeatTerms(role=Role.OWNER), hand=Hand(person=cook, now=clock.now()))
     assert place_of(cook, other.slug, Act.PEOPLE, now).kitchen == other
     with pytest.raises(PermissionDenied):
         place_of(cook, marrowby.slug, Act.PEOPLE, now)

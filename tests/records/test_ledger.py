@@ -7,10 +7,10 @@ from uuid import UUID, uuid4
 
 import pytest
 from django.core.exceptions import ValidationError
-from django.utils import timezone
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from kettlewell import clock
 from kettlewell.records.checks import checked_payload
 from kettlewell.records.ledger import TakenIdError, entry_add, private_erase, setting_add
 from kettlewell.records.models import Entry, Kitchen, Private
@@ -81,7 +81,7 @@ def test_twice_is_once(marrowby, told, hand):
         {"private": {"note": b"another note"}},
         {"private": {}},
         {"replaces": uuid4()},
-        {"happened_at": timezone.now() - timedelta(hours=3)},
+        {"happened_at": clock.now() - timedelta(hours=3)},
         {"clock_error_s": Decimal(0)},
     ],
     ids=["payload", "kind", "note", "no note", "correction", "time given", "time of a clock"],
@@ -174,7 +174,7 @@ def test_an_entry_whose_note_was_erased_is_still_the_same(marrowby, told, hand):
 )
 def test_a_time_that_cannot_be_is_refused(write, later, clock_error_s):
     with pytest.raises(ValidationError) as error:
-        write(happened_at=timezone.now() + later, clock_error_s=clock_error_s)
+        write(happened_at=clock.now() + later, clock_error_s=clock_error_s)
     assert set(error.value.message_dict) == {"happened_at"}
 
 
@@ -188,7 +188,7 @@ def test_a_time_that_cannot_be_is_refused(write, later, clock_error_s):
     ],
 )
 def test_a_wrong_clock_and_a_late_entry_are_taken(marrowby, write, later, clock_error_s):
-    happened_at = timezone.now() + later
+    happened_at = clock.now() + later
     entry = write(happened_at=happened_at, clock_error_s=clock_error_s)
     entry.refresh_from_db()
     assert (entry.happened_at, entry.clock_error_s) == (happened_at, clock_error_s)

@@ -7,8 +7,8 @@ from cast import PASSWORD, PIN
 from django.contrib.auth import authenticate
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
-from django.utils import timezone
 
+from kettlewell import clock
 from kettlewell.records.ledger import setting_add
 from kettlewell.records.models import Entry, Kitchen, Person, Private, Role, Seat
 from kettlewell.records.people import (
@@ -90,7 +90,7 @@ def test_a_pin_opens_nothing_away_from_the_kitchens_tablet(rf, cook, stranger, t
 
 
 def test_a_retired_tablet_opens_nothing(rf, cook, tablet):
-    tablet.retired_at = timezone.now()
+    tablet.retired_at = clock.now()
     tablet.save()
     assert authenticate(rf.post("/"), username=cook.sign_in, secret_pin=PIN, device=tablet) is None
 
@@ -103,7 +103,7 @@ def test_a_pin_opens_the_tablet_to_the_last_day_of_a_seat_on_the_kitchens_clocks
     setting_add(marrowby, "kitchen", "", {"timezone": zone}, hand=hand)
     opened = []
     for days in (0, -1):
-        last_day = day_in(marrowby, timezone.now()) + timedelta(days=days)
+        last_day = day_in(marrowby, clock.now()) + timedelta(days=days)
         Seat.objects.filter(kitchen=marrowby, person=cook).update(ends_on=last_day)
         opened.append(authenticate(rf.post("/"), username=cook.sign_in, secret_pin=PIN, device=tablet))
     assert opened == [cook, None]
@@ -135,7 +135,7 @@ def test_an_inspectors_seat_needs_an_end(marrowby, stranger, hand):
 def test_a_password_is_renewed_by_who_looks_after_all_kitchens_of_the_person(
     marrowby, owner, cook, inspector, hand
 ):
-    now = timezone.now()
+    now = clock.now()
     assert may_renew(owner, cook, now)
     assert not may_renew(inspector, cook, now)
     other = Kitchen.objects.create(slug="another")
@@ -147,7 +147,7 @@ def test_a_password_is_renewed_by_who_looks_after_all_kitchens_of_the_person(
 
 
 def endings(kitchen, person, hand):
-    next_week = timezone.now().date() + timedelta(days=7)
+    next_week = clock.now().date() + timedelta(days=7)
     return {
         "removed": lambda: seat_remove(kitchen, person, hand=hand),
         "made a cook": lambda: seat_set(kitchen, person, SeatTerms(role=Role.COOK), hand=hand),
@@ -174,7 +174,7 @@ def test_an_owner_may_go_when_another_stays(marrowby, owner, cook, hand, way):
 
 
 def test_an_owner_whose_seat_ends_does_not_count_as_the_one_who_stays(marrowby, owner, cook, hand):
-    next_week = timezone.now().date() + timedelta(days=7)
+    next_week = clock.now().date() + timedelta(days=7)
     seat_set(marrowby, cook, SeatTerms(role=Role.OWNER, ends_on=next_week), hand=hand)
     with pytest.raises(LastOwnerError):
         seat_remove(marrowby, owner, hand=hand)

@@ -5,8 +5,8 @@ from decimal import Decimal
 from uuid import RFC_4122
 
 import pytest
-from django.utils import timezone
 
+from kettlewell import clock
 from kettlewell.records.ids import uuid7
 from kettlewell.records.selectors import (
     last_that_counts,
@@ -39,7 +39,7 @@ VERDICT = {
 
 
 def test_the_baths_are_told_in_the_order_things_happened(marrowby, write):
-    now = timezone.now()
+    now = clock.now()
     late = write(happened_at=now - timedelta(hours=1))
     early = write(happened_at=now - timedelta(hours=2))
     write(kind="call", payload={"fryer": "F1"})
@@ -58,7 +58,7 @@ def test_the_baths_as_known_then_hold_what_was_corrected_later(marrowby, write):
 
 @pytest.mark.parametrize("slow", [timedelta(0), timedelta(hours=20), timedelta(days=400)])
 def test_the_baths_since_a_time_leave_out_no_entry_of_a_slow_clock(marrowby, write, slow):
-    now = timezone.now()
+    now = clock.now()
     old = write(happened_at=now - timedelta(days=5))
     error_s = -Decimal(int(slow.total_seconds()))
     new = write(happened_at=now - slow, clock_error_s=error_s)
@@ -117,6 +117,6 @@ def test_an_id_begins_with_its_time_as_in_the_example_of_rfc_9562():
 
 
 def test_ids_sort_by_time():
-    now = timezone.now()
+    now = clock.now()
     ids = [uuid7(now + timedelta(milliseconds=step)) for step in range(5)]
     assert ids == sorted(ids)

@@ -7,8 +7,8 @@ from uuid import uuid4
 import pytest
 from django.db import connection
 from django.db.models import F
-from django.utils import timezone
 
+from kettlewell import clock
 from kettlewell.records.canonical import sha256
 from kettlewell.records.chain import Fault, Finding
 from kettlewell.records.ledger import document, private_erase, setting_add
@@ -64,8 +64,8 @@ EDITS = {
     "payload emptied": {"payload": {}},
     "fryer": {"fryer": "F2"},
     "kind": {"kind": "laboratory"},
-    "time": {"happened_at": timezone.now() - timedelta(days=3)},
-    "received": {"received_at": timezone.now() - timedelta(days=3)},
+    "time": {"happened_at": clock.now() - timedelta(days=3)},
+    "received": {"received_at": clock.now() - timedelta(days=3)},
     "clock": {"clock_error_s": Decimal(60)},
     "person": {"person": None},
     "version": {"version": "0"},
@@ -74,7 +74,7 @@ EDITS = {
     "digest of the note": {"private": {"note": "ab" * 32}},
     "note forgotten": {"private": {}},
     "note of another shape": {"private": ["note"]},
-    "when it truly happened": {"at": timezone.now() - timedelta(days=3)},
+    "when it truly happened": {"at": clock.now() - timedelta(days=3)},
     "what it waits for": {"asks": True},
 }
 
@@ -281,7 +281,7 @@ def test_an_old_limit_put_back_by_the_kitchens_row_is_named(marrowby, book, hand
     [
         lambda seat: seat.update(role=Role.OWNER),
         lambda seat: seat.update(trained_to_drain=True),
-        lambda seat: seat.update(ends_on=timezone.now().date()),
+        lambda seat: seat.update(ends_on=clock.now().date()),
         lambda seat: seat.delete(),
     ],
     ids=["role", "trained", "last day", "taken away"],

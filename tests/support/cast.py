@@ -3,13 +3,15 @@
 Triggers refuse to empty the day book, so use ``db`` (rolled back), never ``transactional_db``.
 """
 
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from functools import cache
 
 import pytest
 from django.contrib.auth.hashers import make_password
 from django.test import Client
+from moments import AFTER_DINNER
 
+from kettlewell import clock
 from kettlewell.records.ledger import Hand, setting_add
 from kettlewell.records.models import Kitchen, Role
 from kettlewell.records.people import SeatTerms, person_add, seat_set
@@ -48,9 +50,15 @@ def slow_hash(secret):
 
 
 @pytest.fixture
+def after_dinner(monkeypatch):
+    """Take place between services: in a running one verdicts have other words."""
+    monkeypatch.setenv(clock.SETTING, AFTER_DINNER)
+
+
+@pytest.fixture
 def started_at():
     """When the kitchen was set up: a week ago, so that its people can have written since."""
-    return datetime.now(UTC) - timedelta(days=7)
+    return clock.now() - timedelta(days=7)
 
 
 @pytest.fixture
@@ -72,7 +80,7 @@ def marrowby(owner, started_at):
 @pytest.fixture
 def hand(owner):
     """The owner's hand, now."""
-    return Hand(person=owner, now=datetime.now(UTC))
+    return Hand(person=owner, now=clock.now())
 
 
 @pytest.fixture
@@ -89,7 +97,7 @@ def area_manager(marrowby, owner, started_at):
 @pytest.fixture
 def inspector(marrowby, owner, started_at):
     """Sees this kitchen until a week from today."""
-    ends_on = (datetime.now(UTC) + timedelta(days=7)).date()
+    ends_on = (clock.now() + timedelta(days=7)).date()
     terms = SeatTerms(role=Role.INSPECTOR, ends_on=ends_on)
     return seated(marrowby, owner, "Ines Inspector", terms, at=started_at)
 

@@ -29,8 +29,8 @@ django.setup()
 
 from django.core.management import call_command  # noqa: E402 - Django has to be set up first
 from django.db import connection, connections  # noqa: E402
-from django.utils import timezone  # noqa: E402
 
+from kettlewell import clock  # noqa: E402
 from kettlewell.records.ids import uuid7  # noqa: E402
 from kettlewell.records.ledger import Hand, Told, entry_add, setting_add  # noqa: E402
 from kettlewell.records.models import Entry, Kitchen  # noqa: E402
@@ -55,7 +55,7 @@ def write_on(acknowledgements):
     try:
         kitchen = Kitchen.objects.get()
         while True:
-            now = timezone.now()
+            now = clock.now()
             told = Told(
                 id=uuid7(now),
                 kind="senses",
@@ -180,7 +180,7 @@ def main(seed, kills):
     rng = random.Random(seed)  # noqa: S311 - kills are no secret
     call_command("migrate", verbosity=0)
     kitchen = Kitchen.objects.create(slug="written-in-a-hurry")
-    setting_add(kitchen, "fryers", "F1", {"name": "Fries"}, hand=Hand(person=None, now=timezone.now()))
+    setting_add(kitchen, "fryers", "F1", {"name": "Fries"}, hand=Hand(person=None, now=clock.now()))
     database = Path(connection.settings_dict["NAME"])
     notes, folder = database.with_name("acknowledged"), database.with_name("copy")
     acknowledgements = os.open(notes, os.O_WRONLY | os.O_CREAT | os.O_APPEND)

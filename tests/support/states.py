@@ -1,8 +1,10 @@
 """States told apart to the last bit, and walks with all their moments."""
 
 from dataclasses import fields, is_dataclass
+from datetime import datetime, timedelta
 
 import numpy as np
+import pytest
 
 from kettlewell.core.belief.meters import NoiseLog
 from kettlewell.core.belief.smoother import Tracer
@@ -26,8 +28,26 @@ def differences(one, other, path=""):
         return [] if alike else [path]
     if isinstance(one, tuple) and isinstance(other, tuple) and len(one) == len(other):
         pairs = enumerate(zip(one, other, strict=True))
-        return [d for n, (a, b) in pairs for d in differences(a, b, f"{path}[{n}]")]
+        return [found for n, (a, b) in pairs for found in differences(a, b, f"{path}[{n}]")]
     return [] if one == other else [path]
+
+
+def assert_alike(one, other, *, rel=1e-9, path=""):
+    """Assert that two answers say the same: numbers but for rounding, all else exactly."""
+    if is_dataclass(one) and type(one) is type(other):
+        for field in fields(one):
+            name = field.name
+            assert_alike(getattr(one, name), getattr(other, name), rel=rel, path=f"{path}.{name}")
+    elif isinstance(one, float) and isinstance(other, float):
+        assert other == pytest.approx(one, rel=rel, abs=rel, nan_ok=True), path
+    elif isinstance(one, datetime) and isinstance(other, datetime):
+        assert abs(one - other) < timedelta(seconds=1), path
+    elif isinstance(one, tuple) and isinstance(other, tuple):
+        assert len(one) == len(other), path
+        for n, (a, b) in enumerate(zip(one, other, strict=True)):
+            assert_alike(a, b, rel=rel, path=f"{path}[{n}]")
+    else:
+        assert one == other, path
 
 
 def traced(settings, entries, *, now):

@@ -96,6 +96,12 @@ def test_a_check_due_later_today_is_told_now(checked, reader):
     assert meters.when_next(checked(18.0, due=timedelta(minutes=40)), reader).startswith("Check it now. ")
 
 
+def test_a_check_due_in_this_minute_is_told_now_even_if_the_minute_ends_tomorrow(checked, reader):
+    last_second = replace(reader, now=datetime(2026, 11, 15, 23, 59, 58, tzinfo=UTC))
+    due = datetime(2026, 11, 16, tzinfo=UTC) - reader.now
+    assert meters.when_next(checked(18.0, due=due), last_second).startswith("Check it now. ")
+
+
 def test_a_meter_out_of_use_is_checked_before_it_is_used_again(checked, reader):
     idle = replace(checked(18.0, due=-timedelta(days=1)), in_use=False)
     assert meters.when_next(idle, reader) == "Check it before it is used again."

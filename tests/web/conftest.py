@@ -1,13 +1,13 @@
 """What the tests of the screens share: a bottle of reference oil, and ways to write, read and send."""
 
 import html
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 
 import pytest
 from addresses import BOTTLE
 from django.urls import reverse
 
-from kettlewell import bridge
+from kettlewell import bridge, clock
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, setting_add
 
@@ -25,7 +25,7 @@ def write(marrowby, cook):
     """Return a way to write an entry ``ago`` days ago, as a cook did it then."""
 
     def written(kind, payload, *, ago=0.0, **more):
-        now = datetime.now(UTC) - timedelta(days=ago)
+        now = clock.now() - timedelta(days=ago)
         told = Told(id=uuid7(now), kind=kind, happened_at=now, payload=payload, **more)
         return bridge.record(marrowby, told, Hand(person=cook, now=now)).entry
 

@@ -10,10 +10,11 @@ from axes.models import AccessAttempt
 from cast import PASSWORD, PIN
 from django.core import signing
 from django.db import connection
+from django.db.models import F
 from django.test import Client
 from django.urls import reverse
 
-from kettlewell import bridge
+from kettlewell import bridge, clock
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Told, setting_add
 from kettlewell.records.models import Kitchen, Person, Role, Seat
@@ -61,6 +62,7 @@ def test_who_has_no_kitchen_is_told_so(signed_in, stranger):
     assert "No kitchen is open to you today" in page.content.decode()
 
 
+@pytest.mark.usefixtures("after_dinner")
 def test_who_has_several_kitchens_chooses(signed_in, marrowby, area_manager, hand):
     begun = Kitchen.objects.create(slug="begun")
     setting_add(begun, "kitchen", "", {"name": "Not set up yet", "timezone": "UTC"}, hand=hand)
@@ -74,6 +76,7 @@ def test_who_has_several_kitchens_chooses(signed_in, marrowby, area_manager, han
     assert [reverse("line", args=[slug]) in page for slug in ("second", "begun")] == [True, True]
 
 
+@pytest.mark.usefixtures("after_dinner")
 def test_a_kitchen_that_cannot_be_answered_leaves_the_others_in_the_list(
     signed_in, marrowby, owner, hand, caplog
 ):
@@ -123,7 +126,7 @@ def test_five_wrong_passwords_lock_name_and_address_for_fifteen_minutes(client, 
     assert sign_in(client, owner.sign_in).status_code == 302  # another name from there
     elsewhere = Client(REMOTE_ADDR="192.0.2.7")
     assert sign_in(elsewhere, cook.sign_in).status_code == 302  # that name from elsewhere
-    AccessAttempt.objects.update(attempt_time=datetime.now(UTC) - timedelta(minutes=15, seconds=1))
+    AccessAttempt.objects.update(attempt_time=F("attempt_time") - timedelta(minutes=15, seconds=1))
     assert sign_in(Client(), cook.sign_in).status_code == 302
 
 
@@ -192,7 +195,7 @@ def test_name_and_pin_sign_on_a_tablet_for_a_quarter_of_an_hour(tablet, marrowby
 def test_a_tablet_offers_only_those_who_have_a_pin_and_a_seat_today(
     tablet, marrowby, cook, inspector, stranger
 ):
-    Seat.objects.filter(person=inspector).update(ends_on=datetime.now(UTC).date() - timedelta(days=2))
+    Seat.objects.filter(person=inspector).update(ends_on=clock.now().date() - timedelta(days=2))
     Person.objects.filter(pk=cook.pk).update(pin="")
     page = tablet.get(reverse("sign")).content.decode()
     assert "Olive Owner" in page
@@ -213,10 +216,10 @@ def far_west(marrowby, hand):
 @pytest.mark.parametrize(("hour", "here"), [(5, True), (12, False)])
 def test_a_last_day_is_the_kitchens_own(far_west, inspector, signed_in, monkeypatch, hour, here):
     """Until midnight by its clocks a tablet and the list open the kitchen; then neither does."""
-    today = datetime.now(UTC).date()
+    today = clock.now().date()
     Seat.objects.filter(person=inspector).update(ends_on=today)
     tomorrow = datetime.combine(today + timedelta(days=1), time(hour), UTC)
-    monkeypatch.setattr("django.utils.timezone.now", lambda: tomorrow)
+    monkeypatch.setattr(clock, "now", lambda: tomorrow)
     tablet = made_tablet(far_west)[0]
     assert ("Ines Inspector" in tablet.get(reverse("sign")).content.decode()) is here
     assert (sign(tablet, inspector).status_code == 302) is here

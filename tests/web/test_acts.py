@@ -1,12 +1,12 @@
 """The other acts at a fryer, each through its screen."""
 
-from datetime import UTC, datetime
+from datetime import datetime
 
 import pytest
 from cast import SLUG
 from django.urls import reverse
 
-from kettlewell import bridge
+from kettlewell import bridge, clock
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Told, setting_add
 from kettlewell.records.models import Entry
@@ -58,7 +58,7 @@ def test_a_kind_is_stored_through_its_screen_and_twice_is_once(cooks, kind):
         cooks.post(at("act", "F1", "store"))
     address = at("act", "F1", kind)
     assert cooks.get(address).status_code == 200
-    sent = {**typed, "entry_id": str(uuid7(datetime.now(UTC)))}
+    sent = {**typed, "entry_id": str(uuid7(clock.now()))}
     answers = [cooks.post(address, sent) for _ in range(2)]
     assert {answer.status_code for answer in answers} == {302}
     assert answers[0].url == answers[1].url

@@ -11,7 +11,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import translation
 
-from kettlewell import bridge
+from kettlewell import bridge, clock
 from kettlewell.records.ids import uuid7
 from kettlewell.records.kinds import KINDS
 from kettlewell.records.ledger import Hand, Told, setting_add
@@ -129,7 +129,7 @@ def write(marrowby, cook):
     """Return a way to write an entry ``ago`` minutes ago, by a cook, as a phone sends it."""
 
     def written(kind="reading", payload=READING, *, ago=0, **told):
-        now = datetime.now(UTC)
+        now = clock.now()
         one = Told(id=uuid7(now), kind=kind, happened_at=now - timedelta(minutes=ago), payload=payload)
         return bridge.record(marrowby, replace(one, **told), Hand(person=cook, now=now)).entry
 
@@ -175,7 +175,7 @@ def test_book_reads_newest_first(cook, write, page):
 
 
 def test_book_shows_fifty_entries_a_page(marrowby, cook, page):
-    hand = Hand(person=cook, now=datetime.now(UTC))
+    hand = Hand(person=cook, now=clock.now())
     for number in range(60):
         told = Told(id=uuid7(hand.now), kind="call", happened_at=hand.now, payload={"fryer": "F1"})
         bridge.record(marrowby, replace(told, happened_at=hand.now - timedelta(minutes=number)), hand)
@@ -189,7 +189,7 @@ def summer(marrowby, cook):
     for day in (1, 2, 3):
         at = datetime(2025, 7, day, 23, 30, tzinfo=UTC)
         told = Told(id=uuid7(at), kind="reading", happened_at=at, payload={**READING, "tpc_pct": f"1{day}.5"})
-        bridge.record(marrowby, told, Hand(person=cook, now=datetime.now(UTC)))
+        bridge.record(marrowby, told, Hand(person=cook, now=clock.now()))
 
 
 @pytest.mark.parametrize(
@@ -356,7 +356,7 @@ def test_conditions_that_were_not_met_are_said(cook, write, page):
 def test_verdict_shows_the_settings_of_its_day(marrowby, owner, cook, write, page):
     entry = write()
     fish = {**settings_of(marrowby)["fryers"]["F2"], "name": "Fish and scampi"}
-    setting_add(marrowby, "fryers", "F2", fish, hand=Hand(person=owner, now=datetime.now(UTC)))
+    setting_add(marrowby, "fryers", "F2", fish, hand=Hand(person=owner, now=clock.now()))
     told = Entry.objects.get(payload__answers=str(entry.pk))
     text = page(cook, "entry", told.pk)
     assert "Fish" in text

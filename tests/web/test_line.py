@@ -3,13 +3,13 @@
 import html
 import re
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 
 import pytest
 from cast import SETTINGS
 from django.urls import reverse
 
-from kettlewell import bridge
+from kettlewell import bridge, clock
 from kettlewell.bridge import VerdictKey
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, setting_add
@@ -28,7 +28,7 @@ def write(marrowby, cook):
     """Return a way to write an entry ``ago`` hours ago, by a cook."""
 
     def written(kind, payload, *, ago=0.0, note=""):
-        now = datetime.now(UTC)
+        now = clock.now()
         told = Told(
             id=uuid7(now),
             kind=kind,
@@ -75,7 +75,7 @@ def test_most_urgent_fryer_stands_first(cook, filled, write, page):
 
 def test_sentence_says_what_the_life_line_shows(marrowby, cook, filled, page):
     text = page(cook)
-    now = datetime.now(UTC)
+    now = clock.now()
     words = reader("Europe/London", now, locale="en-gb")
     for assessment in bridge.standing(Kitchen.objects.get(pk=marrowby.pk), now).assessments:
         said = picture_in_words(assessment, words)
@@ -114,7 +114,7 @@ def test_question_leads_to_the_entry_it_asks_about(marrowby, cook, filled, write
 
 def test_kitchen_without_an_answer_says_why_and_where_to_mend_it(marrowby, owner, page):
     for fryer in ("F1", "F2"):
-        setting_add(marrowby, "fryers", fryer, None, hand=Hand(person=owner, now=datetime.now(UTC)))
+        setting_add(marrowby, "fryers", fryer, None, hand=Hand(person=owner, now=clock.now()))
     text = page(owner)
     assert "There is no fryer yet" in text
     assert reverse("kitchen", args=(marrowby.slug,)) in text
@@ -153,7 +153,7 @@ def test_past_fills_are_a_page_of_their_own(cook, filled, write, page):
 
 def test_kitchen_without_a_meter_has_its_charts_and_asks_for_the_senses(marrowby, owner, cook, filled, page):
     """Also of readings taken while there was a meter."""
-    setting_add(marrowby, "meters", "hand", None, hand=Hand(person=owner, now=datetime.now(UTC)))
+    setting_add(marrowby, "meters", "hand", None, hand=Hand(person=owner, now=clock.now()))
     text = page(cook, "fryer", "F1")
     assert text.count('role="img"') == 2
     assert "mark-reading" in text
@@ -175,7 +175,7 @@ def test_fryer_that_was_never_read_asks_for_its_first_reading(cook, write, page)
 def test_level_that_topping_up_leads_to_is_told_only_below_the_limit(marrowby, owner, cook, filled, page):
     assert "Would level off" not in page(cook, "fryer", "F1")
     high = {**SETTINGS["limits", "house"], "value": "80"}
-    setting_add(marrowby, "limits", "house", high, hand=Hand(person=owner, now=datetime.now(UTC)))
+    setting_add(marrowby, "limits", "house", high, hand=Hand(person=owner, now=clock.now()))
     assert "Would level off" in page(cook, "fryer", "F1")
 
 
@@ -194,7 +194,7 @@ def test_fryer_that_is_not_there_is_not_found(marrowby, cook, signed_in):
 
 def test_fryer_without_an_answer_leads_to_the_line_that_says_why(marrowby, owner, signed_in):
     for service in ("lunch", "dinner"):
-        setting_add(marrowby, "services", service, None, hand=Hand(person=owner, now=datetime.now(UTC)))
+        setting_add(marrowby, "services", service, None, hand=Hand(person=owner, now=clock.now()))
     response = signed_in(owner).get(reverse("fryer", args=(marrowby.slug, "F1")), follow=True)
     assert response.redirect_chain[0][0] == reverse("line", args=(marrowby.slug,))
     assert "no services yet" in response.content.decode()

@@ -11,6 +11,7 @@ from kettlewell.records.ledger import setting_add
 from kettlewell.records.models import Entry
 from kettlewell.records.settings import settings_of
 
+pytestmark = pytest.mark.usefixtures("after_dinner")
 SETTLED = {"stands": "not", "oil_done": "drained", "food_done": "served", "note": "Nobody complained."}
 
 

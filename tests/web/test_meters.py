@@ -2,13 +2,12 @@
 
 import html
 import re
-from datetime import UTC, datetime
 
 import pytest
 from addresses import BOTTLE
 from django.urls import reverse
 
-from kettlewell import bridge
+from kettlewell import bridge, clock
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, setting_add
 from kettlewell.records.models import Entry
@@ -202,14 +201,14 @@ def test_an_inspector_reads_and_is_offered_nothing_to_write(inspector, checked, 
 def test_a_check_that_did_not_happen_says_so(marrowby, cook, checked, page, signed_in):
     check = checked("18")
     told = Told(
-        id=uuid7(datetime.now(UTC)),
+        id=uuid7(clock.now()),
         kind="undone",
-        happened_at=datetime.now(UTC),
+        happened_at=clock.now(),
         payload={},
         replaces=check.pk,
         private={"reason": b"slip"},
     )
-    bridge.record(marrowby, told, Hand(person=cook, now=datetime.now(UTC)))
+    bridge.record(marrowby, told, Hand(person=cook, now=clock.now()))
     assert "This check was corrected or undone." in page(cook, "meter-found", check.pk)
     assert "Not checked yet" in page(cook)
 

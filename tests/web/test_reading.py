@@ -2,7 +2,7 @@
 
 import re
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import date
 
 import pytest
 from addresses import second_kitchen
@@ -10,6 +10,7 @@ from cast import PASSWORD, SLUG
 from django.test import Client
 from django.urls import reverse
 
+from kettlewell import clock
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import setting_add
 from kettlewell.records.models import Entry, Replay, Role
@@ -110,7 +111,7 @@ def test_wrong_input_is_shown_again_with_its_values_and_the_error_at_its_field(c
 
 
 def test_a_reading_sent_twice_is_written_once_and_answered_alike(cooks):
-    sent = {"entry_id": str(uuid7(datetime.now(UTC))), "phone_now": datetime.now(UTC).isoformat()}
+    sent = {"entry_id": str(uuid7(clock.now())), "phone_now": clock.now().isoformat()}
     first, second = read(cooks, **sent), read(cooks, **sent)
     assert first.url == second.url
     assert Entry.objects.filter(kind="reading").count() == 1
@@ -183,7 +184,7 @@ def test_what_was_done_is_written_by_a_trained_drainer_and_offers_the_change(coo
         "oil_done": "drained",
         "food_done": "held",
         "drained_by": str(owner.pk),
-        "entry_id": str(uuid7(datetime.now(UTC))),
+        "entry_id": str(uuid7(clock.now())),
     }
     for _ in range(2):
         assert cooks.post(at("settle", verdict.pk), sent).url in (
@@ -268,13 +269,13 @@ def test_a_verdict_is_marked_wherever_it_stands_while_a_replay_runs(cooks, cook,
         reverse("kitchens"),
     ]
     assert [page for page in pages if RECOMPUTED in cooks.get(page).content.decode()] == []
-    now = datetime.now(UTC)
+    now = clock.now()
     Replay.objects.create(kitchen=marrowby, since=now, taken_at=now)
     assert [page for page in pages if RECOMPUTED not in cooks.get(page).content.decode()] == []
 
 
 def test_a_verdict_that_did_not_know_of_something_late_says_so_for_good(cooks, marrowby):
-    now = datetime.now(UTC)
+    now = clock.now()
     replay = Replay.objects.create(kitchen=marrowby, since=now, taken_at=now)
     read(cooks)
     replay.delete()

@@ -8,6 +8,7 @@ from typing import Annotated
 import numpy as np
 import typer
 
+from kettlewell import clock
 from kettlewell.cli import given, server
 from kettlewell.cli.document import document
 from kettlewell.cli.given import AsJson, At, FolderArgument
@@ -52,7 +53,7 @@ def card(folder: FolderArgument) -> None:
     with given.bad_input():
         kitchen_folder = given.read(folder)
         kitchen = kitchen_folder.setup.kitchen
-        now = given.clock()
+        now = clock.now()
         assessments, reports = _assess(kitchen_folder, now), reports_of(kitchen_folder, now)
         given.show_lines(wall_card(assessments, reports, kitchen, reader(kitchen.timezone, now)))
         given.tell_problems(kitchen_folder, now)
@@ -65,7 +66,7 @@ def check(folder: FolderArgument) -> None:
         kitchen_folder = given.read(folder)
     kitchen = kitchen_folder.setup.kitchen
     problems, entries = kitchen_folder.log.problems, kitchen_folder.log.entries
-    words = reader(kitchen.timezone, given.clock())
+    words = reader(kitchen.timezone, clock.now())
     given.show_lines(Line(text=str(problem), picture=True) for problem in problems)
     used = words.count(len(entries), "{number} row can be used.", "{number} rows can be used.")
     given.show_lines([Line(text=used)])
@@ -88,7 +89,7 @@ def practice(
     with given.bad_input():
         rng = np.random.default_rng(seed)
         scores = compare_rules(rng, kitchens=kitchens, fryers=fryers, days=days)
-        given.show_lines(practice_table(scores, reader("UTC", given.clock())))
+        given.show_lines(practice_table(scores, reader("UTC", clock.now())))
 
 
 @app.command()
@@ -116,17 +117,19 @@ def serve(
     with given.bad_input():
         server.start()
         scheme = "https" if certificate else "http"
-        words = reader("UTC", given.clock())
+        words = reader("UTC", clock.now())
         place = address if address != EVERYWHERE else host[0] if host else HERE
         at = f"{scheme}://{place}:{port}/"
         given.show_lines([Line(text=words.say(text, address=at)) for text in (server.SERVED, server.UNTIL)])
+        if clock.stands_still():
+            complain(words.say(server.STANDS_STILL, now=clock.now()))
         server.listen(address, port, certificate=certificate, key=key)
 
 
 @app.command()
 def verify() -> None:
     """Compute the chain of every day book anew; exit code 1 names the first entry that was changed."""
-    words = reader("UTC", given.clock())
+    words = reader("UTC", clock.now())
     with given.bad_input():
         server.find(words, to_write=False)
     whole = True
@@ -142,7 +145,7 @@ def password(
     sign_in: Annotated[str, typer.Argument(help="The name that the person signs in with.")],
 ) -> None:
     """Give someone a new password where nobody is left who can do it on screen."""
-    words = reader("UTC", given.clock())
+    words = reader("UTC", clock.now())
     with given.bad_input():
         server.find(words, to_write=True)
         again = words.say(N_("Once more"))
@@ -158,7 +161,7 @@ def demo(port: Port = PORT) -> None:
     """Serve the invented canteen of Marrowby ferry terminal, until stopped."""
     with server.demo_home() as home, given.bad_input():
         server.start(home)
-        given.show_lines(server.demo_lines(reader("UTC", given.clock()), f"http://127.0.0.1:{port}/"))
+        given.show_lines(server.demo_lines(reader("UTC", clock.now()), f"http://127.0.0.1:{port}/"))
         server.listen("127.0.0.1", port)
 
 

@@ -3,13 +3,14 @@
 import json
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import Annotated
 from zoneinfo import ZoneInfo
 
 import typer
 
+from kettlewell import clock
 from kettlewell.book import Kitchen
 from kettlewell.cli.document import Json
 from kettlewell.cli.screen import Line, complain, console, show
@@ -29,11 +30,6 @@ At = Annotated[
     typer.Option("--at", help="Answer as of this time, such as '15.11.2026 21:30'; now unless given."),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Answer with one JSON document and nothing else.")]
-
-
-def clock() -> datetime:
-    """Return what time it is: the only place in the program that asks."""
-    return datetime.now(UTC)
 
 
 @contextmanager
@@ -60,7 +56,7 @@ def read(folder: Path) -> Folder:
 def time_of(at: str | None, kitchen: Kitchen) -> datetime:
     """Return the time that an answer is for; raises ValueError for a text that is none."""
     if at is None:
-        return clock()
+        return clock.now()
     try:
         return moment(at.strip(), ZoneInfo(kitchen.timezone))
     except NotUnderstoodError as error:

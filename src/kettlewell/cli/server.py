@@ -20,6 +20,7 @@ OPEN = N_("Open {address} in a browser and sign in as one of these:")
 SERVED = N_("Kettlewell is at {address}")
 UNTIL = N_("Open it in a browser. Ctrl-C stops it; the day book stays.")
 STOPS = N_("Ctrl-C stops it. Nothing is kept: the next demo begins anew, with new passwords.")
+STANDS_STILL = N_("The clock stands still at {now}, for trials alone: no verdict runs out.")
 NO_BOOK = N_("There is no day book in {place}.")
 NOBODY = N_("Nobody signs in as {name}.")
 ROLES = {

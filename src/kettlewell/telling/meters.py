@@ -98,7 +98,7 @@ def is_due(report: MeterReport, reader: Reader) -> bool:
     at = report.next_check.at
     if at is None or not report.in_use:
         return False
-    return at.astimezone(reader.zone).date() <= reader.now.astimezone(reader.zone).date()
+    return at.astimezone(reader.zone).date() <= reader.today
 
 
 def signals(report: MeterReport, reader: Reader) -> list[str]:

@@ -49,6 +49,14 @@ class Reader:
     now: datetime
     catalogue: gettext.NullTranslations = field(default_factory=gettext.NullTranslations)
 
+    @property
+    def today(self) -> Date:
+        """The day it is where the reader stands, at the end of the running minute.
+
+        All that stands is computed to that minute; just before midnight it lies in tomorrow.
+        """
+        return (self.now + timedelta(minutes=1)).astimezone(self.zone).date()
+
     def tell(self, message: Message) -> str:
         """Return a sentence, translated, with its values filled in."""
         return self.say(message.text, **message.values)

@@ -11,10 +11,11 @@ from django.contrib import messages
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
-from django.utils import timezone, translation
+from django.utils import translation
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
 
+from kettlewell import clock
 from kettlewell.records.access import Act, Place, place_of
 from kettlewell.records.ledger import Hand
 from kettlewell.records.models import Device, Kitchen
@@ -96,7 +97,7 @@ def page_before(request: HttpRequest, slug: str, address: str) -> str:
 
 def visit_of(request: HttpRequest, slug: str, act: Act) -> Visit:
     """Return who visits which kitchen; raises Http404 for strangers, PermissionDenied for the others."""
-    now = timezone.now()
+    now = clock.now()
     place = place_of(request.user, slug, act, now)
     zone = zone_of(place.kitchen).key
     return Visit(place=place, now=now, reader=reader_of(zone, now), device=device_of(request, place.kitchen))

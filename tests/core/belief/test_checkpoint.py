@@ -36,7 +36,7 @@ def test_a_checkpoint_and_what_came_after_it_give_exactly_what_a_replay_gives(
     kitchen, entries, at, day, clock, only_later
 ):
     then, now = checkpoint(kitchen, entries, at=at(day, clock)), at(4, "12:30")
-    rest = [entry for entry in entries if entry.at >= then.place.covers_to] if only_later else entries
+    rest = [entry for entry in entries if entry.at >= then.covers_to] if only_later else entries
     assert assess(kitchen, rest, now=now, since=then) == assess(kitchen, entries, now=now)
 
 
@@ -51,8 +51,8 @@ def test_a_checkpoint_made_from_a_checkpoint_is_as_good(kitchen, entries, at, da
 
 
 def test_a_checkpoint_covers_whole_book_days_only(kitchen, entries, at):
-    assert checkpoint(kitchen, entries, at=at(3, "18:00")).place.covers_to == at(3, "11:00")
-    assert checkpoint(kitchen, entries, at=at(3, "10:59")).place.covers_to == at(2, "11:00")
+    assert checkpoint(kitchen, entries, at=at(3, "18:00")).covers_to == at(3, "11:00")
+    assert checkpoint(kitchen, entries, at=at(3, "10:59")).covers_to == at(2, "11:00")
 
 
 def test_going_on_leaves_the_checkpoint_as_it_was(kitchen, entries, at):

@@ -13,10 +13,10 @@ BUSY = (4, 6.5, 9, 11.5, 14)
 def test_from_a_checkpoint_on_the_past_is_what_a_replay_says(kitchen, book, at, day, only_later):
     entries = [*book(*BUSY), Move(at=at(2, "21:00"), fryer="big", into="small", mass_kg=2.0)]
     then, now = checkpoint(kitchen, entries, at=at(day, "23:00")), at(4, "12:30")
-    rest = [entry for entry in entries if entry.at >= then.place.covers_to] if only_later else entries
+    rest = [entry for entry in entries if entry.at >= then.covers_to] if only_later else entries
     found, whole = history(kitchen, rest, now=now, since=then), history(kitchen, entries, now=now)
     for fryer in ("big", "small"):
-        later = [one for one in whole[fryer] if one.at > then.place.covers_to]
+        later = [one for one in whole[fryer] if one.at > then.covers_to]
         assert later
         assert [one.at for one in found[fryer]] == [one.at for one in later]
         for value in ("tpc_mean_pct", "tpc_sd_pct"):
@@ -32,7 +32,7 @@ def test_a_trace_gone_on_from_says_what_one_walk_says(kitchen, book, at, since_d
     entries = [*book(*BUSY), Move(at=at(2, "21:00"), fryer="big", into="small", mass_kg=2.0)]
     since = None if since_day is None else checkpoint(kitchen, entries, at=at(since_day, "23:00"))
     before, now = trace(kitchen, entries, at=at(day, "23:00"), since=since), at(4, "12:30")
-    rest = [entry for entry in entries if entry.at >= before.until.place.covers_to]
+    rest = [entry for entry in entries if entry.at >= before.until.covers_to]
     assert history(kitchen, rest, now=now, since=before) == history(kitchen, entries, now=now, since=since)
 
 

@@ -19,6 +19,7 @@ from kettlewell.book import (
     Service,
 )
 from kettlewell.core import answer, assess, checkpoint, history
+from kettlewell.core.outlook.assess import urgency
 from kettlewell.core.outlook.values import Lack
 
 URGENCY = ["change_before", "change_after", "measure_again", "fry_on"]
@@ -59,6 +60,15 @@ def test_among_equal_verdicts_the_likelier_to_pass_comes_first(many):
     ]
     assert len(odds) == 2
     assert odds == sorted(odds, reverse=True)
+
+
+def test_chances_alike_but_for_the_last_bits_of_a_number_leave_the_order_to_the_names(fry_on):
+    """Or two baths of one history would stand in another order on another machine."""
+    first, second = (
+        replace(fry_on, fryer=name, verdict=replace(fry_on.verdict, passing_probability_next=0.3 + more))
+        for name, more in (("F1", 0.0), ("F2", 1e-12))
+    )
+    assert urgency(first, spoiled=False) < urgency(second, spoiled=False)
 
 
 @pytest.mark.parametrize("of", ["a", "b", "c", "e", "cb", ""], ids="fryers {}".format)

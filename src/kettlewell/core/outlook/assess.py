@@ -132,9 +132,11 @@ def judged(here: Here, outlooks: Iterable[Outlook | Unanswered]) -> list[Judged]
 
 
 def urgency(assessment: Assessment, *, spoiled: bool) -> tuple[bool, int, bool, float, str]:
-    """Return what to sort by: in use, verdict, the senses first, then what passes soonest."""
+    """Return what to sort by: in use, verdict, the senses first, then what passes soonest.
+
+    Chances alike to nine digits are alike: what the last bits of a number say is the machine's.
+    """
     verdict = assessment.verdict
-    # baths that stand alike differ in the last digits, which are not the same on every machine
     sooner = -float(f"{verdict.passing_probability_next:.9g}")
     return not assessment.in_use, URGENCY.index(verdict.key), not spoiled, sooner, assessment.fryer
 

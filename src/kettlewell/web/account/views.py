@@ -9,12 +9,11 @@ from django.contrib.auth.views import LoginView
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme, urlencode
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
-from kettlewell import bridge
+from kettlewell import bridge, clock
 from kettlewell.records.access import seats_of
 from kettlewell.records.models import Kitchen, Person
 from kettlewell.records.settings import kitchen_name, zone_of
@@ -36,7 +35,7 @@ def kitchens(request: HttpRequest) -> HttpResponse:
         return redirect("sign-in" if Person.objects.exists() else "set-up")
     if request.session.get(BY_PIN):
         return redirect("line", Kitchen.objects.get(devices__pk=request.session[TABLET]).slug)
-    now = timezone.now()
+    now = clock.now()
     own = [seat.kitchen for seat in seats_of(request.user, now)]
     if len(own) == 1:
         return redirect("line", own[0].slug)
@@ -111,7 +110,7 @@ class SignByPin(SignIn):
 
     def get_form_kwargs(self) -> dict[str, Any]:
         """Tell the form which tablet this is."""
-        return {**super().get_form_kwargs(), "device": tablet_of(self.request), "now": timezone.now()}
+        return {**super().get_form_kwargs(), "device": tablet_of(self.request), "now": clock.now()}
 
 
 @require_POST

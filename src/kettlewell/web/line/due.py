@@ -50,9 +50,8 @@ class Question:
 
 def due_today(standing: Standing, visit: Visit) -> list[Due]:
     """Return the next acts at fryers and meters that fall on today, the first first."""
-    today = visit.now.astimezone(visit.reader.zone).date()
     found = [*fryers_due(standing, visit), *meters_due(visit)]
-    soon = [one for one in found if one.at.astimezone(visit.reader.zone).date() <= today]
+    soon = [one for one in found if one.at.astimezone(visit.reader.zone).date() <= visit.reader.today]
     return sorted(soon, key=lambda one: one.at)
 
 

@@ -5,11 +5,11 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.utils import timezone
 from django.utils.formats import number_format
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from kettlewell import clock
 from kettlewell.bridge import Setup
 from kettlewell.records import kinds
 from kettlewell.records.numbers import NumberField
@@ -58,7 +58,7 @@ class CheckForm(OnScreen, kinds.MeterCheckPayload):
 
     def offer_bottles(self) -> None:
         """Name every bottle with its value; beforehand choose one that is still good, if there is one."""
-        kitchen, now = self.setup.kitchen, timezone.now()
+        kitchen, now = self.setup.kitchen, clock.now()
         reader = reader_of(kitchen.timezone, now)
         good, choices = [], []
         for lot in kitchen.reference_lots:

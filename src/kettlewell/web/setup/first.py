@@ -10,13 +10,13 @@ from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils import timezone
 from django.utils.http import urlencode
 from django.utils.text import slugify
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods
 
+from kettlewell import clock
 from kettlewell.records.access import MAY, Act, seats_of
 from kettlewell.records.ledger import Hand
 from kettlewell.records.models import Kitchen, Person, Role
@@ -92,7 +92,7 @@ def set_up(request: HttpRequest) -> HttpResponse:
 def founded_by(request: HttpRequest) -> list[Kitchen]:
     """Return the kitchens someone sets up; raises PermissionDenied for who sets up none."""
     assert isinstance(request.user, Person)  # noqa: S101 - tells mypy
-    seats = seats_of(request.user, timezone.now())
+    seats = seats_of(request.user, clock.now())
     own = [seat.kitchen for seat in seats if Act.SET_UP in MAY[Role(seat.role)]]
     if not own:
         raise PermissionDenied
@@ -101,7 +101,7 @@ def founded_by(request: HttpRequest) -> list[Kitchen]:
 
 def found(request: HttpRequest) -> HttpResponse:
     """Ask for the kitchen, at the very first start for its owner too; then both are there."""
-    reader = reader_of("UTC", timezone.now())
+    reader = reader_of("UTC", clock.now())
     if request.htmx:  # type: ignore[attr-defined]  # django-htmx sets it
         return limits_part(request)
     first = not isinstance(request.user, Person)
@@ -136,7 +136,7 @@ def founded(request: HttpRequest, place: HousePlaceForm, you: YouForm | None) ->
     if not all([place.is_valid(), you is None or you.is_valid()]):
         return None
     form: YouForm | HousePlaceForm = place if you is None else you
-    now = timezone.now()
+    now = clock.now()
     try:
         with transaction.atomic():
             person = owner_of(request, you)
@@ -257,7 +257,7 @@ def first_reading(kitchen: Kitchen, things: Things) -> HttpResponse:
 
 def limits_part(request: HttpRequest) -> HttpResponse:
     """Return the limits of the place that was chosen, as a part of the page."""
-    shown = limits_beside(request.GET.get("jurisdiction", ""), reader_of("UTC", timezone.now()))
+    shown = limits_beside(request.GET.get("jurisdiction", ""), reader_of("UTC", clock.now()))
     return render(request, "web/setup/_limits.html", shown)
 
 

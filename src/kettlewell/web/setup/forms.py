@@ -8,9 +8,9 @@ from zoneinfo import ZoneInfo
 from django import forms
 from django.core.exceptions import ValidationError
 from django.core.validators import RegexValidator
-from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+from kettlewell import clock
 from kettlewell.bridge import assumed, squeezed
 from kettlewell.web.book.forms import DayField
 from kettlewell.web.setup.base_forms import NamedForm, ThingForm, WordsField, litre_kg_of, named, number
@@ -188,7 +188,7 @@ class ReferenceLotForm(NamedForm):
         """Refuse a bottle opened on a day that has not come, or when it was no longer good."""
         said: dict[str, Any] = super().clean() or self.cleaned_data
         opened, best_before = said.get("opened"), said.get("best_before")
-        today = timezone.localdate(timezone=ZoneInfo(self.things["kitchen"][""]["timezone"]))
+        today = clock.now().astimezone(ZoneInfo(self.things["kitchen"][""]["timezone"])).date()
         if opened is not None and opened > today:
             self.add_error("opened", _("This day has not come yet."))
         elif opened is not None and best_before is not None and opened > best_before:
@@ -212,10 +212,10 @@ class ServiceForm(ThingForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401 - what a form takes
         """Ask for the hours too: ``from`` is no name for an attribute."""
         super().__init__(*args, **kwargs)
-        clock = {"type": "time"}
+        hours = {"type": "time"}
         for name, label in (("from", _("From")), ("to", _("To"))):
             self.fields[name] = forms.TimeField(
-                label=label, widget=forms.TimeInput(format="%H:%M", attrs=clock)
+                label=label, widget=forms.TimeInput(format="%H:%M", attrs=hours)
             )
         self.order_fields(["name", "days", "from", "to", "fryers"])
 

@@ -1,0 +1,145 @@
+"""Settings have a time: a change counts from its day on, and what-if equals what then happens."""
+
+from dataclasses import replace
+from datetime import timedelta
+
+import numpy as np
+import pytest
+from drawn import FEW, FEWER, KITCHEN, NOW, START, begun, moments, written
+from hypothesis import given
+from hypothesis import strategies as st
+from settings_drawn import CHANGES, changed, names
+from states import assert_alike, differences
+
+from kettlewell.book import history_from, history_of
+from kettlewell.core import assess, checkpoint, history
+from kettlewell.core.belief.walk import walk_to
+
+LATER = timedelta(hours=5)
+
+
+def from_the_first(entries, *moments):
+    """Return moments in order, none earlier than the book's first entry."""
+    first = min(entry.at for entry in entries)
+    return sorted(max(first, moment) for moment in moments)
+
+
+def since(entries, state):
+    """Return the entries that a state does not cover."""
+    return [entry for entry in entries if entry.at >= state.covers_to]
+
+
+@pytest.mark.parametrize("name", CHANGES)
+@given(entries=begun, first=moments, now=moments)
+@FEWER
+def test_what_if_equals_what_then_happens(name, entries, first, now):
+    """As supposed, so saved: at that instant, told later, from nothing and from a checkpoint; to the last bit."""
+    first, now = from_the_first(entries, first, now)
+    other = changed(KITCHEN, [name])
+    supposed = assess(history_of(KITCHEN).then(other, now), entries, now=now)
+    saved = history_from([(START, KITCHEN), (now, other), (now + LATER, changed(other, ["hotter"]))])
+    assert assess(saved, entries, now=now) == supposed
+    before = checkpoint(KITCHEN, entries, at=first)
+    assert assess(saved, since(entries, before), now=now, since=before) == supposed
+
+
+@given(entries=begun, changes=names, first=moments, then=moments, now=moments, second=moments)
+@FEW
+def test_going_on_over_a_change_of_settings_is_exactly_a_replay(entries, changes, first, then, second, now):
+    """From a checkpoint made before the change, which stays valid, and from one made from it after it."""
+    first, now = from_the_first(entries, first, now)
+    second = min(max(first, second), now)
+    settings = history_of(KITCHEN).then(changed(KITCHEN, changes), max(then, first))
+    before = checkpoint(KITCHEN, entries, at=first)
+    assert not differences(before, checkpoint(settings, entries, at=first))
+    replayed = assess(settings, entries, now=now)
+    assert assess(settings, since(entries, before), now=now, since=before) == replayed
+    gone_on = checkpoint(settings, since(entries, before), at=second, since=before)
+    assert not differences(gone_on, checkpoint(settings, entries, at=second))
+    assert assess(settings, since(entries, gone_on), now=now, since=gone_on) == replayed
+
+
+OF_OIL = ("tpc_mean_pct", "tpc_sd_pct", "filled_at", "last_reading_at", "last_reading_pct", "empty")
+
+
+@pytest.mark.parametrize("name", CHANGES)
+@given(entries=begun, now=moments)
+@FEWER
+def test_a_change_of_settings_changes_nothing_that_is_believed_of_the_oil_now(name, entries, now):
+    (now,) = from_the_first(entries, now)
+    was = {bath.fryer: bath for bath in assess(KITCHEN, entries, now=now)}
+    settings = history_of(KITCHEN).then(changed(KITCHEN, [name]), now)
+    for bath in assess(settings, entries, now=now):
+        if bath.fryer in was:
+            for field in OF_OIL:
+                told, before = getattr(bath, field), getattr(was[bath.fryer], field)
+                assert_alike(told, before, rel=1e-7, path=f"{bath.fryer} {field}")
+
+
+@given(entries=begun, changes=names, then=moments)
+@FEW
+def test_a_change_of_settings_leaves_the_past_before_it_as_it_was_told(entries, changes, then):
+    (then,) = from_the_first(entries, then)
+    told = history(KITCHEN, entries, now=then - timedelta(seconds=1))
+    settings = history_of(KITCHEN).then(changed(KITCHEN, changes), then)
+    later = history(settings, entries, now=NOW)
+    for fryer, past in told.items():
+        if fryer in later:
+            known = {moment.at: moment for moment in later[fryer]}
+            for moment in past:
+                assert_alike(known[moment.at], moment, rel=1e-6, path=fryer)
+
+
+EVERYTHING = written(
+    fryers=("one", "two", "three"),
+    oils=("rape", "sun", "palm"),
+    meters=("hand", "lent", "bought"),
+    products=("fries", "fish"),
+    lots=("R1", "R2", "R3"),
+)
+EVER = ["a fryer more", "a meter more", "a bottle more"]
+
+
+@st.composite
+def lives(draw):
+    """Draw the settings of a kitchen in which things come, change and go, and ever had all that is named."""
+    times = sorted(draw(st.lists(moments, min_size=1, max_size=4, unique=True)))
+    kitchens = [KITCHEN, changed(KITCHEN, EVER)]
+    for _ in times[1:]:
+        kitchens.append(changed(kitchens[-1], draw(names)))
+    return history_from(zip([START - timedelta(days=9), *times], kitchens, strict=True))
+
+
+@given(settings=lives(), entries=st.lists(EVERYTHING, min_size=1, max_size=25), now=moments, first=moments)
+@FEW
+def test_things_come_change_and_go_while_entries_name_them_at_any_time(settings, entries, now, first):
+    """Before they were written down, while they were there, and after they were removed."""
+    first, now = from_the_first(entries, first, now)
+    answers = assess(settings, entries, now=now)
+    assert {bath.fryer for bath in answers} <= {fryer.key for fryer in settings.at(now).fryers}
+    assert all(
+        np.isfinite([bath.tpc_mean_pct, bath.tpc_sd_pct, bath.rate_pct_per_h]).all() for bath in answers
+    )
+    belief = walk_to(settings, entries, now=now).up_to_date()
+    for cov in (belief.shared_cov, belief.own_cov):
+        assert np.linalg.eigvalsh((cov + cov.swapaxes(-1, -2)) / 2).min() > -1e-9
+    assert assess(settings, entries[::-1], now=now) == answers
+    before = checkpoint(settings, entries, at=first)
+    assert assess(settings, since(entries, before), now=now, since=before) == answers
+    for past in history(settings, entries, now=now).values():
+        assert np.isfinite([[moment.tpc_mean_pct, moment.tpc_sd_pct] for moment in past]).all()
+
+
+@pytest.mark.parametrize("table", ["meters", "oils", "fryers"])
+@given(entries=begun, now=moments)
+@FEW
+def test_the_order_in_which_things_are_listed_never_matters(table, entries, now):
+    """A reading names its meter; where none is named the first one took it."""
+    (now,) = from_the_first(entries, now)
+    named = [
+        replace(entry, meter=entry.meter or "hand") if hasattr(entry, "meter") else entry for entry in entries
+    ]
+    other = replace(KITCHEN, **{table: getattr(KITCHEN, table)[::-1]})
+    answers = [{bath.fryer: bath for bath in assess(place, named, now=now)} for place in (KITCHEN, other)]
+    for fryer, bath in answers[0].items():
+        assert_alike(answers[1][fryer], bath, rel=1e-9, path=fryer)

@@ -1,0 +1,185 @@
+"""Make small slips in the heart of the program, one at a time, and tell which ones no test catches.
+
+python tools/mutants.py [MUTANTS] [SEED] [PLACES]    200 of book/, belief and decision: about 30 minutes
+
+PLACES are files or folders of src/kettlewell. Each slip is made in a copy of the sources; the tests of
+the same name run first, then those of the room and of all that stands on it, until one fails. A slip
+that makes them run without end counts as caught. What survives is printed as a difference, to be
+caught by a test or to be shown to change nothing.
+"""
+
+import ast
+import os
+import random
+import shutil
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from difflib import unified_diff
+from pathlib import Path
+from queue import SimpleQueue
+
+ROOT = Path(__file__).resolve().parents[1]
+SRC, TESTS = ROOT / "src", ROOT / "tests"
+CORES, PATIENCE_S = 2, 300
+PLACES = ("book", "core/belief", "core/decision")
+# what stands on a room, and so is wrong where it is
+STANDS_ON = {
+    "book": ("core", "folder", "bridge/test_entries.py"),
+    "core": ("core", "practice", "reference/test_filter.py", "reference/test_smoother.py", "bridge"),
+}
+PYTEST = ("-m", "pytest", "-x", "-q", "-n0", "-p", "no:cacheprovider", "-m", "not slow and not browser")
+NOTHING_COLLECTED = 5
+COMPARISONS = {
+    ast.Lt: ast.LtE,
+    ast.LtE: ast.Lt,
+    ast.Gt: ast.GtE,
+    ast.GtE: ast.Gt,
+    ast.Eq: ast.NotEq,
+    ast.NotEq: ast.Eq,
+    ast.Is: ast.IsNot,
+    ast.IsNot: ast.Is,
+    ast.In: ast.NotIn,
+    ast.NotIn: ast.In,
+}
+SUMS = {ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult, ast.BitOr: ast.BitAnd}
+SUMS |= {ast.BitAnd: ast.BitOr, ast.FloorDiv: ast.Mult, ast.Mod: ast.Mult, ast.Pow: ast.Mult}
+CALLED_OTHERWISE = {"min": "max", "max": "min", "any": "all", "all": "any"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slip:
+    """A file, and what it holds once the slip is made in it."""
+
+    file: Path
+    text: str
+
+    @property
+    def difference(self) -> str:
+        """The slip as a difference of lines."""
+        before = self.file.read_text("utf-8").splitlines()
+        name = str(self.file.relative_to(ROOT))
+        return "\n".join(unified_diff(before, self.text.splitlines(), name, name, n=1, lineterm=""))
+
+
+def other(node: ast.AST) -> Iterator[ast.expr]:
+    """Yield what could stand by mistake where an expression stands."""
+    match node:
+        case ast.Compare(left=left, ops=[op], comparators=right) if type(op) in COMPARISONS:
+            yield ast.Compare(left=left, ops=[COMPARISONS[type(op)]()], comparators=right)
+        case ast.BinOp(left=left, op=op, right=right) if type(op) in SUMS:
+            yield ast.BinOp(left=left, op=SUMS[type(op)](), right=right)
+        case ast.BoolOp(op=op, values=values):
+            yield ast.BoolOp(op=ast.Or() if isinstance(op, ast.And) else ast.And(), values=values)
+        case ast.UnaryOp(op=ast.Not() | ast.USub() | ast.Invert(), operand=operand):
+            yield operand
+        case ast.IfExp(test=test, body=body, orelse=orelse):
+            yield ast.IfExp(test=test, body=orelse, orelse=body)
+        case ast.Call(func=ast.Name(id=name), args=args, keywords=keywords) if name in CALLED_OTHERWISE:
+            yield ast.Call(func=ast.Name(id=CALLED_OTHERWISE[name]), args=args, keywords=keywords)
+        case ast.Constant(value=bool(value)):
+            yield ast.Constant(value=not value)
+        case ast.Constant(value=int(value) | float(value)):
+            yield ast.Constant(value=value + 1)
+
+
+def counted(tree: ast.AST) -> Iterator[ast.AST]:
+    """Yield the nodes that are run: no annotations, no decorators."""
+    for name, found in ast.iter_fields(tree):
+        if name in {"annotation", "returns", "decorator_list", "type_params"}:
+            continue
+        for node in found if isinstance(found, list) else [found]:
+            if isinstance(node, ast.AST):
+                yield node
+                yield from counted(node)
+
+
+def slips(file: Path) -> Iterator[Slip]:
+    """Yield every slip that can be made in a file."""
+    source = file.read_bytes()
+    starts = [0]
+    for line in source.splitlines(keepends=True):
+        starts.append(starts[-1] + len(line))
+    for node in counted(ast.parse(source)):
+        for instead in other(node):
+            begin = starts[node.lineno - 1] + node.col_offset
+            end = starts[node.end_lineno - 1] + node.end_col_offset
+            made = f"({ast.unparse(ast.fix_missing_locations(instead))})".encode()
+            yield Slip(file=file, text=(source[:begin] + made + source[end:]).decode())
+
+
+def tests_of(file: Path) -> list[list[str]]:
+    """Return the tests that run for a file, in turns: its own, then those of all that stands on it."""
+    place = file.relative_to(SRC / "kettlewell")
+    own = TESTS / place.parent / f"test_{place.stem}.py"
+    wider = [TESTS / place.parts[0], *(TESTS / name for name in STANDS_ON.get(place.parts[0], ()))]
+    there = dict.fromkeys(str(path) for path in wider if path.exists())
+    return [*([[str(own)]] if own.exists() else []), list(there)]
+
+
+def caught(copy: Path, slip: Slip) -> bool:
+    """Tell whether a test fails once a slip is made in a copy of the sources."""
+    name = copy / slip.file.relative_to(SRC)
+    name.write_text(slip.text, "utf-8")
+    try:
+        return any(not pass_in(copy, tests) for tests in tests_of(slip.file))
+    finally:
+        shutil.copyfile(slip.file, name)
+
+
+def pass_in(copy: Path, tests: list[str]) -> bool:
+    """Tell whether tests pass with a copy of the sources, in time."""
+    one_thread = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"), "1")
+    env = {**os.environ, **one_thread, "PYTHONPATH": str(copy), "PYTHONDONTWRITEBYTECODE": "1"}
+    command = [sys.executable, *PYTEST, *tests]
+    try:
+        done = subprocess.run(  # noqa: S603 - our own tests
+            command, cwd=ROOT, env=env, capture_output=True, timeout=PATIENCE_S, check=False
+        )
+    except subprocess.TimeoutExpired:
+        return False
+    return done.returncode in {0, NOTHING_COLLECTED}
+
+
+def chosen(number: int, seed: int, places: list[str]) -> list[Slip]:
+    """Return so many of all slips, drawn without replacement."""
+    folders = [SRC / "kettlewell" / place for place in places]
+    files = sorted({file for one in folders for file in ([one] if one.is_file() else one.rglob("*.py"))})
+    everything = [slip for file in files for slip in slips(file)]
+    print(f"{len(everything)} slips could be made in {len(files)} files.", flush=True)
+    return random.Random(seed).sample(everything, min(number, len(everything)))  # noqa: S311 - no secret
+
+
+def main(number: str = "200", seed: str = "1", *places: str) -> int:
+    """Print each slip that survives, and how many were caught; return 1 where the tests fail without one."""
+    drawn = chosen(int(number), int(seed), list(places or PLACES))
+    with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(CORES) as pool:
+        copies: SimpleQueue[Path] = SimpleQueue()
+        for n in range(CORES):
+            copies.put(Path(shutil.copytree(SRC, Path(folder, str(n)))))
+        first = copies.get()
+        unsound = [tests for slip in drawn for tests in tests_of(slip.file)]
+        if not all(pass_in(first, list(tests)) for tests in {tuple(tests) for tests in unsound}):
+            print("The tests fail as it is: mend them first.")
+            return 1
+        copies.put(first)
+
+        def try_out(slip: Slip) -> bool:
+            copy = copies.get()
+            try:
+                found = caught(copy, slip)
+            finally:
+                copies.put(copy)
+            print("." if found else f"\nsurvived:\n{slip.difference}", end="" if found else "\n", flush=True)
+            return found
+
+        count = sum(pool.map(try_out, drawn))
+    print(f"\n{count} of {len(drawn)} slips caught.")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(*sys.argv[1:]))
