@@ -13,9 +13,9 @@ from django.db.models import Min
 from django.utils.crypto import constant_time_compare, salted_hmac
 
 from kettlewell.book import Entry as EntryValue
-from kettlewell.book import Kitchen as KitchenValue
+from kettlewell.book import History
 from kettlewell.bridge.entries import book_of
-from kettlewell.core import Checkpoint, carried_over, checkpoint
+from kettlewell.core import State, checkpoint, fits
 from kettlewell.core.version import MODEL_VERSION
 from kettlewell.records.kinds import COUNTING
 from kettlewell.records.models import Entry, Kitchen, StoredBelief
@@ -25,7 +25,7 @@ SEAL_BYTES = 32
 DAY = timedelta(days=1)
 
 
-def newest(kitchen: Kitchen, *, before: datetime) -> Checkpoint | None:
+def newest(kitchen: Kitchen, *, before: datetime) -> State | None:
     """Return the last stored belief that reaches no further than a time; None if there is none."""
     row = newest_row(kitchen, before=before)
     return unsealed(bytes(row.content)) if row else None
@@ -37,27 +37,27 @@ def newest_row(kitchen: Kitchen, *, before: datetime) -> StoredBelief | None:
 
 
 def climb(
-    kitchen: Kitchen, value: KitchenValue, *, now: datetime, upto_seq: int, since: Checkpoint | None
-) -> Checkpoint | None:
+    kitchen: Kitchen, history: History, *, now: datetime, upto_seq: int, since: State | None
+) -> State | None:
     """Return a belief as of the book day that runs, and store those on the way to it.
 
     None where the book is still empty.
     """
     entries = book_of(kitchen, since=since.covers_to if since else None, upto_seq=upto_seq)
-    made = ladder(value, entries, now=now, since=since)
+    made = ladder(history, entries, now=now, since=since)
     store(kitchen, made, upto_seq=upto_seq, now=now)
     return next(reversed(made.values()), since)
 
 
 def ladder(
-    value: KitchenValue, entries: Sequence[EntryValue], *, now: datetime, since: Checkpoint | None
-) -> dict[date, Checkpoint]:
+    history: History, entries: Sequence[EntryValue], *, now: datetime, since: State | None
+) -> dict[date, State]:
     """Return a belief for each day of which one is kept, the last as of the book day that runs."""
     if not entries and since is None:
         return {}
-    made: dict[date, Checkpoint] = {}
+    made: dict[date, State] = {}
     for at in rungs(since.covers_to if since else entries[0].at, now):
-        later = checkpoint(value, entries, at=at, since=since)
+        later = checkpoint(history, entries, at=at, since=since)
         if since is None or later.covers_to > since.covers_to:
             made[at.date()] = since = later
             entries = [entry for entry in entries if entry.at >= later.covers_to]
@@ -80,7 +80,7 @@ def kept(day: date, today: date) -> bool:
     return age <= DAILY or (age <= WEEKLY and number % 7 == 0) or number % 91 == 0
 
 
-def store(kitchen: Kitchen, made: Mapping[date, Checkpoint], *, upto_seq: int, now: datetime) -> None:
+def store(kitchen: Kitchen, made: Mapping[date, State], *, upto_seq: int, now: datetime) -> None:
     """Store beliefs that no entry reaches back into that came meanwhile; let those go that are not kept."""
     if not made:
         return
@@ -91,20 +91,20 @@ def store(kitchen: Kitchen, made: Mapping[date, Checkpoint], *, upto_seq: int, n
             (
                 StoredBelief(
                     kitchen=kitchen,
-                    covers_to=one.covers_to,
+                    covers_to=state.covers_to,
                     day=day,
                     last_seq=upto_seq,
-                    model_version=one.model_version,
-                    content=sealed(one),
+                    model_version=MODEL_VERSION,
+                    content=sealed(state),
                 )
-                for day, one in made.items()
-                if reached is None or one.covers_to <= reached
+                for day, state in made.items()
+                if reached is None or state.covers_to <= reached
             ),
             update_conflicts=True,
             unique_fields=["kitchen", "covers_to"],
             update_fields=["day", "last_seq", "model_version", "content"],
         )
-        old = [one.pk for one in kitchen.beliefs.defer("content") if not kept(one.day, now.date())]
+        old = [row.pk for row in kitchen.beliefs.defer("content") if not kept(row.day, now.date())]
         StoredBelief.objects.filter(pk__in=old).delete()
 
 
@@ -120,24 +120,24 @@ def forget(kitchen: Kitchen, *, since: datetime) -> None:
     kitchen.beliefs.filter(covers_to__gt=since).delete()
 
 
-def fitting(since: Checkpoint | None, value: KitchenValue) -> Checkpoint | None:
-    """Return a belief for the present settings; None where they ask for a replay."""
-    return carried_over(since, value) if since else None
+def fitting(since: State | None, history: History) -> State | None:
+    """Return a belief that rests on these settings; None where what counted before it was set anew."""
+    return since if since and fits(since, history) else None
 
 
-def sealed(one: Checkpoint) -> bytes:
+def sealed(state: State) -> bytes:
     """Return a belief as bytes behind a seal of the server's secret."""
-    content = pickle.dumps(one, protocol=pickle.HIGHEST_PROTOCOL)
+    content = pickle.dumps(state, protocol=pickle.HIGHEST_PROTOCOL)
     return seal(content) + content
 
 
-def unsealed(stored: bytes) -> Checkpoint | None:
+def unsealed(stored: bytes) -> State | None:
     """Return a belief that this server sealed; None for any other bytes, which are never read."""
     content = stored[SEAL_BYTES:]
     if not constant_time_compare(stored[:SEAL_BYTES], seal(content)):
         return None
     found = pickle.loads(content)  # noqa: S301 - the seal says that these bytes are our own
-    return found if isinstance(found, Checkpoint) else None
+    return found if isinstance(found, State) else None
 
 
 def seal(content: bytes) -> bytes:

@@ -12,7 +12,7 @@ from django.db.models import Max, Q
 from kettlewell.book import MeterCheck
 from kettlewell.bridge import beliefs, replays
 from kettlewell.bridge.entries import book_of, entry_of, payload_of
-from kettlewell.bridge.setups import setup_of
+from kettlewell.bridge.setups import history_of, setup_of
 from kettlewell.bridge.standing import basis_of, minute_after, problem_of
 from kettlewell.core.metering.checks import Decision, decide
 from kettlewell.core.metering.pairs import SideBySide, side_by_side
@@ -57,9 +57,10 @@ def _standing(pk: UUID, head: tuple[int, str], at: datetime, recomputing: bool) 
     setup = setup_of(kitchen, at_seq=upto_seq)
     if problem := problem_of(setup.kitchen):
         return MetersStanding(setup=setup, at=at, problem=problem)
-    basis = basis_of(kitchen, setup.kitchen, at, upto_seq=upto_seq, recomputing=recomputing)
+    history = history_of(kitchen, at_seq=upto_seq)
+    basis = basis_of(kitchen, history, at, upto_seq=upto_seq, recomputing=recomputing)
     lately = book_of(kitchen, since=at - SPREAD_OVER, upto_seq=upto_seq)
-    reports = meter_reports(setup.kitchen, basis.entries, now=at, since=basis.since, lately=lately)
+    reports = meter_reports(history, basis.entries, now=at, since=basis.since, lately=lately)
     return MetersStanding(setup=setup, at=at, reports=reports)
 
 
@@ -108,15 +109,16 @@ def looked_back(kitchen: Kitchen, failed: Entry) -> LookedBack | None:
 def _looked_back(pk: UUID, failed_pk: UUID, known: int) -> LookBack | None:  # noqa: ARG001 - a cache's key
     kitchen, failed = Kitchen.objects.get(pk=pk), Entry.objects.get(pk=failed_pk)
     check, stood = check_of(failed), meters_standing(kitchen, failed.at)
-    report, value = stood.of(check.meter), stood.setup.kitchen
+    report = stood.of(check.meter)
     if report is None:
         return None
     good = last_good(report.checks, check)
     begins = good.at if good else check.at - replays.IN_THE_REQUEST
-    since = beliefs.fitting(beliefs.newest(kitchen, before=begins), value)
+    history = history_of(kitchen)
+    since = beliefs.fitting(beliefs.newest(kitchen, before=begins), history)
     after = since.covers_to if since else begins - replays.IN_THE_REQUEST
     entries = book_of(kitchen, since=after, upto_seq=last_that_counts(kitchen)[0])
-    return look_back(value, entries, check, report=report, since=since)
+    return look_back(history, entries, check, report=report, since=since)
 
 
 def told_of(failed: Entry, relied: Sequence[Relied]) -> Iterator[Doubted]:

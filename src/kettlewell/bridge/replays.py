@@ -9,7 +9,7 @@ from django.db.models import Q
 
 from kettlewell.bridge import beliefs
 from kettlewell.bridge.entries import book_of
-from kettlewell.bridge.setups import setup_of
+from kettlewell.bridge.setups import history_of
 from kettlewell.records.models import Kitchen, Replay
 from kettlewell.records.selectors import of_the_baths
 
@@ -68,10 +68,10 @@ def replay(kitchen: Kitchen, now: datetime) -> None:
     """Recompute what reaches beyond the time that was asked for, and put it in place at once."""
     row = Replay.objects.get(kitchen=kitchen)
     fresh = Kitchen.objects.get(pk=kitchen.pk)
-    value = setup_of(fresh).kitchen
-    since = beliefs.fitting(beliefs.newest(fresh, before=row.since), value)
+    history = history_of(fresh)
+    since = beliefs.fitting(beliefs.newest(fresh, before=row.since), history)
     entries = book_of(fresh, since=since.covers_to if since else None, upto_seq=fresh.head_seq)
-    made = beliefs.ladder(value, entries, now=now, since=since)
+    made = beliefs.ladder(history, entries, now=now, since=since)
     with transaction.atomic():
         if not Replay.objects.filter(pk=row.pk, since=row.since, taken_at=row.taken_at).delete()[0]:
             return  # asked for anew meanwhile: the new one does it

@@ -1,6 +1,8 @@
 """Settings as rows become a kitchen as the core knows it."""
 
 from collections.abc import Mapping
+from contextlib import suppress
+from datetime import datetime
 from decimal import Decimal, InvalidOperation
 from functools import lru_cache
 from typing import Any
@@ -9,13 +11,37 @@ from uuid import UUID
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
+from kettlewell.book import History, history_from
+from kettlewell.book import Kitchen as KitchenValue
+from kettlewell.book import history_of as value_history
 from kettlewell.core.belief.week import AtOnceError
 from kettlewell.folder import NUMBERS, KitchenError, Setup, setup_from
 from kettlewell.records.models import Kitchen
-from kettlewell.records.settings import Things, settings_mark, settings_of
+from kettlewell.records.settings import Things, folded, settings_by_time, settings_mark, settings_of
 
 KEYED = ("oils", "products", "fryers", "meters", "reference_lots")
 UNKEYED = ("services", "limits")
+
+
+def history_of(kitchen: Kitchen, *, at_seq: int | None = None) -> History:
+    """Return the kitchen's settings from a time on each, as of an entry, or now.
+
+    Raises KitchenError where what counts now makes no kitchen.
+    """
+    return _history(kitchen.pk, *settings_mark(kitchen, at_seq=at_seq))
+
+
+@lru_cache(maxsize=64)
+def _history(pk: UUID, seq: int, last_hash: str) -> History:
+    things: Things = {}
+    changes: list[tuple[datetime, KitchenValue]] = []
+    now = setup_of(Kitchen(pk=pk, settings_seq=seq, settings_hash=last_hash)).kitchen
+    for at, payloads in settings_by_time(pk, upto_seq=seq):
+        things = folded(payloads, things)
+        # what does not go together yet counts with what is set after it
+        with suppress(KitchenError):
+            changes.append((at, setup_from(tables(things)).kitchen))
+    return history_from(changes) if changes else value_history(now)
 
 
 def setup_of(kitchen: Kitchen, *, at_seq: int | None = None) -> Setup:

@@ -6,19 +6,17 @@ from datetime import datetime, timedelta
 from functools import lru_cache
 from uuid import UUID
 
-from kettlewell.book import Entry
+from kettlewell.book import Entry, History
 from kettlewell.book import Kitchen as KitchenValue
 from kettlewell.bridge import beliefs, replays
 from kettlewell.bridge.entries import book_of
-from kettlewell.bridge.setups import setup_of
-from kettlewell.core import Checkpoint, assess
-from kettlewell.core.limits import judge_limits
-from kettlewell.core.outlook.values import Assessment
+from kettlewell.bridge.setups import history_of, setup_of
+from kettlewell.core import State, answer
+from kettlewell.core.outlook.values import Assessment, Unanswered
 from kettlewell.folder import Setup
 from kettlewell.records.models import Kitchen
 from kettlewell.records.selectors import last_that_counts
 from kettlewell.telling import N_, Message
-from kettlewell.telling.limits import NOTHING_JUDGED
 
 NO_FRYER = N_("There is no fryer yet: set one up.")
 NO_SERVICE = N_("The kitchen has no services yet: say on which days and hours it fries.")
@@ -38,6 +36,7 @@ class Standing:
     head_seq: int
     head_hash: str
     assessments: tuple[Assessment, ...] = ()
+    unanswered: tuple[Unanswered, ...] = ()
     recomputing: bool = False
     problem: Message | None = None
 
@@ -46,7 +45,7 @@ class Standing:
 class Basis:
     """What an assessment goes out from: a belief (None: none yet) and the entries since."""
 
-    since: Checkpoint | None
+    since: State | None
     entries: Sequence[Entry]
     recomputing: bool
 
@@ -90,9 +89,15 @@ def computed(
     told = Standing(setup=setup, at=at, head_seq=head_seq, head_hash=head_hash, recomputing=recomputing)
     if problem := problem_of(setup.kitchen):
         return replace(told, problem=problem)
-    basis = basis_of(kitchen, setup.kitchen, at, upto_seq=head_seq, recomputing=recomputing)
-    assessments = assess(setup.kitchen, basis.entries, now=at, since=basis.since, of=of)
-    return replace(told, assessments=assessments, recomputing=basis.recomputing)
+    history = history_of(kitchen, at_seq=head_seq)
+    basis = basis_of(kitchen, history, at, upto_seq=head_seq, recomputing=recomputing)
+    found = answer(history, basis.entries, now=at, since=basis.since, of=of)
+    return replace(
+        told,
+        assessments=found.assessments,
+        unanswered=found.unanswered,
+        recomputing=basis.recomputing,
+    )
 
 
 def problem_of(value: KitchenValue) -> Message | None:
@@ -101,29 +106,22 @@ def problem_of(value: KitchenValue) -> Message | None:
         return Message(text=NO_FRYER)
     if not value.services:
         return Message(text=NO_SERVICE)
-    for fryer in value.fryers:
-        if not judge_limits(value, fryer).oil:
-            return Message(text=NOTHING_JUDGED)
-        if all(service.fryers and fryer.key not in service.fryers for service in value.services):
-            return Message(text=IDLE, values={"fryer": fryer.name})
     return None
 
 
-def basis_of(
-    kitchen: Kitchen, value: KitchenValue, at: datetime, *, upto_seq: int, recomputing: bool
-) -> Basis:
+def basis_of(kitchen: Kitchen, history: History, at: datetime, *, upto_seq: int, recomputing: bool) -> Basis:
     """Return the newest belief that fits the settings, and what happened since.
 
     Where that asks for a long replay it goes on in the background, and the answer is meanwhile
     that of the last 90 days.
     """
-    since = beliefs.fitting(beliefs.newest(kitchen, before=at), value)
+    since = beliefs.fitting(beliefs.newest(kitchen, before=at), history)
     if since is None and not recomputing:
         recomputing = replays.ask(kitchen, replays.beginning(kitchen), at)
     if since is None and recomputing:
         lately = book_of(kitchen, since=at - replays.IN_THE_REQUEST, upto_seq=upto_seq)
         return Basis(since=None, entries=lately, recomputing=True)
     if since is None or (at - since.covers_to > beliefs.DAY and not recomputing):
-        since = beliefs.climb(kitchen, value, now=at, upto_seq=upto_seq, since=since)
+        since = beliefs.climb(kitchen, history, now=at, upto_seq=upto_seq, since=since)
     entries = book_of(kitchen, since=since.covers_to if since else None, upto_seq=upto_seq)
     return Basis(since=since, entries=entries, recomputing=recomputing)

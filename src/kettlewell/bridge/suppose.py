@@ -6,6 +6,7 @@ from datetime import datetime
 
 from kettlewell.book import Entry, HotHours, Load, TopUp, find
 from kettlewell.book import Kitchen as KitchenValue
+from kettlewell.bridge.setups import history_of
 from kettlewell.bridge.standing import basis_of, minute_after, standing
 from kettlewell.core import assess
 from kettlewell.core.outlook.values import Assessment
@@ -31,12 +32,14 @@ def what_if(kitchen: Kitchen, fryer: str, supposition: Supposition, now: datetim
     base = next((one for one in stands.assessments if one.fryer == fryer), None)
     if base is None:
         raise LookupError(fryer)
-    at, usual = minute_after(now), stands.setup.kitchen
-    basis = basis_of(kitchen, usual, at, upto_seq=stands.head_seq, recomputing=stands.recomputing)
-    value = with_temperature(usual, fryer, supposition.set_temp_c)
-    since = replace(basis.since, kitchen=value) if basis.since else None
+    at, history = minute_after(now), history_of(kitchen, at_seq=stands.head_seq)
+    basis = basis_of(kitchen, history, at, upto_seq=stands.head_seq, recomputing=stands.recomputing)
+    value = with_temperature(history.now, fryer, supposition.set_temp_c)
     planned = list(plan(base, value, supposition))
-    [supposed] = assess(value, basis.entries, now=at, planned=planned, since=since, of=[fryer])
+    supposed_history = history.then(value, at)
+    [supposed] = assess(
+        supposed_history, basis.entries, now=at, planned=planned, since=basis.since, of=[fryer]
+    )
     return supposed
 
 

@@ -6,18 +6,20 @@ No clock, no random state of its own, no files but packaged data.
 from kettlewell.core.ageing.coefficients import Coefficients
 from kettlewell.core.belief.smoother import PastTpc, Trace, history, trace
 from kettlewell.core.belief.state import State
-from kettlewell.core.belief.walk import checkpoint
+from kettlewell.core.belief.walk import Settings, checkpoint, fits
 from kettlewell.core.outlook.assess import Answer, answer, assess
 
 __all__ = [
     "Answer",
     "Coefficients",
     "PastTpc",
+    "Settings",
     "State",
     "Trace",
     "answer",
     "assess",
     "checkpoint",
+    "fits",
     "history",
     "trace",
 ]

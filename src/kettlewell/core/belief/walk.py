@@ -143,6 +143,13 @@ def open_book(settings: Settings, entries: Iterable[Entry], *, now: datetime, si
     return Book(state=since, entries=book, history=history, settings=at.settings)
 
 
+def fits(state: State, settings: Settings) -> bool:
+    """Return whether a state may be gone on from: of this model, and under these settings up to it."""
+    at = place_of(state)
+    before, _ = parted(walked(history_of(settings)), at.covers_to)
+    return at.model_version == MODEL_VERSION and at.settings == digest_of_settings(before)
+
+
 def coefficients_of(since: Origin) -> Coefficients:
     """Return the coefficients to begin with."""
     if isinstance(since, State):

@@ -13,7 +13,7 @@ from typing import TypeGuard
 
 import numpy as np
 
-from kettlewell.book import Entry, Kitchen, Meter, MeterCheck, Reading, find, in_order
+from kettlewell.book import Entry, Kitchen, Meter, MeterCheck, Reading, find, history_of, in_order
 from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.joint import Belief
@@ -21,7 +21,7 @@ from kettlewell.core.belief.level import level_of
 from kettlewell.core.belief.seen import Doubt, Of
 from kettlewell.core.belief.settle import place_of
 from kettlewell.core.belief.state import State
-from kettlewell.core.belief.walk import checkpoint, walk_to
+from kettlewell.core.belief.walk import Settings, checkpoint, walk_to
 from kettlewell.core.belief.week import slots_of_week
 from kettlewell.core.decision import URGENCY, Evidence, VerdictKey, decide, in_force
 from kettlewell.core.decision.seen import shown_in_a_row
@@ -90,16 +90,16 @@ class Between:
     It ``begins`` with the good check; ``paths`` are the two ways the meter may have gone.
     """
 
-    kitchen: Kitchen
+    settings: Settings
     failed: MeterCheck
     good: MeterCheck | None
     begins: datetime
     paths: tuple[Path, ...]
 
     @property
-    def meter(self) -> int:
-        """The place of the meter among the kitchen's."""
-        return next(i for i, one in enumerate(self.kitchen.meters) if one.key == self.failed.meter)
+    def kitchen(self) -> Kitchen:
+        """The settings of now."""
+        return history_of(self.settings).now
 
     def share(self, at: datetime) -> float:
         """Return how much of the time had gone by."""
@@ -113,7 +113,7 @@ class Between:
 
 
 def look_back(
-    kitchen: Kitchen,
+    settings: Settings,
     entries: Sequence[Entry],
     failed: MeterCheck,
     *,
@@ -126,12 +126,12 @@ def look_back(
     the last good check, and ``entries`` may hold only what came after it. Readings that no
     verdict relied on are left out. Raises ValueError as ``assess`` does.
     """
-    book = in_order(entries)
+    book, kitchen = in_order(entries), history_of(settings).now
     good = last_good(report.checks, failed)
     first = place_of(since).covers_to if since else book[0].at if book else failed.at
     begins = good.at if good else min(first, failed.at - DAY)
     between = Between(
-        kitchen=kitchen,
+        settings=settings,
         failed=failed,
         good=good,
         begins=begins,
@@ -189,9 +189,9 @@ def answered(
     """Yield each reading that a verdict relied on, and what would have been told of its bath."""
     two_weeks = 2 * len(slots_of_week(between.kitchen))
     for reading in [entry for entry in book if between.holds(entry)]:
-        since = checkpoint(between.kitchen, book, at=reading.at, since=since)
+        since = checkpoint(between.settings, book, at=reading.at, since=since)
         book = [entry for entry in book if entry.at >= place_of(since).covers_to]
-        walked = walk_to(between.kitchen, book, now=reading.at, since=since)
+        walked = walk_to(between.settings, book, now=reading.at, since=since)
         here = here_of(walked, reading.at, services=two_weeks)
         i = here.index(reading.fryer)
         outlook = outlook_of(here, i)
