@@ -80,7 +80,7 @@ def test_every_fryer_is_answered(ledger):
         assert set(assessments) == FRYERS[kitchen.slug]
         for one in assessments.values():
             assert 0 < one.tpc_mean_pct < 100
-            assert one.verdict.reason.text
+            assert one.verdict.reason.code
 
 
 def test_the_answer_from_its_stored_beliefs_is_that_of_the_whole_book(ledger):

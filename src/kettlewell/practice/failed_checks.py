@@ -94,9 +94,7 @@ def look_back_once(rng: np.random.Generator, how: WentOff, u_pct: float) -> Iter
     good, failed = check(0, first.pct), check(DAYS, last.pct)
     kind = PathKind.STEP if how is WentOff.STEP else PathKind.DRIFT
     path = Path(kind=kind, first=at_first(KITCHEN.meters[0], first), last=last, days=DAYS)
-    between = Between(
-        settings=KITCHEN, kitchen=KITCHEN, failed=failed, good=good, begins=good.at, paths=(path,)
-    )
+    between = Between(settings=KITCHEN, failed=failed, good=good, begins=good.at, paths=(path,))
     for reading, answers in answered(between, in_order([good, *mornings(rng, off_pct), failed]), None):
         day = (reading.at - FIRST) // timedelta(days=1)
         again = answers.again(path, between.share(reading.at), reading.tpc_pct)
