@@ -325,7 +325,7 @@ def test_with_a_certificate_it_serves_over_https(tmp_path):
         finally:
             server.terminate()
     assert page.status == 200
-    assert "The clock stands still at" in log.read_text("utf-8")
+    assert "The clock is set to" in log.read_text("utf-8")
     assert page.headers["Strict-Transport-Security"].startswith("max-age=")
     assert all("Secure" in cookie for cookie in page.headers.get_all("Set-Cookie"))
 
