@@ -153,6 +153,7 @@ PLATEAU = [4.0, 4.0, 4.0, 4.0, 2.0, 1.0, 0.0]
 @example(kitchen=placed(0.5, ">"), steps=PLATEAU, occasion=ONE_AT_THE_LIMIT, hour=9, begun=True)
 @example(kitchen=placed(0.05, ">"), steps=[2.0, 2.0], occasion=SPOILED, hour=9, begun=True)
 @example(kitchen=placed(0.05, ">"), steps=[2.0, 0.0], occasion=SPOILED_THEN_LOW, hour=9, begun=False)
+@example(kitchen=placed(0.05, ">"), steps=[], occasion=[], hour=15, begun=True)
 @FEW
 def test_the_card_says_of_every_reading_what_follows_from_it(kitchen, steps, occasion, hour, begun):
     """But that a higher reading is never told a milder verdict than a lower one."""
@@ -170,6 +171,7 @@ def test_the_card_says_of_every_reading_what_follows_from_it(kitchen, steps, occ
     hour=st.sampled_from([9, 12, 15, 21]),
     begun=st.booleans(),
 )
+@example(kitchen=placed(0.05, ">"), steps=[], occasion=[], hour=15, begun=True)
 @FEW
 def test_no_card_is_milder_for_a_higher_reading(kitchen, steps, occasion, hour, begun):
     """But for readings so far below the book that the card says to measure again."""

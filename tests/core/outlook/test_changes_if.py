@@ -101,3 +101,25 @@ def test_a_chance_is_told_of_the_service_by_whose_end_it_is_too_high(told, book,
     assert now.verdict.reason.code == "too_risky"
     assert now.verdict.reason.ends_at == now.forecast[0].ends_at
     assert now.verdict.reason.passing_probability == now.verdict.passing_probability
+
+
+def test_frying_on_holds_until_the_next_reading_and_all_else_until_the_coming_service_ends(told, book, at):
+    fry_on, change = told(book(4, 6, 8), at(2, "09:30")), told(book(*NOW), at(8, "09:30"))
+    assert fry_on.verdict.holds_until == fry_on.read_by > fry_on.forecast[0].ends_at
+    assert change.verdict.holds_until == change.forecast[0].ends_at == at(8, "14:00")
+
+
+def test_where_the_reading_is_due_now_frying_on_holds_until_the_coming_service_ends(told, at):
+    """A fill never read: it is due at once, and fresh oil may be fried in all the same."""
+    unread = told([Change(at=at(0, "08:00"), fryer="big")], at(0, "09:30"))
+    assert (unread.verdict.key, unread.read_by) == ("fry_on", at(0, "11:00"))
+    assert unread.verdict.holds_until == at(0, "14:00")
+
+
+def test_a_card_goes_by_readings_only_where_the_bath_is_in_use_and_there_is_a_meter(told, book, at, kitchen):
+    entries, now = book(4, 6, 8), at(2, "09:30")
+    unmetered = told(entries, now, place=replace(kitchen, meters=())).card
+    out = told([*entries, OutOfOrder(at=at(2, "09:10"), fryer="big")], now).card
+    assert told(entries, now).card.by_reading
+    assert [unmetered.by_reading, out.by_reading] == [False, False]
+    assert [[line.key for line in card.lines] for card in (unmetered, out)] == [["fry_on"], ["measure_again"]]
