@@ -11,7 +11,7 @@ from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Told, setting_add
 from kettlewell.records.models import Entry
 from kettlewell.records.settings import settings_of
-from kettlewell.web.reading.forms import FORMS
+from kettlewell.web.entry.forms import FORMS
 from kettlewell.web.reading.views import BY_ONE_FORM
 
 SENT = {

@@ -21,8 +21,8 @@ from kettlewell.records.selectors import notes_of
 from kettlewell.records.settings import settings_of
 from kettlewell.telling import reader
 from kettlewell.web.book.forms import KIND_NAMES
-from kettlewell.web.book.names import Names
-from kettlewell.web.book.sentences import TEXTS, figure, sentence
+from kettlewell.web.entry.names import Names
+from kettlewell.web.entry.sentences import TEXTS, figure, sentence
 
 SOUND = {"no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "yes"}
 READING = {"fryer": "F1", "tpc_pct": "12.5", "oil_temp_c": "170", "meter": "hand", **SOUND}

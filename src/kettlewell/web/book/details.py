@@ -13,8 +13,8 @@ from kettlewell.records.models import Entry
 from kettlewell.records.settings import Things, settings_of
 from kettlewell.telling import N_, Reader
 from kettlewell.web.account.people_forms import ROLES, SeatForm
-from kettlewell.web.book.names import Names
-from kettlewell.web.book.sentences import CONDITIONS, SHOWN, figure
+from kettlewell.web.entry.names import Names
+from kettlewell.web.entry.sentences import CONDITIONS, SHOWN, figure
 from kettlewell.web.setup.facts import facts, name_of
 
 Fact = tuple[str, str]

@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from kettlewell.records.kinds import KINDS
 from kettlewell.telling import Reader
-from kettlewell.web.book.names import Names
+from kettlewell.web.entry.names import Names
 
 KIND_NAMES = {
     "reading": _("Readings"),

@@ -21,13 +21,13 @@ from kettlewell.records.kinds import CORRECTABLE
 from kettlewell.records.models import Entry
 from kettlewell.web.book.details import details_of, settings_of_its_day, verdict_details
 from kettlewell.web.book.forms import FilterForm, ReasonForm, UndoForm
-from kettlewell.web.book.lines import Line, days_of, entries_of, lines_of, replaced_by, with_people
-from kettlewell.web.book.names import names_of
-from kettlewell.web.book.sentences import typed
 from kettlewell.web.common import Visit, in_kitchen
-from kettlewell.web.entries import told_of
-from kettlewell.web.reading.asking import FORMS, form_of
-from kettlewell.web.reading.forms import OnScreen
+from kettlewell.web.entry.asking import FORMS, form_of
+from kettlewell.web.entry.forms import OnScreen
+from kettlewell.web.entry.lines import Line, days_of, entries_of, lines_of, replaced_by, with_people
+from kettlewell.web.entry.names import names_of
+from kettlewell.web.entry.sent import told_of
+from kettlewell.web.entry.sentences import typed
 
 A_PAGE = 50
 HASH_LETTERS = 12

@@ -13,8 +13,8 @@ from kettlewell.records.selectors import notes_of, open_calls
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.meters import when_next
 from kettlewell.telling.verdicts import next_act
-from kettlewell.web.book.lines import clock
 from kettlewell.web.common import Visit
+from kettlewell.web.entry.lines import clock
 from kettlewell.web.line.strips import due_at
 
 

@@ -19,9 +19,9 @@ from kettlewell.telling.verdicts import (
     services_left,
     verdict_words,
 )
-from kettlewell.web.book.lines import Line, clock, days_of, entries_of, lines_of
-from kettlewell.web.book.names import names_of
 from kettlewell.web.common import Visit, in_kitchen
+from kettlewell.web.entry.lines import Line, clock, days_of, entries_of, lines_of
+from kettlewell.web.entry.names import names_of
 from kettlewell.web.line.due import asked, calls, due_today
 from kettlewell.web.line.facts import facts_of
 from kettlewell.web.line.forms import WhatIfForm

@@ -15,14 +15,14 @@ from kettlewell.records.access import Act, act_of
 from kettlewell.records.ids import uuid7
 from kettlewell.records.models import Entry
 from kettlewell.telling.meters import may_fall, rests_on
-from kettlewell.web.book.lines import replaced_by
-from kettlewell.web.book.names import names_of
 from kettlewell.web.common import Visit, in_kitchen
-from kettlewell.web.meters.forms import CheckForm, ReliedForm
+from kettlewell.web.entry.lines import replaced_by
+from kettlewell.web.entry.meter_forms import CheckForm, ReliedForm
+from kettlewell.web.entry.names import names_of
+from kettlewell.web.entry.writing import say_written, written
 from kettlewell.web.meters.found import answers, found_acts, found_words
 from kettlewell.web.meters.rows import rows_of
 from kettlewell.web.meters.shown import is_doubtful
-from kettlewell.web.reading.writing import say_written, written
 
 
 @in_kitchen(act_of("meter_check"))

@@ -7,9 +7,9 @@ from kettlewell.bridge import Doubted, PathKind, VerdictKey
 from kettlewell.records.models import Entry
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.verdicts import VERDICTS
-from kettlewell.web.book.lines import Line, lines_of, with_people
-from kettlewell.web.book.names import names_of
 from kettlewell.web.common import Visit
+from kettlewell.web.entry.lines import Line, lines_of, with_people
+from kettlewell.web.entry.names import names_of
 
 READ = N_("Read {reading} %. Told: {verdict}.")
 NOT_TOLD = N_("Read {reading} %. The day book has no verdict on it; told today it would be: {verdict}.")

@@ -10,9 +10,9 @@ from kettlewell import bridge
 from kettlewell.records.access import Act, act_of
 from kettlewell.records.ids import uuid7
 from kettlewell.web.common import Visit, in_kitchen
-from kettlewell.web.meters.forms import MeterOrderForm
+from kettlewell.web.entry.meter_forms import MeterOrderForm
+from kettlewell.web.entry.writing import say_written, written
 from kettlewell.web.meters.shown import shown
-from kettlewell.web.reading.writing import say_written, written
 
 
 @require_safe

@@ -24,17 +24,17 @@ from kettlewell.records.selectors import (
 )
 from kettlewell.telling.together import cautions
 from kettlewell.telling.verdicts import named, verdict_words
-from kettlewell.web.book.names import names_of
-from kettlewell.web.book.sentences import sentence
 from kettlewell.web.common import Visit, in_kitchen
+from kettlewell.web.entry.asking import empty_baths, form_of
+from kettlewell.web.entry.forms import CONDITIONS, OnScreen
+from kettlewell.web.entry.names import names_of
+from kettlewell.web.entry.sentences import sentence
+from kettlewell.web.entry.writing import go_on, say_written, written
 from kettlewell.web.line.meters import at_fryers, meterless
 from kettlewell.web.line.strips import in_order, strip_of
 from kettlewell.web.reading.acts import TITLES, groups
-from kettlewell.web.reading.asking import empty_baths, form_of
 from kettlewell.web.reading.cautions import ONE_TAP, act_cautions
-from kettlewell.web.reading.forms import CONDITIONS, OnScreen
 from kettlewell.web.reading.told import assessment_at, next_acts, told_of_entry
-from kettlewell.web.reading.writing import go_on, say_written, written
 
 CHOSEN_BY_TILE = ("care", "back")
 BY_ONE_FORM = AT_A_FRYER - {"reading"} | {"call"}

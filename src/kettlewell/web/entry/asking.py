@@ -9,11 +9,11 @@ from kettlewell import bridge
 from kettlewell.bridge import Setup
 from kettlewell.records.access import lasts
 from kettlewell.records.selectors import people_of
-from kettlewell.web.book.names import names_of
 from kettlewell.web.common import Visit
-from kettlewell.web.meters.forms import CheckForm, ReliedForm
-from kettlewell.web.reading.forms import FORMS as AT_FRYERS
-from kettlewell.web.reading.forms import OnScreen
+from kettlewell.web.entry.forms import FORMS as AT_FRYERS
+from kettlewell.web.entry.forms import OnScreen
+from kettlewell.web.entry.meter_forms import CheckForm, ReliedForm
+from kettlewell.web.entry.names import names_of
 
 FORMS: dict[str, type[OnScreen]] = {**AT_FRYERS, "meter_check": CheckForm, "relied": ReliedForm}
 

@@ -13,8 +13,8 @@ from django.db.models import Q, QuerySet
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.selectors import notes_of
 from kettlewell.telling import N_, Reader
-from kettlewell.web.book.names import Names
-from kettlewell.web.book.sentences import doubts, sentence
+from kettlewell.web.entry.names import Names
+from kettlewell.web.entry.sentences import doubts, sentence
 
 # later than this an entry is marked as written down late (our own choice)
 LATE = timedelta(minutes=30)

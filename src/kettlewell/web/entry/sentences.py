@@ -8,7 +8,7 @@ from kettlewell.bridge import VerdictKey
 from kettlewell.records.kinds import CARE, COMPARED, FOOD_DONE, OIL_DONE, SIGNS, STANDS, ReadingPayload
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.verdicts import VERDICTS
-from kettlewell.web.book.names import Names
+from kettlewell.web.entry.names import Names
 
 Payload = Mapping[str, Any]
 Show = Callable[[Any, Names, Reader], str]

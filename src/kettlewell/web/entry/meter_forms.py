@@ -15,7 +15,7 @@ from kettlewell.records import kinds
 from kettlewell.records.numbers import NumberField
 from kettlewell.telling import N_
 from kettlewell.web.common import reader_of
-from kettlewell.web.reading.forms import OnScreen, big, named
+from kettlewell.web.entry.forms import OnScreen, big, named
 
 READINGS = (
     ("reading_1", _("Reading 1")),

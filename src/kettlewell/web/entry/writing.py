@@ -12,11 +12,11 @@ from kettlewell import bridge
 from kettlewell.bridge import Recorded
 from kettlewell.records.kinds import CORRECTABLE
 from kettlewell.records.models import Entry
-from kettlewell.web.book.names import names_of
-from kettlewell.web.book.sentences import sentence
 from kettlewell.web.common import Visit
-from kettlewell.web.entries import told_of
-from kettlewell.web.reading.forms import OnScreen
+from kettlewell.web.entry.forms import OnScreen
+from kettlewell.web.entry.names import names_of
+from kettlewell.web.entry.sent import told_of
+from kettlewell.web.entry.sentences import sentence
 
 
 def written(request: HttpRequest, visit: Visit, kind: str, form: OnScreen) -> Recorded | None:

@@ -14,7 +14,7 @@ from django.utils.translation import gettext_lazy as _
 from kettlewell import bridge
 from kettlewell.bridge import Draining, Setup
 from kettlewell.records import kinds
-from kettlewell.web.reading.times import ClockField
+from kettlewell.web.entry.times import ClockField
 
 Choices = list[tuple[str, Any]]
 CONDITIONS = ("no_food", "no_bubbles", "probe_clear", "steady")
