@@ -28,6 +28,7 @@ from kettlewell.telling.verdicts import (
     why,
 )
 from kettlewell.web.common import Visit
+from kettlewell.web.entry.links import Link
 
 NOT_IN_USE = "not_in_use"
 
@@ -38,15 +39,6 @@ class Life:
 
     svg: Svg | str
     words: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Link:
-    """An act that can be done next."""
-
-    label: str
-    url: str
-    primary: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

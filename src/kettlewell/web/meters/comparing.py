@@ -21,10 +21,10 @@ from kettlewell.telling.meters import differs_by, pairs_missing, reads_as, why_n
 from kettlewell.telling.worth import believed
 from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.entry.lines import lines_of, with_people
-from kettlewell.web.entry.meter_forms import CompareForm
 from kettlewell.web.entry.names import Names, names_of
 from kettlewell.web.entry.sent import told_of
 from kettlewell.web.entry.writing import say_written
+from kettlewell.web.meters.forms import CompareForm
 
 
 @require_safe

@@ -13,9 +13,9 @@ from kettlewell.records.models import Entry
 from kettlewell.records.selectors import standing
 from kettlewell.telling.meters import DECISIONS, FAILED, off_by, off_chance, when_next
 from kettlewell.web.common import Visit
+from kettlewell.web.entry.links import Link
 from kettlewell.web.entry.names import names_of
 from kettlewell.web.entry.sentences import sentence
-from kettlewell.web.line.strips import Link
 from kettlewell.web.meters.shown import follow_up
 
 

@@ -26,7 +26,7 @@ from kettlewell.telling.meters import (
 )
 from kettlewell.telling.worth import accepted, believed, known_to, misled, samples
 from kettlewell.web.common import Visit
-from kettlewell.web.line.strips import Link
+from kettlewell.web.entry.links import Link
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

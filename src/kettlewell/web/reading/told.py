@@ -23,7 +23,8 @@ from kettlewell.telling.verdicts import (
     verdict_words,
 )
 from kettlewell.web.common import Visit
-from kettlewell.web.line.strips import Life, Link, life_of, look_at
+from kettlewell.web.entry.links import Link
+from kettlewell.web.line.strips import Life, life_of, look_at
 
 # [R, UK HSE] from frying heat to the 40 °C at which oil may be drained by hand
 COOLING_H = (6, 7)

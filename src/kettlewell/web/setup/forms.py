@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy as _
 
 from kettlewell import clock
 from kettlewell.bridge import assumed, squeezed
-from kettlewell.web.book.forms import DayField
+from kettlewell.web.entry.times import DayField
 from kettlewell.web.setup.base_forms import NamedForm, ThingForm, WordsField, litre_kg_of, named, number
 from kettlewell.web.setup.known import DAYS, DRAINING, FOOD_KINDS, OIL_KINDS, QUANTITIES, quantity_rule
 from kettlewell.web.setup.place_forms import KitchenForm
