@@ -1,7 +1,8 @@
 """A kitchen's settings: each change an entry, so that any day's settings can be read again.
 
 A setting names a thing (fryers, oils, products, meters, reference lots, services, limits, people, or
-the kitchen itself) and a key, and holds its new values whole, or says that it was removed.
+the kitchen itself) and a key, and holds its new values whole, or says that it was removed. It counts
+from the time of its entry on, which may lie before it was written down.
 """
 
 from collections.abc import Iterable, Mapping
@@ -10,6 +11,8 @@ from functools import lru_cache
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
+
+from django.db.models import QuerySet
 
 from kettlewell.records.models import Entry, Kitchen
 
@@ -34,12 +37,17 @@ def settings_mark(kitchen: Kitchen, *, at_seq: int | None = None) -> tuple[int, 
 
 @lru_cache(maxsize=256)
 def _folded(kitchen: UUID, seq: int, _hash: str) -> Things:
-    entries = Entry.objects.filter(kitchen_id=kitchen, kind="setting", seq__lte=seq).order_by("seq")
-    return folded(entries.values_list("payload", flat=True))
+    return folded(payloads_upto(kitchen, seq))
+
+
+def payloads_upto(kitchen: UUID, seq: int) -> QuerySet[Entry, dict[str, Any]]:
+    """Return what was set up to an entry, in the order from which on it counts."""
+    entries = Entry.objects.filter(kitchen_id=kitchen, kind="setting", seq__lte=seq).order_by("at", "seq")
+    return entries.values_list("payload", flat=True)
 
 
 def folded(payloads: Iterable[Mapping[str, Any]]) -> Things:
-    """Return what stands after settings that were made one after the other."""
+    """Return what stands after settings that count one after the other."""
     things: Things = {}
     for payload in payloads:
         of_thing = things.setdefault(payload["thing"], {})
@@ -65,7 +73,7 @@ def day_in(kitchen: Kitchen, now: datetime) -> date:
     return now.astimezone(zone_of(kitchen)).date()
 
 
-def changes_of(kitchen: Kitchen, thing: str, key: str) -> list[tuple[datetime, Mapping[str, Any]]]:
-    """Return when a thing was given which values, the oldest first."""
-    entries = Entry.objects.filter(kitchen=kitchen, kind="setting", payload__thing=thing, payload__key=key)
-    return [(entry.received_at, entry.payload) for entry in entries.order_by("seq")]
+def written_of(kitchen: Kitchen, thing: str) -> QuerySet[Entry]:
+    """Return every setting of a sort of things with who made it, in the order from which on it counts."""
+    entries = Entry.objects.filter(kitchen=kitchen, kind="setting", payload__thing=thing)
+    return entries.select_related("person", "device").order_by("at", "seq")
