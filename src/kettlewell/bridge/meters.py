@@ -21,7 +21,7 @@ from kettlewell.core.outlook.meters import SPREAD_OVER, MeterReport, meter_repor
 from kettlewell.folder import Setup
 from kettlewell.records.kinds import COUNTING
 from kettlewell.records.models import Entry, Kitchen
-from kettlewell.records.selectors import last_that_counts, settled_after
+from kettlewell.records.selectors import last_that_counts, settled_after, with_people
 
 COMPARED_OVER = timedelta(days=365)
 
@@ -124,7 +124,8 @@ def told_of(failed: Entry, relied: Sequence[Relied]) -> Iterator[Doubted]:
     readings = Entry.objects.filter(kitchen=failed.kitchen, seq__in=numbers)
     verdicts = Entry.objects.filter(kind="verdict", about__in=readings).order_by("-seq")
     told = {verdict.about_id: verdict for verdict in verdicts}
-    settled = {answer.about_id: answer for answer in settled_after(failed).filter(about__in=told.values())}
+    answers = with_people(settled_after(failed).filter(about__in=told.values()))
+    settled = {answer.about_id: answer for answer in answers}
     for reading in readings:
         verdict = told.get(reading.pk)
         yield Doubted(

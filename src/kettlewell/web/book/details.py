@@ -7,7 +7,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from kettlewell.bridge import told_message
+from kettlewell.bridge.verdicts import told_message
 from kettlewell.records.kinds import ANSWERS, FOOD_UNITS, KINDS, OIL_UNITS
 from kettlewell.records.models import Entry
 from kettlewell.records.settings import Things, settings_of

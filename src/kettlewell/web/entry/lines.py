@@ -8,10 +8,9 @@ from itertools import groupby
 from uuid import UUID
 
 from babel.dates import format_date
-from django.db.models import Q, QuerySet
 
-from kettlewell.records.models import Entry, Kitchen
-from kettlewell.records.selectors import notes_of
+from kettlewell.records.models import Entry
+from kettlewell.records.selectors import answers_to, notes_of
 from kettlewell.telling import N_, Reader
 from kettlewell.web.entry.names import Names
 from kettlewell.web.entry.sentences import doubts, sentence
@@ -63,33 +62,6 @@ def replaced_by(entry: Entry) -> Entry | None:
     return getattr(entry, "replaced_by", None)
 
 
-def entries_of(
-    kitchen: Kitchen,
-    *,
-    fryer: str = "",
-    kind: str = "",
-    since: datetime | None = None,
-    until: datetime | None = None,
-) -> QuerySet[Entry]:
-    """Return the entries of a day book, the newest first; a verdict stands with what it answers."""
-    of_all = Entry.objects.filter(kitchen=kitchen)
-    own = of_all.filter(Q(fryer=fryer) | Q(payload__into=fryer)) if fryer else of_all
-    found = own
-    if since:
-        found = found.filter(at__gte=since)
-    if until:
-        found = found.filter(at__lt=until)
-    # to leave a verdict out twice would be to hide it: asked for, they stand on their own, and in the
-    # book of one fryer those that answer an entry which is not in it
-    found = found.filter(kind=kind) if kind else found.exclude(kind="verdict", about__in=own)
-    return with_people(found).order_by("-at", "-seq")
-
-
-def with_people(found: QuerySet[Entry]) -> QuerySet[Entry]:
-    """Return entries with all that a line shows of them."""
-    return found.select_related("person", "device", "replaces", "replaced_by")
-
-
 def lines_of(entries: Iterable[Entry], names: Names, reader: Reader) -> list[Line]:
     """Return entries as lines, the newest first."""
     entries = list(entries)
@@ -118,14 +90,6 @@ def line_of(
         clock_error=clock_error(entry.clock_error_s, reader),
         answers=[Answer(entry=one, said=sentence("verdict", one.payload, names, reader)) for one in told],
     )
-
-
-def answers_to(entries: Iterable[Entry]) -> dict[UUID | None, list[Entry]]:
-    """Return the verdicts told in answer to each entry, by the entry's id."""
-    found: dict[UUID | None, list[Entry]] = {}
-    for verdict in Entry.objects.filter(kind="verdict", about__in=entries).order_by("seq"):
-        found.setdefault(verdict.about_id, []).append(verdict)
-    return found
 
 
 def days_of(lines: Iterable[Line], reader: Reader) -> list[tuple[str, list[Line]]]:

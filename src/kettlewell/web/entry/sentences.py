@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import Any
 
-from kettlewell.bridge import VerdictKey
+from kettlewell.core.outlook.values import VerdictKey
 from kettlewell.records.kinds import CARE, COMPARED, FOOD_DONE, OIL_DONE, SIGNS, STANDS, ReadingPayload
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.verdicts import VERDICTS

@@ -6,10 +6,11 @@ from datetime import datetime
 
 from django.urls import reverse
 
-from kettlewell import bridge
-from kettlewell.bridge import Assessment, Standing
+from kettlewell.bridge.meters import meters_standing
+from kettlewell.bridge.standing import Standing
+from kettlewell.core.outlook.values import Assessment
 from kettlewell.records.models import Entry, Kitchen
-from kettlewell.records.selectors import notes_of, open_calls
+from kettlewell.records.selectors import notes_of, numbered, open_calls
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.meters import when_next
 from kettlewell.telling.verdicts import next_act
@@ -69,7 +70,7 @@ def fryers_due(standing: Standing, visit: Visit) -> Iterator[Due]:
 
 def meters_due(visit: Visit) -> Iterator[Due]:
     """Yield the next check of each meter, where it can be checked."""
-    for report in bridge.meters_standing(visit.kitchen, visit.now).reports:
+    for report in meters_standing(visit.kitchen, visit.now).reports:
         at = report.next_check.at
         if report.in_use and at is not None:
             yield Due(
@@ -108,7 +109,7 @@ def asked(kitchen: Kitchen, assessments: Iterable[Assessment], reader: Reader) -
     refs = {flag.ref for assessment in used for flag in assessment.flags}
     # a reference such as "#12" names an entry by its number
     numbers = [int(ref[1:]) for ref in refs if ref.startswith("#")]
-    entries = {f"#{entry.seq}": entry for entry in kitchen.entries.filter(seq__in=numbers)}
+    entries = {f"#{number}": entry for number, entry in numbered(kitchen, numbers).items()}
     return [question for assessment in used for question in _asked_at(entries, assessment, reader)]
 
 

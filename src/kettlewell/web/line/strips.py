@@ -8,8 +8,10 @@ from itertools import groupby
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from kettlewell import bridge
-from kettlewell.bridge import Assessment, Setup, VerdictKey
+from kettlewell.book import find
+from kettlewell.book.setup import Setup
+from kettlewell.bridge.pictures import life_line
+from kettlewell.core.outlook.values import Assessment, VerdictKey
 from kettlewell.marks.svg import Svg
 from kettlewell.records.access import Act
 from kettlewell.records.models import Entry
@@ -62,12 +64,12 @@ class Strip:
 def strip_of(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping[str, Entry]) -> Strip:
     """Return a fryer's strip; ``opened`` are the verdicts of which nobody said what was done."""
     reader, kitchen, fryer = visit.reader, setup.kitchen, assessment.fryer
-    bath, key = bridge.find(kitchen.fryers, fryer), assessment.verdict.key
+    bath, key = find(kitchen.fryers, fryer), assessment.verdict.key
     acts = acts_at(assessment, visit, opened)
     idle = Strip(
         key=NOT_IN_USE,
         name=named(bath),
-        fries=", ".join(bridge.find(kitchen.products, food).name for food in bath.fries),
+        fries=", ".join(find(kitchen.products, food).name for food in bath.fries),
         url=reverse("fryer", args=(visit.kitchen.slug, fryer)),
         verdict=verdict_words(assessment, reader),
         reason=reader.tell(assessment.verdict.reason),
@@ -98,7 +100,7 @@ def life_of(assessment: Assessment, reader: Reader, *, name: str) -> Life:
     """Return the life line of a fryer in use, or why there is none."""
     if not age_known(assessment):
         return Life(svg="", words=reader.say(AGE_UNKNOWN))
-    svg = bridge.life_line(assessment, reader, name=name)
+    svg = life_line(assessment, reader, name=name)
     return Life(svg=svg, words=picture_in_words(assessment, reader))
 
 

@@ -6,16 +6,18 @@ from typing import Any
 from uuid import UUID
 
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
-from kettlewell import bridge
-from kettlewell.bridge import Doubted, LookedBack, Setup
+from kettlewell.book.setup import Setup
+from kettlewell.bridge.meters import Doubted, LookedBack, decided, looked_back
+from kettlewell.bridge.setups import setup_of
 from kettlewell.records.access import Act, act_of
 from kettlewell.records.ids import uuid7
 from kettlewell.records.models import Entry
+from kettlewell.records.selectors import entry_in
 from kettlewell.telling.meters import may_fall, rests_on
-from kettlewell.web.common import Visit, in_kitchen
+from kettlewell.web.common import Visit, in_kitchen, or_404
 from kettlewell.web.entry.lines import replaced_by
 from kettlewell.web.entry.meter_forms import CheckForm, ReliedForm
 from kettlewell.web.entry.names import names_of
@@ -28,7 +30,7 @@ from kettlewell.web.meters.shown import is_doubtful
 @in_kitchen(act_of("meter_check"))
 def check(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Ask for a check of a meter step by step, and lead to what it found."""
-    setup = bridge.setup_of(visit.kitchen)
+    setup = setup_of(visit.kitchen)
     adjusted = "adjusted" in request.GET
     meter = chosen(request.GET.get("meter"), setup.kitchen.meters)
     lot = chosen(request.GET.get("lot"), bottles(setup))
@@ -64,7 +66,7 @@ def chosen(key: str | None, things: Sequence[Any]) -> str:
 def found(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     """Show what a check found, and what to do now."""
     check = check_of(visit, entry)
-    decision = bridge.decided(visit.kitchen, check)
+    decision = decided(visit.kitchen, check)
     context = {
         "check": check,
         "name": names_of(visit.kitchen).of("meters", check.payload["meter"]),
@@ -82,7 +84,7 @@ def found(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
 def back(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     """Show which verdicts a check calls in question."""
     check = check_of(visit, entry)
-    told = bridge.looked_back(visit.kitchen, check)
+    told = looked_back(visit.kitchen, check)
     doubted = told.doubted if told else ()
     doubtful = [one for one in doubted if is_doubtful(one)]
     context = {
@@ -113,7 +115,7 @@ def settle(request: HttpRequest, visit: Visit, entry: UUID, relied: UUID) -> Htt
     doubted, verdict = doubted_of(visit, check, relied)
     initial = {"verdict": verdict.pk, "check": check.pk}
     sent = request.POST if request.method == "POST" else None
-    form = ReliedForm(sent, initial=initial, setup=bridge.setup_of(visit.kitchen), fryer=verdict.fryer)
+    form = ReliedForm(sent, initial=initial, setup=setup_of(visit.kitchen), fryer=verdict.fryer)
     if request.method == "POST" and (recorded := written(request, visit, "relied", form)):
         say_written(request, visit, recorded.entry)
         return redirect("look-back", visit.kitchen.slug, check.pk)
@@ -124,7 +126,7 @@ def settle(request: HttpRequest, visit: Visit, entry: UUID, relied: UUID) -> Htt
 
 def doubted_of(visit: Visit, check: Entry, verdict: UUID) -> tuple[Doubted, Entry]:
     """Return a verdict that a check calls in question; raises Http404 where it does not, or no more."""
-    told = None if replaced_by(check) else bridge.looked_back(visit.kitchen, check)
+    told = None if replaced_by(check) else looked_back(visit.kitchen, check)
     for one in told.doubted if told else ():
         if one.verdict is not None and one.verdict.pk == verdict:
             return one, one.verdict
@@ -133,4 +135,4 @@ def doubted_of(visit: Visit, check: Entry, verdict: UUID) -> tuple[Doubted, Entr
 
 def check_of(visit: Visit, entry: UUID) -> Entry:
     """Return a meter check of this kitchen; raises Http404 where there is none."""
-    return get_object_or_404(Entry, kitchen=visit.kitchen, pk=entry, kind="meter_check")
+    return or_404(entry_in(visit.kitchen, entry, kind="meter_check"))

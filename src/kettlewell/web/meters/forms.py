@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell.bridge import Setup
+from kettlewell.book.setup import Setup
 from kettlewell.web.entry.forms import named
 
 LABORATORY = "laboratory"

@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from kettlewell import bridge
-from kettlewell.bridge import Decision, DecisionKey
+from kettlewell.bridge.meters import meters_standing
+from kettlewell.bridge.setups import setup_of
+from kettlewell.core.metering.checks import Decision, DecisionKey
 from kettlewell.records.access import Act
 from kettlewell.records.models import Entry
-from kettlewell.records.selectors import standing
+from kettlewell.records.selectors import is_last_check, verdicts_on
 from kettlewell.telling.meters import DECISIONS, FAILED, off_by, off_chance, when_next
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.links import Link
@@ -35,9 +36,9 @@ class Found:
 
 def found_words(check: Entry, decision: Decision, visit: Visit) -> Found:
     """Return what a check found."""
-    reader, setup = visit.reader, bridge.setup_of(visit.kitchen)
-    report = bridge.meters_standing(visit.kitchen, visit.now).of(check.payload["meter"])
-    last = report is not None and is_last(check)
+    reader, setup = visit.reader, setup_of(visit.kitchen)
+    report = meters_standing(visit.kitchen, visit.now).of(check.payload["meter"])
+    last = report is not None and is_last_check(check)
     return Found(
         key=decision.key.value,
         words=reader.say(DECISIONS[decision.key]),
@@ -53,16 +54,10 @@ def found_words(check: Entry, decision: Decision, visit: Visit) -> Found:
     )
 
 
-def is_last(check: Entry) -> bool:
-    """Tell whether a check stands, and no other of its meter came later."""
-    checks = standing(check.kitchen).filter(kind="meter_check", payload__meter=check.payload["meter"])
-    return checks.order_by("-at", "-seq").first() == check
-
-
 def found_acts(check: Entry, decision: Decision, visit: Visit) -> Iterator[Link]:
     """Yield what can be done after a check, what matters most first."""
     slug, key, said = visit.kitchen.slug, decision.key, check.payload
-    if visit.may(Act.RECORD) and is_last(check):
+    if visit.may(Act.RECORD) and is_last_check(check):
         yield from follow_up(visit, key, meter=said["meter"], lot=said["lot"], adjusted=said["adjusted"])
     if key in FAILED and not said["adjusted"]:
         yield Link(label=_("Look back at its verdicts"), url=reverse("look-back", args=(slug, check.pk)))
@@ -77,5 +72,5 @@ def answers(check: Entry, visit: Visit) -> list[Link]:
             label=sentence(verdict.kind, verdict.payload, names, visit.reader),
             url=reverse("told", args=(visit.kitchen.slug, verdict.pk)),
         )
-        for verdict in check.answers.filter(kind="verdict").order_by("seq")
+        for verdict in verdicts_on(check)
     ]

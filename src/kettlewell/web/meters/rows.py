@@ -3,12 +3,14 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from kettlewell.bridge import Doubted, PathKind, VerdictKey
+from kettlewell.bridge.meters import Doubted
+from kettlewell.core.metering.paths import PathKind
+from kettlewell.core.outlook.values import VerdictKey
 from kettlewell.records.models import Entry
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.verdicts import VERDICTS
 from kettlewell.web.common import Visit
-from kettlewell.web.entry.lines import Line, lines_of, with_people
+from kettlewell.web.entry.lines import Line, lines_of
 from kettlewell.web.entry.names import names_of
 
 READ = N_("Read {reading} %. Told: {verdict}.")
@@ -43,7 +45,7 @@ class Row:
 def rows_of(doubted: Sequence[Doubted], visit: Visit) -> list[Row]:
     """Return verdicts as rows."""
     names, reader = names_of(visit.kitchen), visit.reader
-    answers = with_people(Entry.objects.filter(pk__in=[one.settled.pk for one in doubted if one.settled]))
+    answers = [each.settled for each in doubted if each.settled]
     settled = {line.entry.pk: line for line in lines_of(answers, names, reader)}
     return [
         Row(

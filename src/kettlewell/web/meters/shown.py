@@ -8,10 +8,15 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from kettlewell import bridge
-from kettlewell.bridge import ChartedCheck, DecisionKey, Doubted, MeterReport, OilWorth, Setup
+from kettlewell.book.setup import Setup
+from kettlewell.bridge.meter_pictures import meter_chart
+from kettlewell.bridge.meters import Doubted, looked_back
+from kettlewell.core.metering.checks import DecisionKey
+from kettlewell.core.outlook.meters import ChartedCheck, MeterReport
+from kettlewell.core.outlook.worth import OilWorth
 from kettlewell.marks.svg import Svg
 from kettlewell.records.access import Act
+from kettlewell.records.selectors import numbered
 from kettlewell.telling import Reader
 from kettlewell.telling.meters import (
     DOUBTFUL,
@@ -75,7 +80,7 @@ def shown(report: MeterReport, setup: Setup, visit: Visit) -> Shown:
         unchecked,
         found=[off_by(deviation, reader), off_chance(last.decision, kitchen.permissible_pct, reader)],
         remarks=[reader.tell(remark.message) for remark in last.decision.remarks],
-        chart=bridge.meter_chart(report, last, kitchen, reader),
+        chart=meter_chart(report, last, kitchen, reader),
         chart_words=chart_in_words(report, last, reader),
         budget=list(budget(deviation, reader)),
     )
@@ -114,9 +119,10 @@ def back_link(report: MeterReport, failed: ChartedCheck, visit: Visit) -> Link:
 
     They are counted only until a good check has followed: telling them anew takes seconds.
     """
-    entry = visit.kitchen.entries.get(seq=int(failed.check.ref.removeprefix("#")))
+    number = int(failed.check.ref.removeprefix("#"))
+    entry = numbered(visit.kitchen, [number])[number]
     url, waiting = reverse("look-back", args=(visit.kitchen.slug, entry.pk)), 0
-    if failed is as_found(report)[-1] and (back := bridge.looked_back(visit.kitchen, entry)):
+    if failed is as_found(report)[-1] and (back := looked_back(visit.kitchen, entry)):
         waiting = sum(is_open(one) for one in back.doubted)
     if not waiting:
         return Link(label=_("Look back"), url=url)

@@ -3,19 +3,22 @@
 from uuid import UUID
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
-from kettlewell import bridge
-from kettlewell.bridge import Setup
+from kettlewell.book import find
+from kettlewell.book.setup import Setup
+from kettlewell.bridge.setups import setup_of
+from kettlewell.bridge.standing import standing
 from kettlewell.records.access import Act
 from kettlewell.records.ids import uuid7
 from kettlewell.records.kinds import AT_A_FRYER
 from kettlewell.records.models import Entry
 from kettlewell.records.selectors import (
+    entry_in,
+    is_written,
     notes_of,
     oil_is_kept,
     open_calls,
@@ -24,7 +27,7 @@ from kettlewell.records.selectors import (
 )
 from kettlewell.telling.together import cautions
 from kettlewell.telling.verdicts import named, verdict_words
-from kettlewell.web.common import Visit, in_kitchen
+from kettlewell.web.common import Visit, in_kitchen, or_404
 from kettlewell.web.entry.asking import empty_baths, form_of
 from kettlewell.web.entry.forms import CONDITIONS, OnScreen
 from kettlewell.web.entry.names import names_of
@@ -44,7 +47,7 @@ BY_ONE_FORM = AT_A_FRYER - {"reading"} | {"call"}
 @in_kitchen(Act.RECORD)
 def reading(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Show every fryer, the most urgent first, to be read."""
-    stands = bridge.standing(visit.kitchen, visit.now)
+    stands = standing(visit.kitchen, visit.now)
     words = {one.fryer: verdict_words(one, visit.reader) for one in in_order(stands.assessments)}
     fryers = {fryer.key: fryer for fryer in stands.setup.kitchen.fryers}
     keys = list(words) or list(fryers)
@@ -77,7 +80,7 @@ def reading_at(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
 
 def without_reading(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     """Show what stands of a fryer, for someone who has no reading of it."""
-    stands = bridge.standing(visit.kitchen, visit.now)
+    stands = standing(visit.kitchen, visit.now)
     assessment = assessment_at(stands, fryer)
     context: dict[str, object] = {
         "fryer": fryer,
@@ -98,7 +101,7 @@ def without_reading(request: HttpRequest, visit: Visit, fryer: str) -> HttpRespo
 def acts(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     """Show what else can be written of a fryer."""
     setup = setup_with(visit, fryer)
-    assessment = assessment_at(bridge.standing(visit.kitchen, visit.now), fryer)
+    assessment = assessment_at(standing(visit.kitchen, visit.now), fryer)
     in_use = assessment is None or assessment.in_use
     kept = oil_is_kept(visit.kitchen, fryer)
     context = {
@@ -149,8 +152,8 @@ def sent_before(request: HttpRequest, visit: Visit) -> bool:
     """Tell whether a form is sent once more, after what it says was written down."""
     given = request.POST.get("entry_id", "")
     try:
-        return bool(given) and visit.kitchen.entries.filter(pk=given).exists()
-    except ValidationError:
+        return bool(given) and is_written(visit.kitchen, UUID(given))
+    except ValueError:
         return False
 
 
@@ -224,7 +227,7 @@ def answer_call(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse
 
 def setup_with(visit: Visit, fryer: str) -> Setup:
     """Return the kitchen's settings; raises Http404 where it has no such fryer."""
-    setup = bridge.setup_of(visit.kitchen)
+    setup = setup_of(visit.kitchen)
     if not any(one.key == fryer for one in setup.kitchen.fryers):
         raise Http404
     return setup
@@ -232,7 +235,7 @@ def setup_with(visit: Visit, fryer: str) -> Setup:
 
 def name_of(setup: Setup, fryer: str) -> str:
     """Return what the kitchen calls a fryer."""
-    return named(bridge.find(setup.kitchen.fryers, fryer))
+    return named(find(setup.kitchen.fryers, fryer))
 
 
 def form_for(kind: str, request: HttpRequest, visit: Visit, fryer: str, **initial: object) -> OnScreen:
@@ -244,4 +247,4 @@ def form_for(kind: str, request: HttpRequest, visit: Visit, fryer: str, **initia
 
 def entry_of_kind(visit: Visit, entry: UUID, kind: str) -> Entry:
     """Return an entry of this kitchen; raises Http404 where there is none of this kind."""
-    return get_object_or_404(Entry, kitchen=visit.kitchen, pk=entry, kind=kind)
+    return or_404(entry_in(visit.kitchen, entry, kind=kind))

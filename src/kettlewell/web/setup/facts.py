@@ -7,13 +7,12 @@ from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from django import forms
-from django.db.models import Q
 from django.utils.translation import gettext as _
 
-from kettlewell import bridge
+from kettlewell.bridge.known import assumed
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.numbers import NumberField
-from kettlewell.records.settings import Things
+from kettlewell.records.settings import Things, written_of
 from kettlewell.telling import Reader
 from kettlewell.web.setup.base_forms import ThingForm, litre_kg_of, named
 from kettlewell.web.setup.forms import FORMS, ServiceForm
@@ -99,10 +98,10 @@ def facts(
 
 def assumptions(form: ThingForm, shown: Values, things: Things, reader: Reader) -> Iterator[Fact]:
     """Yield what the program takes where a thing says nothing."""
-    assumed = bridge.assumed(form.thing, shown)
-    for name in assumed:
+    usual = assumed(form.thing, shown)
+    for name in usual:
         if name in form.fields and shown.get(name) in NOTHING:
-            said = text(form, name, assumed, things, reader)
+            said = text(form, name, usual, things, reader)
             yield Fact(label=label(form, name), text=_("%(value)s (assumed)") % {"value": said})
 
 
@@ -176,16 +175,15 @@ def shown_of(kitchen: Kitchen, thing: str, things: Things, reader: Reader) -> li
 
 def pasts_of(kitchen: Kitchen, thing: str, things: Things, reader: Reader) -> dict[str, list[Past]]:
     """Return the changes of all things of a sort by key, the newest first."""
-    entries = Entry.objects.filter(Q(payload__thing=thing), kitchen=kitchen, kind="setting")
     found: dict[str, list[Past]] = {}
     last: dict[str, list[Fact]] = {}
-    for entry in entries.select_related("person", "device").order_by("seq"):
+    for entry in written_of(kitchen, thing):
         key, values = entry.payload.get("key", ""), entry.payload.get("values", {})
         name = [Fact(label=_("Name"), text=name_of(thing, key, values))] if values else []
         told = [*name, *(facts(thing, values, things, reader) if values else [])]
         past = Past(
             entry=entry,
-            when=reader.date(entry.received_at),
+            when=reader.date(entry.at),
             facts=[fact for fact in told if fact not in last.get(key, [])],
             removed=bool(entry.payload.get("removed")),
         )
