@@ -39,6 +39,12 @@ def of_the_baths(kitchen: Kitchen, *, since: datetime | None = None, upto_seq: i
     return found.order_by("at", "seq")
 
 
+def last_of_meter(kitchen: Kitchen, kind: str, meter: str, *, upto_seq: int) -> Entry | None:
+    """Return the last entry of a kind about a meter that stands, as known by an entry; None before one."""
+    found = of_the_baths(kitchen, upto_seq=upto_seq).filter(kind=kind, payload__meter=meter)
+    return found.order_by("-at", "-seq").first()
+
+
 def last_that_counts(kitchen: Kitchen) -> tuple[int, str]:
     """Return place and hash of the last entry that an answer depends on; (0, "") before there is one."""
     counting = [*COUNTING, "undone", "setting"]

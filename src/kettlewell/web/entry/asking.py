@@ -6,7 +6,7 @@ from dataclasses import replace
 from django.http import QueryDict
 
 from kettlewell.book.setup import Setup
-from kettlewell.bridge.meters import meters_standing
+from kettlewell.bridge.meters import meters_at_hand
 from kettlewell.bridge.setups import setup_of
 from kettlewell.bridge.standing import standing
 from kettlewell.records.access import lasts
@@ -37,8 +37,7 @@ def form_of(
 def in_use_first(visit: Visit) -> Setup:
     """Return the kitchen's settings, its meters in use before those out of use."""
     setup = setup_of(visit.kitchen)
-    reports = meters_standing(visit.kitchen, visit.now).reports
-    out = {report.meter.key for report in reports if not report.in_use}
+    out = {at_hand.meter.key for at_hand in meters_at_hand(visit.kitchen) if not at_hand.in_use}
     meters = tuple(sorted(setup.kitchen.meters, key=lambda meter: meter.key in out))
     return replace(setup, kitchen=replace(setup.kitchen, meters=meters))
 

@@ -6,7 +6,7 @@ from datetime import datetime
 
 from django.urls import reverse
 
-from kettlewell.bridge.meters import meters_standing
+from kettlewell.bridge.meters import meters_checked
 from kettlewell.bridge.standing import Standing
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.records.models import Entry, Kitchen
@@ -70,7 +70,7 @@ def fryers_due(standing: Standing, visit: Visit) -> Iterator[Due]:
 
 def meters_due(visit: Visit) -> Iterator[Due]:
     """Yield the next check of each meter, where it can be checked."""
-    for report in meters_standing(visit.kitchen, visit.now).reports:
+    for report in meters_checked(visit.kitchen, visit.now).reports:
         at = report.next_check.at
         if report.in_use and at is not None:
             yield Due(

@@ -6,7 +6,7 @@ from django.views.decorators.http import require_safe
 
 from kettlewell.book import find
 from kettlewell.bridge.fills import past_fills
-from kettlewell.bridge.meters import meters_standing
+from kettlewell.bridge.meters import meters_checked
 from kettlewell.bridge.pictures import fryer_chart
 from kettlewell.bridge.setups import setup_of
 from kettlewell.bridge.standing import Standing, standing
@@ -48,7 +48,7 @@ def line(request: HttpRequest, visit: Visit) -> HttpResponse:
         "at": reader.date(visit.now),
         "running": running(stands, reader),
         "standing": stands,
-        "meters": [reader.say(BY_BOOK)] if meterless(visit) else [],
+        "meters": [reader.say(BY_BOOK)] if not stands.problem and meterless(visit) else [],
         "problem": reader.tell(stands.problem) if stands.problem else "",
         "strips": [strip_of(one, stands.setup, visit, opened) for one in in_order(stands.assessments)],
         "calls": calls(visit.kitchen, stands, reader),
@@ -87,7 +87,7 @@ def fryer(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
         "facts": facts_of(assessment, stands.setup, reader),
         "limits": list(limits([assessment], stands.setup.kitchen, reader)),
         "form": WhatIfForm(),
-        "card_for": of_the_card(meters_standing(visit.kitchen, visit.now).in_use, reader),
+        "card_for": of_the_card(meters_checked(visit.kitchen, visit.now).in_use, reader),
         "card": [reader.tell(one.message) for one in card.lines],
         "card_expires": reader.moment(card.expires_at),
         "questions": asked(visit.kitchen, [assessment], reader),

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from kettlewell.bridge.meters import meters_standing
+from kettlewell.bridge.meters import meters_checked
 from kettlewell.bridge.setups import setup_of
 from kettlewell.core.metering.checks import Decision, DecisionKey
 from kettlewell.records.access import Act
@@ -37,7 +37,7 @@ class Found:
 def found_words(check: Entry, decision: Decision, visit: Visit) -> Found:
     """Return what a check found."""
     reader, setup = visit.reader, setup_of(visit.kitchen)
-    report = meters_standing(visit.kitchen, visit.now).of(check.payload["meter"])
+    report = meters_checked(visit.kitchen, visit.now).of(check.payload["meter"])
     last = report is not None and is_last_check(check)
     return Found(
         key=decision.key.value,
