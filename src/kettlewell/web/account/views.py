@@ -16,6 +16,8 @@ from django.views.decorators.http import require_GET, require_POST
 from kettlewell import clock
 from kettlewell.book import find
 from kettlewell.bridge.standing import Standing, standing
+from kettlewell.bridge.unanswered import unanswered_in
+from kettlewell.core.outlook.values import VerdictKey
 from kettlewell.records.access import seats_of
 from kettlewell.records.models import Kitchen, Person
 from kettlewell.records.people import language_set
@@ -61,9 +63,13 @@ def in_list(kitchen: Kitchen, now: datetime) -> dict[str, Any]:
 
 def worst(stands: Standing, reader: Reader) -> str:
     """Return what a kitchen's most urgent fryer is told; empty where there is no answer."""
-    if not stands.assessments:
+    first, missing = next(iter(stands.assessments), None), unanswered_in(stands)
+    at_once = first is not None and first.in_use and first.verdict.key is VerdictKey.CHANGE_BEFORE
+    if missing and not at_once:
+        fryer = find(stands.setup.kitchen.fryers, missing[0].fryer)
+        return _("No answer yet: %(fryer)s") % {"fryer": named(fryer)}
+    if first is None:
         return ""
-    first = stands.assessments[0]
     name = named(find(stands.setup.kitchen.fryers, first.fryer))
     return _("%(verdict)s: %(fryer)s") % {"verdict": verdict_words(first, reader), "fryer": name}
 

@@ -33,7 +33,7 @@ from kettlewell.web.line.due import asked, calls, due_today
 from kettlewell.web.line.facts import facts_of
 from kettlewell.web.line.forms import WhatIfForm
 from kettlewell.web.line.meters import BY_BOOK, meterless
-from kettlewell.web.line.strips import Life, in_order, life_of, strip_of
+from kettlewell.web.line.strips import Life, life_of, strip_at, strips_of
 
 LAST_ENTRIES = 5
 
@@ -43,14 +43,13 @@ LAST_ENTRIES = 5
 def line(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Show every fryer, the most urgent first, and what is due."""
     stands, reader = standing(visit.kitchen, visit.now), visit.reader
-    opened = open_changes(visit.kitchen)
     context = {
         "at": reader.date(visit.now),
         "running": running(stands, reader),
         "standing": stands,
         "meters": [reader.say(BY_BOOK)] if not stands.problem and meterless(visit) else [],
         "problem": reader.tell(stands.problem) if stands.problem else "",
-        "strips": [strip_of(one, stands.setup, visit, opened) for one in in_order(stands.assessments)],
+        "strips": strips_of(stands, visit, open_changes(visit.kitchen)),
         "calls": calls(visit.kitchen, stands, reader),
         "due": due_today(stands, visit),
         "questions": asked(visit.kitchen, stands.assessments, reader),
@@ -76,12 +75,12 @@ def fryer(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     stands, reader = standing(visit.kitchen, visit.now), visit.reader
     assessment = assessment_of(stands, fryer)
     if assessment is None:
-        return redirect("line", visit.kitchen.slug)
+        return without_answer(request, visit, stands, fryer)
     card, told = assessment.card, assessment.in_use and age_known(assessment)
     context = {
         "fryer": fryer,
         "standing": stands,
-        "strip": strip_of(assessment, stands.setup, visit, open_changes(visit.kitchen)),
+        "strip": strip_at(stands, fryer, visit),
         "chart": fryer_chart(visit.kitchen, fryer, assessment, reader, name=f"chart-{fryer}"),
         "chart_words": picture_in_words(assessment, reader) if told else "",
         "facts": facts_of(assessment, stands.setup, reader),
@@ -94,6 +93,20 @@ def fryer(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
         "days": days_of(last_lines(visit, fryer), reader),
     }
     return render(request, "web/line/fryer.html", context)
+
+
+def without_answer(request: HttpRequest, visit: Visit, stands: Standing, fryer: str) -> HttpResponse:
+    """Show what a fryer lacks that has no answer; where the whole kitchen has none, the line says why."""
+    strip = strip_at(stands, fryer, visit)
+    if strip is None:
+        return redirect("line", visit.kitchen.slug)
+    context = {
+        "fryer": fryer,
+        "standing": stands,
+        "strip": strip,
+        "days": days_of(last_lines(visit, fryer), visit.reader),
+    }
+    return render(request, "web/line/unanswered.html", context)
 
 
 @require_safe
@@ -123,7 +136,7 @@ def suppose(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     stands = standing(visit.kitchen, visit.now)
     now = assessment_of(stands, fryer)
     if now is None:
-        return redirect("line", visit.kitchen.slug)
+        return redirect("fryer", visit.kitchen.slug, fryer)
     form = WhatIfForm(request.GET)
     supposed = None
     if form.is_valid():

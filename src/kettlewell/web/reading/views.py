@@ -22,11 +22,10 @@ from kettlewell.records.selectors import (
     notes_of,
     oil_is_kept,
     open_calls,
-    open_changes,
     settled_by,
 )
 from kettlewell.telling.together import cautions
-from kettlewell.telling.verdicts import named, verdict_words
+from kettlewell.telling.verdicts import named
 from kettlewell.web.common import Visit, in_kitchen, or_404
 from kettlewell.web.entry.asking import empty_baths, form_of
 from kettlewell.web.entry.forms import CONDITIONS, OnScreen
@@ -34,7 +33,7 @@ from kettlewell.web.entry.names import names_of
 from kettlewell.web.entry.sentences import sentence
 from kettlewell.web.entry.writing import go_on, say_written, written
 from kettlewell.web.line.meters import at_fryers, meterless
-from kettlewell.web.line.strips import in_order, strip_of
+from kettlewell.web.line.strips import most_urgent_first, strip_at, words_of
 from kettlewell.web.reading.acts import TITLES, groups
 from kettlewell.web.reading.cautions import ONE_TAP, act_cautions
 from kettlewell.web.reading.told import assessment_at, next_acts, told_of_entry
@@ -48,10 +47,11 @@ BY_ONE_FORM = AT_A_FRYER - {"reading"} | {"call"}
 def reading(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Show every fryer, the most urgent first, to be read."""
     stands = standing(visit.kitchen, visit.now)
-    words = {one.fryer: verdict_words(one, visit.reader) for one in in_order(stands.assessments)}
     fryers = {fryer.key: fryer for fryer in stands.setup.kitchen.fryers}
-    keys = list(words) or list(fryers)
-    listed = [(key, named(fryers[key]), words.get(key, "")) for key in keys]
+    told = most_urgent_first(stands)
+    listed = [(each.fryer, named(fryers[each.fryer]), words_of(each, visit.reader)) for each in told]
+    if stands.problem:
+        listed = [(key, named(fryer), "") for key, fryer in fryers.items()]
     context = {"fryers": listed, "standing": stands}
     return render(request, "web/reading/reading.html", context)
 
@@ -86,13 +86,10 @@ def without_reading(request: HttpRequest, visit: Visit, fryer: str) -> HttpRespo
         "fryer": fryer,
         "name": name_of(stands.setup, fryer),
         "standing": stands,
+        "strip": strip_at(stands, fryer, visit),
         "meters": at_fryers(visit),
+        "cautions": cautions([assessment], visit.reader) if assessment else [],
     }
-    if assessment:
-        context |= {
-            "strip": strip_of(assessment, stands.setup, visit, open_changes(visit.kitchen)),
-            "cautions": cautions([assessment], visit.reader),
-        }
     return render(request, "web/reading/without.html", context)
 
 
