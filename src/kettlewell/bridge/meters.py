@@ -146,7 +146,10 @@ def looked_back(kitchen: Kitchen, failed: Entry) -> LookedBack | None:
     found = _looked_back(kitchen.pk, failed.pk, known)
     if found is None:
         return None
-    told = sorted(told_of(failed, found.relied), key=lambda one: (-one.relied.not_stand, one.reading.at))
+    told = sorted(
+        doubted_since(failed, found.relied),
+        key=lambda doubted: (-doubted.relied.not_stand, doubted.reading.at),
+    )
     return LookedBack(since=found.since, good=found.good, doubted=tuple(told))
 
 
@@ -165,9 +168,9 @@ def _looked_back(pk: UUID, failed_pk: UUID, known: int) -> LookBack | None:  # n
     return look_back(value, entries, check, report=report, since=since)
 
 
-def told_of(failed: Entry, relied: Sequence[Relied]) -> Iterator[Doubted]:
+def doubted_since(failed: Entry, relied: Sequence[Relied]) -> Iterator[Doubted]:
     """Yield the verdicts told anew after a failed check, with what the day book has of them."""
-    numbers = {int(one.reading.ref.removeprefix("#")): one for one in relied}
+    numbers = {int(told_anew.reading.ref.removeprefix("#")): told_anew for told_anew in relied}
     readings = Entry.objects.filter(kitchen=failed.kitchen, seq__in=numbers)
     verdicts = Entry.objects.filter(kind="verdict", about__in=readings).order_by("-seq")
     told = {verdict.about_id: verdict for verdict in verdicts}

@@ -26,7 +26,7 @@ from kettlewell.web.book.forms import FilterForm, ReasonForm, UndoForm
 from kettlewell.web.common import Visit, in_kitchen, or_404
 from kettlewell.web.entry.asking import FORMS, form_of
 from kettlewell.web.entry.forms import OnScreen
-from kettlewell.web.entry.lines import Line, days_of, lines_of, replaced_by
+from kettlewell.web.entry.lines import BookLine, book_lines, days_of, replaced_by
 from kettlewell.web.entry.names import names_of
 from kettlewell.web.entry.sent import told_of
 from kettlewell.web.entry.sentences import typed
@@ -43,7 +43,7 @@ def book(request: HttpRequest, visit: Visit) -> HttpResponse:
     form = FilterForm(request.GET, names=names)
     pages = Paginator(entries_of(visit.kitchen, **between(form.asked, visit.reader.zone)), A_PAGE)
     page = pages.get_page(request.GET.get("page"))
-    lines = lines_of(page.object_list, names, visit.reader)
+    lines = book_lines(page.object_list, names, visit.reader)
     context = {
         "form": form,
         "page": page,
@@ -106,7 +106,7 @@ def correct(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     return render(request, "web/book/correct.html", context)
 
 
-def correction_form(request: HttpRequest, visit: Visit, line: Line) -> OnScreen:
+def correction_form(request: HttpRequest, visit: Visit, line: BookLine) -> OnScreen:
     """Return the form of an entry's act, with its old values filled in."""
     entry = line.entry
     was = {**typed(entry.payload, visit.reader), "note": line.note, "at": entry.at}
@@ -152,13 +152,13 @@ def changed_before(request: HttpRequest, visit: Visit, entry: Entry) -> HttpResp
     return redirect("entry", visit.kitchen.slug, entry.pk)
 
 
-def found_line(visit: Visit, entry: UUID) -> tuple[Entry, Line]:
+def found_line(visit: Visit, entry: UUID) -> tuple[Entry, BookLine]:
     """Return an entry of this kitchen with its line; raises Http404."""
     found = or_404(entry_in(visit.kitchen, entry))
-    return found, lines_of([found], names_of(visit.kitchen), visit.reader)[0]
+    return found, book_lines([found], names_of(visit.kitchen), visit.reader)[0]
 
 
-def entry_context(visit: Visit, entry: Entry, line: Line) -> dict[str, object]:
+def entry_context(visit: Visit, entry: Entry, line: BookLine) -> dict[str, object]:
     """Return what the page of one entry shows."""
     open_to_change = may_change(visit, entry) and not line.corrected
     names = names_of(visit.kitchen)

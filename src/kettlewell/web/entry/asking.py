@@ -56,4 +56,6 @@ def drainers(visit: Visit, initial: Mapping[str, object]) -> list[tuple[str, str
 
 def empty_baths(visit: Visit) -> set[str]:
     """Return the fryers that hold no oil."""
-    return {one.fryer for one in standing(visit.kitchen, visit.now).assessments if one.empty}
+    return {
+        assessment.fryer for assessment in standing(visit.kitchen, visit.now).assessments if assessment.empty
+    }

@@ -32,7 +32,7 @@ class Answer:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class BookLine:
     """One entry as the day book shows it. ``entry`` has who, device, and both ends of a correction."""
 
     entry: Entry
@@ -62,24 +62,24 @@ def replaced_by(entry: Entry) -> Entry | None:
     return getattr(entry, "replaced_by", None)
 
 
-def lines_of(entries: Iterable[Entry], names: Names, reader: Reader) -> list[Line]:
+def book_lines(entries: Iterable[Entry], names: Names, reader: Reader) -> list[BookLine]:
     """Return entries as lines, the newest first."""
     entries = list(entries)
     notes, told = notes_of(entries), answers_to(entries)
-    lines = [line_of(entry, notes, told.get(entry.pk, ()), names, reader=reader) for entry in entries]
+    lines = [book_line(entry, notes, told.get(entry.pk, ()), names, reader=reader) for entry in entries]
     return sorted(lines, key=lambda line: (line.entry.at, line.entry.seq), reverse=True)
 
 
-def line_of(
+def book_line(
     entry: Entry,
     notes: Mapping[tuple[UUID, str], str],
     told: Iterable[Entry],
     names: Names,
     *,
     reader: Reader,
-) -> Line:
+) -> BookLine:
     """Return one entry as a line."""
-    return Line(
+    return BookLine(
         entry=entry,
         clock=clock(entry.at, reader),
         said=sentence(entry.kind, entry.payload, names, reader),
@@ -88,11 +88,14 @@ def line_of(
         reason=notes.get((entry.pk, "reason"), ""),
         late=late(entry, reader),
         clock_error=clock_error(entry.clock_error_s, reader),
-        answers=[Answer(entry=one, said=sentence("verdict", one.payload, names, reader)) for one in told],
+        answers=[
+            Answer(entry=verdict, said=sentence("verdict", verdict.payload, names, reader))
+            for verdict in told
+        ],
     )
 
 
-def days_of(lines: Iterable[Line], reader: Reader) -> list[tuple[str, list[Line]]]:
+def days_of(lines: Iterable[BookLine], reader: Reader) -> list[tuple[str, list[BookLine]]]:
     """Return lines under the days of the kitchen's calendar."""
     days = groupby(lines, lambda line: line.entry.at.astimezone(reader.zone).date())
     # our English is British, whatever the browser calls it

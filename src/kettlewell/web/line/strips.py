@@ -155,8 +155,8 @@ def foods(bath: Fryer, kitchen: Kitchen) -> str:
 
 def in_order(assessments: Iterable[Assessment]) -> list[Assessment]:
     """Return fryers, which come most urgent verdict first, by when their next act is due within one."""
-    verdicts = groupby(assessments, key=lambda one: (one.in_use, one.verdict.key))
-    return [one for _verdict, of_it in verdicts for one in sorted(of_it, key=due_at)]
+    verdicts = groupby(assessments, key=lambda assessment: (assessment.in_use, assessment.verdict.key))
+    return [assessment for _verdict, of_it in verdicts for assessment in sorted(of_it, key=due_at)]
 
 
 def life_of(assessment: Assessment, reader: Reader, *, name: str) -> Life:

@@ -27,9 +27,9 @@ from kettlewell.telling.verdicts import (
     verdict_words,
 )
 from kettlewell.web.common import Visit, in_kitchen
-from kettlewell.web.entry.lines import Line, clock, days_of, lines_of
+from kettlewell.web.entry.lines import BookLine, book_lines, clock, days_of
 from kettlewell.web.entry.names import names_of
-from kettlewell.web.line.due import asked, calls, due_today
+from kettlewell.web.line.due import calls, due_today, questions_of
 from kettlewell.web.line.facts import facts_of
 from kettlewell.web.line.forms import WhatIfForm
 from kettlewell.web.line.meters import BY_BOOK, meterless
@@ -52,7 +52,7 @@ def line(request: HttpRequest, visit: Visit) -> HttpResponse:
         "strips": strips_of(stands, visit, open_changes(visit.kitchen)),
         "calls": calls(visit.kitchen, stands, reader),
         "due": due_today(stands, visit),
-        "questions": asked(visit.kitchen, stands.assessments, reader),
+        "questions": questions_of(visit.kitchen, stands.assessments, reader),
         "cautions": cautions(stands.assessments, reader) if stands.assessments else [],
     }
     return render(request, "web/line/line.html", context)
@@ -60,8 +60,8 @@ def line(request: HttpRequest, visit: Visit) -> HttpResponse:
 
 def running(stands: Standing, reader: Reader) -> str:
     """Return which service runs, and until when."""
-    for one in stands.assessments:
-        for service in one.forecast[:1]:
+    for assessment in stands.assessments:
+        for service in assessment.forecast[:1]:
             if service.begins_at <= stands.at < service.ends_at:
                 until = clock(service.ends_at, reader)
                 return reader.say(N_("{service} until {at}"), service=service.name, at=until)
@@ -87,9 +87,9 @@ def fryer(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
         "limits": list(limits([assessment], stands.setup.kitchen, reader)),
         "form": WhatIfForm(),
         "card_for": of_the_card(meters_checked(visit.kitchen, visit.now).in_use, reader),
-        "card": [reader.tell(one.message) for one in card.lines],
+        "card": [reader.tell(told.message) for told in card.lines],
         "card_expires": reader.moment(card.expires_at),
-        "questions": asked(visit.kitchen, [assessment], reader),
+        "questions": questions_of(visit.kitchen, [assessment], reader),
         "days": days_of(last_lines(visit, fryer), reader),
     }
     return render(request, "web/line/fryer.html", context)
@@ -114,7 +114,7 @@ def without_answer(request: HttpRequest, visit: Visit, stands: Standing, fryer: 
 def fills(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     """Show the fills a fryer had before this one, the newest first."""
     reader = visit.reader
-    fryers = [one for one in setup_of(visit.kitchen).kitchen.fryers if one.key == fryer]
+    fryers = [bath for bath in setup_of(visit.kitchen).kitchen.fryers if bath.key == fryer]
     if not fryers:
         raise Http404
     rows = [
@@ -158,7 +158,7 @@ def hotter_than_allowed(form: WhatIfForm, supposed: Assessment, reader: Reader) 
     """Return the caution on potatoes, where a temperature is supposed that is too high for them."""
     if (form.cleaned_data["set_temp_c"] or 0) < POTATOES_BELOW_C:
         return []
-    return [reader.tell(one) for one in supposed.cautions if one.text == POTATOES]
+    return [reader.tell(caution) for caution in supposed.cautions if caution.text == POTATOES]
 
 
 def assessment_of(stands: Standing, fryer: str) -> Assessment | None:
@@ -166,9 +166,9 @@ def assessment_of(stands: Standing, fryer: str) -> Assessment | None:
 
     Raises Http404 where there is no such fryer.
     """
-    if all(one.key != fryer for one in stands.setup.kitchen.fryers):
+    if all(bath.key != fryer for bath in stands.setup.kitchen.fryers):
         raise Http404
-    return next((one for one in stands.assessments if one.fryer == fryer), None)
+    return next((assessment for assessment in stands.assessments if assessment.fryer == fryer), None)
 
 
 def forecast_of(assessment: Assessment, visit: Visit, *, name: str) -> dict[str, str | Life]:
@@ -180,7 +180,7 @@ def forecast_of(assessment: Assessment, visit: Visit, *, name: str) -> dict[str,
     }
 
 
-def last_lines(visit: Visit, fryer: str) -> list[Line]:
+def last_lines(visit: Visit, fryer: str) -> list[BookLine]:
     """Return the last entries that speak of a fryer."""
     entries = entries_of(visit.kitchen, fryer=fryer)[:LAST_ENTRIES]
-    return lines_of(entries, names_of(visit.kitchen), visit.reader)
+    return book_lines(entries, names_of(visit.kitchen), visit.reader)

@@ -22,8 +22,8 @@ from kettlewell.web.entry.lines import replaced_by
 from kettlewell.web.entry.meter_forms import CheckForm, ReliedForm
 from kettlewell.web.entry.names import names_of
 from kettlewell.web.entry.writing import say_written, written
-from kettlewell.web.meters.found import answers, found_acts, found_words
-from kettlewell.web.meters.rows import rows_of
+from kettlewell.web.meters.found import answers_told, found_acts, found_words
+from kettlewell.web.meters.rows import doubted_rows
 from kettlewell.web.meters.shown import is_doubtful
 
 
@@ -73,7 +73,7 @@ def found(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
         "found": found_words(check, decision, visit),
         "acts": list(found_acts(check, decision, visit)),
         "replaced": replaced_by(check),
-        "answers": answers(check, visit),
+        "answers": answers_told(check, visit),
         "entry_id": uuid7(visit.now),
     }
     return render(request, "web/meters/found.html", context)
@@ -86,15 +86,15 @@ def back(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     check = check_of(visit, entry)
     told = looked_back(visit.kitchen, check)
     doubted = told.doubted if told else ()
-    doubtful = [one for one in doubted if is_doubtful(one)]
+    doubtful = [each for each in doubted if is_doubtful(each)]
     context = {
         "check": check,
         "name": names_of(visit.kitchen).of("meters", check.payload["meter"]),
         "at": visit.reader.date(visit.now),
         "checked": visit.reader.date(check.at),
         "summary": summary(told, doubtful, visit) if told and doubted else [],
-        "doubtful": rows_of(doubtful, visit),
-        "others": rows_of([one for one in doubted if not is_doubtful(one)], visit),
+        "doubtful": doubted_rows(doubtful, visit),
+        "others": doubted_rows([each for each in doubted if not is_doubtful(each)], visit),
         "replaced": replaced_by(check),
         "may_settle": visit.may(act_of("relied")) and not replaced_by(check),
     }
@@ -105,7 +105,7 @@ def summary(told: LookedBack, doubtful: Sequence[Doubted], visit: Visit) -> list
     """Return how many verdicts rest on the meter, and how many of them may not stand."""
     begins, reader = told.since, visit.reader
     rests = rests_on(len(told.doubted), begins=begins, after_good=told.good is not None, reader=reader)
-    return [rests, may_fall([one.relied for one in doubtful], reader)]
+    return [rests, may_fall([each.relied for each in doubtful], reader)]
 
 
 @in_kitchen(act_of("relied"))
@@ -119,7 +119,7 @@ def settle(request: HttpRequest, visit: Visit, entry: UUID, relied: UUID) -> Htt
     if request.method == "POST" and (recorded := written(request, visit, "relied", form)):
         say_written(request, visit, recorded.entry)
         return redirect("look-back", visit.kitchen.slug, check.pk)
-    (row,) = rows_of([doubted], visit)
+    (row,) = doubted_rows([doubted], visit)
     context = {"check": check, "row": row, "form": form, "entry_id": uuid7(visit.now)}
     return render(request, "web/meters/settle.html", context)
 
@@ -127,9 +127,9 @@ def settle(request: HttpRequest, visit: Visit, entry: UUID, relied: UUID) -> Htt
 def doubted_of(visit: Visit, check: Entry, verdict: UUID) -> tuple[Doubted, Entry]:
     """Return a verdict that a check calls in question; raises Http404 where it does not, or no more."""
     told = None if replaced_by(check) else looked_back(visit.kitchen, check)
-    for one in told.doubted if told else ():
-        if one.verdict is not None and one.verdict.pk == verdict:
-            return one, one.verdict
+    for each in told.doubted if told else ():
+        if each.verdict is not None and each.verdict.pk == verdict:
+            return each, each.verdict
     raise Http404
 
 

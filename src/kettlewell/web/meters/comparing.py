@@ -22,7 +22,7 @@ from kettlewell.records.selectors import adopted_of
 from kettlewell.telling.meters import differs_by, pairs_missing, reads_as, why_not
 from kettlewell.telling.worth import believed
 from kettlewell.web.common import Visit, in_kitchen
-from kettlewell.web.entry.lines import lines_of
+from kettlewell.web.entry.lines import book_lines
 from kettlewell.web.entry.names import Names, names_of
 from kettlewell.web.entry.sent import told_of
 from kettlewell.web.entry.writing import say_written
@@ -75,14 +75,14 @@ def side_by_side(side: SideBySide, names: Names, visit: Visit) -> dict[str, obje
         "missing": pairs_missing(side, reader),
         "why_not": why_not(side, reader),
         "believed": believed_now(side, visit),
-        "adopted": lines_of(adopted, names, reader),
+        "adopted": book_lines(adopted, names, reader),
     }
 
 
 def believed_now(side: SideBySide, visit: Visit) -> str:
     """Return how the meter is believed to read the oil now; "" where no bath holds it."""
     report = meters_standing(visit.kitchen, visit.now).of(side.meter)
-    worths = [one for one in report.oils if one.oil.key == side.oil] if report else []
+    worths = [worth for worth in report.oils if worth.oil.key == side.oil] if report else []
     return believed(worths[0], visit.reader) if worths else ""
 
 

@@ -25,7 +25,7 @@ class CompareForm(forms.Form):
             "meter": named(kitchen.meters),
             "against": [(LABORATORY, _("The laboratory")), *named(kitchen.meters)],
             "oil": named(
-                one for one in kitchen.oils if any(fryer.oil == one.key for fryer in kitchen.fryers)
+                oil for oil in kitchen.oils if any(fryer.oil == oil.key for fryer in kitchen.fryers)
             ),
         }
         firsts = {name: offered[0][0] for name, offered in choices.items() if offered}

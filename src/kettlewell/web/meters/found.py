@@ -21,7 +21,7 @@ from kettlewell.web.meters.shown import follow_up
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
+class CheckFound:
     """A check in words; ``next`` and ``out`` (it can be taken out of use now) only where it is the last."""
 
     key: str
@@ -34,12 +34,12 @@ class Found:
     out: bool = False
 
 
-def found_words(check: Entry, decision: Decision, visit: Visit) -> Found:
+def found_words(check: Entry, decision: Decision, visit: Visit) -> CheckFound:
     """Return what a check found."""
     reader, setup = visit.reader, setup_of(visit.kitchen)
     report = meters_checked(visit.kitchen, visit.now).of(check.payload["meter"])
     last = report is not None and is_last_check(check)
-    return Found(
+    return CheckFound(
         key=decision.key.value,
         words=reader.say(DECISIONS[decision.key]),
         said=sentence(check.kind, check.payload, names_of(visit.kitchen), reader),
@@ -64,7 +64,7 @@ def found_acts(check: Entry, decision: Decision, visit: Visit) -> Iterator[Link]
     yield Link(label=_("To the meters"), url=reverse("meters", args=(slug,)), primary=key is DecisionKey.FIT)
 
 
-def answers(check: Entry, visit: Visit) -> list[Link]:
+def answers_told(check: Entry, visit: Visit) -> list[Link]:
     """Return what was told of the fryers in answer to a check."""
     names = names_of(visit.kitchen)
     return [

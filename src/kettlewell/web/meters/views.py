@@ -13,7 +13,7 @@ from kettlewell.records.ids import uuid7
 from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.entry.meter_forms import MeterOrderForm
 from kettlewell.web.entry.writing import say_written, written
-from kettlewell.web.meters.shown import shown
+from kettlewell.web.meters.shown import meter_shown
 
 
 @require_safe
@@ -23,7 +23,7 @@ def meters(request: HttpRequest, visit: Visit) -> HttpResponse:
     standing = meters_standing(visit.kitchen, visit.now)
     kitchen = standing.setup.kitchen
     context = {
-        "meters": [shown(report, standing.setup, visit) for report in standing.reports],
+        "meters": [meter_shown(report, standing.setup, visit) for report in standing.reports],
         "problem": visit.reader.tell(standing.problem) if standing.problem else "",
         "none": not kitchen.meters,
         "no_bottle": not kitchen.reference_lots,

@@ -39,7 +39,7 @@ CLOSED = N_(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Told:
+class VerdictShown:
     """A verdict for the screen. What only goes for the present is left out once it no longer stands."""
 
     key: str
@@ -60,13 +60,13 @@ class Told:
     cautions: Sequence[str] = ()
 
 
-def told_of_entry(verdict: Entry, visit: Visit) -> Told:
+def verdict_shown(verdict: Entry, visit: Visit) -> VerdictShown:
     """Return a verdict as it was told, with what it leads to where it still stands."""
     reader, payload = visit.reader, verdict.payload
     setup = setup_of(visit.kitchen, at_seq=int(payload["head_seq"]))
     key = VerdictKey(payload["verdict"])
     stands = standing(visit.kitchen, visit.now, of=[verdict.fryer])
-    told = Told(
+    told = VerdictShown(
         key=key.value,
         name=named(find(setup.kitchen.fryers, verdict.fryer)),
         words=reader.say(VERDICTS[key]),
@@ -95,7 +95,7 @@ def told_of_entry(verdict: Entry, visit: Visit) -> Told:
 
 def assessment_at(stands: Standing, fryer: str) -> Assessment | None:
     """Return what stands of a fryer; None where there is no answer yet."""
-    return next((one for one in stands.assessments if one.fryer == fryer), None)
+    return next((assessment for assessment in stands.assessments if assessment.fryer == fryer), None)
 
 
 def closed(assessment: Assessment, stands: Standing, reader: Reader) -> str:

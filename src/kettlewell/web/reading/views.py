@@ -36,7 +36,7 @@ from kettlewell.web.line.meters import at_fryers, meterless
 from kettlewell.web.line.strips import most_urgent_first, strip_at, words_of
 from kettlewell.web.reading.acts import TITLES, groups
 from kettlewell.web.reading.cautions import ONE_TAP, act_cautions
-from kettlewell.web.reading.told import assessment_at, next_acts, told_of_entry
+from kettlewell.web.reading.told import assessment_at, next_acts, verdict_shown
 
 CHOSEN_BY_TILE = ("care", "back")
 BY_ONE_FORM = AT_A_FRYER - {"reading"} | {"call"}
@@ -162,7 +162,7 @@ def told(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     settled = settled_by(verdict) is not None
     context = {
         "verdict": verdict,
-        "told": told_of_entry(verdict, visit),
+        "told": verdict_shown(verdict, visit),
         "meters": at_fryers(visit),
         "acts": list(next_acts(verdict, visit, settled=settled)),
     }
@@ -188,7 +188,7 @@ def settle(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     context = {
         "name": name_of(setup, fryer),
         "verdict": verdict,
-        "told": told_of_entry(verdict, visit),
+        "told": verdict_shown(verdict, visit),
         "before": before,
         "form": form,
         "cautions": act_cautions(setup, fryer, "change", visit.reader),
@@ -225,7 +225,7 @@ def answer_call(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse
 def setup_with(visit: Visit, fryer: str) -> Setup:
     """Return the kitchen's settings; raises Http404 where it has no such fryer."""
     setup = setup_of(visit.kitchen)
-    if not any(one.key == fryer for one in setup.kitchen.fryers):
+    if not any(bath.key == fryer for bath in setup.kitchen.fryers):
         raise Http404
     return setup
 

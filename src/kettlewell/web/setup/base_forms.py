@@ -96,6 +96,6 @@ def litre_kg_of(things: Things, oil: str) -> float:
     return float(things.get("oils", {}).get(oil, {}).get("density_kg_per_l") or DENSITY_KG_PER_L)
 
 
-def named(things: Things, thing: str) -> Choices:
+def things_by_name(things: Things, thing: str) -> Choices:
     """Return the kitchen's things of a sort by name."""
     return [(key, values.get("name") or key) for key, values in things.get(thing, {}).items()]

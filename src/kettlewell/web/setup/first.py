@@ -81,12 +81,12 @@ def set_up(request: HttpRequest) -> HttpResponse:
         return step_view(request, slug)
     if isinstance(request.user, Person):
         own = founded_by(request)
-        unfinished = next((one for one in own if next_step(settings_of(one))), None)
+        unfinished = next((kitchen for kitchen in own if next_step(settings_of(kitchen))), None)
         if unfinished is not None and not request.htmx:  # type: ignore[attr-defined]  # django-htmx sets it
             return redirect(step_url(unfinished, next_step(settings_of(unfinished))))
     elif is_anybody_there():
         return redirect("sign-in")
-    return found(request)
+    return founding(request)
 
 
 def founded_by(request: HttpRequest) -> list[Kitchen]:
@@ -99,7 +99,7 @@ def founded_by(request: HttpRequest) -> list[Kitchen]:
     return own
 
 
-def found(request: HttpRequest) -> HttpResponse:
+def founding(request: HttpRequest) -> HttpResponse:
     """Ask for the kitchen, at the very first start for its owner too; then both are there."""
     reader = reader_of("UTC", clock.now())
     if request.htmx:  # type: ignore[attr-defined]  # django-htmx sets it
@@ -295,7 +295,7 @@ def service_parts(things: Things, asked: Any) -> list[Part]:  # noqa: ANN401
             )
             for key, values in there.items()
         ]
-    return [suggested(things, asked, one) for one in SERVICES]
+    return [suggested(things, asked, suggestion) for suggestion in SERVICES]
 
 
 def suggested(things: Things, asked: Any, suggestion: Suggestion) -> Part:  # noqa: ANN401

@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from kettlewell.bridge.known import quantity_rule
 from kettlewell.web.entry.times import DayField
-from kettlewell.web.setup.base_forms import ThingForm, WordsField, litre_kg_of, named, number
+from kettlewell.web.setup.base_forms import ThingForm, WordsField, litre_kg_of, number, things_by_name
 from kettlewell.web.setup.known import DAYS, DRAINING, FOOD_KINDS, OIL_KINDS, QUANTITIES
 from kettlewell.web.setup.place_forms import KitchenForm
 
@@ -94,8 +94,8 @@ class FryerForm(ThingForm):
 
     def offer(self) -> None:
         """Offer the kitchen's oils and foods; the mark of a fryer there is cannot be changed."""
-        self.choose("oil", named(self.things, "oils"))
-        self.choose("fries", named(self.things, "products"))
+        self.choose("oil", things_by_name(self.things, "oils"))
+        self.choose("fries", things_by_name(self.things, "products"))
         if self.kept_as is not None:
             del self.fields["key"]
 
@@ -179,7 +179,7 @@ class ServiceForm(ThingForm):
 
     def offer(self) -> None:
         """Offer the kitchen's fryers; a single one needs no choice."""
-        fryers = named(self.things, "fryers")
+        fryers = things_by_name(self.things, "fryers")
         self.choose("fryers", fryers)
         if len(fryers) < 2:
             del self.fields["fryers"]

@@ -210,10 +210,10 @@ def defaults_shown(thing: str, reader: Reader) -> list[DefaultShown]:
         DefaultShown(
             kind=str(label),
             value=str(USUAL[thing]).format(
-                value=reader.number(one.value, digits=2 if thing == "products" else 1)
+                value=reader.number(default.value, digits=2 if thing == "products" else 1)
             ),
-            source=reader.say(one.source),
-            grade=str(GRADES[Grade(one.grade)]),
+            source=reader.say(default.source),
+            grade=str(GRADES[Grade(default.grade)]),
         )
-        for label, one in found
+        for label, default in found
     ]

@@ -16,7 +16,7 @@ from kettlewell.records.settings import settings_of
 from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.refusals import refuse
 from kettlewell.web.setup.base_forms import ThingForm
-from kettlewell.web.setup.facts import KITCHEN_KEY, initial_of, name_of, pasts_of, shown_of
+from kettlewell.web.setup.facts import KITCHEN_KEY, initial_of, name_of, past_changes, things_shown
 from kettlewell.web.setup.forms import FORMS
 from kettlewell.web.setup.known import defaults_shown, limits_beside
 
@@ -43,7 +43,7 @@ def kitchen(request: HttpRequest, visit: Visit) -> HttpResponse:
             "thing": thing,
             "title": title,
             "add": add,
-            "shown": shown_of(visit.kitchen, thing, things, visit.reader),
+            "shown": things_shown(visit.kitchen, thing, things, visit.reader),
         }
         for thing, title, add in SECTIONS
     ]
@@ -94,7 +94,7 @@ def thing(request: HttpRequest, visit: Visit, thing: str, key: str) -> HttpRespo
         "refused": refused.messages if refused else [],
         "out_of_use": refused is not None and getattr(refused, "code", None) == "in_use",
         "removable": thing in ADDED,
-        "history": pasts_of(visit.kitchen, thing, things, visit.reader).get(kept_as, []),
+        "history": past_changes(visit.kitchen, thing, things, visit.reader).get(kept_as, []),
     }
     return page(request, visit, thing, context)
 
