@@ -203,6 +203,20 @@ def test_a_query_is_recognised(text):
     assert QUERIES.search(text)
 
 
+def loop_names(file: Path) -> Iterator[str]:
+    """Yield the names that a file gives to what it goes through, one by one."""
+    for node in ast.walk(ast.parse(file.read_text("utf-8"))):
+        if isinstance(node, ast.For | ast.comprehension):
+            yield from (name.id for name in ast.walk(node.target) if isinstance(name, ast.Name))
+
+
+def test_screens_say_what_they_go_through():
+    """A loop over baths goes through baths: "one" tells a stranger nothing."""
+    names = {where(file): set(loop_names(file)) for file in sorted(WEB.rglob("*.py"))}
+    assert any(names.values())
+    assert [file for file, found in names.items() if "one" in found] == []
+
+
 def room_of(module: str) -> str:
     """Return the room of a module, such as kettlewell.core."""
     return ".".join(module.split(".")[:2])

@@ -304,7 +304,7 @@ class MoveForm(OnScreen, kinds.MovePayload):
 
     def offer(self) -> None:
         """Offer the other fryers, and ask for the mass."""
-        self.choose("into", named(one for one in self.setup.kitchen.fryers if one.key != self.key))
+        self.choose("into", named(bath for bath in self.setup.kitchen.fryers if bath.key != self.key))
         self.fields["mass_kg"].help_text = _("Leave it empty if all that fits went over.")
         big(self, "mass_kg")
 

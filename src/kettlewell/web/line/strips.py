@@ -132,11 +132,11 @@ def strip_without(unanswered: Unanswered, setup: Setup, visit: Visit) -> Strip:
     kitchen, slug, key = setup.kitchen, visit.kitchen.slug, unanswered.fryer
     bath = find(kitchen.fryers, key)
     acts = []
+    if visit.may(Act.SET_UP):
+        acts.append(Link(label=_("Set up the kitchen"), url=reverse("kitchen", args=(slug,)), primary=True))
     if visit.may(Act.RECORD):
         acts.append(look_at(key, visit, metered=False))
         acts.append(Link(label=_("Call the chef"), url=reverse("act", args=(slug, key, "call"))))
-    if visit.may(Act.SET_UP):
-        acts.append(Link(label=_("Set up the kitchen"), url=reverse("kitchen", args=(slug,)), primary=True))
     return Strip(
         key=UNANSWERED,
         name=named(bath),
