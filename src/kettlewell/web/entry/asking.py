@@ -37,6 +37,8 @@ def form_of(
 def in_use_first(visit: Visit) -> Setup:
     """Return the kitchen's settings, its meters in use before those out of use."""
     setup = setup_of(visit.kitchen)
+    if len(setup.kitchen.meters) < 2:
+        return setup
     out = {at_hand.meter.key for at_hand in meters_at_hand(visit.kitchen) if not at_hand.in_use}
     meters = tuple(sorted(setup.kitchen.meters, key=lambda meter: meter.key in out))
     return replace(setup, kitchen=replace(setup.kitchen, meters=meters))
