@@ -141,6 +141,38 @@ def test_what_is_in_use_cannot_be_removed(marrowby, hand, thing, key, said):
     assert key in settings_of(Kitchen.objects.get(pk=marrowby.pk))[thing]
 
 
+def test_a_change_of_the_past_has_to_go_together_with_what_was_set_since(marrowby, hand):
+    then = hand.now - timedelta(days=1)
+    change(marrowby, hand, SettingChange(thing="services", key="dinner", values=None))
+    evening = {"name": "Evening", "days": ["sun"], "from": "18:00", "to": "20:00"}
+    with pytest.raises(RefusedChangeError) as refused:  # dinner was still served then
+        change(marrowby, hand, added("services", evening), counts_from=then)
+    assert list(refused.value.error_dict) == ["to"]
+    change(marrowby, hand, added("services", evening))
+    supper = {**evening, "name": "Supper", "days": ["sun"], "from": "20:30", "to": "21:30"}
+    change(marrowby, hand, added("services", supper), counts_from=then)
+    late = {**supper, "name": "Late", "from": "17:00", "to": "17:30"}
+    change(marrowby, hand, added("services", late), counts_from=then)
+    assert list(settings_of(marrowby)["services"]) == ["lunch", "supper", "late", "evening"]
+
+
+def test_a_thing_of_the_past_takes_no_key_that_was_given_since(marrowby, hand):
+    change(marrowby, hand, added("fryers", F3, "F3"))
+    then = hand.now - timedelta(days=1)
+    with pytest.raises(RefusedChangeError) as refused:
+        change(marrowby, hand, added("fryers", {**F3, "name": "Old"}, "F3"), counts_from=then)
+    assert list(refused.value.error_dict) == ["key"]
+
+
+def test_what_was_as_it_is_told_late_is_not_written_again(marrowby, hand):
+    hotter = {**SETTINGS["fryers", "F1"], "set_temp_c": "185"}
+    change(marrowby, hand, SettingChange(thing="fryers", key="F1", values=hotter))
+    before = settings_entries()
+    as_it_was = SettingChange(thing="fryers", key="F1", values=SETTINGS["fryers", "F1"])
+    change(marrowby, hand, as_it_was, counts_from=hand.now - timedelta(days=1))
+    assert settings_entries() == before
+
+
 def test_a_change_may_count_from_a_time_that_is_past(marrowby, hand):
     then = hand.now - timedelta(days=1)
     hotter = {**SETTINGS["fryers", "F1"], "set_temp_c": "185"}

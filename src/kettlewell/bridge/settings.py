@@ -17,10 +17,10 @@ from kettlewell.bridge.known import TPC, is_judged_in
 from kettlewell.bridge.setting_rules import check_values, free_key
 from kettlewell.bridge.setups import check_setup
 from kettlewell.records.kinds import plain
-from kettlewell.records.ledger import Hand, setting_add
+from kettlewell.records.ledger import Hand, check_counts_from, setting_add
 from kettlewell.records.models import Kitchen
 from kettlewell.records.selectors import is_spoken_of
-from kettlewell.records.settings import Things, day_in, settings_of
+from kettlewell.records.settings import Things, day_in, folded, set_after, settings_of, stood_at
 
 NOTHING_JUDGES = gettext_lazy(
     "Nothing verified says here from when on oil is unfit: give a limit of your own."
@@ -58,13 +58,15 @@ def settings_change(
 ) -> list[str]:
     """Write changes that count from a time on (None: from now), all or none; return the things' keys.
 
-    What is as it was is not written again. Raises RefusedChangeError, a ValidationError by field, where
-    a change cannot be, where it removes what is in use, where nothing would judge the oil, or where the
-    things do not go together; ValidationError for a time that has not come.
+    They are judged by what stood at that time, and by what would stand now. What is as it was is not
+    written again. Raises RefusedChangeError, a ValidationError by field, where a change cannot be, where
+    it removes what is in use, where nothing would judge the oil, or where the things do not go together;
+    ValidationError for a time that has not come.
     """
+    check_counts_from(counts_from, hand.now)
     with transaction.atomic():
         row = Kitchen.objects.select_for_update().get(pk=kitchen.pk)
-        before = after = settings_of(row)
+        before = after = stood_at(row, counts_from) if counts_from else settings_of(row)
         checked: list[SettingChange] = []
         for number, change in enumerate(changes):
             try:
@@ -73,8 +75,10 @@ def settings_change(
                 raise RefusedChangeError(error, number) from None
             after = changed(after, checked[-1])
         check_together(after, checked)
+        if counts_from:
+            check_together(folded(set_after(row, counts_from), after), checked)
         for change in checked:
-            if counts_from or before.get(change.thing, {}).get(change.key) != change.values:
+            if before.get(change.thing, {}).get(change.key) != change.values:
                 setting_add(
                     kitchen, change.thing, change.key, change.values, hand=hand, counts_from=counts_from
                 )
@@ -91,7 +95,11 @@ def judged(kitchen: Kitchen, things: Things, change: SettingChange, now: datetim
     values = plain(change.values)
     check_values(change.thing, None if change.new else change.key, values, things=things)
     check_days(kitchen, change.thing, values, now)
-    key = free_key(change.thing, change.key, values, things) if change.new else change.key
+    if not change.new:
+        return replace(change, values=values)
+    # a key that was given since is taken too, where a thing is to count from an earlier time
+    known = {**settings_of(kitchen).get(change.thing, {}), **things.get(change.thing, {})}
+    key = free_key(change.thing, change.key, values, {**things, change.thing: known})
     return replace(change, key=key, values=values)
 
 

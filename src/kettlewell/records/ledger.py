@@ -216,8 +216,7 @@ def setting_told(
     private: Mapping[str, bytes] | None = None,
 ) -> Told:
     """Return a setting as it is told to the day book; raises ValidationError as ``setting_add`` does."""
-    if counts_from is not None and counts_from > hand.now:
-        raise ValidationError({"counts_from": _("This time has not come yet.")})
+    check_counts_from(counts_from, hand.now)
     payload: dict[str, Any] = {"thing": thing, "key": key}
     if values is None:
         payload["removed"] = True
@@ -230,6 +229,12 @@ def setting_told(
         payload=payload,
         private=private or {},
     )
+
+
+def check_counts_from(counts_from: datetime | None, now: datetime) -> None:
+    """Raise ValidationError for a setting that is to count from a time that has not come."""
+    if counts_from is not None and counts_from > now:
+        raise ValidationError({"counts_from": _("This time has not come yet.")})
 
 
 def private_erase(kitchen: Kitchen, entries: list[Entry], hand: Hand) -> None:

@@ -46,9 +46,24 @@ def payloads_upto(kitchen: UUID, seq: int) -> QuerySet[Entry, dict[str, Any]]:
     return entries.values_list("payload", flat=True)
 
 
-def folded(payloads: Iterable[Mapping[str, Any]]) -> Things:
-    """Return what stands after settings that count one after the other."""
-    things: Things = {}
+def stood_at(kitchen: Kitchen, at: datetime) -> Things:
+    """Return every thing's values by key as they count at a time, by all that is written down now."""
+    return folded(counting(kitchen).filter(at__lte=at).values_list("payload", flat=True))
+
+
+def set_after(kitchen: Kitchen, at: datetime) -> list[dict[str, Any]]:
+    """Return what was set that counts from a later time on, in the order from which on it counts."""
+    return list(counting(kitchen).filter(at__gt=at).values_list("payload", flat=True))
+
+
+def counting(kitchen: Kitchen) -> QuerySet[Entry]:
+    """Return the settings of a kitchen in the order from which on they count."""
+    return Entry.objects.filter(kitchen=kitchen, kind="setting").order_by("at", "seq")
+
+
+def folded(payloads: Iterable[Mapping[str, Any]], since: Things | None = None) -> Things:
+    """Return what stands after settings that count one after the other, ``since`` others that did."""
+    things: Things = {thing: {**of_thing} for thing, of_thing in (since or {}).items()}
     for payload in payloads:
         of_thing = things.setdefault(payload["thing"], {})
         if payload.get("removed"):
@@ -75,5 +90,4 @@ def day_in(kitchen: Kitchen, now: datetime) -> date:
 
 def written_of(kitchen: Kitchen, thing: str) -> QuerySet[Entry]:
     """Return every setting of a sort of things with who made it, in the order from which on it counts."""
-    entries = Entry.objects.filter(kitchen=kitchen, kind="setting", payload__thing=thing)
-    return entries.select_related("person", "device").order_by("at", "seq")
+    return counting(kitchen).filter(payload__thing=thing).select_related("person", "device")
