@@ -38,7 +38,7 @@ import dataclasses, json
 from kettlewell.cli import server
 server.start()
 from kettlewell import clock
-from kettlewell.bridge import demo_kitchen
+from kettlewell.bridge.demo import demo_kitchen
 now = clock.now()
 kitchen, people = demo_kitchen(now)
 told = {"people": {one.sign_in: dataclasses.asdict(one) for one in people}}
@@ -47,7 +47,7 @@ TELL = "print(json.dumps(told, default=str))"
 # something at every address: a call, a verdict to change, a tablet, a second kitchen for the area manager
 FILL = """
 from addresses import ids_of, second_kitchen
-from kettlewell.bridge import record
+from kettlewell.bridge.verdicts import record
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told
 from kettlewell.records.models import Entry, Person

@@ -11,10 +11,10 @@ from kettlewell.practice.calibration import (
     life_pit,
     try_forecasts,
 )
-from kettlewell.practice.care import Care
 from kettlewell.practice.kitchens import DRIFTING, draw_practice
 from kettlewell.practice.rivals import LocalTrend, StraightLine, TrendNoise
 from kettlewell.practice.rules import Threshold
+from kettlewell.practice.watch import Care
 
 NOISE = TrendNoise(level_sd_pct=0.5, slope_sd_pct=0.02, reading_sd_pct=1.0)
 

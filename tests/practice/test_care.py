@@ -3,14 +3,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pytest
 
-from kettlewell.core.belief.priors import initial_belief
-from kettlewell.practice.care import Care, Held, Samples, bath_of
+from kettlewell.core.belief.layout import pick
+from kettlewell.practice.books import ends
 from kettlewell.practice.instruments import Instruments
 from kettlewell.practice.kitchens import DRIFTING, Habits, draw_practice
 from kettlewell.practice.rules import Clairvoyant, Ours
 from kettlewell.practice.run import run
 from kettlewell.practice.score import measures, tally
-from kettlewell.practice.watch import Watch, practice_prior
+from kettlewell.practice.watch import Care, Samples, Watch
 
 CHECKED = Care(check_days=28)
 SAMPLED = Care(check_days=28, laboratory_days=91)
@@ -34,48 +34,65 @@ class Noted(Ours):
         Ours.tend(self, t, tools)
 
 
-def gain_sds(held):
+def gain_sds(watch):
     """Return how well the gains in the first kitchen's oils are known."""
-    gains = held.baths.layout.gains
-    return np.sqrt(np.diagonal(held.baths.shared_cov[0, gains, gains]))
+    gains = watch.belief.layout.gains
+    return np.sqrt(np.diagonal(watch.belief.shared_cov[0, gains, gains]))
 
 
 def full_of(level_pct, practice, care=SAMPLED):
-    """Return what is believed of baths that show this level, well known."""
-    prior = practice_prior(practice.draw.shape, practice.oil, care)
-    belief = initial_belief(prior)
+    """Return what is believed of baths whose meter shows this level, well known."""
+    watch = Watch(practice=practice, care=care)
+    belief = watch.belief
+    offsets = pick(belief.layout.offsets(0).start, belief.oil, belief.layout)
     base, sensitivity, own_cov = belief.base.copy(), belief.sensitivity.copy(), belief.own_cov.copy()
-    base[..., 0], sensitivity[..., 0, :], own_cov[..., 0, 0] = level_pct, -belief.offset, 0.05
-    belief = replace(belief, base=base, sensitivity=sensitivity, own_cov=own_cov)
-    return Held(baths=belief, bottles=bath_of(belief, np.zeros(len(base), np.intp)))
+    base[..., 0], sensitivity[..., 0, :], own_cov[..., 0, 0] = level_pct, -offsets, 0.05
+    believed = replace(belief, base=base, sensitivity=sensitivity, own_cov=own_cov)
+    watch.state = replace(watch.state, belief=believed)
+    watch.samples = Sampling(sampled=np.tile([True, False], (len(base), 1)))
+    return watch
+
+
+@dataclass(slots=True, kw_only=True)
+class Sampling:
+    """Takes samples of the baths it was told to."""
+
+    sampled: np.ndarray
+
+    def choose(self, *_):
+        """Return them."""
+        return self.sampled
 
 
 def test_a_laboratory_result_narrows_the_gain_in_its_oil_and_somewhat_in_the_other(drifting):
-    held = full_of(21.0, drifting)
-    before = gain_sds(held)
+    watch = full_of(21.0, drifting)
+    before = gain_sds(watch)
     sampled = np.zeros((30, 2), bool)
     sampled[0, 1] = True
-    held.fill(sampled)
-    held.hear(np.where(np.arange(30) == 0, 22.0, np.nan))
-    other, own = gain_sds(held)
+    watch.samples = Sampling(sampled=sampled)
+    watch.take_sample(10, sampled)
+    watch.take_results(14, np.where(np.arange(30) == 0, 22.0, np.nan))
+    other, own = gain_sds(watch)
     assert own < other < before[0]
     assert own < 0.75 * before[1]
 
 
 def test_a_result_speaks_of_the_oil_as_it_was_sampled(drifting):
     """What became of the bath in the week until the answer came does not matter."""
-    held, changed = full_of(21.0, drifting), full_of(21.0, drifting)
-    for one in (held, changed):
-        one.fill(np.tile([True, False], (30, 1)))
-    changed.baths = replace(changed.baths, base=changed.baths.base * 0.2)
-    for one in (held, changed):
-        one.hear(np.full(30, 22.0))
-    assert np.array_equal(held.baths.shared, changed.baths.shared)
+    kept, changed = full_of(21.0, drifting), full_of(21.0, drifting)
+    every = np.ones((30, 2), bool)
+    for watch in (kept, changed):
+        watch.take_sample(10, every)
+    changed.change(every, ends(10))
+    assert not np.array_equal(kept.belief.base[:, 0], changed.belief.base[:, 0])
+    for watch in (kept, changed):
+        watch.take_results(14, np.full(30, 22.0))
+    assert np.array_equal(kept.belief.shared, changed.belief.shared)
 
 
 def test_samples_are_of_high_oil_one_a_quarter_and_the_oils_take_turns(drifting):
     samples = Samples(practice=drifting, every_days=91)
-    low, high = full_of(15.0, drifting).baths, full_of(22.0, drifting).baths
+    low, high = full_of(15.0, drifting).belief, full_of(22.0, drifting).belief
     every, none = np.ones((30, 2), bool), np.zeros((30, 2), bool)
     assert not samples.choose(0, low, every).any()
     first = samples.choose(10, high, every)
@@ -86,8 +103,8 @@ def test_samples_are_of_high_oil_one_a_quarter_and_the_oils_take_turns(drifting)
 
 
 def test_a_bath_hardly_read_is_not_sampled(drifting):
-    held = full_of(22.0, drifting)
-    unsure = replace(held.baths, own_cov=held.baths.own_cov + 1.0)
+    sure = full_of(22.0, drifting).belief
+    unsure = replace(sure, own_cov=sure.own_cov + 1.0)
     samples = Samples(practice=drifting, every_days=91)
     assert not samples.choose(0, unsure, np.ones((30, 2), bool)).any()
 
@@ -120,7 +137,7 @@ def test_checks_tell_where_a_fast_drifting_meter_stands():
         rule = Noted(practice=fast, risk=0.1, care=care)
         run(fast, rule)
         believed = rule.watch.belief
-        offset = believed.shared[:, believed.layout.offsets][:, 0]
+        offset = believed.shared[:, believed.layout.offsets(0)][:, 0]
         truly = fast.offset_pct[-1, :, 0] - rule.tools.adjusted_pct[:, 0]
         errors[care] = np.sqrt(np.mean((offset - truly) ** 2))
     assert errors[CHECKED] < 0.9 * errors[Care()]

@@ -3,11 +3,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from kettlewell.practice.care import Care
 from kettlewell.practice.kitchens import LIMIT_PCT
 from kettlewell.practice.rules import Calendar, Never, Ours, Threshold
 from kettlewell.practice.run import Logged, fry, past, run
 from kettlewell.practice.score import measures, tally
+from kettlewell.practice.watch import Care
 
 
 @pytest.fixture(scope="module")
@@ -30,7 +30,11 @@ def test_the_clairvoyant_changes_only_where_the_coming_service_would_pass_the_li
 def decisions(practice, log):
     """Return what our rule decides in kitchens with this log, whatever the truth behind it."""
     rule = Ours(practice=practice, risk=0.05)
-    return [(rule.before(t, reading), rule.after(t, logged)) for t, (reading, logged) in enumerate(log)]
+    decided = []
+    for t, (reading, logged) in enumerate(log):
+        rule.read(t, reading, 0)
+        decided.append((rule.wants_again(t), rule.before(t, reading), rule.after(t, logged)))
+    return decided
 
 
 def test_rules_see_the_log_only(practice):

@@ -71,6 +71,12 @@ def serving(*services):
     return lambda kitchen: replace(kitchen, services=services)
 
 
+def with_breakfast(kitchen):
+    """Add a service in the morning."""
+    rest = tuple(service for service in kitchen.services if service.name != BREAKFAST.name)
+    return replace(kitchen, services=(BREAKFAST, *rest))
+
+
 CHANGES = {
     "hotter": of_first("fryers", set_temp_c=185.0),
     "cooler": of_last("fryers", set_temp_c=160.0),
@@ -82,7 +88,7 @@ CHANGES = {
     "other food": lambda kitchen: of_first("fryers", fries=("fish",))(adding("products", FISH)(kitchen)),
     "no food named": of_first("fryers", fries=()),
     "fries that wear more": of_first("products", wear_factor=1.6, uptake_kg_per_kg=0.12),
-    "breakfast too": lambda kitchen: replace(kitchen, services=(BREAKFAST, *kitchen.services)),
+    "breakfast too": with_breakfast,
     "lunch only": lambda kitchen: replace(kitchen, services=kitchen.services[:1]),
     "other hours": serving(SHORT_LUNCH, LATE_DINNER),
     "no lunch": serving(LATE_DINNER),

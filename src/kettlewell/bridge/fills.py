@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from django.db.models import OuterRef, Q, Subquery
 
 from kettlewell.records.models import Kitchen
-from kettlewell.records.selectors import standing
+from kettlewell.records.selectors import unreplaced
 
 YEAR = timedelta(days=365)
 
@@ -27,9 +27,9 @@ class PastFill:
 
 def past_fills(kitchen: Kitchen, fryer: str, now: datetime) -> list[PastFill]:
     """Return the fills of the last year that ended with a change or a move out, the newest first."""
-    turns = standing(kitchen).filter(kind__in=("change", "move"), at__gte=now - YEAR, at__lte=now)
+    turns = unreplaced(kitchen).filter(kind__in=("change", "move"), at__gte=now - YEAR, at__lte=now)
     own = turns.filter(Q(fryer=fryer) | Q(payload__into=fryer)).order_by("at", "seq")
-    readings = standing(kitchen).filter(fryer=fryer, kind="reading", at__lt=OuterRef("at")).order_by("-at")
+    readings = unreplaced(kitchen).filter(fryer=fryer, kind="reading", at__lt=OuterRef("at")).order_by("-at")
     read_at, read = (Subquery(readings.values(name)[:1]) for name in ("at", "payload"))
     rows = own.annotate(read_at=read_at, read=read).values_list("at", "kind", "fryer", "read_at", "read")
     fills: list[PastFill] = []

@@ -20,7 +20,6 @@ from kettlewell.telling import N_, Message
 
 NO_FRYER = N_("There is no fryer yet: set one up.")
 NO_SERVICE = N_("The kitchen has no services yet: say on which days and hours it fries.")
-IDLE = N_("{fryer}: no service of the week names it; say when it fries.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

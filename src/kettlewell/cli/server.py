@@ -151,7 +151,7 @@ def demo_home() -> Iterator[Path]:
 
 def demo_lines(reader: Reader, address: str) -> Iterator[Line]:
     """Bring Marrowby into the day book, and yield who can look around in it."""
-    from kettlewell.bridge import demo_kitchen  # noqa: PLC0415
+    from kettlewell.bridge.demo import demo_kitchen  # noqa: PLC0415
 
     _kitchen, people = demo_kitchen(reader.now)
     yield Line(text=reader.say(INVENTED))

@@ -165,13 +165,13 @@ class Watch:
         """Take in a check (K,; nan where there was none)."""
         lots = 1 if np.isnan(self.checked_s).any() else 2
         checked = ~np.isnan(deviation_pct)
-        days = np.nan_to_num(at.timestamp() - self.checked_s) / DAY.total_seconds()
+        elapsed_s = np.where(checked, np.nan_to_num(at.timestamp() - self.checked_s), 0.0)
         self.checked_s = np.where(checked, at.timestamp(), self.checked_s)
         taken = Check(
             meter=0,
             deviation_pct=deviation_pct,
             own_u_pct=np.full(len(deviation_pct), self.own_u_pct),
-            days=days,
+            days=elapsed_s / DAY.total_seconds(),
             adjusted=np.zeros(len(checked), bool) if adjusted is None else adjusted,
             other_lot=other_lot,
             lot_var=np.where(other_lot, lots * self.practice.findings.reference_u_pct**2, 0.0),

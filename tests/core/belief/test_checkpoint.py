@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from states import same
 
-from kettlewell.book import Change, Move, OutOfOrder, Return, SensoryNote, Store
+from kettlewell.book import Change, Move, OutOfOrder, Return, SensoryNote, Store, history_of
 from kettlewell.core import assess, checkpoint
 
 BUSY = (4, 6.5, 9, 11.5, 14)
@@ -108,3 +108,16 @@ def test_the_zone_in_which_times_are_told_does_not_spoil_a_checkpoint(kitchen, e
     then, now = checkpoint(kitchen, entries, at=at(3, "18:00")), at(4, "09:30")
     elsewhere = [replace(entry, at=entry.at.astimezone(tokyo)) for entry in entries]
     assert assess(kitchen, elsewhere, now=now, since=then) == assess(kitchen, entries, now=now)
+
+
+@pytest.mark.parametrize("change", [{"usual_load_kg": 40.0}, {"fries": ("fish",)}, {"set_temp_c": 190.0}])
+def test_work_done_before_a_change_of_settings_was_done_under_the_old_ones(kitchen, entries, at, change):
+    """Amid lunch, half an hour after a reading: the oil is as old as it was, whatever is fried from now on."""
+    now = at(1, "12:40")
+    other = replace(kitchen, fryers=(replace(kitchen.fryers[0], **change), kitchen.fryers[1]))
+    was, told = (
+        assess(settings, entries, now=now, of=["big"])[0]
+        for settings in (kitchen, history_of(kitchen).then(other, now))
+    )
+    assert told.tpc_mean_pct == pytest.approx(was.tpc_mean_pct, rel=1e-9)
+    assert told.rate_pct_per_h > 1.05 * was.rate_pct_per_h

@@ -5,7 +5,19 @@ from datetime import time
 
 import pytest
 
-from kettlewell.book import Change, HotHours, Load, Move, Oil, OilKind, Reading, Service
+from kettlewell.book import (
+    Change,
+    HotHours,
+    Load,
+    Move,
+    Oil,
+    OilKind,
+    Product,
+    Reading,
+    Service,
+    TopUp,
+    history_of,
+)
 from kettlewell.core import assess, checkpoint, history
 from kettlewell.core.ageing.rates import temperature_factor
 
@@ -160,3 +172,31 @@ def test_a_limit_that_forbids_its_own_value_is_past_at_it(told, kitchen, book, a
     entries = [*book(4, 8, 12, 16, 18.5), Reading(at=at(4, "09:10"), fryer="big", tpc_pct=19.5)]
     one = told(entries, at(4, "09:30"), place=replace(kitchen, limits=(strict,)))
     assert (one.verdict.key, one.verdict.reason.code) == ("change_before", "mean_past")
+
+
+def test_a_load_of_a_product_written_down_since_the_service_counts_for_it(kitchen, at):
+    """At noon they fried what the settings tell of at three only."""
+    scampi = Product(key="scampi", name="Scampi", wear_factor=1.5, uptake_kg_per_kg=0.1)
+    settings = history_of(kitchen).then(
+        replace(kitchen, products=(*kitchen.products, scampi)), at(0, "15:00")
+    )
+    change, now = Change(at=at(0, "08:00"), fryer="big"), at(0, "16:00")
+    little, much = (
+        Load(at=at(0, "15:30"), fryer="big", product="scampi", mass_kg=mass_kg) for mass_kg in (2.0, 40.0)
+    )
+    levels = [
+        assess(settings, [change, load], now=now, of=["big"])[0].tpc_mean_pct for load in (little, much)
+    ]
+    assert levels[1] > levels[0] + 0.5
+
+
+def test_what_is_written_of_a_fryer_that_has_just_come_costs_no_other_its_answer(kitchen, at):
+    third = replace(kitchen.fryers[0], key="third", name="Third pan")
+    settings = history_of(kitchen).then(replace(kitchen, fryers=(*kitchen.fryers, third)), at(0, "15:00"))
+    entries = [
+        Change(at=at(0, "08:00"), fryer="big"),
+        Change(at=at(0, "15:10"), fryer="third"),
+        TopUp(at=at(0, "15:20"), fryer="third", mass_kg=1.0),
+    ]
+    answers = assess(settings, entries, now=at(0, "16:00"))
+    assert {bath.fryer for bath in answers} == {"big", "small", "third"}

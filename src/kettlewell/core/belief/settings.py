@@ -94,14 +94,15 @@ def keys_in(kitchen: Kitchen) -> dict[str, set[str]]:
 
 def with_thing(kitchen: Kitchen, table: str, key: str, known: History, entry: Entry) -> Kitchen:
     """Return a kitchen with a thing as its settings first had it; raises ValueError where none did."""
+    if key in keys_in(kitchen)[table]:
+        return kitchen
     for other in known.kitchens():
         if key in keys_in(other)[table]:
             things: Any = (*getattr(kitchen, table), find(getattr(other, table), key))
             needed = [("oils", find(other.fryers, key).oil)] if table == "fryers" else []
             whole = kitchen
             for of, missing in needed:
-                if missing not in keys_in(kitchen)[of]:
-                    whole = with_thing(whole, of, missing, known, entry)
+                whole = with_thing(whole, of, missing, known, entry)
             if table == "fryers":
                 whole = with_products(whole, other, key)
             table_of: dict[str, Any] = {table: things}

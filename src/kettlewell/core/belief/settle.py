@@ -9,7 +9,7 @@ from kettlewell.book import Fryer, Kitchen
 from kettlewell.book.account import Vessel, in_fryer
 from kettlewell.core.arrays import Array, Index
 from kettlewell.core.belief.baths import Baths, baths_of, pattern_of, prior_of
-from kettlewell.core.belief.filter import Work, rescaled
+from kettlewell.core.belief.filter import Work, predict, rescaled
 from kettlewell.core.belief.joint import LEVEL, OF_BATHS, Belief
 from kettlewell.core.belief.layout import Layout
 from kettlewell.core.belief.loads import Pattern
@@ -27,8 +27,12 @@ def resettled(state: State, old: Kitchen, new: Kitchen) -> State:
     others; fryers that go are let go. A rate stays physical: another food, another usual load or oil of
     another kind changes it as the coefficients say.
     """
+    if new == old:
+        return state
     place = place_of(state)
     slots, baths = place.baths.slots, baths_of(new, place.baths.known)
+    if state.owed is not None:  # it was done under the old settings
+        state = replace(state, belief=predict(state.belief, state.owed), owed=None)
     state = with_meters_used(state, baths)
     belief = widened(state.belief, baths)
     belief = exchanged_fresh(belief, place_of(state).baths, baths)

@@ -115,6 +115,7 @@ def walk_to(
     come = tuple(islice(ahead, HORIZON_SERVICES))
     of_book = [*book.entries, *planned]
     said = by_service([*begun, *come], sorted(of_book, key=place) if planned else of_book)
+    book = told_late(book, begun, said, history_of(settings))
     state = walk(book, begun, said, until=now, fold=fold)
     return Walked(
         state=state, settings=history_of(settings).at(now), come=come, said=tuple(said[len(begun) :])
@@ -259,6 +260,19 @@ def by_service(slots: Sequence[Slot], book: Iterable[Entry]) -> list[list[OfServ
         else:
             said[own[entry.fryer]].append(entry)
     return said
+
+
+def told_late(book: Book, begun: Sequence[Slot], said: Sequence[Sequence[OfService]], known: History) -> Book:
+    """Return the book with what is said of its services there from their beginning on.
+
+    A load may be written down of a product, or of a fryer, that came since the service began.
+    """
+    if len(book.history.epochs) == 1:
+        return book
+    of_services = (
+        replace(entry, at=slot.begins) for slot, of_it in zip(begun, said, strict=False) for entry in of_it
+    )
+    return replace(book, history=completed(book.history, known, of_services))
 
 
 def walk(
@@ -432,8 +446,9 @@ def walk_days(
     new = [entry for entry in book.entries if entry.at < covers_to]
     done = [slot for slot in begun if slot.begins < covers_to]
     history = book.history.upto(covers_to - timedelta(microseconds=1))
-    pages = replace(book, entries=new, history=history)
-    state = walk(pages, done, by_service(done, new), until=covers_to, fold=fold)
+    said = by_service(done, new)
+    pages = told_late(replace(book, entries=new, history=history), done, said, history_of(settings))
+    state = walk(pages, done, said, until=covers_to, fold=fold)
     before, _ = parted(walked(history_of(settings)), covers_to)
     place_then = replace(
         place_of(state),

@@ -140,16 +140,18 @@ def meter_reports(
     *,
     now: datetime,
     since: Origin = None,
-    lately: Iterable[Entry] = (),
+    lately: Iterable[Entry] | None = (),
 ) -> tuple[MeterReport, ...]:
     """Return what is to be said of every meter of a kitchen.
 
-    From the readings of the last 90 days in ``lately`` the kitchen's own spread of oil is taken. Raises
+    From the readings of the last 90 days in ``lately`` the kitchen's own spread of oil is taken; None
+    asks for no worth of readings, by far the most of the work, and ``oils`` are empty. Raises
     ValueError as ``assess`` does.
     """
     here = here_of(walk_to(settings, entries, now=now, since=since), now)
     kitchen = carried(here.settings, here.place)
-    shown = [one for one in lately if isinstance(one, Reading) and now - SPREAD_OVER <= one.at <= now]
+    readings = [entry for entry in lately or () if isinstance(entry, Reading)]
+    shown = [reading for reading in readings if now - SPREAD_OVER <= reading.at <= now]
     return tuple(
         MeterReport(
             meter=meter,
@@ -157,7 +159,7 @@ def meter_reports(
             checks=charted(kitchen, history.facts.checks),
             next_check=next_check(kitchen, history, now),
             walk_pct_per_day=float(np.sqrt(history.drifting.walk_var)),
-            oils=worth_of(here, i, shown),
+            oils=() if lately is None else worth_of(here, i, shown),
         )
         for meter in here.settings.meters
         for i in [here.place.baths.meter_index(meter.key)]
