@@ -1,8 +1,21 @@
 """Oil that is changed, moved, stored, brought back, or stands cold."""
 
+from dataclasses import replace
+
 import pytest
 
-from kettlewell.book import Change, HotHours, Move, OutOfOrder, Return, Store, TopUp
+from kettlewell.book import (
+    Change,
+    HotHours,
+    Move,
+    OutOfOrder,
+    Product,
+    Return,
+    Store,
+    TopUp,
+    history_of,
+)
+from kettlewell.core import assess
 
 OLD = (4, 7, 10, 13)  # read on the mornings of days 0 to 3
 
@@ -158,3 +171,18 @@ def test_a_top_up_that_no_gap_explains_was_drained_first_and_freshens_the_bath(t
     usual, large = (TopUp(at=at(3, "14:10"), fryer="big", mass_kg=mass_kg) for mass_kg in (1.4, 12.0))
     now = at(3, "16:00")
     assert told([*book(*OLD), large], now).tpc_mean_pct < told([*book(*OLD), usual], now).tpc_mean_pct - 3
+
+
+def test_a_fryer_that_breaks_down_after_settings_changed_stands_cold_in_the_service_that_runs(kitchen, at):
+    """Lunch begins at 11, a product is added at 11:20, and at 11:40 the fryer is found broken."""
+    products = (*kitchen.products, Product(key="scampi", name="Scampi"))
+    settings = history_of(kitchen).then(replace(kitchen, products=products), at(0, "11:20"))
+    entries = [
+        Change(at=at(0, "08:00"), fryer="big"),
+        OutOfOrder(at=at(0, "11:40"), fryer="big"),
+    ]
+    plain, changed = (
+        assess(place, entries, now=at(0, "16:00"), of=["big"])[0].tpc_mean_pct
+        for place in (kitchen, settings)
+    )
+    assert changed == pytest.approx(plain, abs=1e-9)

@@ -285,6 +285,7 @@ def walk(
     if not begun and not times:
         return ordered(state, book.entries)
     first = min([*(slot.begins for slot in begun[:1]), *times[:1]])
+    orders = [entry for entry in book.entries if isinstance(entry, OutOfOrder)]
     n = i = 0
     for change, ends in zip([None, *changes], [*times, None], strict=True):
         begins = first if change is None or change.since is None else change.since
@@ -293,7 +294,7 @@ def walk(
             state = resettled(state, before.kitchen, carried(change.kitchen, before))
         m = len(begun) if ends is None else bisect_left(begun, ends, lo=n, key=attrgetter("begins"))
         j = len(book.entries) if ends is None else bisect_left(book.entries, ends, lo=i, key=attrgetter("at"))
-        pages = Pages(slots=begun[n:m], said=said[n:m], entries=book.entries[i:j])
+        pages = Pages(slots=begun[n:m], said=said[n:m], entries=book.entries[i:j], orders=orders)
         state = walk_epoch(state, pages, begins=begins, until=ends or until, fold=fold)
         n, i = m, j
     return state
@@ -301,11 +302,15 @@ def walk(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pages:
-    """What the book holds of one epoch: services that begin in it, what is said of each, and all entries."""
+    """What the book holds of one epoch: services that begin in it, what is said of each, and all entries.
+
+    ``orders`` are those of the whole book, since a service may go on when its epoch has ended.
+    """
 
     slots: Sequence[Slot]
     said: Sequence[Sequence[OfService]]
     entries: Sequence[Entry]
+    orders: Sequence[OutOfOrder]
 
 
 def walk_epoch(state: State, pages: Pages, *, begins: datetime, until: datetime, fold: Fold) -> State:
@@ -323,7 +328,7 @@ def with_work(state: State, pages: Pages) -> tuple[State, Sequence[Sequence[Runn
     if not pages.slots:
         return state, ()
     baths = place_of(state).baths
-    cold = cold_in(place_of(state), pages.entries)
+    cold = cold_in(place_of(state), pages.orders)
     notes = [
         noted(baths, slot, of_it, stood_cold=cold)
         for slot, of_it in zip(pages.slots, pages.said, strict=True)
@@ -353,12 +358,11 @@ def at_work(slot: Slot, fryers: Sequence[str], hot_h: np.ndarray, work: Work, t:
     ]
 
 
-def cold_in(at: Place, entries: Iterable[Entry]) -> Callable[[str, Slot], bool]:
+def cold_in(at: Place, written: Iterable[OutOfOrder]) -> Callable[[str, Slot], bool]:
     """Return what tells whether a fryer stood cold in a service: out of order at its middle, or closed."""
     orders: dict[str, list[OutOfOrder]] = {}
-    for entry in entries:
-        if isinstance(entry, OutOfOrder):
-            orders.setdefault(entry.fryer, []).append(entry)
+    for order in written:
+        orders.setdefault(order.fryer, []).append(order)
 
     def stood_cold(fryer: str, slot: Slot) -> bool:
         if not (at.closed or fryer in orders):
