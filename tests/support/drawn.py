@@ -2,7 +2,7 @@
 
 from datetime import UTC, datetime, time, timedelta
 
-from hypothesis import HealthCheck, Phase, settings
+from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 
 from kettlewell.book import (
@@ -34,9 +34,7 @@ from kettlewell.book import (
     TopUp,
 )
 
-FEW = settings(
-    max_examples=25, phases=[Phase.explicit, Phase.generate], suppress_health_check=[HealthCheck.too_slow]
-)
+FEW = settings(max_examples=25, suppress_health_check=[HealthCheck.too_slow])
 FEWER = settings(FEW, max_examples=10)
 START = datetime(2026, 9, 7, 6, tzinfo=UTC)
 DAYS = 6

@@ -112,7 +112,7 @@ def test_the_zone_in_which_times_are_told_does_not_spoil_a_checkpoint(kitchen, e
 
 @pytest.mark.parametrize("change", [{"usual_load_kg": 40.0}, {"fries": ("fish",)}, {"set_temp_c": 190.0}])
 def test_work_done_before_a_change_of_settings_was_done_under_the_old_ones(kitchen, entries, at, change):
-    """Amid lunch, half an hour after a reading: the oil is as old as it was, whatever is fried from now on."""
+    """Amid lunch, half an hour after a reading: the oil is as old as it was."""
     now = at(1, "12:40")
     other = replace(kitchen, fryers=(replace(kitchen.fryers[0], **change), kitchen.fryers[1]))
     was, told = (
