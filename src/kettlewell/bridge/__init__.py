@@ -12,6 +12,7 @@ from kettlewell.book import (
     find,
 )
 from kettlewell.book.units import DENSITY_KG_PER_L
+from kettlewell.bridge.accounts import empty_baths, oil_is_kept
 from kettlewell.bridge.amounts import food_amount_kg, food_units, oil_amount_kg, oil_units
 from kettlewell.bridge.demo import DemoPerson, demo_kitchen
 from kettlewell.bridge.fills import PastFill, past_fills
@@ -101,6 +102,7 @@ __all__ = [
     "decided",
     "demo_kitchen",
     "difference_plot",
+    "empty_baths",
     "find",
     "food_amount_kg",
     "food_units",
@@ -113,6 +115,7 @@ __all__ = [
     "meter_chart",
     "meters_standing",
     "oil_amount_kg",
+    "oil_is_kept",
     "oil_units",
     "past_fills",
     "record",

@@ -1,6 +1,6 @@
 """Reading the day book."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import datetime
 from uuid import UUID
 
@@ -60,10 +60,19 @@ def asking(kitchen: Kitchen) -> QuerySet[Entry]:
     return Entry.objects.filter(kitchen=kitchen, asks=True)
 
 
-def oil_is_kept(kitchen: Kitchen, fryer: str) -> bool:
-    """Tell whether oil of a fryer was taken out and kept, and not put back since."""
-    turns = standing(kitchen).filter(fryer=fryer, kind__in=("store", "return"))
-    return turns.order_by("-at", "-seq").values_list("kind", flat=True).first() == "store"
+def of_vessels(kitchen: Kitchen, fryers: Collection[str], kinds: Collection[str]) -> QuerySet[Entry]:
+    """Return what stands of some kinds at some fryers, in the order things happened."""
+    return standing(kitchen).filter(fryer__in=fryers, kind__in=kinds).order_by("at", "seq")
+
+
+def joined_to(kitchen: Kitchen, fryers: Iterable[str]) -> set[str]:
+    """Return these fryers and all whose oil may have come to them through moves."""
+    moves = list(standing(kitchen).filter(kind="move").values_list("fryer", "payload__into"))
+    joined, more = set(fryers), True
+    while more:
+        sources = {source for source, into in moves if into in joined} - joined
+        joined, more = joined | sources, bool(sources)
+    return joined
 
 
 def settled_by(verdict: Entry) -> Entry | None:

@@ -55,4 +55,4 @@ def drainers(visit: Visit, initial: Mapping[str, object]) -> list[tuple[str, str
 
 def empty_baths(visit: Visit) -> set[str]:
     """Return the fryers that hold no oil."""
-    return {one.fryer for one in bridge.standing(visit.kitchen, visit.now).assessments if one.empty}
+    return bridge.empty_baths(visit.kitchen, visit.now)

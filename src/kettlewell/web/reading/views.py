@@ -17,7 +17,6 @@ from kettlewell.records.kinds import AT_A_FRYER
 from kettlewell.records.models import Entry
 from kettlewell.records.selectors import (
     notes_of,
-    oil_is_kept,
     open_calls,
     open_changes,
     settled_by,
@@ -100,7 +99,7 @@ def acts(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     setup = setup_with(visit, fryer)
     assessment = assessment_at(bridge.standing(visit.kitchen, visit.now), fryer)
     in_use = assessment is None or assessment.in_use
-    kept = oil_is_kept(visit.kitchen, fryer)
+    kept = bridge.oil_is_kept(visit.kitchen, fryer, visit.now)
     context = {
         "fryer": fryer,
         "name": name_of(setup, fryer),
@@ -138,7 +137,7 @@ def act(request: HttpRequest, visit: Visit, fryer: str, kind: str) -> HttpRespon
 
 def impossible(visit: Visit, fryer: str, kind: str) -> str:
     """Return why something cannot have been done at a fryer, by the book; "" where it can."""
-    if kind == "return" and not oil_is_kept(visit.kitchen, fryer):
+    if kind == "return" and not bridge.oil_is_kept(visit.kitchen, fryer, visit.now):
         return _("By the book no oil of this fryer is kept.")
     if kind in ("store", "move") and fryer in empty_baths(visit):
         return _("By the book this bath is empty.")
