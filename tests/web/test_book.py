@@ -12,8 +12,8 @@ from django.urls import reverse
 from django.utils import translation
 
 from kettlewell import bridge, clock
+from kettlewell.book.kinds import KINDS
 from kettlewell.records.ids import uuid7
-from kettlewell.records.kinds import KINDS
 from kettlewell.records.ledger import Hand, Told, setting_add
 from kettlewell.records.models import Entry, Role
 from kettlewell.records.people import SeatTerms, seat_remove, seat_set

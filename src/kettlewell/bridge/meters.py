@@ -10,8 +10,10 @@ from uuid import UUID
 from django.db.models import Max, Q
 
 from kettlewell.book import Message, MeterCheck
+from kettlewell.book.kinds import COUNTING
+from kettlewell.book.payloads import payload_of, value_of
 from kettlewell.bridge import beliefs, replays
-from kettlewell.bridge.entries import book_of, entry_of, payload_of
+from kettlewell.bridge.entries import book_of
 from kettlewell.bridge.setups import setup_of
 from kettlewell.bridge.standing import basis_of, minute_after, problem_of
 from kettlewell.core.metering.checks import Decision, decide
@@ -19,7 +21,6 @@ from kettlewell.core.metering.pairs import SideBySide, side_by_side
 from kettlewell.core.outlook.lookback import LookBack, Relied, last_good, look_back
 from kettlewell.core.outlook.meters import SPREAD_OVER, MeterReport, meter_reports
 from kettlewell.folder import Setup
-from kettlewell.records.kinds import COUNTING
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.selectors import last_that_counts, settled_after
 
@@ -88,7 +89,7 @@ def decided(kitchen: Kitchen, check: Entry) -> Decision:
 
 def check_of(check: Entry) -> MeterCheck:
     """Return the core's value of a check that is written down."""
-    return cast("MeterCheck", entry_of(check.kind, check.payload, at=check.at, ref=f"#{check.seq}"))
+    return cast("MeterCheck", value_of(check.kind, check.payload, at=check.at, ref=f"#{check.seq}"))
 
 
 def looked_back(kitchen: Kitchen, failed: Entry) -> LookedBack | None:

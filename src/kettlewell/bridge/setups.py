@@ -9,13 +9,15 @@ from uuid import UUID
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
+from kettlewell.book.plain import decimal_text
+from kettlewell.book.settings import FINEST_RESOLUTION_PCT, TABLES
 from kettlewell.core.belief.week import AtOnceError
 from kettlewell.folder import NUMBERS, KitchenError, Setup, setup_from
 from kettlewell.records.models import Kitchen
 from kettlewell.records.settings import Things, settings_mark, settings_of
 
-KEYED = ("oils", "products", "fryers", "meters", "reference_lots")
-UNKEYED = ("services", "limits")
+KEYED = tuple(name for name, thing in TABLES.items() if thing.keyed)
+UNKEYED = tuple(name for name, thing in TABLES.items() if not thing.keyed)
 
 
 def setup_of(kitchen: Kitchen, *, at_seq: int | None = None) -> Setup:
@@ -26,7 +28,7 @@ def setup_of(kitchen: Kitchen, *, at_seq: int | None = None) -> Setup:
 @lru_cache(maxsize=64)
 def _setup(pk: UUID, seq: int, last_hash: str) -> Setup:
     row = Kitchen(pk=pk, settings_seq=seq, settings_hash=last_hash)
-    return setup_from(tables(settings_of(row)))
+    return setup_from(tables(readable(settings_of(row))))
 
 
 def check_setup(things: Things) -> None:
@@ -70,3 +72,14 @@ def _number(value: object) -> object:
         return Decimal(str(value))
     except InvalidOperation:
         return value  # the check of the table says what is wrong with it
+
+
+def readable(things: Things) -> Things:
+    """Return settings with no display finer than one may be set to now; a day book may hold such a one."""
+    meters = things.get("meters", {})
+    fine = {
+        key: {**values, "resolution_pct": decimal_text(FINEST_RESOLUTION_PCT)}
+        for key, values in meters.items()
+        if 0 < Decimal(values.get("resolution_pct") or 1) < Decimal(str(FINEST_RESOLUTION_PCT))
+    }
+    return {**things, "meters": {**meters, **fine}} if fine else things

@@ -10,22 +10,20 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from kettlewell.book import Message, MeterCheck
+from kettlewell.book.kinds import COUNTING, KINDS
+from kettlewell.book.payloads import value_of
+from kettlewell.book.plain import decimal_text, time_text
 from kettlewell.bridge import replays
-from kettlewell.bridge.entries import entry_of
 from kettlewell.bridge.setups import setup_of
 from kettlewell.bridge.standing import Standing, standing
 from kettlewell.core.limits import LimitStatus
 from kettlewell.core.metering.checks import check_possible
 from kettlewell.core.outlook.values import Assessment
-from kettlewell.records.canonical import decimal_text, time_text
 from kettlewell.records.checks import fryers_of
 from kettlewell.records.ids import uuid7
-from kettlewell.records.kinds import COUNTING
 from kettlewell.records.ledger import Hand, Told, entry_add
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.selectors import verdict_on
-
-ALWAYS_TOLD = frozenset({"reading", "laboratory", "senses"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,7 +77,7 @@ def check_meter(kitchen: Kitchen, entry: Entry) -> None:
     """Raise ValidationError for a check of a meter that was not in use then."""
     if entry.kind != "meter_check":
         return
-    check = entry_of(entry.kind, entry.payload, at=entry.at, ref=f"#{entry.seq}")
+    check = value_of(entry.kind, entry.payload, at=entry.at, ref=f"#{entry.seq}")
     assert isinstance(check, MeterCheck)  # noqa: S101 - tells mypy
     try:
         check_possible(check, setup_of(kitchen).kitchen)
@@ -100,7 +98,7 @@ def issue(
     kitchen: Kitchen, assessment: Assessment, stands: Standing, *, entry: Entry, hand: Hand
 ) -> Entry | None:
     """Return the verdict on a fryer as an entry; None where nothing else is told than before."""
-    if entry.kind not in ALWAYS_TOLD and told_last(kitchen, assessment.fryer) == assessment.verdict.key:
+    if not KINDS[entry.kind].always_told and told_last(kitchen, assessment.fryer) == assessment.verdict.key:
         return None
     payload = {**verdict_payload(assessment, stands), "answers": str(entry.id)}
     told = Told(id=uuid7(hand.now), kind="verdict", happened_at=hand.now, payload=payload)

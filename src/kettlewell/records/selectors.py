@@ -6,7 +6,7 @@ from uuid import UUID
 
 from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 
-from kettlewell.records.kinds import COUNTING
+from kettlewell.book.kinds import COUNTING
 from kettlewell.records.models import Entry, Kitchen, Private, Seat
 
 

@@ -7,8 +7,8 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from kettlewell.bridge import told_message
-from kettlewell.records.kinds import ANSWERS, FOOD_UNITS, KINDS, OIL_UNITS
+from kettlewell.bridge import Force, told_message
+from kettlewell.records.kinds import ANSWERS, FOOD_UNITS, OIL_UNITS, PAYLOADS
 from kettlewell.records.models import Entry
 from kettlewell.records.settings import Things, settings_of
 from kettlewell.telling import N_, Reader
@@ -18,8 +18,6 @@ from kettlewell.web.book.sentences import CONDITIONS, SHOWN, figure
 from kettlewell.web.setup.facts import facts, name_of
 
 Fact = tuple[str, str]
-
-HOUSE = "house"
 
 CHANCE = N_(
     "{percent} by the end of the coming service, {next} by the end of the one after; {risk} is accepted"
@@ -48,7 +46,7 @@ def details_of(entry: Entry, names: Names, reader: Reader) -> list[Fact]:
     if entry.kind == "setting":
         thing, values = entry.payload["thing"], entry.payload.get("values") or {}
         return set_facts(thing, values, settings_of(entry.kitchen, at_seq=entry.seq), reader)
-    fields = KINDS[entry.kind].base_fields
+    fields = PAYLOADS[entry.kind].base_fields
     return [
         (str(fields[name].label), _shown(name, value, names, reader))
         for name, value in entry.payload.items()
@@ -68,7 +66,7 @@ def verdict_details(verdict: Entry, reader: Reader) -> ToldVerdict:
     level = reader.say(LEVEL, mean=float(told["tpc_mean_pct"]), sd=float(told["tpc_sd_pct"]))
     limits = [
         reader.say(
-            OWN_LIMIT if limit["jurisdiction"] == HOUSE else LIMIT,
+            OWN_LIMIT if limit["jurisdiction"] == Force.HOUSE else LIMIT,
             **{**limit, "value": figure(limit["value"], reader)},
         )
         for limit in told["limits"]

@@ -4,8 +4,11 @@ from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import Any
 
+from kettlewell.book.fields import Type
+from kettlewell.book.kinds import CONDITIONS as OF_A_SOUND_READING
+from kettlewell.book.kinds import KINDS
 from kettlewell.bridge import VerdictKey
-from kettlewell.records.kinds import CARE, COMPARED, FOOD_DONE, OIL_DONE, SIGNS, STANDS, ReadingPayload
+from kettlewell.records.kinds import CARE, FOOD_DONE, OIL_DONE, SIGNS, STANDS
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.verdicts import VERDICTS
 from kettlewell.web.book.names import Names
@@ -13,8 +16,15 @@ from kettlewell.web.book.names import Names
 Payload = Mapping[str, Any]
 Show = Callable[[Any, Names, Reader], str]
 
-CONDITIONS = ("no_food", "no_bubbles", "probe_clear", "steady")
-FIGURES = ("tpc_pct", "u_pct", "oil_temp_c", "amount", "mass_kg", "hot_h", *COMPARED)
+CONDITIONS = tuple(condition.name for condition in OF_A_SOUND_READING)
+FIGURES = tuple(
+    dict.fromkeys(
+        field.name
+        for kind in KINDS.values()
+        for field in kind.fields
+        if kind.counts and field.type is Type.NUMBER
+    )
+)
 NOT_SO = N_("Not so: {conditions}.")
 NOT_KNOWN = N_("Not known: {conditions}.")
 
@@ -89,7 +99,9 @@ def doubts(kind: str, payload: Payload, reader: Reader) -> list[str]:
         return []
     told = []
     for answer, text in (("no", NOT_SO), ("unknown", NOT_KNOWN)):
-        labels = [str(LABELS[name]) for name in CONDITIONS if payload.get(name) == answer]
+        labels = [
+            reader.say(asked.label) for asked in OF_A_SOUND_READING if payload.get(asked.name) == answer
+        ]
         if labels:
             told.append(reader.say(text, conditions="; ".join(labels)))
     return told
@@ -224,7 +236,6 @@ TEXTS: dict[str, Callable[[Payload], str]] = {
     "undone": lambda _: N_("An entry was undone: it did not happen."),
     "erased": lambda _: N_("Names or notes erased, as people may ask. Entries: {number}."),
 }
-LABELS = {name: field.label for name, field in ReadingPayload.base_fields.items()}
 
 
 def _name(thing: str) -> Show:

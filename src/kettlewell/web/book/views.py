@@ -15,9 +15,9 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from kettlewell import bridge
+from kettlewell.book.kinds import CORRECTABLE
 from kettlewell.records.access import Act, act_of
 from kettlewell.records.ids import uuid7
-from kettlewell.records.kinds import CORRECTABLE
 from kettlewell.records.models import Entry
 from kettlewell.web.book.details import details_of, settings_of_its_day, verdict_details
 from kettlewell.web.book.forms import FilterForm, ReasonForm, UndoForm

@@ -12,12 +12,13 @@ from django.http import QueryDict
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell import bridge
+from kettlewell.book import kinds as kinds_told
 from kettlewell.bridge import Draining, Setup
 from kettlewell.records import kinds
 from kettlewell.web.reading.times import ClockField
 
 Choices = list[tuple[str, Any]]
-CONDITIONS = ("no_food", "no_bubbles", "probe_clear", "steady")
+CONDITIONS = tuple(condition.name for condition in kinds_told.CONDITIONS)
 NUMBER = "number"
 UNKNOWN = ("unknown", _("I don't know"))
 
@@ -141,7 +142,8 @@ def named(things: Iterable[Any]) -> Choices:
     return [(thing.key, thing.name) for thing in things]
 
 
-class ReadingForm(OnScreen, kinds.ReadingPayload):
+@kinds.fields_of("reading")
+class ReadingForm(OnScreen):
     """A reading: one tap says that all four conditions are met."""
 
     aside = ("note", "at", "all_so")
@@ -190,7 +192,8 @@ class ReadingForm(OnScreen, kinds.ReadingPayload):
         return cleaned
 
 
-class LaboratoryForm(OnScreen, kinds.LaboratoryPayload):
+@kinds.fields_of("laboratory")
+class LaboratoryForm(OnScreen):
     """A laboratory's result."""
 
     def offer(self) -> None:
@@ -201,7 +204,8 @@ class LaboratoryForm(OnScreen, kinds.LaboratoryPayload):
         )
 
 
-class SensesForm(OnScreen, kinds.SensesPayload):
+@kinds.fields_of("senses")
+class SensesForm(OnScreen):
     """What smells, smokes, foams: and whether the oil is spoiled."""
 
     pictured = ("signs",)
@@ -219,7 +223,8 @@ class SensesForm(OnScreen, kinds.SensesPayload):
         self.order_fields(["signs", "spoiled"])
 
 
-class TopUpForm(OnScreen, kinds.TopUpPayload):
+@kinds.fields_of("top_up")
+class TopUpForm(OnScreen):
     """Fresh oil, in the measures this kitchen has."""
 
     def offer(self) -> None:
@@ -240,7 +245,8 @@ class TopUpForm(OnScreen, kinds.TopUpPayload):
         return cleaned
 
 
-class LoadForm(OnScreen, kinds.LoadPayload):
+@kinds.fields_of("load")
+class LoadForm(OnScreen):
     """Food that was fried; how much may stay unknown."""
 
     def offer(self) -> None:
@@ -276,7 +282,8 @@ def ask_drainer(form: OnScreen) -> None:
     form.fields["drained_by"].help_text = _("Only people trained to drain are named here.")
 
 
-class CareForm(OnScreen, kinds.CarePayload):
+@kinds.fields_of("care")
+class CareForm(OnScreen):
     """Skimmed, filtered, boiled out."""
 
     pictured = ("care",)
@@ -286,7 +293,8 @@ class CareForm(OnScreen, kinds.CarePayload):
         self.choose("care", list(kinds.CARE))
 
 
-class ChangeForm(OnScreen, kinds.ChangePayload):
+@kinds.fields_of("change")
+class ChangeForm(OnScreen):
     """A bath filled fresh."""
 
     def offer(self) -> None:
@@ -300,7 +308,8 @@ class ChangeForm(OnScreen, kinds.ChangePayload):
             self.drop("oil")
 
 
-class MoveForm(OnScreen, kinds.MovePayload):
+@kinds.fields_of("move")
+class MoveForm(OnScreen):
     """Oil pumped into another fryer."""
 
     unasked = ("fryer",)
@@ -324,7 +333,8 @@ class MoveForm(OnScreen, kinds.MovePayload):
         return cleaned
 
 
-class HotHoursForm(OnScreen, kinds.HotHoursPayload):
+@kinds.fields_of("hot_hours")
+class HotHoursForm(OnScreen):
     """How long the bath was hot."""
 
     def offer(self) -> None:
@@ -332,7 +342,8 @@ class HotHoursForm(OnScreen, kinds.HotHoursPayload):
         big(self, "hot_h", "oil_temp_c")
 
 
-class OrderForm(OnScreen, kinds.OrderPayload):
+@kinds.fields_of("order")
+class OrderForm(OnScreen):
     """Out of use, or back in use."""
 
     def offer(self) -> None:
@@ -346,7 +357,8 @@ class OrderForm(OnScreen, kinds.OrderPayload):
         answered(self, "back")
 
 
-class StoreForm(OnScreen, kinds.StorePayload):
+@kinds.fields_of("store")
+class StoreForm(OnScreen):
     """Oil taken out and kept."""
 
     def offer(self) -> None:
@@ -354,21 +366,25 @@ class StoreForm(OnScreen, kinds.StorePayload):
         ask_drainer(self)
 
 
-class ReturnForm(OnScreen, kinds.OfFryer):
+@kinds.fields_of("return")
+class ReturnForm(OnScreen):
     """Kept oil put back: there is nothing more to say."""
 
 
-class CallForm(OnScreen, kinds.CallPayload):
+@kinds.fields_of("call")
+class CallForm(OnScreen):
     """The chef is called."""
 
 
-class AnswerForm(OnScreen, kinds.AnswerPayload):
+@kinds.fields_of("answer")
+class AnswerForm(OnScreen):
     """A call is answered."""
 
     given = ("call",)
 
 
-class SettledForm(OnScreen, kinds.SettledPayload):
+@kinds.fields_of("settled")
+class SettledForm(OnScreen):
     """What was done with the oil and with the food."""
 
     given = ("verdict",)

@@ -10,10 +10,10 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from kettlewell import bridge
+from kettlewell.book.kinds import AT_A_FRYER
 from kettlewell.bridge import Setup
 from kettlewell.records.access import Act
 from kettlewell.records.ids import uuid7
-from kettlewell.records.kinds import AT_A_FRYER
 from kettlewell.records.models import Entry
 from kettlewell.records.selectors import (
     notes_of,

@@ -9,8 +9,8 @@ from django.utils.html import format_html
 from django.utils.translation import gettext as _
 
 from kettlewell import bridge
+from kettlewell.book.kinds import CORRECTABLE
 from kettlewell.bridge import Recorded
-from kettlewell.records.kinds import CORRECTABLE
 from kettlewell.records.models import Entry
 from kettlewell.web.book.names import names_of
 from kettlewell.web.book.sentences import sentence
