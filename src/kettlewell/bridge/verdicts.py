@@ -5,19 +5,15 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.utils.translation import gettext as _
 
-from kettlewell.book import Message, MeterCheck
+from kettlewell.book import Message
 from kettlewell.book.kinds import COUNTING, KINDS
-from kettlewell.book.payloads import value_of
 from kettlewell.book.plain import decimal_text, time_text
 from kettlewell.bridge import replays
-from kettlewell.bridge.setups import setup_of
+from kettlewell.bridge.door import check_true, weighed
 from kettlewell.bridge.standing import Standing, standing
 from kettlewell.core.limits import LimitStatus
-from kettlewell.core.metering.checks import check_possible
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.records.checks import fryers_of
 from kettlewell.records.ids import uuid7
@@ -44,13 +40,13 @@ def record(kitchen: Kitchen, told: Told, hand: Hand) -> Recorded:
 
     After a reading, a laboratory result or a sensory note a verdict is issued each time, after
     all else where it is another than the fryer's last: after an entry about a meter, of every
-    fryer in use. Raises ValidationError by field.
+    fryer in use. Raises ValidationError by field, PermissionDenied for who may not write it.
     """
     with transaction.atomic():
-        entry, new = entry_add(kitchen, told, hand)
+        entry, new = entry_add(kitchen, weighed(kitchen, told), hand)
         concerns = entry.kind in COUNTING or entry.kind == "undone"
         if new:
-            check_meter(kitchen, entry)
+            check_true(kitchen, entry, hand)
         if new and concerns:
             told_late(kitchen, entry, hand.now)
     if not concerns:
@@ -71,19 +67,6 @@ def record(kitchen: Kitchen, told: Told, hand: Hand) -> Recorded:
         verdict=verdicts.get(own),
         assessment=next((one for one in stands.assessments if one.fryer == own), None),
     )
-
-
-def check_meter(kitchen: Kitchen, entry: Entry) -> None:
-    """Raise ValidationError for a check of a meter that was not in use then."""
-    if entry.kind != "meter_check":
-        return
-    check = value_of(entry.kind, entry.payload, at=entry.at, ref=f"#{entry.seq}")
-    assert isinstance(check, MeterCheck)  # noqa: S101 - tells mypy
-    try:
-        check_possible(check, setup_of(kitchen).kitchen)
-    except ValueError:
-        refusal = _("This meter was not in use yet. Correct the time, or since when it is in use.")
-        raise ValidationError({"happened_at": refusal}) from None
 
 
 def told_late(kitchen: Kitchen, entry: Entry, now: datetime) -> None:

@@ -28,7 +28,6 @@ def form_of(
         setup=in_use_first(visit) if "meter" in FORMS[kind].base_fields else bridge.setup_of(visit.kitchen),
         fryer=fryer,
         drainers=drainers(visit, initial) if "drained_by" in FORMS[kind].base_fields else (),
-        empty=empty_baths(visit) if kind == "move" else (),
     )
 
 

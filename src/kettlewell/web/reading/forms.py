@@ -1,8 +1,7 @@
 """The forms of the acts at a fryer, as a cook fills them in: the payloads of the day book, on a screen."""
 
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from datetime import datetime
-from decimal import Decimal
 from typing import Any, cast
 from zoneinfo import ZoneInfo
 
@@ -43,14 +42,12 @@ class OnScreen(kinds.Payload):
         setup: Setup,
         fryer: str,
         drainers: Iterable[tuple[str, str]] = (),
-        empty: Collection[str] = (),
     ) -> None:
         """Offer what this kitchen has; read of the data what the form asks for, and no more.
 
-        ``drainers`` are the people who may be named as having drained a bath, by id and name;
-        ``empty`` are the fryers that hold no oil.
+        ``drainers`` are the people who may be named as having drained a bath, by id and name.
         """
-        self.setup, self.key, self.drainers, self.empty = setup, fryer, list(drainers), empty
+        self.setup, self.key, self.drainers = setup, fryer, list(drainers)
         super().__init__(initial={**(initial or {})})
         for name in (*self.unasked, *self.given):
             self.drop(name)
@@ -235,13 +232,10 @@ class TopUpForm(OnScreen):
         self.fields["amount"].help_text = _("Leave it empty for “to the mark”.")
 
     def clean(self) -> dict[str, Any]:
-        """Work out the mass."""
+        """Take no amount beside "to the mark"."""
         cleaned = super().clean()
-        if not self.errors:
-            if cleaned["unit"] == "mark":
-                cleaned["amount"] = None
-            amount, unit = cleaned["amount"], cleaned["unit"]
-            weigh(self, lambda: bridge.oil_amount_kg(self.setup, self.key, amount, unit))
+        if cleaned.get("unit") == "mark":
+            cleaned["amount"] = None
         return cleaned
 
 
@@ -263,13 +257,10 @@ class LoadForm(OnScreen):
             self.initial.setdefault("product", usual[0])
 
     def clean(self) -> dict[str, Any]:
-        """Work out the mass."""
+        """Take no unit where no amount is told."""
         cleaned = super().clean()
-        if not self.errors:
-            amount, unit = cleaned["amount"], cleaned["unit"]
-            if amount is None:
-                cleaned["unit"] = ""
-            weigh(self, lambda: bridge.food_amount_kg(self.setup, cleaned["product"], amount, unit))
+        if cleaned.get("amount") is None:
+            cleaned["unit"] = ""
         return cleaned
 
 
@@ -319,18 +310,6 @@ class MoveForm(OnScreen):
         self.choose("into", named(one for one in self.setup.kitchen.fryers if one.key != self.key))
         self.fields["mass_kg"].help_text = _("Leave it empty if all that fits went over.")
         big(self, "mass_kg")
-
-    def clean(self) -> dict[str, Any]:
-        """Ask how much went into a bath that holds oil already; what was told before may stay so."""
-        cleaned = super().clean()
-        into, all_of_it = cleaned.get("into"), cleaned.get("mass_kg") is None
-        as_told = into == self.initial.get("into") and "mass_kg" not in self.initial
-        if all_of_it and into not in self.empty and not as_told and not self.errors:
-            self.add_error(
-                "mass_kg",
-                _("By the book that fryer holds oil: say how much went in, or write first where it went."),
-            )
-        return cleaned
 
 
 @kinds.fields_of("hot_hours")
@@ -397,22 +376,11 @@ class SettledForm(OnScreen):
         self.fields["drained_by"].help_text = _("Only people trained to drain are named here.")
 
     def clean(self) -> dict[str, Any]:
-        """Ask who drained it where it was drained."""
+        """Name nobody where nothing was drained."""
         cleaned = super().clean()
-        drained = cleaned.get("oil_done") == "drained"
-        if not drained:
+        if cleaned.get("oil_done") != "drained":
             cleaned["drained_by"] = ""
-        elif not cleaned.get("drained_by") and not cleaned.get("note") and "drained_by" not in self.errors:
-            self.add_error("drained_by", _("Say who drained it; if someone else did, write who in the note."))
         return cleaned
-
-
-def weigh(form: OnScreen, mass_kg: Callable[[], Decimal | None]) -> None:
-    """Put the mass of an amount beside it, or the reason why it has none."""
-    try:
-        form.cleaned_data["mass_kg"] = mass_kg()
-    except ValidationError as error:
-        form.refuse(error)
 
 
 FORMS: dict[str, type[OnScreen]] = {
