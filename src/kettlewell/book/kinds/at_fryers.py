@@ -24,6 +24,7 @@ AT_FRYERS = (
     EntryKind(
         key="reading",
         words=N_("Readings"),
+        says=(N_("{fryer} read: {tpc_pct} %, the oil at {oil_temp_c} °C."), N_("{fryer} read: {tpc_pct} %.")),
         value=entries.Reading,
         fields=(
             FRYER,
@@ -38,6 +39,11 @@ AT_FRYERS = (
     EntryKind(
         key="laboratory",
         words=N_("Laboratory results"),
+        title=N_("A laboratory's result"),
+        says=(
+            N_("Laboratory on {fryer}: {tpc_pct} %, standard uncertainty {u_pct} %."),
+            N_("Laboratory on {fryer}: {tpc_pct} %."),
+        ),
         value=entries.LabResult,
         fields=(
             FRYER,
@@ -58,6 +64,7 @@ AT_FRYERS = (
     EntryKind(
         key="senses",
         words=N_("Smell and looks"),
+        title=N_("Smell it and look at it"),
         value=entries.SensoryNote,
         fields=(
             FRYER,
@@ -78,6 +85,7 @@ AT_FRYERS = (
     EntryKind(
         key="top_up",
         words=N_("Top-ups"),
+        title=N_("Oil topped up"),
         value=entries.TopUp,
         fields=(
             FRYER,
@@ -90,6 +98,7 @@ AT_FRYERS = (
     EntryKind(
         key="care",
         words=N_("Skimming, filtering, boiling out"),
+        title=N_("Skimmed, filtered or boiled out"),
         value=entries.Care,
         fields=(FRYER, choice(name="care", choices=CARE, label=N_("What was done"), attribute="kind")),
         log={kind: {"care": kind} for kind, _ in CARE},
@@ -97,6 +106,8 @@ AT_FRYERS = (
     EntryKind(
         key="change",
         words=N_("Changes"),
+        title=N_("Filled with fresh oil"),
+        says=(N_("{fryer} emptied and filled fresh with {oil}."), N_("{fryer} emptied and filled fresh.")),
         value=entries.Change,
         fields=(
             FRYER,
@@ -108,6 +119,11 @@ AT_FRYERS = (
     EntryKind(
         key="move",
         words=N_("Moves"),
+        title=N_("Oil moved to another fryer"),
+        says=(
+            N_("{mass_kg} kg of oil moved from {fryer} into {into}."),
+            N_("Oil moved from {fryer} into {into}, as much as fits."),
+        ),
         value=entries.Move,
         fields=(
             FRYER,
@@ -126,16 +142,25 @@ AT_FRYERS = (
     EntryKind(
         key="store",
         words=N_("Oil taken out and kept"),
+        title=N_("Oil taken out and kept"),
+        says=(N_("The oil of {fryer} was taken out and kept."),),
         value=entries.Store,
         fields=(FRYER, drained_by()),
         log={"store": {}},
     ),
     EntryKind(
-        key="return", words=N_("Oil put back"), value=entries.Return, fields=(FRYER,), log={"return": {}}
+        key="return",
+        words=N_("Oil put back"),
+        title=N_("Kept oil put back"),
+        says=(N_("The kept oil was put back into {fryer}."),),
+        value=entries.Return,
+        fields=(FRYER,),
+        log={"return": {}},
     ),
     EntryKind(
         key="load",
         words=N_("Food fried"),
+        title=N_("Food fried"),
         value=entries.Load,
         fields=(
             FRYER,
@@ -149,6 +174,8 @@ AT_FRYERS = (
     EntryKind(
         key="hot_hours",
         words=N_("Hot hours"),
+        title=N_("How long it was hot"),
+        says=(N_("{fryer} hot for {hot_h} hours at {oil_temp_c} °C."), N_("{fryer} hot for {hot_h} hours.")),
         value=entries.HotHours,
         fields=(
             FRYER,
@@ -167,6 +194,7 @@ AT_FRYERS = (
     EntryKind(
         key="order",
         words=N_("In and out of use"),
+        title=N_("Out of use, or back"),
         value=entries.OutOfOrder,
         fields=(FRYER, BACK),
         log={"out-of-order": {}, "back-in-order": {"back": True}},

@@ -42,6 +42,10 @@ AT_METERS = (
     EntryKind(
         key="comparison",
         words=N_("Meters compared"),
+        says=(
+            N_("{meter} was compared with {against} in {oil}; what was found counts from then on."),
+            N_("{meter} was compared with the laboratory in {oil}; what was found counts from then on."),
+        ),
         concerns=Concerns.METER,
         value=entries.Adopted,
         fields=(

@@ -29,10 +29,17 @@ WHERE_IT_FELL: dict[str, Any] = {
 }
 
 IN_LEDGER = (
-    EntryKind(key="call", words=N_("Calls for the chef"), fields=(FRYER,)),
+    EntryKind(
+        key="call",
+        words=N_("Calls for the chef"),
+        title=N_("Call the chef"),
+        says=(N_("The chef was called to {fryer}."),),
+        fields=(FRYER,),
+    ),
     EntryKind(
         key="answer",
         words=N_("Answers to calls"),
+        says=(N_("The call from {fryer} was answered."),),
         fields=(FRYER, cited(name="call")),
         about="call",
         answers=frozenset({"call"}),
@@ -41,6 +48,10 @@ IN_LEDGER = (
     EntryKind(
         key="settled",
         words=N_("What was done with oil and food"),
+        says=(
+            N_("Done at {fryer}. Oil: {oil_done}, by {drained_by}. Food: {food_done}."),
+            N_("Done at {fryer}. Oil: {oil_done}. Food: {food_done}."),
+        ),
         fields=(
             FRYER,
             cited(name="verdict"),
@@ -90,6 +101,7 @@ IN_LEDGER = (
     EntryKind(
         key="verdict",
         words=N_("Verdicts"),
+        says=(N_("Told for {fryer}: {verdict}."),),
         fields=(
             FRYER,
             Field(name="verdict", type=Type.TEXT, most=20),
@@ -117,10 +129,17 @@ IN_LEDGER = (
         writer=Writer.PROGRAM,
         correctable=False,
     ),
-    EntryKind(key="undone", words=N_("Undone entries"), concerns=Concerns.KITCHEN, correctable=False),
+    EntryKind(
+        key="undone",
+        words=N_("Undone entries"),
+        says=(N_("An entry was undone: it did not happen."),),
+        concerns=Concerns.KITCHEN,
+        correctable=False,
+    ),
     EntryKind(
         key="erased",
         words=N_("Erased names and notes"),
+        says=(N_("Names or notes erased, as people may ask. Entries: {number}."),),
         concerns=Concerns.KITCHEN,
         fields=(Field(name="entries", type=Type.JSON),),
         writer=Writer.PROGRAM,

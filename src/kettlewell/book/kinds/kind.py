@@ -29,7 +29,9 @@ class Writer(StrEnum):
 class EntryKind:
     """One kind of entry.
 
-    ``key`` is its name in the day book, ``words`` what its entries are called together. ``value``
+    ``key`` is its name in the day book, ``words`` what its entries are called together, ``title``
+    what is written at a fryer. It ``says`` the first of these sentences whose {fields} are all
+    told; where there is none, its sentence needs more than that. ``value``
     is its class where the belief follows from it. ``log`` are the words of log.csv that say it,
     each with the fields that the word itself tells. ``about`` is the field that names the entry
     which it answers, of one of the kinds ``answers``.
@@ -37,6 +39,8 @@ class EntryKind:
 
     key: str
     words: str
+    title: str = ""
+    says: tuple[str, ...] = ()
     fields: tuple[Field, ...] = ()
     concerns: Concerns = Concerns.FRYER
     value: type[Entry] | None = None

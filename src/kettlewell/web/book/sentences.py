@@ -1,7 +1,9 @@
 """What an entry says, as one plain sentence a kind."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from decimal import Decimal
+from functools import cache
+from string import Formatter
 from typing import Any
 
 from kettlewell.book.fields import Type
@@ -90,7 +92,21 @@ def sentence(kind: str, payload: Payload, names: Names, reader: Reader) -> str:
         values["verdict"] = reader.say(VERDICTS[VerdictKey(payload["verdict"])])
     if kind == "erased":
         values["number"] = str(len(payload["entries"]))
-    return reader.say(TEXTS[kind](payload), **values)
+    return reader.say(text_of(kind, payload, values), **values)
+
+
+def text_of(kind: str, payload: Payload, told: Collection[str]) -> str:
+    """Return the sentence of an entry that tells these fields, untranslated."""
+    if kind in TEXTS:
+        return TEXTS[kind](payload)
+    *others, plainest = KINDS[kind].says
+    return next((text for text in others if fields_in(text) <= set(told)), plainest)
+
+
+@cache
+def fields_in(text: str) -> frozenset[str]:
+    """Return which {fields} a sentence has."""
+    return frozenset(name for _, name, _, _ in Formatter().parse(text) if name)
 
 
 def doubts(kind: str, payload: Payload, reader: Reader) -> list[str]:
@@ -122,18 +138,6 @@ def typed(payload: Payload, reader: Reader) -> dict[str, Any]:
     return {**payload, **numbers, **({"readings": readings} if readings else {})}
 
 
-def _reading(payload: Payload) -> str:
-    if "oil_temp_c" in payload:
-        return N_("{fryer} read: {tpc_pct} %, the oil at {oil_temp_c} °C.")
-    return N_("{fryer} read: {tpc_pct} %.")
-
-
-def _laboratory(payload: Payload) -> str:
-    if "u_pct" in payload:
-        return N_("Laboratory on {fryer}: {tpc_pct} %, standard uncertainty {u_pct} %.")
-    return N_("Laboratory on {fryer}: {tpc_pct} %.")
-
-
 def _senses(payload: Payload) -> str:
     if payload.get("spoiled"):
         return N_("The oil of {fryer} is spoiled: {signs}.") if payload.get("signs") else SPOILED
@@ -153,28 +157,10 @@ def _top_up(payload: Payload) -> str:
     return TOP_UPS[unit]
 
 
-def _change(payload: Payload) -> str:
-    if "oil" in payload:
-        return N_("{fryer} emptied and filled fresh with {oil}.")
-    return N_("{fryer} emptied and filled fresh.")
-
-
-def _move(payload: Payload) -> str:
-    if "mass_kg" in payload:
-        return N_("{mass_kg} kg of oil moved from {fryer} into {into}.")
-    return N_("Oil moved from {fryer} into {into}, as much as fits.")
-
-
 def _load(payload: Payload) -> str:
     if "amount" not in payload or not payload.get("unit"):
         return N_("{product} fried in {fryer}, amount not known.")
     return LOADS[payload["unit"]]
-
-
-def _hot_hours(payload: Payload) -> str:
-    if "oil_temp_c" in payload:
-        return N_("{fryer} hot for {hot_h} hours at {oil_temp_c} °C.")
-    return N_("{fryer} hot for {hot_h} hours.")
 
 
 def _order(payload: Payload) -> str:
@@ -195,46 +181,21 @@ def _meter_order(payload: Payload) -> str:
     return N_("The meter {meter} was taken out of use.")
 
 
-def _comparison(payload: Payload) -> str:
-    if "against" in payload:
-        return N_("{meter} was compared with {against} in {oil}; what was found counts from then on.")
-    return N_("{meter} was compared with the laboratory in {oil}; what was found counts from then on.")
-
-
-def _settled(payload: Payload) -> str:
-    if "drained_by" in payload:
-        return N_("Done at {fryer}. Oil: {oil_done}, by {drained_by}. Food: {food_done}.")
-    return N_("Done at {fryer}. Oil: {oil_done}. Food: {food_done}.")
-
-
 def _setting(payload: Payload) -> str:
     return (REMOVED if payload.get("removed") else SET)[payload["thing"]]
 
 
+# the kinds whose sentence needs more than the fields that are told
 TEXTS: dict[str, Callable[[Payload], str]] = {
-    "reading": _reading,
-    "laboratory": _laboratory,
     "senses": _senses,
     "top_up": _top_up,
     "care": lambda payload: CARED[payload["care"]],
-    "change": _change,
-    "move": _move,
-    "store": lambda _: N_("The oil of {fryer} was taken out and kept."),
-    "return": lambda _: N_("The kept oil was put back into {fryer}."),
     "load": _load,
-    "hot_hours": _hot_hours,
     "order": _order,
     "meter_check": _meter_check,
     "meter_order": _meter_order,
-    "comparison": _comparison,
-    "call": lambda _: N_("The chef was called to {fryer}."),
-    "answer": lambda _: N_("The call from {fryer} was answered."),
-    "settled": _settled,
     "relied": lambda payload: RELIED[payload["stands"]],
     "setting": _setting,
-    "verdict": lambda _: N_("Told for {fryer}: {verdict}."),
-    "undone": lambda _: N_("An entry was undone: it did not happen."),
-    "erased": lambda _: N_("Names or notes erased, as people may ask. Entries: {number}."),
 }
 
 
