@@ -16,7 +16,7 @@ from kettlewell.folder.words import (
     COLUMNS,
     FOOD_UNITS,
     HOUR_UNITS,
-    METER_WHATS,
+    OF_NO_FRYER,
     OIL_UNITS,
     REQUIRED_COLUMNS,
     SENSES,
@@ -57,7 +57,7 @@ def test_the_row_schema_has_the_readers_words():
     assert list(row) == list(COLUMNS)
     needed = [*ROW["required"], *ROW["allOf"][-1]["else"]["required"]]
     assert sorted(needed) == sorted(REQUIRED_COLUMNS)
-    assert ROW["allOf"][-1]["if"]["properties"]["what"]["enum"] == list(METER_WHATS)
+    assert ROW["allOf"][-1]["if"]["properties"]["what"]["enum"] == list(OF_NO_FRYER)
     assert ROW["$defs"]["percent"]["pattern"].strip("^$") in ROW["$defs"]["percents"]["pattern"]
     assert row["what"]["enum"] == list(WHATS)
     assert row["sound"]["enum"] == ["", *ANSWERS]
@@ -75,9 +75,10 @@ def test_the_row_schema_has_the_readers_patterns():
     assert ROW["$defs"]["number"]["pattern"] == f"^{typed_cells.NUMBER}$"
 
 
-def test_the_kitchen_schema_is_made_from_the_settings_as_the_book_tells_them():
+def test_the_schemas_are_made_from_the_kinds_and_settings_as_the_book_tells_them():
     """Write it anew with ``python -m kettlewell.folder.schemas`` where this fails."""
-    assert schemas.FILE.read_text(encoding="utf-8") == schemas.text()
+    assert schemas.FILE.read_text(encoding="utf-8") == schemas.text(schemas.kitchen_schema())
+    assert schemas.ROW_FILE.read_text(encoding="utf-8") == schemas.text(schemas.row_schema())
     pattern = {"$ref": "#/properties/jurisdiction", "properties": KITCHEN["properties"]}
     assert all(validates(code, pattern) for code in jurisdictions())
 
@@ -114,6 +115,7 @@ GOOD_ROWS = [
     {"what": "adjusted", "amount": "18;18"},
     {"what": "meter-out", "fryer": ""},
     {"what": "meter-back"},
+    {"what": "comparison", "meter": "hand", "oil": "rapeseed", "amount": "-0.25 0.4 1.03 0.02 -0.9"},
 ]
 BAD_ROWS = [
     {"what": "readings"},
@@ -149,6 +151,9 @@ BAD_ROWS = [
     {"what": "adjusted", "amount": "101"},
     {"what": "meter-check", "amount": "17", "unit": "kg"},
     {"what": "meter-out", "when": ""},
+    {"what": "comparison", "meter": "hand", "amount": "-0.25 0.4 1.03 0.02 -0.9"},
+    {"what": "comparison", "meter": "hand", "oil": "rapeseed", "amount": "-0.25 0.4 1.03 0.02"},
+    {"what": "comparison", "meter": "hand", "oil": "rapeseed", "amount": "1 0.4 x 0.02 0"},
 ]
 
 

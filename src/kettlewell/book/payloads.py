@@ -22,13 +22,13 @@ class Part(NamedTuple):
     read: Callable[[Any], Any]
 
 
-def value_of(kind: str, payload: Payload, *, at: datetime, ref: str) -> Entry:
+def value_of(kind: str, payload: Payload, *, at: datetime, ref: str, person: str | None = None) -> Entry:
     """Return the value of an entry; raises KeyError for a kind from which no belief follows."""
     value, parts, answers = _plan(kind)
     told = {part.attribute: part.read(payload[part.field]) for part in parts if part.field in payload}
     for attribute, names in answers:
         told[attribute] = all(payload[name] == "yes" for name in names)
-    return value(at=at, ref=ref, **told)
+    return value(at=at, ref=ref, person=person, **told)
 
 
 @cache

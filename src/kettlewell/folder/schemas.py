@@ -1,16 +1,26 @@
-"""The JSON Schema of kitchen.toml, made from the settings as the book tells them.
+"""The JSON Schemas of kitchen.toml and of a row of log.csv, made from what the book tells.
 
-``python -m kettlewell.folder.schemas`` writes it anew into the file beside this module.
+Of a row the words, the columns, and the rules of what is read by its fields alone are made; the
+rules of what people type in many ways stand in the file. ``python -m kettlewell.folder.schemas``
+writes both anew into the files beside this module.
 """
 
 import json
 from pathlib import Path
 from typing import Any
 
+from kettlewell.book.fields import Field, Type
+from kettlewell.book.kinds import KINDS, EntryKind
 from kettlewell.book.settings import DAYS, KITCHEN, TABLES, Setting, SettingType, Thing
+from kettlewell.folder.cells import NUMBER
 from kettlewell.folder.kitchen import QUANTITIES
+from kettlewell.folder.plainly import PLAIN_BUILDERS
+from kettlewell.folder.words import COLUMNS, OF_NO_FRYER, WHATS
 
 FILE = Path(__file__).parent / "kitchen.schema.json"
+ROW_FILE = Path(__file__).parent / "log-row.schema.json"
+MADE = "made from the book"
+PLAIN = PLAIN_BUILDERS.keys()
 TEXT = {"type": "string", "pattern": "\\S"}
 ONE_DAY = "|".join(DAYS)
 BY_TYPE: dict[SettingType, dict[str, Any]] = {
@@ -73,10 +83,53 @@ def _value(setting: Setting) -> dict[str, Any]:
     return {**told, **({"description": setting.meaning} if setting.meaning else {})}
 
 
-def text() -> str:
-    """Return the schema as it stands in its file."""
-    return json.dumps(kitchen_schema(), indent=2, ensure_ascii=False) + "\n"
+def row_schema() -> dict[str, Any]:
+    """Return what a row of log.csv may hold, as JSON Schema."""
+    schema: dict[str, Any] = json.loads(ROW_FILE.read_text(encoding="utf-8"))
+    told = schema["properties"] | {"what": {"enum": list(WHATS)}}
+    typed = [rule for rule in schema["allOf"] if rule.get("$comment") != MADE]
+    of_a_fryer = {
+        "$comment": MADE,
+        "if": {"properties": {"what": {"enum": list(OF_NO_FRYER)}}},
+        "else": {"properties": {"fryer": {"minLength": 1}}, "required": ["fryer"]},
+    }
+    plain = [_plain_rule(kind, list(words)) for kind in KINDS.values() if (words := PLAIN & kind.log.keys())]
+    return {
+        **schema,
+        "properties": {column: told.get(column, {"type": "string"}) for column in COLUMNS},
+        "allOf": [*typed, *plain, of_a_fryer],
+    }
+
+
+def _plain_rule(kind: EntryKind, words: list[str]) -> dict[str, Any]:
+    columns: dict[str, list[Field]] = {}
+    for field in kind.fields:
+        if field.required and field.column:
+            columns.setdefault(field.column, []).append(field)
+    return {
+        "$comment": MADE,
+        "if": {"properties": {"what": {"enum": words}}},
+        "then": {
+            "properties": {column: _plain_cell(fields) for column, fields in columns.items()},
+            "required": list(columns),
+        },
+    }
+
+
+def _plain_cell(fields: list[Field]) -> dict[str, Any]:
+    if fields[0].type is Type.NUMBER:
+        more = f"([ /;]+{NUMBER}){{{len(fields) - 1}}}" if len(fields) > 1 else ""
+        return {"pattern": f"^{NUMBER}{more}$"}
+    if fields[0].type is Type.MOMENT:
+        return {"$ref": "#/properties/when"}
+    return {"minLength": 1}
+
+
+def text(schema: dict[str, Any]) -> str:
+    """Return a schema as it stands in its file."""
+    return json.dumps(schema, indent=2, ensure_ascii=False) + "\n"
 
 
 if __name__ == "__main__":
-    FILE.write_text(text(), encoding="utf-8")
+    FILE.write_text(text(kitchen_schema()), encoding="utf-8")
+    ROW_FILE.write_text(text(row_schema()), encoding="utf-8")

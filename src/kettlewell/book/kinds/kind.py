@@ -67,8 +67,8 @@ METER = thing(name="meter", things="meters", label=N_("Meter"), column="meter")
 TPC = percent(name="tpc_pct", label=N_("Polar compounds, %"), column="amount")
 BATH_TEMP = temperature(label=N_("Oil temperature, °C"))
 BACK = yes(name="back", label=N_("Back in use"))
-AMOUNT = mass(name="amount", decimals=3, label=N_("How much"), column="amount")
-MASS = mass(name="mass_kg")
+AMOUNT = mass(name="amount", decimals=3, label=N_("How much"))
+MASS = mass(name="mass_kg", column="amount")
 CONDITIONS = (
     answer(name="no_food", label=N_("No food in the bath")),
     answer(name="no_bubbles", label=N_("No bubbles rising")),

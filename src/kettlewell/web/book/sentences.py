@@ -1,16 +1,17 @@
 """What an entry says, as one plain sentence a kind."""
 
 from collections.abc import Callable, Collection, Mapping
+from datetime import datetime
 from decimal import Decimal
 from functools import cache
 from string import Formatter
 from typing import Any
 
-from kettlewell.book.fields import Type
+from kettlewell.book.fields import Field, Type
 from kettlewell.book.kinds import CONDITIONS as OF_A_SOUND_READING
-from kettlewell.book.kinds import KINDS
+from kettlewell.book.kinds import KINDS, Writer
 from kettlewell.bridge import VerdictKey
-from kettlewell.records.kinds import CARE, FOOD_DONE, OIL_DONE, SIGNS, STANDS
+from kettlewell.records.kinds import SIGNS, translated
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.verdicts import VERDICTS
 from kettlewell.web.book.names import Names
@@ -221,18 +222,30 @@ def _signs(signs: list[str], _: Names, __: Reader) -> str:
     return ", ".join(str(labels.get(sign, sign)) for sign in signs)
 
 
+def _moment(written: str, _: Names, reader: Reader) -> str:
+    return reader.moment(datetime.fromisoformat(written))
+
+
+def _show(field: Field) -> Show | None:
+    """Return how a field is shown in a sentence; None where it is not."""
+    if field.things:
+        return _name(field.things)
+    if field.type is Type.CHOICE and field.name != "unit":
+        return _choice(translated(field.choices))
+    return BY_TYPE.get(field.type)
+
+
+BY_TYPE: dict[Type, Show] = {
+    Type.NUMBER: _figure,
+    Type.NUMBERS: _figures,
+    Type.CHOICES: _signs,
+    Type.PERSON: _name("people"),
+    Type.MOMENT: _moment,
+}
 SHOWN: dict[str, Show] = {
-    **dict.fromkeys(("fryer", "into"), _name("fryers")),
-    "oil": _name("oils"),
-    "product": _name("products"),
-    **dict.fromkeys(("meter", "against"), _name("meters")),
-    "lot": _name("reference_lots"),
-    "readings": _figures,
-    "drained_by": _name("people"),
-    **dict.fromkeys(FIGURES, _figure),
-    "care": _choice(CARE),
-    "oil_done": _choice(OIL_DONE),
-    "food_done": _choice(FOOD_DONE),
-    "stands": _choice(STANDS),
-    "signs": _signs,
+    field.name: show
+    for kind in KINDS.values()
+    if kind.writer is not Writer.PROGRAM
+    for field in kind.fields
+    if (show := _show(field))
 }
