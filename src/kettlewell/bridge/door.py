@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
@@ -13,6 +14,7 @@ from kettlewell.book import Draining, MeterCheck, find, in_order
 from kettlewell.book import Entry as BookEntry
 from kettlewell.book import Kitchen as KitchenValue
 from kettlewell.book.account import account_of
+from kettlewell.book.fields import Type
 from kettlewell.book.kinds import KINDS, Writer
 from kettlewell.book.payloads import value_of
 from kettlewell.book.plain import decimal_text
@@ -87,6 +89,7 @@ def check_true(kitchen: Kitchen, entry: Entry, hand: Hand) -> None:
     Call it in the transaction that wrote the entry: it is judged beside all that stands.
     """
     check_writer(kitchen, entry, hand)
+    check_moments(entry)
     check_drainer(kitchen, entry)
     check_settled(entry)
     check_meter(kitchen, entry)
@@ -103,6 +106,13 @@ def check_writer(kitchen: Kitchen, entry: Entry, hand: Hand) -> None:
     seat = Seat.objects.filter(kitchen=kitchen, person=hand.person).first()
     if seat is None or not lasts(seat, hand.now) or act_of(kind) not in MAY[Role(seat.role)]:
         raise PermissionDenied
+
+
+def check_moments(entry: Entry) -> None:
+    """Raise ValidationError where something ends before it begins."""
+    for field in KINDS[entry.kind].fields:
+        if field.type is Type.MOMENT and datetime.fromisoformat(entry.payload[field.name]) <= entry.at:
+            raise ValidationError({field.name: _("This must lie after it begins.")})
 
 
 def check_drainer(kitchen: Kitchen, entry: Entry) -> None:
