@@ -156,6 +156,20 @@ def test_out_of_a_bath_with_a_pump_anyone_of_the_kitchen_drains(marrowby, hand, 
     assert set(refused(record, "change", drained_by=str(stranger.pk))) == {"drained_by"}
 
 
+def test_a_kitchen_is_closed_until_a_later_time_and_is_answered_all_the_same(marrowby, record):
+    """That no service happens then is not believed yet."""
+    assert set(refused(record, "closed", until=(NOW - timedelta(hours=1)).isoformat())) == {"until"}
+    assert record("closed", until=(NOW + timedelta(days=3)).isoformat())
+    whole = Told(
+        id=uuid7(NOW),
+        kind="closed",
+        happened_at=NOW,
+        payload={"until": (NOW + timedelta(days=3)).isoformat()},
+    )
+    bridge.record(marrowby, whole, Hand(person=None, now=NOW))
+    assert len(bridge.standing(marrowby, NOW).assessments) == 2
+
+
 def test_only_those_write_who_may(inspector, stranger, cook, record):
     for person in (inspector, stranger):
         with pytest.raises(PermissionDenied):

@@ -39,6 +39,13 @@ entries = st.one_of(
     of_kind(book.Care, kind=st.sampled_from(book.CARE_KINDS)),
     of_kind(book.OutOfOrder, back=st.booleans()),
     of_kind(book.Store),
+    st.builds(
+        book.Closed,
+        at=st.just(AT),
+        ref=st.just("#7"),
+        until=st.datetimes(datetime(2026, 11, 21), datetime(2030, 1, 1), timezones=st.just(UTC)),  # noqa: DTZ001
+        fryer=st.none() | st.just("F1"),
+    ),
     of_kind(book.Return),
     of_kind(
         book.MeterCheck,

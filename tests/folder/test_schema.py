@@ -115,6 +115,8 @@ GOOD_ROWS = [
     {"what": "adjusted", "amount": "18;18"},
     {"what": "meter-out", "fryer": ""},
     {"what": "meter-back"},
+    {"what": "closed", "until": "2026-12-27 10:00"},
+    {"what": "closed", "until": "2026-12-27 10:00", "fryer": ""},
     {"what": "comparison", "meter": "hand", "oil": "rapeseed", "amount": "-0.25 0.4 1.03 0.02 -0.9"},
 ]
 BAD_ROWS = [
@@ -151,6 +153,8 @@ BAD_ROWS = [
     {"what": "adjusted", "amount": "101"},
     {"what": "meter-check", "amount": "17", "unit": "kg"},
     {"what": "meter-out", "when": ""},
+    {"what": "closed"},
+    {"what": "closed", "until": "next week"},
     {"what": "comparison", "meter": "hand", "amount": "-0.25 0.4 1.03 0.02 -0.9"},
     {"what": "comparison", "meter": "hand", "oil": "rapeseed", "amount": "-0.25 0.4 1.03 0.02"},
     {"what": "comparison", "meter": "hand", "oil": "rapeseed", "amount": "1 0.4 x 0.02 0"},

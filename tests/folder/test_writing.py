@@ -56,6 +56,13 @@ ENTRIES = {
     book.Return: of(book.Return),
     book.Care: of(book.Care, kind=st.sampled_from(book.CARE_KINDS)),
     book.OutOfOrder: of(book.OutOfOrder, back=st.booleans()),
+    book.Closed: st.builds(
+        lambda at, hours, **told: book.Closed(at=at, until=at + timedelta(hours=hours), **told),
+        at=WHEN,
+        hours=st.floats(0.001, 2000),
+        fryer=st.none() | FRYER,
+        person=STAMP["person"],
+    ),
     book.MeterCheck: of(
         book.MeterCheck,
         lot=LOT,
@@ -89,11 +96,8 @@ def read_back(setup, entries):
 
 
 def said(entries):
-    """Return entries in order, wherever they were written down."""
-    return [
-        replace(entry, at=book.utc(entry.at))
-        for entry in in_order(replace(entry, ref="") for entry in entries)
-    ]
+    """Return what entries say, in order, wherever they were written down."""
+    return [book.told(entry) for entry in in_order(replace(entry, ref="") for entry in entries)]
 
 
 def test_every_kind_of_entry_is_drawn_here():

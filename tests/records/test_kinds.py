@@ -53,6 +53,7 @@ GOOD_AND_BAD = {
     "load": ({**FRYER, "product": "fries", "unit": "kg", "amount": "2.5"}, {"amount": "-1"}),
     "hot_hours": ({**FRYER, "hot_h": "3.25"}, {"hot_h": "25"}),
     "order": ({**FRYER, "back": True}, {"fryer": ""}),
+    "closed": ({**FRYER, "until": "2026-12-27T10:00:00.000000Z"}, {"until": "tomorrow"}),
     "meter_check": (
         {"meter": "hand", "lot": "bottle", "readings": ["17.5", "18"], "oil_temp_c": "50", "adjusted": False},
         {"readings": ["17.5", "18", "17.5", "18"]},

@@ -1,5 +1,6 @@
 """What happens at a fryer."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 from kettlewell.book import entries
@@ -17,7 +18,17 @@ from kettlewell.book.fields import (
     thing,
     yes,
 )
-from kettlewell.book.kinds.kind import AMOUNT, BACK, BATH_TEMP, CONDITIONS, FRYER, MASS, TPC, EntryKind
+from kettlewell.book.kinds.kind import (
+    AMOUNT,
+    BACK,
+    BATH_TEMP,
+    CONDITIONS,
+    FRYER,
+    MASS,
+    TPC,
+    Concerns,
+    EntryKind,
+)
 from kettlewell.book.words import N_
 
 AT_FRYERS = (
@@ -198,5 +209,18 @@ AT_FRYERS = (
         value=entries.OutOfOrder,
         fields=(FRYER, BACK),
         log={"out-of-order": {}, "back-in-order": {"back": True}},
+    ),
+    EntryKind(
+        key="closed",
+        words=N_("Closed"),
+        title=N_("Closed from … to"),
+        says=(N_("{fryer} closed until {until}."), N_("The kitchen closed until {until}.")),
+        concerns=Concerns.KITCHEN,
+        value=entries.Closed,
+        fields=(
+            replace(FRYER, required=False),
+            Field(name="until", type=Type.MOMENT, label=N_("Until"), column="until"),
+        ),
+        log={"closed": {}},
     ),
 )

@@ -63,6 +63,7 @@ def groups(visit: Visit, fryer: str, *, in_use: bool, kept: bool) -> list[tuple[
             yield asks("order", _("Take it out of use"), "closed", back="no")
         else:
             yield asks("order", _("Put it back in use"), "closed", back="yes")
+        yield asks("closed", str(TITLES["closed"]), "closed")
 
     def oil_state() -> Iterator[Tile]:
         yield asks("senses", _("Smell it and look at it"), "smell")

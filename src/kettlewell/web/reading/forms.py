@@ -336,6 +336,32 @@ class OrderForm(OnScreen):
         answered(self, "back")
 
 
+@kinds.fields_of("closed")
+class ClosedForm(OnScreen):
+    """No frying from now, or from when it began, until a time."""
+
+    def offer(self) -> None:
+        """Ask until when, by the kitchen's clocks, and whether it is this fryer or all of them."""
+        told = self.initial.get("until")
+        until = datetime.fromisoformat(told) if isinstance(told, str) else None
+        zone, label = ZoneInfo(self.setup.kitchen.timezone), self.fields["until"].label
+        self.initial["until"] = until
+        self.fields["until"] = ClockField(zone, told=until, label=label)
+        self.fields["whole"] = forms.ChoiceField(
+            choices=(("no", _("This fryer")), ("yes", _("The whole kitchen"))),
+            initial="yes" if until and not self.key else "no",
+            label=_("Closed"),
+            widget=forms.RadioSelect,
+        )
+
+    def payload(self) -> dict[str, Any]:
+        """Return what is written down; the whole kitchen is no fryer."""
+        said = super().payload()
+        if said.pop("whole") == "yes":
+            said.pop("fryer", None)
+        return said
+
+
 @kinds.fields_of("store")
 class StoreForm(OnScreen):
     """Oil taken out and kept."""
@@ -396,6 +422,7 @@ FORMS: dict[str, type[OnScreen]] = {
     "load": LoadForm,
     "hot_hours": HotHoursForm,
     "order": OrderForm,
+    "closed": ClosedForm,
     "call": CallForm,
     "answer": AnswerForm,
     "settled": SettledForm,
