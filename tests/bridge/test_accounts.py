@@ -1,14 +1,14 @@
 """Where oil stands by the day book: kept, gone, and the fills there were."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 
 import pytest
 
-from kettlewell import bridge
+from kettlewell import bridge, clock
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, entry_add
 
-NOW = datetime.now(UTC).replace(microsecond=0) - timedelta(minutes=1)
+NOW = clock.now().replace(microsecond=0) - timedelta(minutes=1)
 SOUND = dict.fromkeys(("no_food", "no_bubbles", "probe_clear", "steady"), "yes")
 
 

@@ -1,18 +1,18 @@
 """What makes an entry true is asked by the service, for a form, a file and a script alike."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from uuid import uuid4
 
 import pytest
 from django.core.exceptions import PermissionDenied, ValidationError
 
-from kettlewell import bridge
+from kettlewell import bridge, clock
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, entry_add, setting_add
 from kettlewell.records.models import Role
 from kettlewell.records.people import SeatTerms, seat_set
 
-NOW = datetime.now(UTC).replace(microsecond=0) - timedelta(minutes=1)
+NOW = clock.now().replace(microsecond=0) - timedelta(minutes=1)
 
 
 @pytest.fixture
