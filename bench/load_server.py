@@ -160,8 +160,9 @@ def seed(home: Path, days: int) -> list[str]:
     from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
     from django.contrib.sessions.backends.db import SessionStore
 
-    from kettlewell import bridge, clock
+    from kettlewell import clock
     from kettlewell.bridge.demo import bring_settings
+    from kettlewell.bridge.standing import standing
     from kettlewell.records.ledger import Hand
     from kettlewell.records.models import Kitchen, Replay, Role
     from kettlewell.records.people import SeatTerms, person_add, seat_set
@@ -180,7 +181,7 @@ def seed(home: Path, days: int) -> list[str]:
     entries = fill(kitchen, people[0], now, days=days)
     print(f"{entries} entries written in {time.perf_counter() - begun:.0f} s")
     begun = time.perf_counter()
-    bridge.standing(kitchen, now)
+    standing(kitchen, now)
     print(f"first answer, from the last 90 days: {time.perf_counter() - begun:.1f} s")
     while Replay.objects.exists():
         time.sleep(0.1)

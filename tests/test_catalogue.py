@@ -13,7 +13,8 @@ from babel.messages.pofile import read_po
 from django.urls import reverse
 from typer.testing import CliRunner
 
-from kettlewell import bridge, clock
+from kettlewell import clock
+from kettlewell.bridge.verdicts import record
 from kettlewell.cli import commands
 from kettlewell.folder import MARROWBY
 from kettlewell.records.ids import uuid7
@@ -144,7 +145,7 @@ def test_the_screens_speak_german_to_a_german_browser(marrowby, cook, signed_in)
         ("reading", 2, {"fryer": "F1", "tpc_pct": "12.5", **SOUND}),
     ):
         told = Told(id=uuid7(now), kind=kind, happened_at=now - timedelta(hours=hours), payload=payload)
-        bridge.record(marrowby, told, Hand(person=cook, now=now))
+        record(marrowby, told, Hand(person=cook, now=now))
     browser = signed_in(cook)
     book, line = (
         html.unescape(

@@ -23,7 +23,17 @@ def test_it_runs_where_nothing_is_said(monkeypatch, empty):
     assert first > datetime(2026, 1, 1, tzinfo=UTC)
 
 
-@pytest.mark.parametrize("said", ["soon", "2026-11-15", "2026-11-15T21:30", "21:30"])
+@pytest.mark.parametrize(("said", "seconds"), [("+90", 90), ("-3600.5", -3600.5)])
+def test_it_goes_wrong_by_as_many_seconds_as_it_is_told(monkeypatch, said, seconds):
+    monkeypatch.setenv(clock.SETTING, said)
+    before = clock.running()
+    after = clock.now() - timedelta(seconds=seconds)
+    assert before <= after <= clock.running()
+
+
+@pytest.mark.parametrize(
+    "said", ["soon", "+soon", "-", "+1e400", "+nan", "2026-11-15", "2026-11-15T21:30", "21:30"]
+)
 def test_what_is_no_moment_is_refused_by_the_name_of_the_setting(monkeypatch, said):
     monkeypatch.setenv(clock.SETTING, said)
     with pytest.raises(ValueError, match=r"KETTLEWELL_NOW is .*; write a moment with its zone"):

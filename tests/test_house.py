@@ -2,14 +2,18 @@
 
 import ast
 import csv
+import importlib
 import re
 from collections.abc import Iterator
+from dataclasses import is_dataclass
+from enum import Enum
 from pathlib import Path
 
 import pytest
 
 ROOT = Path(__file__).parent.parent
 CORE = ROOT / "src" / "kettlewell" / "core"
+WEB = ROOT / "src" / "kettlewell" / "web"
 ROOMS = [ROOT / name for name in ("src", "tests", "docs", "bench", "examples", "tools")]
 LONGEST_FILE = 500
 LONGEST_BODY = 60
@@ -23,6 +27,12 @@ CLOCKS = re.compile(
 )
 OUR_CLOCK = "clock.now"
 DRAWN = "sheet.now"  # the mark of now on a chart
+QUERIES = re.compile(
+    r"\.objects\b|\.(filter|exclude|get_or_create|save|delete|select_related|aggregate)\("
+    r"|\btransaction\b|get_object_or_404|django\.db\b|\b(kitchen|Kitchen)\.(entries|seats|beliefs)\b"
+)
+
+BEHIND_THE_BRIDGE = {"kettlewell.core", "kettlewell.folder"}
 
 Function = ast.FunctionDef | ast.AsyncFunctionDef
 
@@ -166,3 +176,99 @@ def test_dice_of_its_own_are_recognised(text):
 )
 def test_a_generator_made_from_a_seed_is_no_dice_of_its_own(text):
     assert not OWN_DICE.match(text)
+
+
+def test_screens_ask_selectors_and_write_through_services():
+    found = [
+        f"{where(file)}:{number}: {text.strip()}"
+        for file in sorted(WEB.rglob("*.py"))
+        for number, text in enumerate(file.read_text("utf-8").splitlines(), 1)
+        if QUERIES.search(text)
+    ]
+    assert found == []
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Entry.objects.get(pk=1)",
+        "kitchen.entries.count()",
+        "with transaction.atomic():",
+        "person.save()",
+        "from django.db.models import Q",
+        "found = get_object_or_404(Entry, pk=entry)",
+    ],
+)
+def test_a_query_is_recognised(text):
+    assert QUERIES.search(text)
+
+
+def loop_names(file: Path) -> Iterator[str]:
+    """Yield the names that a file gives to what it goes through, one by one."""
+    for node in ast.walk(ast.parse(file.read_text("utf-8"))):
+        if isinstance(node, ast.For | ast.comprehension):
+            yield from (name.id for name in ast.walk(node.target) if isinstance(name, ast.Name))
+
+
+def test_screens_say_what_they_go_through():
+    """A loop over baths goes through baths: "one" tells a stranger nothing."""
+    names = {where(file): set(loop_names(file)) for file in sorted(WEB.rglob("*.py"))}
+    assert any(names.values())
+    assert [file for file, found in names.items() if "one" in found] == []
+
+
+def room_of(module: str) -> str:
+    """Return the room of a module, such as kettlewell.core."""
+    return ".".join(module.split(".")[:2])
+
+
+def home_of(module: str, name: str) -> str:
+    """Return the module in which a name is written, whichever hand it on; a module is its own."""
+    tree = ast.parse(Path(importlib.import_module(module).__file__).read_text("utf-8"))
+    for node in tree.body:
+        if isinstance(node, ast.ImportFrom) and name in {alias.asname or alias.name for alias in node.names}:
+            return home_of(node.module, name) if node.module.startswith("kettlewell") else node.module
+        if name in bound_by(node):
+            return module
+    return f"{module}.{name}"
+
+
+def bound_by(node: ast.stmt) -> set[str]:
+    """Return the names that a statement of a module gives a meaning."""
+    if isinstance(node, ast.ClassDef | Function):
+        return {node.name}
+    targets = node.targets if isinstance(node, ast.Assign) else [getattr(node, "target", None)]
+    return {target.id for target in targets if isinstance(target, ast.Name)}
+
+
+def is_value(found: object) -> bool:
+    """Tell whether something is a frozen class, a choice, or a constant: nothing that computes."""
+    if isinstance(found, type):
+        return issubclass(found, Enum) or (is_dataclass(found) and found.__dataclass_params__.frozen)
+    return isinstance(found, str | int | float | tuple | frozenset)
+
+
+def imported_by_screens() -> Iterator[tuple[str, str, str]]:
+    """Yield the file, the module and the name of each import from another room of ours."""
+    for file in sorted(WEB.rglob("*.py")):
+        for node in ast.walk(ast.parse(file.read_text("utf-8"))):
+            if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("kettlewell"):
+                yield from ((where(file), node.module, alias.name) for alias in node.names)
+
+
+def test_screens_name_values_of_the_core_and_nothing_of_the_folder():
+    """The bridge answers with values of the core; what computes them stays behind it."""
+    homes = {each: home_of(each[1], each[2]) for each in imported_by_screens()}
+    behind = {each: home for each, home in homes.items() if room_of(home) in BEHIND_THE_BRIDGE}
+    assert behind
+    assert [each for each, home in behind.items() if room_of(home) != room_of(each[1])] == []
+    assert [each for each, home in behind.items() if room_of(home) == "kettlewell.folder"] == []
+    named = {each: getattr(importlib.import_module(each[1]), each[2]) for each in behind}
+    assert [each for each, found in named.items() if not is_value(found)] == []
+
+
+def test_a_name_handed_on_and_a_function_are_recognised():
+    assert home_of("kettlewell.folder", "Setup") == "kettlewell.book.setup"
+    assert home_of("kettlewell.bridge.standing", "assess") == "kettlewell.core.outlook.assess"
+    assert not is_value(importlib.import_module("kettlewell.core").assess)
+    assert is_value(importlib.import_module("kettlewell.core.outlook.values").Assessment)

@@ -17,9 +17,9 @@ from kettlewell.folder.words import COLUMNS
 from kettlewell.records.checks import NAMED
 from kettlewell.records.kinds import PAYLOADS
 from kettlewell.web.book.forms import KIND_NAMES
-from kettlewell.web.book.sentences import SHOWN, TEXTS, fields_in
+from kettlewell.web.entry.asking import FORMS
+from kettlewell.web.entry.sentences import SHOWN, TEXTS, fields_in
 from kettlewell.web.reading.acts import TITLES
-from kettlewell.web.reading.asking import FORMS
 
 ROOT = Path(__file__).parent.parent
 STAMP = {field.name for field in dataclasses.fields(Entry)}

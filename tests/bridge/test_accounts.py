@@ -4,7 +4,9 @@ from datetime import timedelta
 
 import pytest
 
-from kettlewell import bridge, clock
+from kettlewell import clock
+from kettlewell.bridge.accounts import empty_baths, oil_is_kept
+from kettlewell.bridge.fills import past_fills
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, entry_add
 
@@ -25,7 +27,7 @@ def write(marrowby, owner):
 
 
 def fills(kitchen, fryer="F1"):
-    found = bridge.past_fills(kitchen, fryer, NOW)
+    found = past_fills(kitchen, fryer, NOW)
     return [(fill.days, fill.last_reading_pct) for fill in found]
 
 
@@ -51,12 +53,12 @@ def test_a_part_moved_out_ends_no_fill_and_all_of_it_does(marrowby, write):
 
 
 def test_oil_is_kept_from_when_it_is_stored_until_it_is_put_back(marrowby, write):
-    assert not bridge.oil_is_kept(marrowby, "F1", NOW)
+    assert not oil_is_kept(marrowby, "F1", NOW)
     write("store", 3)
-    assert bridge.oil_is_kept(marrowby, "F1", NOW)
-    assert not bridge.oil_is_kept(marrowby, "F1", NOW - timedelta(days=4))
+    assert oil_is_kept(marrowby, "F1", NOW)
+    assert not oil_is_kept(marrowby, "F1", NOW - timedelta(days=4))
     write("return", 2)
-    assert not bridge.oil_is_kept(marrowby, "F1", NOW)
+    assert not oil_is_kept(marrowby, "F1", NOW)
 
 
 def test_out_of_an_empty_bath_nothing_is_kept(marrowby, write):
@@ -64,14 +66,14 @@ def test_out_of_an_empty_bath_nothing_is_kept(marrowby, write):
     write("store", 5)
     write("move", 4, fryer="F2", into="F1")
     write("store", 3, fryer="F2")
-    assert not bridge.oil_is_kept(marrowby, "F2", NOW)
+    assert not oil_is_kept(marrowby, "F2", NOW)
 
 
 def test_a_bath_is_empty_until_oil_comes_into_it_again(marrowby, write):
     write("store", 5, fryer="F2")
-    assert bridge.empty_baths(marrowby, NOW) == {"F2"}
+    assert empty_baths(marrowby, NOW) == {"F2"}
     write("move", 4, into="F2", mass_kg="3")
-    assert bridge.empty_baths(marrowby, NOW) == set()
+    assert empty_baths(marrowby, NOW) == set()
     write("store", 3, fryer="F2")
     write("store", 2, fryer="F2")
-    assert bridge.empty_baths(marrowby, NOW) == {"F2"}
+    assert empty_baths(marrowby, NOW) == {"F2"}

@@ -6,7 +6,9 @@ from uuid import uuid4
 import pytest
 from django.core.exceptions import PermissionDenied, ValidationError
 
-from kettlewell import bridge, clock
+from kettlewell import clock
+from kettlewell.bridge.standing import standing
+from kettlewell.bridge.verdicts import record as recorded
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, entry_add, setting_add
 from kettlewell.records.models import Role
@@ -30,7 +32,7 @@ def record(marrowby, owner):
             private={**private, **({"note": note} if note else {})},
             replaces=replaces.pk if replaces else None,
         )
-        return bridge.record(marrowby, told, Hand(person=person, now=NOW)).entry
+        return recorded(marrowby, told, Hand(person=person, now=NOW)).entry
 
     return record_it
 
@@ -166,8 +168,8 @@ def test_a_kitchen_is_closed_until_a_later_time_and_is_answered_all_the_same(mar
         happened_at=NOW,
         payload={"until": (NOW + timedelta(days=3)).isoformat()},
     )
-    bridge.record(marrowby, whole, Hand(person=None, now=NOW))
-    assert len(bridge.standing(marrowby, NOW).assessments) == 2
+    recorded(marrowby, whole, Hand(person=None, now=NOW))
+    assert len(standing(marrowby, NOW).assessments) == 2
 
 
 def test_only_those_write_who_may(inspector, stranger, cook, record):
@@ -180,7 +182,7 @@ def test_only_those_write_who_may(inspector, stranger, cook, record):
 def test_what_the_program_writes_is_told_by_nobody(marrowby, owner):
     told = Told(id=uuid7(NOW), kind="erased", happened_at=NOW, payload={"entries": [str(uuid4())]})
     with pytest.raises(ValidationError) as error:
-        bridge.record(marrowby, told, Hand(person=owner, now=NOW))
+        recorded(marrowby, told, Hand(person=owner, now=NOW))
     assert set(error.value.message_dict) == {"kind"}
 
 

@@ -5,9 +5,10 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from django.core.exceptions import ValidationError
 
-from kettlewell import bridge
 from kettlewell.bridge.entries import book_of
-from kettlewell.bridge.standing import minute_after
+from kettlewell.bridge.setups import setup_of
+from kettlewell.bridge.standing import minute_after, standing
+from kettlewell.bridge.verdicts import record
 from kettlewell.core import assess
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, setting_add
@@ -32,7 +33,7 @@ def write(marrowby, owner, started_at):
 
     def write_down(kind, at, payload, told_at=None, **more):
         told = Told(id=uuid7(at), kind=kind, happened_at=at, payload=payload, **more)
-        return bridge.record(marrowby, told, Hand(person=owner, now=told_at or at))
+        return record(marrowby, told, Hand(person=owner, now=told_at or at))
 
     return write_down
 
@@ -54,16 +55,16 @@ def told(entry):
 def told_last(kitchen):
     """Return by fryer the verdict that was told last, and of all fryers what stands."""
     verdicts = kitchen.entries.filter(kind="verdict").order_by("seq")
-    standing = bridge.standing(kitchen, NOW).assessments
+    assessments = standing(kitchen, NOW).assessments
     return (
         {one.fryer: one.payload["verdict"] for one in verdicts},
-        {one.fryer: one.verdict.key for one in standing},
+        {one.fryer: one.verdict.key for one in assessments},
     )
 
 
 def afresh(kitchen):
     """Return what the core says of the whole book, without anything stored."""
-    value = bridge.setup_of(kitchen).kitchen
+    value = setup_of(kitchen).kitchen
     return assess(value, book_of(kitchen, upto_seq=kitchen.head_seq), now=minute_after(NOW))
 
 
@@ -81,7 +82,7 @@ def test_after_a_check_each_fryer_in_use_is_told_its_verdict_if_it_is_another(wr
 def test_a_check_sent_twice_is_told_of_once(write):
     one = write("meter_check", NOW, CHECK).entry
     sent = Told(id=one.pk, kind="meter_check", happened_at=NOW, payload=CHECK)
-    twice = bridge.record(one.kitchen, sent, Hand(person=one.person, now=NOW + timedelta(minutes=1)))
+    twice = record(one.kitchen, sent, Hand(person=one.person, now=NOW + timedelta(minutes=1)))
     assert (twice.new, twice.verdict) == (False, None)
     assert told(one) == ["F1", "F2"]
 
@@ -107,13 +108,13 @@ def test_a_check_sent_twice_is_told_of_once(write):
     ],
 )
 def test_what_is_told_late_of_a_meter_or_undone_counts_from_when_it_happened(write, marrowby, kind, payload):
-    before = bridge.standing(marrowby, NOW).assessments
+    before = standing(marrowby, NOW).assessments
     late = write(kind, NOW - 3 * DAY, payload, told_at=NOW).entry
-    assert bridge.standing(marrowby, NOW).assessments == afresh(marrowby) != before
+    assert standing(marrowby, NOW).assessments == afresh(marrowby) != before
     last, stands = told_last(marrowby)
     assert last == stands
     write("undone", NOW, {}, replaces=late.pk, private={"reason": b"It was another meter."})
-    assert bridge.standing(marrowby, NOW).assessments == afresh(marrowby) == before
+    assert standing(marrowby, NOW).assessments == afresh(marrowby) == before
     last, stands = told_last(marrowby)
     assert last == stands
 
@@ -124,7 +125,7 @@ def test_a_corrected_check_counts_instead_of_the_first(write, marrowby):
     right = {**CHECK, "readings": ["18", "18", "18"]}
     private = {"reason": b"Misread."}
     write("meter_check", NOW - 2 * DAY, right, told_at=NOW, replaces=wrong.pk, private=private)
-    assert bridge.standing(marrowby, NOW).assessments == afresh(marrowby)
+    assert standing(marrowby, NOW).assessments == afresh(marrowby)
     assert [entry.readings_pct for entry in book_of(marrowby, upto_seq=marrowby.head_seq)[-3:-2]] == [
         (18.0, 18.0, 18.0)
     ]

@@ -13,7 +13,9 @@ from addresses import READING
 from django.urls import reverse
 from ledgers import FILES, bring, read_ledger
 
-from kettlewell import bridge, clock
+from kettlewell import clock
+from kettlewell.bridge.standing import standing
+from kettlewell.bridge.verdicts import record, told_message
 from kettlewell.records import triggers
 from kettlewell.records.ids import uuid7
 from kettlewell.records.kinds import KINDS
@@ -53,9 +55,9 @@ def page(signed_in):
 
 
 def answers(kitchen, at):
-    standing = bridge.standing(kitchen, at)
-    assert standing.problem is None
-    return {one.fryer: one for one in standing.assessments}
+    stands = standing(kitchen, at)
+    assert stands.problem is None
+    return {one.fryer: one for one in stands.assessments}
 
 
 def test_there_is_a_ledger():
@@ -114,7 +116,7 @@ def test_the_verdicts_it_holds_are_told_in_sentences(ledger, page, reader):
     assert len(verdicts) > 50
     for verdict in verdicts:
         for part in ("reason", "changes_if"):
-            said = bridge.told_message(verdict.payload[part])
+            said = told_message(verdict.payload[part])
             assert SENTENCE.match(reader.say(said.text, **said.values)), verdict.payload[part]
         page(verdict.kitchen, "told", verdict.pk)
 
@@ -130,7 +132,7 @@ def test_it_can_be_written_on(ledger):
     hand = Hand(person=Person.objects.get(sign_in="olive"), now=ledger.now)
     kitchen = Kitchen.objects.get(slug="pier")
     told = Told(id=uuid7(hand.now), kind="reading", happened_at=hand.now, payload=READING)
-    recorded = bridge.record(kitchen, told, hand)
+    recorded = record(kitchen, told, hand)
     assert recorded.verdict is not None
     assert verify(kitchen) is None
 

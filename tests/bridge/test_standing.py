@@ -6,11 +6,15 @@ from decimal import Decimal
 
 import pytest
 
-from kettlewell import bridge
 from kettlewell.bridge import beliefs, replays
+from kettlewell.bridge.amounts import oil_amount_kg
 from kettlewell.bridge.entries import book_of
+from kettlewell.bridge.fills import past_fills
 from kettlewell.bridge.past import past_of
-from kettlewell.bridge.standing import minute_after
+from kettlewell.bridge.setups import setup_of
+from kettlewell.bridge.standing import minute_after, standing
+from kettlewell.bridge.suppose import Supposition, what_if
+from kettlewell.bridge.verdicts import record, told_message
 from kettlewell.core import assess, history
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, setting_add
@@ -34,7 +38,7 @@ def write(marrowby, owner):
 
     def write_down(kind, at, told_at=None, **payload):
         told = Told(id=uuid7(at), kind=kind, happened_at=at, payload={"fryer": "F1", **payload}, private={})
-        return bridge.record(marrowby, told, Hand(person=owner, now=told_at or at))
+        return record(marrowby, told, Hand(person=owner, now=told_at or at))
 
     return write_down
 
@@ -55,21 +59,21 @@ def weeks(write):
 
 def afresh(kitchen):
     """Return what the core says of the whole book, without anything stored."""
-    value = bridge.setup_of(kitchen).kitchen
+    value = setup_of(kitchen).kitchen
     return assess(value, book_of(kitchen, upto_seq=kitchen.head_seq), now=minute_after(NOW))
 
 
 def test_an_answer_from_stored_beliefs_is_that_of_the_whole_book(marrowby, weeks):
     weeks(30)
     assert marrowby.beliefs.count() > 10
-    assert bridge.standing(marrowby, NOW).assessments == afresh(marrowby)
+    assert standing(marrowby, NOW).assessments == afresh(marrowby)
 
 
 def test_something_told_late_counts_from_when_it_happened(marrowby, weeks, write):
     weeks(30)
-    before = bridge.standing(marrowby, NOW).assessments
+    before = standing(marrowby, NOW).assessments
     write("change", NOW - timedelta(days=4), told_at=NOW)
-    after = bridge.standing(marrowby, NOW)
+    after = standing(marrowby, NOW)
     assert after.assessments == afresh(marrowby) != before
     assert not after.recomputing
 
@@ -78,23 +82,23 @@ def test_something_told_of_more_than_90_days_ago_is_recomputed_in_the_background
     marrowby, weeks, write, monkeypatch
 ):
     weeks(120)
-    before = bridge.standing(marrowby, NOW).assessments
+    before = standing(marrowby, NOW).assessments
     monkeypatch.setattr(replays, "take_up", lambda *_: None)
     late = write("reading", NOW - timedelta(days=100), told_at=NOW, tpc_pct="13", **SOUND)
     assert late.verdict.payload["recomputing"] is True
-    meanwhile = bridge.standing(marrowby, NOW)
+    meanwhile = standing(marrowby, NOW)
     assert meanwhile.recomputing
     assert meanwhile.assessments == before
     Replay.objects.update(taken_at=NOW)
     replays.replay(marrowby, NOW)
-    after = bridge.standing(marrowby, NOW)
+    after = standing(marrowby, NOW)
     assert not after.recomputing
     assert after.assessments == afresh(marrowby) != before
 
 
 def test_a_corrected_reading_no_longer_counts(marrowby, weeks, write, hand):
     weeks(8)
-    before = bridge.standing(marrowby, NOW).assessments
+    before = standing(marrowby, NOW).assessments
     wrong = write("reading", NOW - timedelta(hours=1), tpc_pct="23.5", **SOUND)
     undone = Told(
         id=uuid7(NOW),
@@ -104,18 +108,18 @@ def test_a_corrected_reading_no_longer_counts(marrowby, weeks, write, hand):
         private={"reason": b"wrong fryer"},
         replaces=wrong.entry.id,
     )
-    assert bridge.standing(marrowby, NOW).assessments != before
-    bridge.record(marrowby, undone, replace(hand, now=NOW))
-    assert bridge.standing(marrowby, NOW).assessments == before
+    assert standing(marrowby, NOW).assessments != before
+    record(marrowby, undone, replace(hand, now=NOW))
+    assert standing(marrowby, NOW).assessments == before
 
 
 def test_a_stricter_limit_counts_at_once_and_keeps_what_was_learnt(marrowby, weeks, hand):
     weeks(20)
-    bridge.standing(marrowby, NOW)
+    standing(marrowby, NOW)
     stored = set(marrowby.beliefs.values_list("pk", flat=True))
     values = settings_of(marrowby)["limits"]["house"] | {"value": "12"}
     setting_add(marrowby, "limits", "house", values, hand=replace(hand, now=NOW))
-    told = bridge.standing(marrowby, NOW)
+    told = standing(marrowby, NOW)
     assert told.assessments == afresh(marrowby)
     assert {limit.tpc_pct for one in told.assessments for limit in one.limits} == {12.0}
     assert stored == set(marrowby.beliefs.values_list("pk", flat=True))
@@ -125,7 +129,7 @@ def test_another_set_temperature_has_the_book_replayed(marrowby, weeks, hand):
     weeks(20)
     values = settings_of(marrowby)["fryers"]["F1"] | {"set_temp_c": "190"}
     setting_add(marrowby, "fryers", "F1", values, hand=replace(hand, now=NOW))
-    assert bridge.standing(marrowby, NOW).assessments == afresh(marrowby)
+    assert standing(marrowby, NOW).assessments == afresh(marrowby)
 
 
 def test_the_same_reading_sent_twice_is_told_once(marrowby, weeks, hand):
@@ -133,8 +137,8 @@ def test_the_same_reading_sent_twice_is_told_once(marrowby, weeks, hand):
     told = Told(
         id=uuid7(NOW), kind="reading", happened_at=NOW, payload={"fryer": "F1", "tpc_pct": "9", **SOUND}
     )
-    first = bridge.record(marrowby, told, replace(hand, now=NOW))
-    again = bridge.record(marrowby, told, replace(hand, now=NOW + timedelta(seconds=4)))
+    first = record(marrowby, told, replace(hand, now=NOW))
+    again = record(marrowby, told, replace(hand, now=NOW + timedelta(seconds=4)))
     assert (first.new, again.new) == (True, False)
     assert again.verdict == first.verdict
     assert marrowby.entries.filter(kind="verdict", payload__answers=str(told.id)).count() == 1
@@ -147,15 +151,15 @@ def test_a_verdict_says_what_it_was_computed_from_and_can_be_told_again(marrowby
     assert payload["head_seq"] == str(told.entry.seq)
     assert payload["head_hash"] == told.entry.hash
     assert payload["limits"][0]["value"] == "24"
-    assert str(bridge.told_message(payload["reason"])) == str(told.assessment.verdict.reason)
+    assert str(told_message(payload["reason"])) == str(told.assessment.verdict.reason)
 
 
 def test_what_if_changes_the_forecast_and_stores_nothing(marrowby, weeks):
     weeks(9)
-    usual = next(one for one in bridge.standing(marrowby, NOW).assessments if one.fryer == "F1")
+    usual = next(one for one in standing(marrowby, NOW).assessments if one.fryer == "F1")
     head = marrowby.head_hash
-    hotter = bridge.what_if(marrowby, "F1", bridge.Supposition(set_temp_c=195), NOW)
-    fresher = bridge.what_if(marrowby, "F1", bridge.Supposition(top_up_kg=2), NOW)
+    hotter = what_if(marrowby, "F1", Supposition(set_temp_c=195), NOW)
+    fresher = what_if(marrowby, "F1", Supposition(top_up_kg=2), NOW)
     assert hotter.forecast[5].tpc_mean_pct > usual.forecast[5].tpc_mean_pct
     assert fresher.forecast[5].tpc_mean_pct < usual.forecast[5].tpc_mean_pct
     marrowby.refresh_from_db()
@@ -168,20 +172,20 @@ def test_bytes_that_this_server_did_not_seal_are_never_read(marrowby, weeks):
     assert beliefs.unsealed(stored) is not None
     assert beliefs.unsealed(stored[:-1] + bytes([stored[-1] ^ 1])) is None
     marrowby.beliefs.update(content=b"\0" * 64)
-    assert bridge.standing(marrowby, NOW).assessments == afresh(marrowby)
+    assert standing(marrowby, NOW).assessments == afresh(marrowby)
 
 
 def test_a_kitchen_that_cannot_be_answered_yet_says_why(marrowby, hand):
     for key in ("lunch", "dinner"):
         setting_add(marrowby, "services", key, None, hand=replace(hand, now=NOW))
-    told = bridge.standing(marrowby, NOW)
+    told = standing(marrowby, NOW)
     assert told.assessments == ()
     assert "no services" in str(told.problem)
 
 
 def test_past_fills_are_told_with_their_last_reading(marrowby, weeks):
     weeks(25)
-    fills = bridge.past_fills(marrowby, "F1", NOW)
+    fills = past_fills(marrowby, "F1", NOW)
     assert [fill.last_reading_pct for fill in fills] == [14.0, 14.0]
     assert [fill.days for fill in fills] == [10.0, 10.0]
 
@@ -195,7 +199,7 @@ def test_the_past_of_a_fryer_is_what_the_whole_book_says_now(marrowby, weeks, wr
     past_of(marrowby, "F1", **span, head=last_that_counts(marrowby))
     if late:
         write("reading", NOW - timedelta(days=late), told_at=NOW, tpc_pct="13", **SOUND)
-    value = bridge.setup_of(marrowby).kitchen
+    value = setup_of(marrowby).kitchen
     whole = history(value, book_of(marrowby, upto_seq=marrowby.head_seq), now=at)["F1"]
     told = past_of(marrowby, "F1", **span, head=last_that_counts(marrowby))
     assert [one.at for one in told] == [one.at for one in whole if one.at >= begins]
@@ -226,7 +230,7 @@ def correct(marrowby, hand):
             private={"reason": b"mistyped"},
             replaces=entry.id,
         )
-        return bridge.record(marrowby, told, replace(hand, now=NOW))
+        return record(marrowby, told, replace(hand, now=NOW))
 
     return corrected
 
@@ -261,7 +265,7 @@ def test_what_was_settled_is_not_asked_again_when_its_reading_is_corrected(marro
 )
 def test_oil_is_measured_as_the_kitchen_measures_it(marrowby, amount, unit, mass_kg):
     """A jug of 2 l at 20 °C weighs 1.84 kg at 0.92 kg/l, the density the core takes by default."""
-    found = bridge.oil_amount_kg(bridge.setup_of(marrowby), "F1", amount and Decimal(amount), unit)
+    found = oil_amount_kg(setup_of(marrowby), "F1", amount and Decimal(amount), unit)
     assert found == (mass_kg and pytest.approx(Decimal(mass_kg), abs=Decimal("0.02")))
 
 
@@ -269,18 +273,18 @@ def test_oil_is_measured_as_the_kitchen_measures_it(marrowby, amount, unit, mass
 def replaying(marrowby, weeks, hand, monkeypatch):
     """A kitchen with a long book whose fryer was set to another temperature: its replay has not run yet."""
     weeks(120)
-    bridge.standing(marrowby, NOW)
+    standing(marrowby, NOW)
     monkeypatch.setattr(replays, "take_up", lambda *_: None)
     values = settings_of(marrowby)["fryers"]["F1"] | {"set_temp_c": "190"}
     setting_add(marrowby, "fryers", "F1", values, hand=replace(hand, now=NOW))
-    assert bridge.standing(marrowby, NOW).recomputing
+    assert standing(marrowby, NOW).recomputing
     return marrowby
 
 
 def test_a_stricter_limit_counts_while_a_replay_runs(replaying, hand):
     values = settings_of(replaying)["limits"]["house"] | {"value": "12"}
     setting_add(replaying, "limits", "house", values, hand=replace(hand, now=NOW))
-    told = bridge.standing(replaying, NOW)
+    told = standing(replaying, NOW)
     assert told.recomputing
     assert {limit.tpc_pct for one in told.assessments for limit in one.limits} == {12.0}
 
@@ -290,22 +294,22 @@ def test_a_new_oil_can_be_filled_in_while_a_replay_runs(replaying, hand, write):
     setting_add(replaying, "oils", "sunflower", values, hand=replace(hand, now=NOW))
     told = write("change", NOW, oil="sunflower")
     assert told.assessment.filled_at == NOW
-    assert bridge.standing(replaying, NOW).recomputing
+    assert standing(replaying, NOW).recomputing
     finish_replay(replaying)
-    assert bridge.standing(replaying, NOW).assessments == afresh(replaying)
+    assert standing(replaying, NOW).assessments == afresh(replaying)
 
 
 def test_while_a_replay_runs_the_last_90_days_are_answered_with_todays_settings(replaying):
-    value = bridge.setup_of(replaying).kitchen
+    value = setup_of(replaying).kitchen
     lately = book_of(replaying, since=minute_after(NOW) - timedelta(days=90), upto_seq=replaying.head_seq)
-    told = bridge.standing(replaying, NOW)
+    told = standing(replaying, NOW)
     assert told.assessments == assess(value, lately, now=minute_after(NOW)) != afresh(replaying)
 
 
 def test_a_replay_that_ends_is_seen_at_once(replaying):
-    assert bridge.standing(replaying, NOW).recomputing
+    assert standing(replaying, NOW).recomputing
     finish_replay(replaying)
-    told = bridge.standing(replaying, NOW)
+    told = standing(replaying, NOW)
     assert not told.recomputing
     assert told.assessments == afresh(replaying)
 
@@ -326,7 +330,7 @@ def test_what_comes_while_a_replay_runs_neither_undoes_it_nor_is_lost(replaying,
     assert not Replay.objects.exists()
     newest = beliefs.newest(replaying, before=NOW)
     assert timedelta(days=3) < NOW - newest.covers_to < timedelta(days=5)
-    assert bridge.standing(replaying, NOW).assessments == afresh(replaying)
+    assert standing(replaying, NOW).assessments == afresh(replaying)
 
 
 def finish_replay(kitchen):
@@ -347,7 +351,7 @@ def test_a_reading_put_at_the_wrong_fryer_is_told_anew_for_both(marrowby, weeks,
         private={"reason": b"wrong fryer"},
         replaces=wrong.entry.id,
     )
-    bridge.record(marrowby, right, replace(hand, now=NOW))
+    record(marrowby, right, replace(hand, now=NOW))
     last = marrowby.entries.filter(kind="verdict", fryer="F1").order_by("-seq").first()
     assert last.payload["verdict"] == "fry_on"
 
@@ -362,9 +366,9 @@ def test_a_replay_of_a_book_that_came_to_nothing_ends(marrowby, write, hand):
         private={"reason": b"never happened"},
         replaces=only.entry.id,
     )
-    bridge.record(marrowby, undone, replace(hand, now=NOW))
+    record(marrowby, undone, replace(hand, now=NOW))
     Replay.objects.update_or_create(kitchen=marrowby, defaults={"since": NOW - timedelta(days=100)})
     replays.replay(marrowby, NOW)
     assert not Replay.objects.exists()
-    assert bridge.standing(marrowby, NOW).assessments == afresh(marrowby)
+    assert standing(marrowby, NOW).assessments == afresh(marrowby)
     assert all(one.filled_at is None for one in afresh(marrowby))

@@ -19,7 +19,7 @@ SEED = """
 from kettlewell.cli import server
 server.start()
 from kettlewell import clock
-from kettlewell.bridge import demo_kitchen
+from kettlewell.bridge.demo import demo_kitchen
 demo_kitchen(clock.now())
 """
 DROP = "DROP TRIGGER records_entry_no_update"
@@ -265,7 +265,8 @@ from kettlewell.cli import server
 server.start()
 from cast import SETTINGS
 from kettlewell import clock
-from kettlewell import bridge
+from kettlewell.bridge.standing import standing
+from kettlewell.bridge.verdicts import record
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, setting_add
 from kettlewell.records.models import Kitchen, Replay
@@ -278,16 +279,16 @@ for (thing, key), values in SETTINGS.items():
 def tell(days, kind, **payload):
     at = now - timedelta(days=days)
     told = Told(id=uuid7(at), kind=kind, happened_at=at, payload={"fryer": "F1", **payload})
-    return bridge.record(kitchen, told, Hand(person=None, now=now))
+    return record(kitchen, told, Hand(person=None, now=now))
 
 sound = dict.fromkeys(("no_food", "no_bubbles", "probe_clear", "steady"), "yes")
 said = []
 tell(150, "change")
 for days in (140, 1):
     tell(days, "reading", tpc_pct="12", **sound)
-    said.append(bridge.standing(kitchen, now).recomputing)
+    said.append(standing(kitchen, now).recomputing)
     for _ in range(600):
-        if not bridge.standing(kitchen, clock.now()).recomputing:
+        if not standing(kitchen, clock.now()).recomputing:
             break
         time.sleep(0.1)
     said.append(Replay.objects.exists())
@@ -325,7 +326,7 @@ def test_with_a_certificate_it_serves_over_https(tmp_path):
         finally:
             server.terminate()
     assert page.status == 200
-    assert "The clock stands still at" in log.read_text("utf-8")
+    assert "The clock is set to" in log.read_text("utf-8")
     assert page.headers["Strict-Transport-Security"].startswith("max-age=")
     assert all("Secure" in cookie for cookie in page.headers.get_all("Set-Cookie"))
 

@@ -28,6 +28,8 @@ FLAGS = [
     "--disable-sync",
     "--no-first-run",
 ]
+# Here the clock goes on from its moment: what somebody does next on a page has to come after what they did.
+GOING_ON = f"{(clock.now() - clock.running()).total_seconds():+.3f}"
 SIZES = {"phone": {"width": 390, "height": 844}, "desktop": {"width": 1280, "height": 900}}
 SUPPORT = Path(__file__).parents[1] / "support"
 MAIN = "from kettlewell.cli import main; main()"
@@ -36,7 +38,7 @@ import dataclasses, json
 from kettlewell.cli import server
 server.start()
 from kettlewell import clock
-from kettlewell.bridge import demo_kitchen
+from kettlewell.bridge.demo import demo_kitchen
 now = clock.now()
 kitchen, people = demo_kitchen(now)
 told = {"people": {one.sign_in: dataclasses.asdict(one) for one in people}}
@@ -45,7 +47,7 @@ TELL = "print(json.dumps(told, default=str))"
 # something at every address: a call, a verdict to change, a tablet, a second kitchen for the area manager
 FILL = """
 from addresses import ids_of, second_kitchen
-from kettlewell.bridge import record
+from kettlewell.bridge.verdicts import record
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told
 from kettlewell.records.models import Entry, Person
@@ -122,7 +124,7 @@ def browse(chromium, request):
             reduced_motion="reduce",  # a colour on its way to another is neither
         )
         contexts.append(context)
-        context.clock.set_fixed_time(clock.now())
+        context.clock.install(time=clock.running() + clock.shift(GOING_ON))
         page = context.new_page()
         page.on("request", lambda sent: asked.append((sent.url, at.address)))
         page.on("console", lambda said: errors.append(said) if said.type == "error" else None)
@@ -152,7 +154,7 @@ def enter(page, person):
 
 
 def environment(home):
-    kept = without_settings(os.environ)
+    kept = without_settings(os.environ) | {clock.SETTING: GOING_ON}
     kept.pop("DJANGO_SETTINGS_MODULE", None)
     paths = [str(SUPPORT), *filter(None, [kept.get("PYTHONPATH")])]
     return {**kept, "KETTLEWELL_HOME": str(home), "PYTHONPATH": os.pathsep.join(paths)}

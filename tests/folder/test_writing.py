@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from kettlewell import book
 from kettlewell.book import in_order
 from kettlewell.book.kinds import OF_VALUE
-from kettlewell.folder import MARROWBY, Setup, read_folder, write_folder
+from kettlewell.book.setup import Setup
+from kettlewell.folder import MARROWBY, read_folder, write_folder
 
 NOON = datetime(2026, 10, 25, 0, 30, tzinfo=UTC)  # the hour that comes twice in Marrowby
 MARROWBYS = read_folder(MARROWBY)

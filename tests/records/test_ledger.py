@@ -14,7 +14,7 @@ from kettlewell import clock
 from kettlewell.records.checks import checked_payload
 from kettlewell.records.ledger import TakenIdError, entry_add, private_erase, setting_add
 from kettlewell.records.models import Entry, Kitchen, Private
-from kettlewell.records.selectors import notes_of, standing
+from kettlewell.records.selectors import notes_of, unreplaced
 from kettlewell.records.verify import verify
 
 CALL = {"fryer": "F1"}
@@ -207,7 +207,7 @@ def test_a_correction_replaces_an_entry_and_both_stay(marrowby, write):
     right = write(replaces=wrong.id, private={"reason": b"typed 15.5 for 18.5"})
     assert right.replaces == wrong
     assert Entry.objects.filter(pk=wrong.pk).exists()
-    assert list(standing(marrowby).filter(kind="reading")) == [right]
+    assert list(unreplaced(marrowby).filter(kind="reading")) == [right]
     assert verify(marrowby) is None
 
 
@@ -216,9 +216,9 @@ def test_a_correction_is_corrected_and_then_undone(marrowby, write):
     first = write()
     second = write(replaces=first.id, private=reason)
     third = write(replaces=second.id, private=reason)
-    assert list(standing(marrowby).filter(kind="reading")) == [third]
+    assert list(unreplaced(marrowby).filter(kind="reading")) == [third]
     write(kind="undone", payload={}, replaces=third.id, private=reason)
-    assert list(standing(marrowby).exclude(kind="setting")) == []
+    assert list(unreplaced(marrowby).exclude(kind="setting")) == []
     assert verify(marrowby) is None
 
 

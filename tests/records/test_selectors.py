@@ -8,13 +8,13 @@ import pytest
 
 from kettlewell import clock
 from kettlewell.records.ids import uuid7
+from kettlewell.records.roster import people_of
 from kettlewell.records.selectors import (
     last_that_counts,
     of_the_baths,
     open_calls,
     open_changes,
-    people_of,
-    standing,
+    unreplaced,
     verdict_on,
 )
 
@@ -106,7 +106,7 @@ def test_people_come_by_name(marrowby, owner, cook, inspector):
 
 def test_what_stands_is_of_one_kitchen(marrowby, write):
     entry = write()
-    assert {one.kitchen_id for one in standing(marrowby)} == {entry.kitchen_id}
+    assert {one.kitchen_id for one in unreplaced(marrowby)} == {entry.kitchen_id}
 
 
 def test_an_id_begins_with_its_time_as_in_the_example_of_rfc_9562():

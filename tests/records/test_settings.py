@@ -1,14 +1,19 @@
 """Settings have a history: any day's can be read again."""
 
 from contextlib import suppress
+from datetime import timedelta
 
+import pytest
+from django.core.exceptions import ValidationError
 from django.db import transaction
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from kettlewell.records.ledger import setting_add
-from kettlewell.records.models import Kitchen
-from kettlewell.records.settings import changes_of, kitchen_name, settings_of
+from kettlewell.records.models import Entry, Kitchen
+from kettlewell.records.settings import kitchen_name, settings_of, written_of
+
+F1 = {"name": "Fries", "oil": "rapeseed", "oil_mass_kg": "20", "set_temp_c": "185"}
 
 
 class Rolled(Exception):  # noqa: N818 - raised to roll a transaction back, not an error
@@ -31,10 +36,32 @@ def test_a_removed_thing_is_gone_and_was_there(marrowby, hand):
     entry = setting_add(marrowby, "fryers", "F2", None, hand=hand)
     assert list(settings_of(marrowby)["fryers"]) == ["F1"]
     assert list(settings_of(marrowby, at_seq=entry.seq - 1)["fryers"]) == ["F1", "F2"]
-    assert [change.get("removed", False) for _, change in changes_of(marrowby, "fryers", "F2")] == [
-        False,
-        True,
-    ]
+    of_it = [one.payload for one in written_of(marrowby, "fryers") if one.payload["key"] == "F2"]
+    assert [payload.get("removed", False) for payload in of_it] == [False, True]
+
+
+def test_a_setting_counts_from_the_time_it_is_given(marrowby, hand):
+    then = hand.now - timedelta(days=2)
+    entry = setting_add(marrowby, "fryers", "F1", F1, hand=hand, counts_from=then)
+    assert (entry.at, entry.received_at) == (then, hand.now)
+    assert settings_of(marrowby)["fryers"]["F1"] == F1
+
+
+def test_what_is_told_late_of_an_earlier_time_leaves_what_was_set_since(marrowby, hand):
+    newer = {**F1, "set_temp_c": "180"}
+    setting_add(marrowby, "fryers", "F1", newer, hand=hand, counts_from=hand.now - timedelta(days=1))
+    setting_add(marrowby, "fryers", "F1", F1, hand=hand, counts_from=hand.now - timedelta(days=3))
+    assert settings_of(marrowby)["fryers"]["F1"] == newer
+    counted = [one.payload["values"] for one in written_of(marrowby, "fryers") if one.payload["key"] == "F1"]
+    assert counted[1:] == [F1, newer]
+
+
+def test_no_setting_counts_from_a_time_to_come(marrowby, hand):
+    later = hand.now + timedelta(minutes=1)
+    with pytest.raises(ValidationError) as refused:
+        setting_add(marrowby, "fryers", "F1", F1, hand=hand, counts_from=later)
+    assert list(refused.value.error_dict) == ["counts_from"]
+    assert not Entry.objects.filter(at__gt=hand.now).exists()
 
 
 def test_what_is_no_setting_changes_none(marrowby, write):

@@ -7,7 +7,8 @@ from datetime import timedelta
 from django.db import transaction
 from django.urls import URLResolver, get_resolver, reverse
 
-from kettlewell import bridge
+from kettlewell.bridge.standing import standing
+from kettlewell.bridge.verdicts import record
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, setting_add
 from kettlewell.records.models import Kitchen, Role
@@ -66,7 +67,7 @@ def ids_of(kitchen, person, hand):
     told = Told(id=uuid7(hand.now), kind="reading", happened_at=hand.now, payload=READING)
     call = replace(told, id=uuid7(hand.now), kind="call", payload={"fryer": "F1"})
     relied, check = failed_check(kitchen, hand)
-    recorded = bridge.record(kitchen, told, hand)
+    recorded = record(kitchen, told, hand)
     return {
         "slug": kitchen.slug,
         "fryer": "F1",
@@ -79,7 +80,7 @@ def ids_of(kitchen, person, hand):
         "check": check.pk,
         "reading": recorded.entry.pk,
         "verdict": recorded.verdict.pk,
-        "call": bridge.record(kitchen, call, hand).entry.pk,
+        "call": record(kitchen, call, hand).entry.pk,
     }
 
 
@@ -90,9 +91,9 @@ def failed_check(kitchen, hand):
     def written(kind, payload, hours):
         at = hand.now - timedelta(hours=hours)
         told = Told(id=uuid7(hand.now), kind=kind, happened_at=at, payload=payload)
-        return bridge.record(kitchen, told, hand)
+        return record(kitchen, told, hand)
 
-    (bath,) = [one for one in bridge.standing(kitchen, hand.now).assessments if one.fryer == "F2"]
+    (bath,) = [one for one in standing(kitchen, hand.now).assessments if one.fryer == "F2"]
     as_believed = {**READING, "fryer": "F2", "tpc_pct": f"{bath.tpc_mean_pct:.1f}"}
     relied = written("reading", as_believed, 2)
     return relied.verdict, written("meter_check", CHECK, 1).entry

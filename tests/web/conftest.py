@@ -7,7 +7,8 @@ import pytest
 from addresses import BOTTLE
 from django.urls import reverse
 
-from kettlewell import bridge, clock
+from kettlewell import clock
+from kettlewell.bridge.verdicts import record
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, setting_add
 
@@ -27,7 +28,7 @@ def write(marrowby, cook):
     def written(kind, payload, *, ago=0.0, **more):
         now = clock.now() - timedelta(days=ago)
         told = Told(id=uuid7(now), kind=kind, happened_at=now, payload=payload, **more)
-        return bridge.record(marrowby, told, Hand(person=cook, now=now)).entry
+        return record(marrowby, told, Hand(person=cook, now=now)).entry
 
     return written
 

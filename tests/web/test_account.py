@@ -14,7 +14,8 @@ from django.db.models import F
 from django.test import Client
 from django.urls import reverse
 
-from kettlewell import bridge, clock
+from kettlewell import clock
+from kettlewell.bridge.verdicts import record
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Told, setting_add
 from kettlewell.records.models import Kitchen, Person, Role, Seat
@@ -69,7 +70,7 @@ def test_who_has_several_kitchens_chooses(signed_in, marrowby, area_manager, han
     for kitchen in (begun, second_kitchen(marrowby, hand.person, hand.now)):
         seat_set(kitchen, area_manager, SeatTerms(role=Role.AREA_MANAGER), hand=hand)
     told = Told(id=uuid7(hand.now), kind="reading", happened_at=hand.now, payload={**READING, "fryer": "F2"})
-    bridge.record(marrowby, told, hand)
+    record(marrowby, told, hand)
     page = signed_in(area_manager).get("/").content.decode()
     assert "Marrowby test canteen" in page
     assert "Change before frying: Fish (F2)" in page  # the worst there is
@@ -84,7 +85,7 @@ def test_a_kitchen_that_cannot_be_answered_leaves_the_others_in_the_list(
     for kitchen in (marrowby, broken):
         payload = {**READING, "meter": "hand"}
         told = Told(id=uuid7(hand.now), kind="reading", happened_at=hand.now, payload=payload)
-        bridge.record(kitchen, told, hand)
+        record(kitchen, told, hand)
     setting_add(broken, "meters", "hand", None, hand=hand)
     page = signed_in(owner).get("/").content.decode()
     assert [reverse("line", args=[slug]) in page for slug in (marrowby.slug, "second")] == [True, True]

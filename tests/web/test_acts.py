@@ -6,12 +6,13 @@ import pytest
 from cast import SLUG
 from django.urls import reverse
 
-from kettlewell import bridge, clock
+from kettlewell import clock
+from kettlewell.bridge.verdicts import record
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Told, setting_add
 from kettlewell.records.models import Entry
 from kettlewell.records.settings import settings_of
-from kettlewell.web.reading.forms import FORMS
+from kettlewell.web.entry.forms import FORMS
 from kettlewell.web.reading.views import BY_ONE_FORM
 
 SENT = {
@@ -176,9 +177,7 @@ def test_an_entry_of_the_hour_that_comes_twice_keeps_its_time_when_it_is_correct
     """On 26 October 2025 the kitchen's clocks showed half past one twice."""
     skimmed = {"fryer": "F1", "care": "skim"}
     happened_at = datetime.fromisoformat(told)
-    bridge.record(
-        marrowby, Told(id=uuid7(hand.now), kind="care", happened_at=happened_at, payload=skimmed), hand
-    )
+    record(marrowby, Told(id=uuid7(hand.now), kind="care", happened_at=happened_at, payload=skimmed), hand)
     form = cooks.get(at("correct", last("care").pk)).context["form"]
     assert form["at"].value() == CLOCKS_BACK
     sent = {"care": "filter", "at": CLOCKS_BACK, "reason": "It was filtered"}

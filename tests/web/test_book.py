@@ -11,8 +11,9 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import translation
 
-from kettlewell import bridge, clock
+from kettlewell import clock
 from kettlewell.book.kinds import KINDS
+from kettlewell.bridge.verdicts import record
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, setting_add
 from kettlewell.records.models import Entry, Role
@@ -21,8 +22,8 @@ from kettlewell.records.selectors import notes_of
 from kettlewell.records.settings import settings_of
 from kettlewell.telling import reader
 from kettlewell.web.book.forms import KIND_NAMES
-from kettlewell.web.book.names import Names
-from kettlewell.web.book.sentences import TEXTS, figure, sentence
+from kettlewell.web.entry.names import Names
+from kettlewell.web.entry.sentences import TEXTS, figure, sentence
 
 SOUND = {"no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "yes"}
 READING = {"fryer": "F1", "tpc_pct": "12.5", "oil_temp_c": "170", "meter": "hand", **SOUND}
@@ -131,7 +132,7 @@ def write(marrowby, cook):
     def written(kind="reading", payload=READING, *, ago=0, by=cook, **told):
         now = clock.now()
         one = Told(id=uuid7(now), kind=kind, happened_at=now - timedelta(minutes=ago), payload=payload)
-        return bridge.record(marrowby, replace(one, **told), Hand(person=by, now=now)).entry
+        return record(marrowby, replace(one, **told), Hand(person=by, now=now)).entry
 
     return written
 
@@ -178,7 +179,7 @@ def test_book_shows_fifty_entries_a_page(marrowby, cook, page):
     hand = Hand(person=cook, now=clock.now())
     for number in range(60):
         told = Told(id=uuid7(hand.now), kind="call", happened_at=hand.now, payload={"fryer": "F1"})
-        bridge.record(marrowby, replace(told, happened_at=hand.now - timedelta(minutes=number)), hand)
+        record(marrowby, replace(told, happened_at=hand.now - timedelta(minutes=number)), hand)
     assert page(cook, kind="call").count("The chef was called to Fries (F1).") == 50
     assert page(cook, kind="call", page=2).count("The chef was called to Fries (F1).") == 10
 
@@ -189,7 +190,7 @@ def summer(marrowby, cook):
     for day in (1, 2, 3):
         at = datetime(2025, 7, day, 23, 30, tzinfo=UTC)
         told = Told(id=uuid7(at), kind="reading", happened_at=at, payload={**READING, "tpc_pct": f"1{day}.5"})
-        bridge.record(marrowby, told, Hand(person=cook, now=clock.now()))
+        record(marrowby, told, Hand(person=cook, now=clock.now()))
 
 
 @pytest.mark.parametrize(

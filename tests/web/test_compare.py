@@ -6,7 +6,7 @@ import re
 import pytest
 from addresses import READING
 
-from kettlewell import bridge
+from kettlewell.bridge.meters import meters_standing
 from kettlewell.records.ledger import setting_add
 from kettlewell.records.models import Entry, Kitchen
 
@@ -70,7 +70,7 @@ def test_an_owner_takes_it_over_and_the_belief_follows(marrowby, owner, hand, pa
 
 def oil_of(kitchen, hand):
     """Return what the meter's readings are worth in the kitchen's oil."""
-    (report,) = bridge.meters_standing(Kitchen.objects.get(pk=kitchen.pk), hand.now).reports
+    (report,) = meters_standing(Kitchen.objects.get(pk=kitchen.pk), hand.now).reports
     return report.oils[0]
 
 

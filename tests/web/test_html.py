@@ -12,7 +12,7 @@ from forms import Page
 
 from kettlewell.book.kinds import CORRECTABLE
 from kettlewell.records.models import Device, Entry, Person, Private
-from kettlewell.web.reading.asking import FORMS as ACTS
+from kettlewell.web.entry.asking import FORMS as ACTS
 from kettlewell.web.setup.facts import KITCHEN_KEY
 from kettlewell.web.setup.forms import FORMS as THINGS
 from kettlewell.web.setup.views import ADDED

@@ -9,8 +9,10 @@ import pytest
 from cast import SETTINGS
 from django.urls import reverse
 
-from kettlewell import bridge, clock
-from kettlewell.bridge import VerdictKey
+from kettlewell import clock
+from kettlewell.bridge.standing import standing
+from kettlewell.bridge.verdicts import record
+from kettlewell.core.outlook.values import VerdictKey
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, setting_add
 from kettlewell.records.models import Entry, Kitchen
@@ -36,7 +38,7 @@ def write(marrowby, cook):
             payload=payload,
             private={"note": note.encode()} if note else {},
         )
-        return bridge.record(marrowby, told, Hand(person=cook, now=now))
+        return record(marrowby, told, Hand(person=cook, now=now))
 
     return written
 
@@ -77,7 +79,7 @@ def test_sentence_says_what_the_life_line_shows(marrowby, cook, filled, page):
     text = page(cook)
     now = clock.now()
     words = reader("Europe/London", now, locale="en-gb")
-    for assessment in bridge.standing(Kitchen.objects.get(pk=marrowby.pk), now).assessments:
+    for assessment in standing(Kitchen.objects.get(pk=marrowby.pk), now).assessments:
         said = picture_in_words(assessment, words)
         assert re.search(rf"<desc[^>]*>{re.escape(said)}</desc>", text)
         assert re.search(rf"<figcaption[^>]*>{re.escape(said)}</figcaption>", text)

@@ -7,7 +7,8 @@ import pytest
 from addresses import BOTTLE
 from django.urls import reverse
 
-from kettlewell import bridge, clock
+from kettlewell import clock
+from kettlewell.bridge.verdicts import record
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, setting_add
 from kettlewell.records.models import Entry
@@ -208,7 +209,7 @@ def test_a_check_that_did_not_happen_says_so(marrowby, cook, checked, page, sign
         replaces=check.pk,
         private={"reason": b"slip"},
     )
-    bridge.record(marrowby, told, Hand(person=cook, now=clock.now()))
+    record(marrowby, told, Hand(person=cook, now=clock.now()))
     assert "This check was corrected or undone." in page(cook, "meter-found", check.pk)
     assert "Not checked yet" in page(cook)
 

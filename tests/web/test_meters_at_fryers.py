@@ -4,6 +4,8 @@ import re
 
 import pytest
 
+from kettlewell.bridge import meters as bridge_meters
+from kettlewell.core.outlook import meters as core_meters
 from kettlewell.records.ledger import setting_add
 from kettlewell.records.models import Entry
 
@@ -73,3 +75,25 @@ def test_meters_in_use_are_offered_before_those_out_of_use(marrowby, hand, cook,
     text = page(cook, "reading-at", "F1")
     assert re.findall(r'name="meter" value="(\w+)"', text) == ["spare", "hand", "unknown"]
     assert BY_SENSES not in text
+
+
+def not_shown_here(*_args, **_more):
+    raise AssertionError("this page shows nothing of it")
+
+
+def test_reading_an_oil_and_being_told_its_verdict_compute_no_report_of_the_meters(
+    cook, checked, page, told, monkeypatch
+):
+    checked("20")
+    monkeypatch.setattr(bridge_meters, "meter_reports", not_shown_here)
+    assert OFF in page(cook, "reading-at", "F1")
+    assert OFF in told()
+
+
+@pytest.mark.parametrize("where", ["line", "fryer"])
+def test_the_line_and_a_fryer_do_not_work_out_what_readings_are_worth(
+    cook, checked, filled, page, monkeypatch, where
+):
+    checked("18", ago=40)
+    monkeypatch.setattr(core_meters, "worth_of", not_shown_here)
+    assert "Hand meter" in page(cook, where, *(["F1"] if where == "fryer" else []))

@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from kettlewell.records.models import Person, Role, Seat
 from kettlewell.records.people import SeatTerms, seat_set
-from kettlewell.records.selectors import people_of
+from kettlewell.records.roster import people_of
 from kettlewell.records.verify import verify
 
 NEW_PASSWORD = "a new catch of haddock"

@@ -10,13 +10,14 @@ from django.test import Client
 from django.urls import reverse
 from django.utils.translation import override
 
-from kettlewell import bridge
+from kettlewell.bridge.settings import settings_change
+from kettlewell.bridge.setups import check_setup, setup_of
+from kettlewell.bridge.verdicts import record
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Told, setting_add
 from kettlewell.records.models import Entry, Kitchen, Person
 from kettlewell.records.people import person_add
 from kettlewell.records.settings import settings_of
-from kettlewell.web.setup.changes import changes_write
 from kettlewell.web.setup.first import founded
 from kettlewell.web.setup.known import defaults_shown, limits_shown, places
 
@@ -68,7 +69,7 @@ def at(name, kitchen, *args):
 def read(kitchen, hand, **more):
     payload = {**READING, **SOUND, **more}
     told = Told(id=uuid7(hand.now), kind="reading", happened_at=hand.now, payload=payload)
-    return bridge.record(kitchen, told, hand)
+    return record(kitchen, told, hand)
 
 
 def values_of(kitchen, thing, key):
@@ -232,7 +233,7 @@ def test_history_keeps_old_values_and_an_old_verdict_its_settings(browser, marro
     assert "Oil at the cold-fill mark: 14.5 kg (15.8 l);" in page
     assert "Olive Owner" in page
     fresh = Kitchen.objects.get(pk=marrowby.pk)
-    then, now = bridge.setup_of(fresh, at_seq=before.seq), bridge.setup_of(fresh)
+    then, now = setup_of(fresh, at_seq=before.seq), setup_of(fresh)
     assert [setup.kitchen.fryers[0].oil_mass_kg for setup in (then, now)] == [16, 14.5]
 
 
@@ -328,7 +329,7 @@ def test_no_word_of_the_file_reaches_a_form(marrowby):
     things = {**SETTINGS_BY_THING, "fryers": {"F1": {"name": "F1", "oil": "none", "oil_mass_kg": "9"}}}
     sentence = "does not go together with the other settings"
     with override("en"), pytest.raises(ValidationError, match=sentence):
-        bridge.check_setup(things)
+        check_setup(things)
 
 
 @pytest.mark.parametrize(
@@ -347,9 +348,9 @@ def test_what_is_needed_stays(browser, marrowby, hand, thing, key):
 def test_what_a_reading_names_in_the_last_moment_stays(browser, marrowby, hand, monkeypatch):
     def later(*args):
         read(marrowby, hand, meter="hand")
-        return changes_write(*args)
+        return settings_change(*args)
 
-    monkeypatch.setattr("kettlewell.web.setup.views.changes_write", later)
+    monkeypatch.setattr("kettlewell.web.setup.views.settings_change", later)
     page = browser.post(at("thing", marrowby, "meters", "hand"), {"remove": "yes"}).content.decode()
     assert "The day book speaks of it, so it stays." in page
     assert "hand" in settings_of(Kitchen.objects.get())["meters"]
@@ -394,14 +395,14 @@ def test_a_thing_may_be_called_new(browser, marrowby):
 def test_a_meter_takes_the_usual_values_where_none_are_given(browser, marrowby):
     browser.post(at("thing", marrowby, "meters", "hand"), {"name": "Hand meter"})
     assert values_of(marrowby, "meters", "hand") == {"name": "Hand meter"}
-    (meter,) = bridge.setup_of(Kitchen.objects.get(pk=marrowby.pk)).kitchen.meters
+    (meter,) = setup_of(Kitchen.objects.get(pk=marrowby.pk)).kitchen.meters
     assert (meter.resolution_pct, meter.largest_error_pct) == (0.5, 2)
 
 
 def checked(kitchen, hand, **more):
     payload = {"meter": "hand", "lot": "lot-7", "readings": ["18.5"], **more}
     told = Told(id=uuid7(hand.now), kind="meter_check", happened_at=hand.now, payload=payload)
-    return bridge.record(kitchen, told, hand)
+    return record(kitchen, told, hand)
 
 
 @pytest.fixture
@@ -434,7 +435,7 @@ def test_what_a_meter_may_be_off_by_and_a_sample_costs_is_the_kitchens_own(brows
     browser.post(
         at("thing", marrowby, "kitchen", "own"), {**OWN, "permissible_pct": "1,5", "laboratory_price": "42,5"}
     )
-    kitchen = bridge.setup_of(Kitchen.objects.get(pk=marrowby.pk)).kitchen
+    kitchen = setup_of(Kitchen.objects.get(pk=marrowby.pk)).kitchen
     assert (kitchen.permissible_pct, str(kitchen.laboratory_price)) == (1.5, "42.5")
 
 

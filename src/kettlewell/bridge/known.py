@@ -4,11 +4,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from kettlewell.book import FoodKind, Fryer, Kitchen, Limit, Meter, OilKind, ReferenceLot
+from kettlewell.book import FoodKind, Fryer, Grade, Kitchen, Limit, Meter, OilKind, ReferenceLot
 from kettlewell.book.units import DENSITY_KG_PER_L
 from kettlewell.core.ageing.coefficients import coefficients, food_defaults, oil_defaults
 from kettlewell.core.limits import jurisdictions as known_jurisdictions
 from kettlewell.core.limits import limits_in
+from kettlewell.folder import NUMBERS
+
+TPC = "total polar compounds"
 
 USUAL_FRYER = Fryer(key="", name="", oil="", oil_mass_kg=1.0)
 USUAL_METER = Meter(key="", name="")
@@ -32,6 +35,39 @@ def jurisdictions() -> list[str]:
 def limits_for(jurisdiction: str | None) -> list[Limit]:
     """Return the packaged limits of a jurisdiction, the Union's with those of its members."""
     return list(limits_in(jurisdiction)) if jurisdiction else []
+
+
+def is_judged_in(jurisdiction: str | None) -> bool:
+    """Tell whether a verified limit of a place judges polar compounds."""
+    return any(
+        limit.quantity == TPC and limit.value is not None and limit.grade is not Grade.MEMORY
+        for limit in limits_for(jurisdiction)
+    )
+
+
+def quantity_rule(quantity: str) -> tuple[str, str]:
+    """Return the direction ("<" or ">") and the unit of limits on a quantity."""
+    for code in jurisdictions():
+        for limit in limits_for(code):
+            if limit.quantity == quantity and limit.value is not None:
+                return limit.unfit_when[0], limit.unit
+    raise LookupError(quantity)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Span:
+    """How far a number may go: from ``low``, or from above it, to ``high``."""
+
+    low: float
+    high: float
+    above: bool
+
+
+def spans_of(thing: str) -> dict[str, Span]:
+    """Return how far the numbers of a thing may go, by the name of the setting."""
+    return {
+        name: Span(low=span.low, high=span.high, above=span.above) for name, span in NUMBERS[thing].items()
+    }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,7 +101,10 @@ def assumed(thing: str, values: Mapping[str, Any]) -> dict[str, Any]:
         return {"wear_factor": food.wear_factor, "uptake_kg_per_kg": food.uptake_kg_per_kg}
     if thing == "fryers":
         load_kg = coefficients()["usual_load_unstated"].value * float(values["oil_mass_kg"])
-        usual = {name: getattr(USUAL_FRYER, name) for name in ("set_temp_c", "draining")}
-        return {**usual, "usual_load_kg": load_kg}
-    one, names = USUAL.get(thing, (None, ()))
-    return {name: getattr(one, name) for name in names}
+        return {
+            "set_temp_c": USUAL_FRYER.set_temp_c,
+            "draining": USUAL_FRYER.draining,
+            "usual_load_kg": load_kg,
+        }
+    usual, names = USUAL.get(thing, (None, ()))
+    return {name: getattr(usual, name) for name in names}

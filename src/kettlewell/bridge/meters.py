@@ -9,7 +9,8 @@ from uuid import UUID
 
 from django.db.models import Max, Q
 
-from kettlewell.book import Message, MeterCheck
+from kettlewell.book import Kitchen as KitchenValue
+from kettlewell.book import Message, Meter, MeterCheck
 from kettlewell.book.kinds import COUNTING
 from kettlewell.book.payloads import payload_of, value_of
 from kettlewell.bridge import beliefs, replays
@@ -22,7 +23,9 @@ from kettlewell.core.outlook.lookback import LookBack, Relied, last_good, look_b
 from kettlewell.core.outlook.meters import SPREAD_OVER, MeterReport, meter_reports
 from kettlewell.folder import Setup
 from kettlewell.records.models import Entry, Kitchen
-from kettlewell.records.selectors import last_that_counts, settled_after
+from kettlewell.records.selectors import last_of_meter, last_that_counts, settled_after, with_people
+
+Head = tuple[int, str, bool]
 
 COMPARED_OVER = timedelta(days=365)
 
@@ -47,20 +50,64 @@ class MetersStanding:
 
 
 def meters_standing(kitchen: Kitchen, now: datetime) -> MetersStanding:
-    """Return what stands of the meters now; computed once a minute and after each entry."""
-    return _standing(kitchen.pk, last_that_counts(kitchen), minute_after(now), replays.pending(kitchen, now))
+    """Return all that is said of the meters now; computed once a minute and after each entry."""
+    return _standing(kitchen.pk, head_of(kitchen, now), minute_after(now), with_worth=True)
+
+
+def meters_checked(kitchen: Kitchen, now: datetime) -> MetersStanding:
+    """Return what the checks say of the meters now, without what their readings are worth in each oil."""
+    return _standing(kitchen.pk, head_of(kitchen, now), minute_after(now), with_worth=False)
+
+
+def head_of(kitchen: Kitchen, now: datetime) -> Head:
+    """Return what an answer goes out from: the last entry that counts, and whether a replay is under way."""
+    seq, last_hash = last_that_counts(kitchen)
+    return seq, last_hash, replays.pending(kitchen, now)
 
 
 @lru_cache(maxsize=64)
-def _standing(pk: UUID, head: tuple[int, str], at: datetime, recomputing: bool) -> MetersStanding:  # noqa: FBT001 - a cache's key
-    kitchen, upto_seq = Kitchen.objects.get(pk=pk), head[0]
+def _standing(pk: UUID, head: Head, at: datetime, *, with_worth: bool) -> MetersStanding:
+    kitchen, (upto_seq, _hash, recomputing) = Kitchen.objects.get(pk=pk), head
     setup = setup_of(kitchen, at_seq=upto_seq)
     if problem := problem_of(setup.kitchen):
         return MetersStanding(setup=setup, at=at, problem=problem)
     basis = basis_of(kitchen, setup.kitchen, at, upto_seq=upto_seq, recomputing=recomputing)
-    lately = book_of(kitchen, since=at - SPREAD_OVER, upto_seq=upto_seq)
+    lately = book_of(kitchen, since=at - SPREAD_OVER, upto_seq=upto_seq) if with_worth else None
     reports = meter_reports(setup.kitchen, basis.entries, now=at, since=basis.since, lately=lately)
     return MetersStanding(setup=setup, at=at, reports=reports)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeterAtHand:
+    """A meter as the day book leaves it: whether it is in use, and what was decided at its last check."""
+
+    meter: Meter
+    in_use: bool
+    last: Decision | None
+
+
+def meters_at_hand(kitchen: Kitchen) -> tuple[MeterAtHand, ...]:
+    """Return every meter of a kitchen as the day book leaves it; nothing is computed for that."""
+    return _at_hand(kitchen.pk, last_that_counts(kitchen))
+
+
+@lru_cache(maxsize=64)
+def _at_hand(pk: UUID, head: tuple[int, str]) -> tuple[MeterAtHand, ...]:
+    kitchen, (upto_seq, _hash) = Kitchen.objects.get(pk=pk), head
+    value = setup_of(kitchen, at_seq=upto_seq).kitchen
+    return tuple(at_hand(kitchen, value, meter, upto_seq) for meter in value.meters)
+
+
+def at_hand(kitchen: Kitchen, value: KitchenValue, meter: Meter, upto_seq: int) -> MeterAtHand:
+    """Return a meter as the day book left it at an entry."""
+    order, check = (
+        last_of_meter(kitchen, kind, meter.key, upto_seq=upto_seq) for kind in ("meter_order", "meter_check")
+    )
+    return MeterAtHand(
+        meter=meter,
+        in_use=order is None or bool(order.payload["back"]),
+        last=decide(check_of(check), value) if check else None,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,7 +147,10 @@ def looked_back(kitchen: Kitchen, failed: Entry) -> LookedBack | None:
     found = _looked_back(kitchen.pk, failed.pk, known)
     if found is None:
         return None
-    told = sorted(told_of(failed, found.relied), key=lambda one: (-one.relied.not_stand, one.reading.at))
+    told = sorted(
+        doubted_since(failed, found.relied),
+        key=lambda doubted: (-doubted.relied.not_stand, doubted.reading.at),
+    )
     return LookedBack(since=found.since, good=found.good, doubted=tuple(told))
 
 
@@ -119,13 +169,14 @@ def _looked_back(pk: UUID, failed_pk: UUID, known: int) -> LookBack | None:  # n
     return look_back(value, entries, check, report=report, since=since)
 
 
-def told_of(failed: Entry, relied: Sequence[Relied]) -> Iterator[Doubted]:
+def doubted_since(failed: Entry, relied: Sequence[Relied]) -> Iterator[Doubted]:
     """Yield the verdicts told anew after a failed check, with what the day book has of them."""
-    numbers = {int(one.reading.ref.removeprefix("#")): one for one in relied}
+    numbers = {int(told_anew.reading.ref.removeprefix("#")): told_anew for told_anew in relied}
     readings = Entry.objects.filter(kitchen=failed.kitchen, seq__in=numbers)
     verdicts = Entry.objects.filter(kind="verdict", about__in=readings).order_by("-seq")
     told = {verdict.about_id: verdict for verdict in verdicts}
-    settled = {answer.about_id: answer for answer in settled_after(failed).filter(about__in=told.values())}
+    answers = with_people(settled_after(failed).filter(about__in=told.values()))
+    settled = {answer.about_id: answer for answer in answers}
     for reading in readings:
         verdict = told.get(reading.pk)
         yield Doubted(

@@ -122,8 +122,8 @@ def serve(
         place = address if address != EVERYWHERE else host[0] if host else HERE
         at = f"{scheme}://{place}:{port}/"
         given.show_lines([Line(text=words.say(text, address=at)) for text in (server.SERVED, server.UNTIL)])
-        if clock.stands_still():
-            complain(words.say(server.STANDS_STILL, now=clock.now()))
+        if clock.setting():
+            complain(words.say(server.CLOCK_SET, now=clock.now()))
         server.listen(address, port, certificate=certificate, key=key)
 
 

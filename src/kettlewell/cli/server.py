@@ -21,7 +21,7 @@ OPEN = N_("Open {address} in a browser and sign in as one of these:")
 SERVED = N_("Kettlewell is at {address}")
 UNTIL = N_("Open it in a browser. Ctrl-C stops it; the day book stays.")
 STOPS = N_("Ctrl-C stops it. Nothing is kept: the next demo begins anew, with new passwords.")
-STANDS_STILL = N_("The clock stands still at {now}, for trials alone: no verdict runs out.")
+CLOCK_SET = N_("The clock is set to {now}, for trials alone: what is written bears that time.")
 NO_BOOK = N_("There is no day book in {place}.")
 NOBODY = N_("Nobody signs in as {name}.")
 ROLES = {
@@ -152,7 +152,7 @@ def demo_home() -> Iterator[Path]:
 
 def demo_lines(reader: Reader, address: str) -> Iterator[Line]:
     """Bring Marrowby into the day book, and yield who can look around in it."""
-    from kettlewell.bridge import demo_kitchen  # noqa: PLC0415
+    from kettlewell.bridge.demo import demo_kitchen  # noqa: PLC0415
 
     _kitchen, people = demo_kitchen(reader.now)
     yield Line(text=reader.say(INVENTED))

@@ -6,9 +6,10 @@ Schemas beside this module.
 
 from pathlib import Path
 
+from kettlewell.book.setup import Setup
 from kettlewell.folder.kitchen import KITCHEN_NAME, NUMBERS, read_kitchen, setup_from
 from kettlewell.folder.log import LOG_NAME, read_log
-from kettlewell.folder.values import Folder, KitchenError, Log, Problem, Setup
+from kettlewell.folder.values import Folder, KitchenError, Log, Problem
 from kettlewell.folder.words import squeezed
 from kettlewell.folder.writing import write_folder
 

@@ -27,9 +27,9 @@ from kettlewell.book import (
     TopUp,
     find,
 )
+from kettlewell.book.setup import Setup
 from kettlewell.folder.amounts import food_kg, oil_kg
 from kettlewell.folder.cells import number
-from kettlewell.folder.values import Setup
 from kettlewell.folder.words import ANSWERS, COLUMNS, HOUR_UNITS, SENSES, TPC_UNITS, NotUnderstoodError, Words
 
 PLACES = {column: place for place, column in enumerate(COLUMNS)}

@@ -22,6 +22,7 @@ from kettlewell.book import (
     Service,
 )
 from kettlewell.book.settings import TABLES, THINGS, Setting, SettingType
+from kettlewell.book.setup import Setup
 from kettlewell.core.belief.week import week_of
 from kettlewell.core.limits import packaged_limits
 from kettlewell.folder.checks import (
@@ -38,7 +39,7 @@ from kettlewell.folder.checks import (
     word_of,
     zone,
 )
-from kettlewell.folder.values import KitchenError, Setup
+from kettlewell.folder.values import KitchenError
 from kettlewell.folder.words import nearest, squeezed
 
 T = TypeVar("T")

@@ -6,12 +6,13 @@ from pathlib import Path
 from typing import BinaryIO
 
 from kettlewell.book import Entry
+from kettlewell.book.setup import Setup
 from kettlewell.folder.acts import BUILDERS, Act, Builder, Names, Row, Stamp
 from kettlewell.folder.cells import moment
 from kettlewell.folder.meters import METER_BUILDERS, OfMeter
 from kettlewell.folder.plainly import PLAIN_BUILDERS
 from kettlewell.folder.rows import NOT_UTF8, Lines, RawRow, split_rows
-from kettlewell.folder.values import KitchenError, Log, Problem, Setup
+from kettlewell.folder.values import KitchenError, Log, Problem
 from kettlewell.folder.words import COLUMNS, REQUIRED_COLUMNS, NotUnderstoodError, Words, nearest, short
 
 LOG_NAME = "log.csv"

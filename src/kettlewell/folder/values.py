@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from kettlewell.book import Entry, Kitchen
+from kettlewell.book import Entry
+from kettlewell.book.setup import Setup
 
 
 class KitchenError(ValueError):
@@ -27,14 +28,6 @@ class Problem:
     def __str__(self) -> str:
         """Return it as one sentence."""
         return f"log.csv, line {self.line}, {self.field}: {self.reason}"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Setup:
-    """What kitchen.toml says: the kitchen, and the litres in its own jug (None: it has none)."""
-
-    kitchen: Kitchen
-    jug_l: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

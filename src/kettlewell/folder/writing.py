@@ -12,7 +12,7 @@ from kettlewell.book.fields import Field, Type
 from kettlewell.book.kinds import OF_VALUE, EntryKind
 from kettlewell.book.plain import decimal_text, time_text
 from kettlewell.book.settings import DAYS, KITCHEN, TABLES, Thing
-from kettlewell.folder.values import Setup
+from kettlewell.book.setup import Setup
 from kettlewell.folder.words import COLUMNS, SENSES
 
 SPOILED = {spoiled: word for word, spoiled in SENSES.items()}

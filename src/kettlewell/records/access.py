@@ -58,7 +58,7 @@ def place_of(person: Person | AnonymousUser, slug: str, act: Act, now: datetime)
     To a stranger, or once a seat has ended, the kitchen is not there (Http404); to one of its
     people who may not do it, it is refused (PermissionDenied).
     """
-    seat = next((one for one in seats_of(person, now) if one.kitchen.slug == slug), None)
+    seat = next((seat for seat in seats_of(person, now) if seat.kitchen.slug == slug), None)
     if seat is None:
         raise Http404
     place = Place(kitchen=seat.kitchen, seat=seat)

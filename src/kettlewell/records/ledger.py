@@ -197,18 +197,45 @@ def setting_add(
     values: Mapping[str, Any] | None,
     *,
     hand: Hand,
-    private: Mapping[str, bytes] | None = None,
+    counts_from: datetime | None = None,
 ) -> Entry:
-    """Return the entry that gives a thing new values; None removes it."""
+    """Return the entry that gives a thing new values, from a time on (None: from now); None removes it.
+
+    Raises ValidationError for a time that has not come.
+    """
+    told = setting_told(thing, key, values, hand=hand, counts_from=counts_from)
+    return entry_add(kitchen, told, hand)[0]
+
+
+def setting_told(
+    thing: str,
+    key: str,
+    values: Mapping[str, Any] | None,
+    *,
+    hand: Hand,
+    counts_from: datetime | None = None,
+    private: Mapping[str, bytes] | None = None,
+) -> Told:
+    """Return a setting as it is told to the day book; raises ValidationError as ``setting_add`` does."""
+    check_counts_from(counts_from, hand.now)
     payload: dict[str, Any] = {"thing": thing, "key": key}
     if values is None:
         payload["removed"] = True
     else:
         payload["values"] = plain(values)
-    told = Told(
-        id=uuid7(hand.now), kind="setting", happened_at=hand.now, payload=payload, private=private or {}
+    return Told(
+        id=uuid7(hand.now),
+        kind="setting",
+        happened_at=counts_from or hand.now,
+        payload=payload,
+        private=private or {},
     )
-    return entry_add(kitchen, told, hand)[0]
+
+
+def check_counts_from(counts_from: datetime | None, now: datetime) -> None:
+    """Raise ValidationError for a setting that is to count from a time that has not come."""
+    if counts_from is not None and counts_from > now:
+        raise ValidationError({"counts_from": _("This time has not come yet.")})
 
 
 def private_erase(kitchen: Kitchen, entries: list[Entry], hand: Hand) -> None:

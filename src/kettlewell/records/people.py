@@ -1,7 +1,7 @@
 """People, their seats in kitchens, and the tablets they share."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from django.contrib.auth.hashers import make_password
@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from django.db import connection, transaction
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell.records.ledger import Hand, private_erase, setting_add
+from kettlewell.records.ledger import Hand, entry_add, private_erase, setting_add, setting_told
 from kettlewell.records.models import Device, Entry, Kitchen, Person, Role, Seat
 
 PIN_DIGITS = (4, 8)
@@ -70,6 +70,16 @@ def person_add(*, sign_in: str, name: str, password: str | None = None, pin: str
     return person
 
 
+def person_renew(person: Person, *, name: str, password: str = "", pin: str = "") -> None:
+    """Give a person another name; a new password and PIN where they are not empty."""
+    person.name = name
+    if password:
+        password_set(person, password)
+    if pin:
+        pin_set(person, pin)
+    person.save()
+
+
 def signed_as(typed: str) -> str:
     """Return a name to sign in with as it is kept, however it was typed."""
     return typed.strip().casefold()
@@ -115,7 +125,8 @@ def seat_set(kitchen: Kitchen, person: Person, terms: SeatTerms, *, hand: Hand) 
             },
         )
         named = {"name": person.name.encode()}
-        setting_add(kitchen, "people", str(person.pk), seat_values(seat), hand=hand, private=named)
+        told = setting_told("people", str(person.pk), seat_values(seat), hand=hand, private=named)
+        entry_add(kitchen, told, hand)
     return seat
 
 
@@ -170,3 +181,15 @@ def device_add(kitchen: Kitchen, name: str) -> Device:
     device.full_clean()
     device.save()
     return device
+
+
+def device_retire(device: Device, now: datetime) -> None:
+    """Retire a tablet: nobody signs on it any more."""
+    device.retired_at = now
+    device.save(update_fields=["retired_at"])
+
+
+def language_set(person: Person, language: str) -> None:
+    """Remember the language in which someone reads the screens."""
+    person.language = language
+    person.save(update_fields=["language"])

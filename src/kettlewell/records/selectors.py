@@ -1,16 +1,31 @@
 """Reading the day book."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from datetime import datetime
 from uuid import UUID
 
 from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 
 from kettlewell.book.kinds import COUNTING
-from kettlewell.records.models import Entry, Kitchen, Private, Seat
+from kettlewell.records.models import Entry, Kitchen, Private
+
+# by sort of thing, the kinds of entries that speak of one, and the field in which they do
+SPOKEN_OF = {
+    "oils": (("change", "oil"), ("comparison", "oil")),
+    "products": (("load", "product"),),
+    "meters": (
+        ("reading", "meter"),
+        ("meter_check", "meter"),
+        ("meter_order", "meter"),
+        ("comparison", "meter"),
+        ("comparison", "against"),
+    ),
+    "reference_lots": (("meter_check", "lot"),),
+    "fryers": (("move", "into"),),
+}
 
 
-def standing(kitchen: Kitchen) -> QuerySet[Entry]:
+def unreplaced(kitchen: Kitchen) -> QuerySet[Entry]:
     """Return the entries that no later one replaces, those that undo left out."""
     return Entry.objects.filter(kitchen=kitchen, replaced_by=None).exclude(kind="undone")
 
@@ -22,6 +37,12 @@ def of_the_baths(kitchen: Kitchen, *, since: datetime | None = None, upto_seq: i
     if since is not None:
         found = found.filter(at__gte=since)
     return found.order_by("at", "seq")
+
+
+def last_of_meter(kitchen: Kitchen, kind: str, meter: str, *, upto_seq: int) -> Entry | None:
+    """Return the last entry of a kind about a meter that stands, as known by an entry; None before one."""
+    found = of_the_baths(kitchen, upto_seq=upto_seq).filter(kind=kind, payload__meter=meter)
+    return found.order_by("-at", "-seq").first()
 
 
 def last_that_counts(kitchen: Kitchen) -> tuple[int, str]:
@@ -62,12 +83,12 @@ def asking(kitchen: Kitchen) -> QuerySet[Entry]:
 
 def of_vessels(kitchen: Kitchen, fryers: Collection[str], kinds: Collection[str]) -> QuerySet[Entry]:
     """Return what stands of some kinds at some fryers, in the order things happened."""
-    return standing(kitchen).filter(fryer__in=fryers, kind__in=kinds).order_by("at", "seq")
+    return unreplaced(kitchen).filter(fryer__in=fryers, kind__in=kinds).order_by("at", "seq")
 
 
 def joined_to(kitchen: Kitchen, fryers: Iterable[str]) -> set[str]:
     """Return these fryers and all whose oil may have come to them through moves."""
-    moves = list(standing(kitchen).filter(kind="move").values_list("fryer", "payload__into"))
+    moves = list(unreplaced(kitchen).filter(kind="move").values_list("fryer", "payload__into"))
     joined, more = set(fryers), True
     while more:
         sources = {source for source, into in moves if into in joined} - joined
@@ -78,6 +99,11 @@ def joined_to(kitchen: Kitchen, fryers: Iterable[str]) -> set[str]:
 def settled_by(verdict: Entry) -> Entry | None:
     """Return the entry that says what was done after a verdict."""
     return verdict.answers.filter(kind="settled", replaced_by=None).first()
+
+
+def verdicts_on(entry: Entry) -> list[Entry]:
+    """Return what was told in answer to an entry, fryer by fryer, in the order it was told."""
+    return list(entry.answers.filter(kind="verdict").order_by("seq"))
 
 
 def verdict_on(entry: Entry) -> Entry | None:
@@ -92,7 +118,7 @@ def versions_of(entry: Entry) -> list[str]:
 
 def settled_after(check: Entry) -> QuerySet[Entry]:
     """Return what stands of how verdicts were settled after a check, or after one that it corrects."""
-    return standing(check.kitchen).filter(kind="relied", payload__check__in=versions_of(check))
+    return unreplaced(check.kitchen).filter(kind="relied", payload__check__in=versions_of(check))
 
 
 def notes_of(entries: Iterable[Entry]) -> dict[tuple[UUID, str], str]:
@@ -101,8 +127,92 @@ def notes_of(entries: Iterable[Entry]) -> dict[tuple[UUID, str], str]:
     return {(row.entry_id, row.field): bytes(row.content or b"").decode() for row in rows}
 
 
-def people_of(kitchen: Kitchen) -> list[Seat]:
-    """Return everyone with a seat, by name."""
-    return list(
-        Seat.objects.filter(kitchen=kitchen).select_related("person", "kitchen").order_by("person__name")
-    )
+def with_people(found: QuerySet[Entry]) -> QuerySet[Entry]:
+    """Return entries with who wrote them, on what, and both ends of a correction."""
+    return found.select_related("person", "device", "replaces", "replaced_by")
+
+
+def entry_in(kitchen: Kitchen, entry: UUID, *, kind: str = "") -> Entry | None:
+    """Return an entry of a day book, of one kind where it is said; None where there is none such."""
+    found = with_people(Entry.objects.filter(kitchen=kitchen, pk=entry))
+    return found.filter(kind=kind).first() if kind else found.first()
+
+
+def is_written(kitchen: Kitchen, entry: UUID) -> bool:
+    """Tell whether the day book has an entry of this id."""
+    return Entry.objects.filter(kitchen=kitchen, pk=entry).exists()
+
+
+def numbered(kitchen: Kitchen, numbers: Collection[int]) -> Mapping[int, Entry]:
+    """Return the entries of a day book that have these numbers."""
+    return {entry.seq: entry for entry in Entry.objects.filter(kitchen=kitchen, seq__in=numbers)}
+
+
+def entries_of(
+    kitchen: Kitchen,
+    *,
+    fryer: str = "",
+    kind: str = "",
+    since: datetime | None = None,
+    until: datetime | None = None,
+) -> QuerySet[Entry]:
+    """Return the entries of a day book, the newest first; a verdict stands with what it answers."""
+    of_all = Entry.objects.filter(kitchen=kitchen)
+    own = of_all.filter(Q(fryer=fryer) | Q(payload__into=fryer)) if fryer else of_all
+    found = own
+    if since:
+        found = found.filter(at__gte=since)
+    if until:
+        found = found.filter(at__lt=until)
+    # to leave a verdict out twice would be to hide it: asked for, they stand on their own, and in the
+    # book of one fryer those that answer an entry which is not in it
+    found = found.filter(kind=kind) if kind else found.exclude(kind="verdict", about__in=own)
+    return with_people(found).order_by("-at", "-seq")
+
+
+def answers_to(entries: Iterable[Entry]) -> dict[UUID | None, list[Entry]]:
+    """Return the verdicts told in answer to each entry, by the entry's id."""
+    found: dict[UUID | None, list[Entry]] = {}
+    for verdict in Entry.objects.filter(kind="verdict", about__in=list(entries)).order_by("seq"):
+        found.setdefault(verdict.about_id, []).append(verdict)
+    return found
+
+
+def is_overtaken(verdict: Entry) -> bool:
+    """Tell whether another verdict on its fryer was told later."""
+    later = Entry.objects.filter(kitchen=verdict.kitchen_id, kind="verdict", fryer=verdict.fryer)
+    return later.filter(seq__gt=verdict.seq).exists()
+
+
+def is_last_check(check: Entry) -> bool:
+    """Tell whether a meter check stands, and no other of its meter came later."""
+    checks = unreplaced(check.kitchen).filter(kind="meter_check", payload__meter=check.payload["meter"])
+    return checks.order_by("-at", "-seq").first() == check
+
+
+def adopted_of(kitchen: Kitchen, *, meter: str, against: str | None, oil: str) -> QuerySet[Entry]:
+    """Return the comparisons of two instruments in an oil that were taken over, the newest first.
+
+    ``against`` None is the laboratory.
+    """
+    of_these = unreplaced(kitchen).filter(kind="comparison", payload__meter=meter, payload__oil=oil)
+    beside = {"payload__against": against} if against else {"payload__against__isnull": True}
+    return with_people(of_these.filter(**beside)).order_by("-at")
+
+
+def is_erased(entry: Entry) -> bool:
+    """Tell whether a name or note of an entry was erased."""
+    return entry.privates.filter(content=None).exists()
+
+
+def is_spoken_of(kitchen: Kitchen, thing: str, key: str) -> bool:
+    """Tell whether an entry speaks of a thing of a kitchen."""
+    speaks = Q(fryer=key) if thing == "fryers" else Q(pk=None)
+    for kind, field in SPOKEN_OF.get(thing, ()):
+        speaks |= Q(kind=kind, **{f"payload__{field}": key})
+    return Entry.objects.filter(speaks, kitchen=kitchen).exists()
+
+
+def slugs_like(stem: str) -> set[str]:
+    """Return the addresses of kitchens that begin so."""
+    return set(Kitchen.objects.filter(slug__startswith=stem).values_list("slug", flat=True))

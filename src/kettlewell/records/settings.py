@@ -1,7 +1,8 @@
 """A kitchen's settings: each change an entry, so that any day's settings can be read again.
 
 A setting names a thing (fryers, oils, products, meters, reference lots, services, limits, people, or
-the kitchen itself) and a key, and holds its new values whole, or says that it was removed.
+the kitchen itself) and a key, and holds its new values whole, or says that it was removed. It counts
+from the time of its entry on, which may lie before it was written down.
 """
 
 from collections.abc import Iterable, Mapping
@@ -10,6 +11,8 @@ from functools import lru_cache
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
+
+from django.db.models import QuerySet
 
 from kettlewell.records.models import Entry, Kitchen
 
@@ -34,13 +37,33 @@ def settings_mark(kitchen: Kitchen, *, at_seq: int | None = None) -> tuple[int, 
 
 @lru_cache(maxsize=256)
 def _folded(kitchen: UUID, seq: int, _hash: str) -> Things:
-    entries = Entry.objects.filter(kitchen_id=kitchen, kind="setting", seq__lte=seq).order_by("seq")
-    return folded(entries.values_list("payload", flat=True))
+    return folded(payloads_upto(kitchen, seq))
 
 
-def folded(payloads: Iterable[Mapping[str, Any]]) -> Things:
-    """Return what stands after settings that were made one after the other."""
-    things: Things = {}
+def payloads_upto(kitchen: UUID, seq: int) -> QuerySet[Entry, dict[str, Any]]:
+    """Return what was set up to an entry, in the order from which on it counts."""
+    entries = Entry.objects.filter(kitchen_id=kitchen, kind="setting", seq__lte=seq).order_by("at", "seq")
+    return entries.values_list("payload", flat=True)
+
+
+def stood_at(kitchen: Kitchen, at: datetime) -> Things:
+    """Return every thing's values by key as they count at a time, by all that is written down now."""
+    return folded(counting(kitchen).filter(at__lte=at).values_list("payload", flat=True))
+
+
+def set_after(kitchen: Kitchen, at: datetime) -> list[dict[str, Any]]:
+    """Return what was set that counts from a later time on, in the order from which on it counts."""
+    return list(counting(kitchen).filter(at__gt=at).values_list("payload", flat=True))
+
+
+def counting(kitchen: Kitchen) -> QuerySet[Entry]:
+    """Return the settings of a kitchen in the order from which on they count."""
+    return Entry.objects.filter(kitchen=kitchen, kind="setting").order_by("at", "seq")
+
+
+def folded(payloads: Iterable[Mapping[str, Any]], since: Things | None = None) -> Things:
+    """Return what stands after settings that count one after the other, ``since`` others that did."""
+    things: Things = {thing: {**of_thing} for thing, of_thing in (since or {}).items()}
     for payload in payloads:
         of_thing = things.setdefault(payload["thing"], {})
         if payload.get("removed"):
@@ -65,7 +88,6 @@ def day_in(kitchen: Kitchen, now: datetime) -> date:
     return now.astimezone(zone_of(kitchen)).date()
 
 
-def changes_of(kitchen: Kitchen, thing: str, key: str) -> list[tuple[datetime, Mapping[str, Any]]]:
-    """Return when a thing was given which values, the oldest first."""
-    entries = Entry.objects.filter(kitchen=kitchen, kind="setting", payload__thing=thing, payload__key=key)
-    return [(entry.received_at, entry.payload) for entry in entries.order_by("seq")]
+def written_of(kitchen: Kitchen, thing: str) -> QuerySet[Entry]:
+    """Return every setting of a sort of things with who made it, in the order from which on it counts."""
+    return counting(kitchen).filter(payload__thing=thing).select_related("person", "device")

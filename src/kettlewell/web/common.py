@@ -4,12 +4,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 from functools import wraps
-from typing import Concatenate, ParamSpec
+from typing import Concatenate, ParamSpec, TypeVar
 from urllib.parse import urlsplit, urlunsplit
 
 from django.contrib import messages
 from django.contrib.auth.views import redirect_to_login
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import translation
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -19,10 +19,12 @@ from kettlewell import clock
 from kettlewell.records.access import Act, Place, place_of
 from kettlewell.records.ledger import Hand
 from kettlewell.records.models import Device, Kitchen
+from kettlewell.records.roster import tablet_with
 from kettlewell.records.settings import zone_of
 from kettlewell.telling import Reader, reader
 
 P = ParamSpec("P")
+T = TypeVar("T")
 DEVICE_COOKIE = "tablet"
 UNSENT = "unsent"
 
@@ -111,4 +113,12 @@ def reader_of(zone: str, now: datetime) -> Reader:
 def device_of(request: HttpRequest, kitchen: Kitchen) -> Device | None:
     """Return the shared tablet this is, if it is one of this kitchen."""
     signed = request.get_signed_cookie(DEVICE_COOKIE, default="", salt=DEVICE_COOKIE)
-    return Device.objects.filter(pk=signed, kitchen=kitchen, retired_at=None).first() if signed else None
+    device = tablet_with(signed) if signed else None
+    return device if device and device.kitchen_id == kitchen.pk else None
+
+
+def or_404(found: T | None) -> T:
+    """Return what was found; raises Http404 where nothing was."""
+    if found is None:
+        raise Http404
+    return found

@@ -10,7 +10,8 @@ from django.utils import translation
 from django.utils.translation import gettext as _
 
 from kettlewell.records.access import Act
-from kettlewell.records.models import Person, Seat
+from kettlewell.records.models import Person
+from kettlewell.records.roster import seats_held
 from kettlewell.records.settings import kitchen_name
 from kettlewell.web.account.tablets import BY_PIN, TABLET
 from kettlewell.web.common import Visit
@@ -79,6 +80,6 @@ def person_links(request: HttpRequest, visit: Visit) -> list[dict[str, str]]:
     links = []
     if visit.may(Act.PEOPLE):
         links.append({"url": reverse("people", args=[visit.kitchen.slug]), "label": _("People and tablets")})
-    if Seat.objects.filter(person=visit.place.person).count() > 1:
+    if seats_held(visit.place.person) > 1:
         links.append({"url": reverse("kitchens"), "label": _("Other kitchens")})
     return links

@@ -99,15 +99,17 @@ def meter_reports(
     *,
     now: datetime,
     since: Checkpoint | None = None,
-    lately: Iterable[Entry] = (),
+    lately: Iterable[Entry] | None = (),
 ) -> tuple[MeterReport, ...]:
     """Return what is to be said of every meter of a kitchen.
 
-    From the readings of the last 90 days in ``lately`` the kitchen's own spread of oil is taken. Raises
+    From the readings of the last 90 days in ``lately`` the kitchen's own spread of oil is taken; None
+    asks for no worth of readings, by far the most of the work, and ``oils`` are empty. Raises
     ValueError as ``assess`` does.
     """
     here = here_of(walk_to(kitchen, entries, now=now, since=since), now)
-    shown = [one for one in lately if isinstance(one, Reading) and now - SPREAD_OVER <= one.at <= now]
+    readings = [entry for entry in lately or () if isinstance(entry, Reading)]
+    shown = [reading for reading in readings if now - SPREAD_OVER <= reading.at <= now]
     return tuple(
         MeterReport(
             meter=meter,
@@ -115,7 +117,7 @@ def meter_reports(
             checks=charted(kitchen, history.checks),
             next_check=next_check(kitchen, history, now),
             walk_pct_per_day=float(np.sqrt(history.drifting.walk_var)),
-            oils=worth_of(here, i, shown),
+            oils=() if lately is None else worth_of(here, i, shown),
         )
         for i, (meter, history) in enumerate(zip(kitchen.meters, here.walk.meters.histories, strict=False))
     )

@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy as _
 
 from kettlewell.records.models import Device, Person
 from kettlewell.records.people import PIN_DIGITS, signed_as
-from kettlewell.records.signing import works_in
+from kettlewell.records.roster import signing_on
 
 
 class SignInForm(AuthenticationForm):
@@ -60,7 +60,7 @@ class PinForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.request, self.device = request, device
         self.user: Person | None = None
-        self.people = {str(person.pk): person for person in signing_here(device, now)}
+        self.people = {str(person.pk): person for person in signing_on(device, now)}
         choices = self.fields["person"]
         assert isinstance(choices, forms.ChoiceField)  # noqa: S101 - tells mypy
         choices.choices = [(key, str(person)) for key, person in self.people.items()]
@@ -79,9 +79,3 @@ class PinForm(forms.Form):
     def get_user(self) -> Person | None:
         """Return who signed."""
         return self.user
-
-
-def signing_here(device: Device, now: datetime) -> list[Person]:
-    """Return everyone with a PIN and a seat in the tablet's kitchen now, by name."""
-    seated = Person.objects.filter(seats__kitchen=device.kitchen_id).exclude(pin="").order_by("name")
-    return [person for person in seated if works_in(device.kitchen_id, person, now)]

@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping
 from django.contrib.auth import logout
 from django.http import Http404, HttpRequest, HttpResponse
 
-from kettlewell.records.models import Device
+from kettlewell.records.roster import tablet_with
 from kettlewell.web.account.tablets import BY_PIN, TABLET
 
 Answer = Callable[[HttpRequest], HttpResponse]
@@ -38,7 +38,7 @@ class SharedTablet:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         """Begin the idle time anew, or sign out where the tablet was retired."""
         if key := request.session.get(TABLET):
-            if Device.objects.filter(pk=key, retired_at=None).exists():
+            if tablet_with(key):
                 request.session.modified = True
             else:
                 logout(request)
@@ -50,6 +50,6 @@ class SharedTablet:
         """Raise Http404 for another kitchen than the tablet's."""
         if not request.session.get(BY_PIN) or "slug" not in kwargs:
             return
-        device = Device.objects.filter(pk=request.session[TABLET], kitchen__slug=kwargs["slug"])
-        if not device.exists():
+        device = tablet_with(request.session[TABLET])
+        if device is None or device.kitchen.slug != kwargs["slug"]:
             raise Http404

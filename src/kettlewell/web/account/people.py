@@ -1,35 +1,29 @@
 """The people of a kitchen: who they are, what they may do, until when."""
 
 from collections.abc import Callable
-from typing import Any
+from typing import TypeVar
 from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
-from kettlewell.records.access import MAY, Act, lasts, seats_of
-from kettlewell.records.models import Device, Person, Role, Seat
-from kettlewell.records.people import (
-    password_set,
-    person_add,
-    person_erase,
-    pin_set,
-    seat_remove,
-    seat_set,
-    signed_as,
-)
-from kettlewell.records.selectors import people_of
-from kettlewell.records.settings import day_in
+from kettlewell.bridge.people import Renewal, person_admit, seat_change
+from kettlewell.records.access import lasts
+from kettlewell.records.models import Seat
+from kettlewell.records.people import person_erase, seat_remove
+from kettlewell.records.roster import people_of, seat_in, tablets_of
 from kettlewell.records.signing import may_renew
 from kettlewell.web.account.people_forms import NewPersonForm, PersonForm, SeatForm
 from kettlewell.web.account.tablets import TabletForm, people_screen
-from kettlewell.web.common import Visit
+from kettlewell.web.common import Visit, or_404
+from kettlewell.web.refusals import refuse
+
+T = TypeVar("T")
 
 
 @require_safe
@@ -45,7 +39,7 @@ def people(request: HttpRequest, visit: Visit) -> HttpResponse:
             }
             for seat in people_of(visit.kitchen)
         ],
-        "tablets": Device.objects.filter(kitchen=visit.kitchen, retired_at=None).order_by("name"),
+        "tablets": tablets_of(visit.kitchen),
         "tablet_form": TabletForm(),
     }
     return render(request, "web/account/people.html", context)
@@ -54,9 +48,11 @@ def people(request: HttpRequest, visit: Visit) -> HttpResponse:
 @people_screen
 def person_new(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Give someone a seat, with a new account or the one from another kitchen of one's own."""
-    form = NewPersonForm(request.POST or None, today=day_in(visit.kitchen, visit.now))
+    form = NewPersonForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        added = saved(form, lambda: person_admit(form, visit))
+        added = saved(
+            form, lambda: person_admit(visit.kitchen, form.newcomer(), form.terms(), hand=visit.hand)
+        )
         if added:
             messages.success(request, _("%(name)s can sign in now.") % {"name": added})
             return redirect("people", visit.kitchen.slug)
@@ -68,10 +64,9 @@ def person(request: HttpRequest, visit: Visit, person: UUID) -> HttpResponse:
     """Change what someone is here; where allowed, name, password and PIN too."""
     seat = seat_or_404(visit, person)
     renew = may_renew(visit.place.person, seat.person, visit.now)
-    form = (PersonForm if renew else SeatForm)(
-        request.POST or None, initial=present(seat), today=day_in(visit.kitchen, visit.now)
-    )
-    if request.method == "POST" and form.is_valid() and saved(form, lambda: seat_change(form, seat, visit)):
+    form = (PersonForm if renew else SeatForm)(request.POST or None, initial=present(seat))
+    asked = request.method == "POST" and form.is_valid()
+    if asked and saved(form, lambda: change(form, seat, visit)) is not None:
         if seat.person == request.user:
             update_session_auth_hash(request, seat.person)
         messages.success(request, _("Saved."))
@@ -96,57 +91,26 @@ def person_remove(request: HttpRequest, visit: Visit, person: UUID) -> HttpRespo
     return redirect("people", visit.kitchen.slug)
 
 
-def person_admit(form: NewPersonForm, visit: Visit) -> Person:
-    """Return who has a seat now; raises ValidationError by field."""
-    said = form.cleaned_data
-    sign_in = signed_as(said["sign_in"])
-    if said["has_account"]:
-        admitted = known_to(visit, sign_in)
-    elif Person.objects.filter(sign_in=sign_in).exists():
-        raise ValidationError({"sign_in": _("This sign-in name is taken: choose another.")})
-    else:
-        admitted = person_add(
-            sign_in=sign_in, name=said["name"], password=said["password"] or None, pin=said["pin"] or None
-        )
-    seat_set(visit.kitchen, admitted, form.terms(), hand=visit.hand)
-    return admitted
-
-
-def known_to(visit: Visit, sign_in: str) -> Person:
-    """Return who signs in so in another kitchen whose people the visitor looks after.
-
-    Raises ValidationError by field. An account elsewhere is answered as none at all is.
-    """
-    seats = seats_of(visit.place.person, visit.now)
-    own = [seat.kitchen_id for seat in seats if Act.PEOPLE in MAY[Role(seat.role)]]
-    known = Person.objects.filter(sign_in=sign_in, is_active=True, seats__kitchen__in=own).first()
-    if known is None:
-        raise ValidationError({"sign_in": _("Nobody in your own kitchens signs in with this name.")})
-    if Seat.objects.filter(kitchen=visit.kitchen, person=known).exists():
-        raise ValidationError({"sign_in": _("This person works here already.")})
-    return known
-
-
-def seat_change(form: SeatForm, seat: Seat, visit: Visit) -> Seat:
+def change(form: SeatForm, seat: Seat, visit: Visit) -> Seat:
     """Return the changed seat; raises ValidationError by field."""
-    terms, said, renewed = form.terms(), form.cleaned_data, seat.person
-    if isinstance(form, PersonForm):
-        renewed.name = said["name"]
-        if said["password"]:
-            password_set(renewed, said["password"])
-        if said["pin"]:
-            pin_set(renewed, said["pin"])
-        renewed.save()
-    return seat_set(visit.kitchen, renewed, terms, hand=visit.hand)
+    terms, renewal = form.terms(), renewal_of(form)
+    return seat_change(visit.kitchen, seat.person, terms, hand=visit.hand, renewal=renewal)
 
 
-def saved(form: SeatForm, save: Callable[[], Any]) -> Any:  # noqa: ANN401
-    """Return what was saved, whole or not at all; None where the form now says what is wrong."""
+def renewal_of(form: SeatForm) -> Renewal | None:
+    """Return how somebody is to be called and to sign in; None where that is not asked."""
+    said = form.cleaned_data
+    if not isinstance(form, PersonForm):
+        return None
+    return Renewal(name=said["name"], password=said["password"], pin=said["pin"])
+
+
+def saved(form: SeatForm, save: Callable[[], T]) -> T | None:
+    """Return what was saved; None where the form now says what is wrong."""
     try:
-        with transaction.atomic():
-            return save()
+        return save()
     except ValidationError as error:
-        form.add_error(None, error)
+        refuse(form, error)
         return None
 
 
@@ -162,4 +126,4 @@ def present(seat: Seat) -> dict[str, object]:
 
 def seat_or_404(visit: Visit, person: UUID) -> Seat:
     """Return someone's seat in this kitchen; raises Http404 where there is none."""
-    return get_object_or_404(Seat.objects.select_related("person"), kitchen=visit.kitchen, person=person)
+    return or_404(seat_in(visit.kitchen, person))

@@ -1,13 +1,12 @@
 """Forms for the people of a kitchen."""
 
-from datetime import date
 from typing import Any
 
 from django import forms
 from django.contrib.auth.forms import UsernameField
-from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
+from kettlewell.bridge.people import Newcomer
 from kettlewell.records.models import Role
 from kettlewell.records.people import PIN_DIGITS, SeatTerms
 
@@ -36,18 +35,6 @@ class SeatForm(forms.Form):
         label=_("Trained to drain hot oil"),
         help_text=_("Nobody else is ever told to drain a fryer."),
     )
-
-    def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:  # noqa: ANN401
-        """Know the day, to refuse a last day that is past."""
-        super().__init__(*args, **kwargs)
-        self.today = today
-
-    def clean_ends_on(self) -> date | None:
-        """Refuse a day that is past."""
-        ends_on: date | None = self.cleaned_data["ends_on"]
-        if ends_on and ends_on < self.today:
-            raise ValidationError(_("This day is past."))
-        return ends_on
 
     def terms(self) -> SeatTerms:
         """Return what the seat gives."""
@@ -109,16 +96,7 @@ class NewPersonForm(SeatForm, AccountFields):
         self.fields["pin"].label = _("PIN")
         self.fields["pin"].help_text = _("4 to 8 digits, to sign on a shared tablet.")
 
-    def clean(self) -> dict[str, Any]:
-        """Refuse a new account without a name, or that nobody could sign in to; and to renew an old one."""
-        said = super().clean() or self.cleaned_data
-        if said.get("has_account"):
-            for field in ("password", "pin"):
-                if said.get(field):
-                    self.add_error(field, _("This person signs in as before. Leave it empty."))
-        else:
-            if not said.get("name"):
-                self.add_error("name", _("Write the name."))
-            if not self.errors and not said.get("password") and not said.get("pin"):
-                self.add_error("password", _("Give a password, a PIN, or both."))
-        return said
+    def newcomer(self) -> Newcomer:
+        """Return who is to have a seat."""
+        names = ("sign_in", "name", "password", "pin", "has_account")
+        return Newcomer(**{name: self.cleaned_data[name] for name in names})

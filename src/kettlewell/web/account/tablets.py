@@ -9,16 +9,17 @@ from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import logout
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST
 
 from kettlewell.records.access import Act
 from kettlewell.records.models import Device
-from kettlewell.records.people import device_add
-from kettlewell.web.common import DEVICE_COOKIE, Screen, Visit, in_kitchen
+from kettlewell.records.people import device_add, device_retire
+from kettlewell.records.roster import tablet_with
+from kettlewell.web.common import DEVICE_COOKIE, Screen, Visit, in_kitchen, or_404
 
 P = ParamSpec("P")
 TABLET = "tablet"
@@ -36,9 +37,7 @@ class TabletForm(forms.Form):
 def tablet_of(request: HttpRequest) -> Device | None:
     """Return the shared tablet this is, of whichever kitchen."""
     key = request.get_signed_cookie(DEVICE_COOKIE, default="", salt=DEVICE_COOKIE)
-    if not key:
-        return None
-    return Device.objects.filter(pk=key, retired_at=None).select_related("kitchen").first()
+    return tablet_with(key) if key else None
 
 
 def session_bind(request: HttpRequest, *, by_pin: bool) -> None:
@@ -93,8 +92,9 @@ def tablet(request: HttpRequest, visit: Visit) -> HttpResponse:
 @people_screen
 def tablet_retire(request: HttpRequest, visit: Visit, device: UUID) -> HttpResponse:
     """Retire a tablet: nobody signs on it any more, and who is signed in there is signed out."""
-    found = get_object_or_404(Device, pk=device, kitchen=visit.kitchen, retired_at=None)
-    found.retired_at = visit.now
-    found.save(update_fields=["retired_at"])
+    found = or_404(tablet_with(str(device)))
+    if found.kitchen != visit.kitchen:
+        raise Http404
+    device_retire(found, visit.now)
     messages.success(request, _("“%(name)s” is no longer a tablet of this kitchen.") % {"name": found.name})
     return redirect("people", visit.kitchen.slug)

@@ -13,15 +13,21 @@ from django.utils.http import url_has_allowed_host_and_scheme, urlencode
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
-from kettlewell import bridge, clock
+from kettlewell import clock
+from kettlewell.book import find
+from kettlewell.bridge.standing import Standing, standing
+from kettlewell.bridge.unanswered import unanswered_in
+from kettlewell.core.outlook.values import VerdictKey
 from kettlewell.records.access import seats_of
 from kettlewell.records.models import Kitchen, Person
+from kettlewell.records.people import language_set
+from kettlewell.records.roster import is_anybody_there, tablet_with
 from kettlewell.records.settings import kitchen_name, zone_of
 from kettlewell.telling import Reader
 from kettlewell.telling.verdicts import named, verdict_words
 from kettlewell.web.account.forms import PinForm, SignInForm
 from kettlewell.web.account.tablets import BY_PIN, TABLET, session_bind, tablet_of
-from kettlewell.web.common import reader_of
+from kettlewell.web.common import or_404, reader_of
 
 LANGUAGE_AGE_S = 365 * 24 * 3600
 
@@ -32,9 +38,9 @@ log = logging.getLogger(__name__)
 def kitchens(request: HttpRequest) -> HttpResponse:
     """Lead to the one kitchen someone works in, or let choose; at the very first start, to set-up."""
     if not isinstance(request.user, Person):
-        return redirect("sign-in" if Person.objects.exists() else "set-up")
+        return redirect("sign-in" if is_anybody_there() else "set-up")
     if request.session.get(BY_PIN):
-        return redirect("line", Kitchen.objects.get(devices__pk=request.session[TABLET]).slug)
+        return redirect("line", or_404(tablet_with(request.session[TABLET])).kitchen.slug)
     now = clock.now()
     own = [seat.kitchen for seat in seats_of(request.user, now)]
     if len(own) == 1:
@@ -47,7 +53,7 @@ def in_list(kitchen: Kitchen, now: datetime) -> dict[str, Any]:
     """Return what the list shows of a kitchen; no verdict where its day book does not fit its settings."""
     shown = {"slug": kitchen.slug, "name": kitchen_name(kitchen)}
     try:
-        stands = bridge.standing(kitchen, now)
+        stands = standing(kitchen, now)
     except ValueError:
         log.exception("Nothing can be told of the kitchen %s.", kitchen.slug)
         return shown
@@ -55,12 +61,16 @@ def in_list(kitchen: Kitchen, now: datetime) -> dict[str, Any]:
     return {**shown, "worst": worst(stands, reader), "recomputing": stands.recomputing}
 
 
-def worst(stands: bridge.Standing, reader: Reader) -> str:
+def worst(stands: Standing, reader: Reader) -> str:
     """Return what a kitchen's most urgent fryer is told; empty where there is no answer."""
-    if not stands.assessments:
+    first, missing = next(iter(stands.assessments), None), unanswered_in(stands)
+    at_once = first is not None and first.in_use and first.verdict.key is VerdictKey.CHANGE_BEFORE
+    if missing and not at_once:
+        fryer = find(stands.setup.kitchen.fryers, missing[0].fryer)
+        return _("No answer yet: %(fryer)s") % {"fryer": named(fryer)}
+    if first is None:
         return ""
-    first = stands.assessments[0]
-    name = named(bridge.find(stands.setup.kitchen.fryers, first.fryer))
+    name = named(find(stands.setup.kitchen.fryers, first.fryer))
     return _("%(verdict)s: %(fryer)s") % {"verdict": verdict_words(first, reader), "fryer": name}
 
 
@@ -125,8 +135,7 @@ def language(request: HttpRequest) -> HttpResponse:
     if chosen in dict(settings.LANGUAGES):
         language_keep(response, chosen)
         if isinstance(request.user, Person):
-            request.user.language = chosen
-            request.user.save(update_fields=["language"])
+            language_set(request.user, chosen)
     return response
 
 

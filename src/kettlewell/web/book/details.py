@@ -7,17 +7,18 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from kettlewell.bridge import Force, told_message
+from kettlewell.book import Force
+from kettlewell.bridge.verdicts import told_message
 from kettlewell.records.kinds import ANSWERS, FOOD_UNITS, OIL_UNITS, PAYLOADS
 from kettlewell.records.models import Entry
 from kettlewell.records.settings import Things, settings_of
 from kettlewell.telling import N_, Reader
 from kettlewell.web.account.people_forms import ROLES, SeatForm
-from kettlewell.web.book.names import Names
-from kettlewell.web.book.sentences import CONDITIONS, SHOWN, figure
+from kettlewell.web.entry.names import Names
+from kettlewell.web.entry.sentences import CONDITIONS, SHOWN, figure
 from kettlewell.web.setup.facts import facts, name_of
 
-Fact = tuple[str, str]
+Detail = tuple[str, str]
 
 CHANCE = N_(
     "{percent} by the end of the coming service, {next} by the end of the one after; {risk} is accepted"
@@ -30,16 +31,16 @@ LEAST = 1e-7
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ToldVerdict:
+class VerdictOfItsDay:
     """A verdict as it was told, in the reader's words; ``behind``: a replay ran meanwhile."""
 
     reason: str
     changes_if: str
     behind: bool
-    facts: list[Fact]
+    facts: list[Detail]
 
 
-def details_of(entry: Entry, names: Names, reader: Reader) -> list[Fact]:
+def details_of(entry: Entry, names: Names, reader: Reader) -> list[Detail]:
     """Return what an entry says, field by field; a verdict is told as a verdict instead."""
     if entry.kind in ("verdict", "erased"):
         return []
@@ -54,7 +55,7 @@ def details_of(entry: Entry, names: Names, reader: Reader) -> list[Fact]:
     ]
 
 
-def verdict_details(verdict: Entry, reader: Reader) -> ToldVerdict:
+def verdict_details(verdict: Entry, reader: Reader) -> VerdictOfItsDay:
     """Return a verdict with its probability, its limits and what it was told from."""
     told = verdict.payload
     probabilities = reader.say(
@@ -78,7 +79,7 @@ def verdict_details(verdict: Entry, reader: Reader) -> ToldVerdict:
         (_("Computed from the entries up to"), told["head_seq"]),
         (_("Version of the mathematics"), told["model_version"]),
     ]
-    return ToldVerdict(
+    return VerdictOfItsDay(
         reason=reader.tell(told_message(told["reason"])),
         changes_if=reader.tell(told_message(told["changes_if"])),
         behind=bool(told.get("recomputing")),
@@ -86,7 +87,7 @@ def verdict_details(verdict: Entry, reader: Reader) -> ToldVerdict:
     )
 
 
-def settings_of_its_day(verdict: Entry, reader: Reader) -> list[tuple[str, list[Fact]]]:
+def settings_of_its_day(verdict: Entry, reader: Reader) -> list[tuple[str, list[Detail]]]:
     """Return the settings a verdict was told from, as they were then, thing by thing."""
     things = settings_of(verdict.kitchen, at_seq=int(verdict.payload["head_seq"]))
     return [
@@ -97,7 +98,7 @@ def settings_of_its_day(verdict: Entry, reader: Reader) -> list[tuple[str, list[
     ]
 
 
-def set_facts(thing: str, values: Mapping[str, Any], things: Things, reader: Reader) -> list[Fact]:
+def set_facts(thing: str, values: Mapping[str, Any], things: Things, reader: Reader) -> list[Detail]:
     """Return what a thing is set to; of a person, what the seat gives."""
     if thing != "people":
         return [(fact.label, fact.text) for fact in facts(thing, values, things, reader)]

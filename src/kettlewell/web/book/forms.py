@@ -1,15 +1,14 @@
 """The forms of the day book: what to show, and why something is undone."""
 
-from datetime import date
 from typing import Any
 
 from django import forms
-from django.core.validators import MaxValueValidator, MinValueValidator
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell.book.kinds import KINDS
 from kettlewell.telling import Reader
-from kettlewell.web.book.names import Names
+from kettlewell.web.entry.names import Names
+from kettlewell.web.entry.times import DayField
 
 KIND_NAMES = {kind.key: _(kind.words) for kind in KINDS.values()}
 
@@ -18,19 +17,6 @@ MISTAKES = (
     ("number", _("Wrong number")),
     ("slip", _("Tapped by mistake")),
 )
-
-
-class DayField(forms.DateField):
-    """A day that may be left open; within what a calendar of any zone can count."""
-
-    def __init__(self, **kwargs: Any) -> None:  # noqa: ANN401 - what a form field takes
-        """Ask the phone for its calendar."""
-        super().__init__(
-            required=False,
-            widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-            validators=[MinValueValidator(date(1900, 1, 1)), MaxValueValidator(date(2999, 12, 31))],
-            **kwargs,
-        )
 
 
 class FilterForm(forms.Form):

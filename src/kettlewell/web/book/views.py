@@ -10,24 +10,26 @@ from django.contrib import messages
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
-from kettlewell import bridge
 from kettlewell.book.kinds import CORRECTABLE
+from kettlewell.bridge.standing import standing
+from kettlewell.bridge.verdicts import record
 from kettlewell.records.access import Act, act_of
 from kettlewell.records.ids import uuid7
 from kettlewell.records.models import Entry
+from kettlewell.records.selectors import entries_of, entry_in, is_erased
 from kettlewell.web.book.details import details_of, settings_of_its_day, verdict_details
 from kettlewell.web.book.forms import FilterForm, ReasonForm, UndoForm
-from kettlewell.web.book.lines import Line, days_of, entries_of, lines_of, replaced_by, with_people
-from kettlewell.web.book.names import names_of
-from kettlewell.web.book.sentences import typed
-from kettlewell.web.common import Visit, in_kitchen
-from kettlewell.web.entries import told_of
-from kettlewell.web.reading.asking import FORMS, form_of
-from kettlewell.web.reading.forms import OnScreen
+from kettlewell.web.common import Visit, in_kitchen, or_404
+from kettlewell.web.entry.asking import FORMS, form_of
+from kettlewell.web.entry.forms import OnScreen
+from kettlewell.web.entry.lines import BookLine, book_lines, days_of, replaced_by
+from kettlewell.web.entry.names import names_of
+from kettlewell.web.entry.sent import told_of
+from kettlewell.web.entry.sentences import typed
 
 A_PAGE = 50
 HASH_LETTERS = 12
@@ -41,7 +43,7 @@ def book(request: HttpRequest, visit: Visit) -> HttpResponse:
     form = FilterForm(request.GET, names=names)
     pages = Paginator(entries_of(visit.kitchen, **between(form.asked, visit.reader.zone)), A_PAGE)
     page = pages.get_page(request.GET.get("page"))
-    lines = lines_of(page.object_list, names, visit.reader)
+    lines = book_lines(page.object_list, names, visit.reader)
     context = {
         "form": form,
         "page": page,
@@ -94,7 +96,7 @@ def correct(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
                 reason=why.cleaned_data["reason"],
                 at=corrected_time(form.at, line.entry.at),
             )
-            recorded = bridge.record(visit.kitchen, told, visit.hand)
+            recorded = record(visit.kitchen, told, visit.hand)
         except ValidationError as error:
             form.refuse(error)
         else:
@@ -104,7 +106,7 @@ def correct(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     return render(request, "web/book/correct.html", context)
 
 
-def correction_form(request: HttpRequest, visit: Visit, line: Line) -> OnScreen:
+def correction_form(request: HttpRequest, visit: Visit, line: BookLine) -> OnScreen:
     """Return the form of an entry's act, with its old values filled in."""
     entry = line.entry
     was = {**typed(entry.payload, visit.reader), "note": line.note, "at": entry.at}
@@ -129,7 +131,7 @@ def undo(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
         reason = form.cleaned_data["reason"]
         try:
             told = told_of(request, visit, kind="undone", payload={}, replaces=found.pk, reason=reason)
-            bridge.record(visit.kitchen, told, visit.hand)
+            record(visit.kitchen, told, visit.hand)
         except ValidationError as error:
             form.add_error(None, error)
         else:
@@ -150,13 +152,13 @@ def changed_before(request: HttpRequest, visit: Visit, entry: Entry) -> HttpResp
     return redirect("entry", visit.kitchen.slug, entry.pk)
 
 
-def found_line(visit: Visit, entry: UUID) -> tuple[Entry, Line]:
+def found_line(visit: Visit, entry: UUID) -> tuple[Entry, BookLine]:
     """Return an entry of this kitchen with its line; raises Http404."""
-    found = get_object_or_404(with_people(Entry.objects.filter(kitchen=visit.kitchen)), pk=entry)
-    return found, lines_of([found], names_of(visit.kitchen), visit.reader)[0]
+    found = or_404(entry_in(visit.kitchen, entry))
+    return found, book_lines([found], names_of(visit.kitchen), visit.reader)[0]
 
 
-def entry_context(visit: Visit, entry: Entry, line: Line) -> dict[str, object]:
+def entry_context(visit: Visit, entry: Entry, line: BookLine) -> dict[str, object]:
     """Return what the page of one entry shows."""
     open_to_change = may_change(visit, entry) and not line.corrected
     names = names_of(visit.kitchen)
@@ -169,9 +171,9 @@ def entry_context(visit: Visit, entry: Entry, line: Line) -> dict[str, object]:
         "corrected_since": replaced_by(entry.about) if entry.kind == "verdict" and entry.about else None,
         "details": details_of(entry, names, visit.reader),
         "verdict": verdict_details(verdict, visit.reader) if verdict else None,
-        "recomputing": bool(verdict) and bridge.standing(visit.kitchen, visit.now).recomputing,
+        "recomputing": bool(verdict) and standing(visit.kitchen, visit.now).recomputing,
         "settings": settings_of_its_day(verdict, visit.reader) if verdict else [],
-        "erased": entry.privates.filter(content=None).exists(),
+        "erased": is_erased(entry),
         "can_correct": open_to_change and entry.kind in FORMS,
         "can_undo": open_to_change,
     }

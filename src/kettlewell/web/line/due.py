@@ -6,15 +6,16 @@ from datetime import datetime
 
 from django.urls import reverse
 
-from kettlewell import bridge
-from kettlewell.bridge import Assessment, Standing
+from kettlewell.bridge.meters import meters_checked
+from kettlewell.bridge.standing import Standing
+from kettlewell.core.outlook.values import Assessment
 from kettlewell.records.models import Entry, Kitchen
-from kettlewell.records.selectors import notes_of, open_calls
+from kettlewell.records.selectors import notes_of, numbered, open_calls
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.meters import when_next
 from kettlewell.telling.verdicts import next_act
-from kettlewell.web.book.lines import clock
 from kettlewell.web.common import Visit
+from kettlewell.web.entry.lines import clock
 from kettlewell.web.line.strips import due_at
 
 
@@ -50,26 +51,26 @@ class Question:
 def due_today(standing: Standing, visit: Visit) -> list[Due]:
     """Return the next acts at fryers and meters that fall on today, the first first."""
     found = [*fryers_due(standing, visit), *meters_due(visit)]
-    soon = [one for one in found if one.at.astimezone(visit.reader.zone).date() <= visit.reader.today]
-    return sorted(soon, key=lambda one: one.at)
+    soon = [due for due in found if due.at.astimezone(visit.reader.zone).date() <= visit.reader.today]
+    return sorted(soon, key=lambda due: due.at)
 
 
 def fryers_due(standing: Standing, visit: Visit) -> Iterator[Due]:
     """Yield the next act at each fryer."""
-    for one in standing.assessments:
-        if one.in_use:
+    for assessment in standing.assessments:
+        if assessment.in_use:
             yield Due(
-                at=due_at(one),
-                clock=clock(max(due_at(one), visit.now), visit.reader),
-                name=one.name,
-                url=reverse("fryer", args=(visit.kitchen.slug, one.fryer)),
-                said=next_act(one, visit.reader),
+                at=due_at(assessment),
+                clock=clock(max(due_at(assessment), visit.now), visit.reader),
+                name=assessment.name,
+                url=reverse("fryer", args=(visit.kitchen.slug, assessment.fryer)),
+                said=next_act(assessment, visit.reader),
             )
 
 
 def meters_due(visit: Visit) -> Iterator[Due]:
     """Yield the next check of each meter, where it can be checked."""
-    for report in bridge.meters_standing(visit.kitchen, visit.now).reports:
+    for report in meters_checked(visit.kitchen, visit.now).reports:
         at = report.next_check.at
         if report.in_use and at is not None:
             yield Due(
@@ -102,16 +103,16 @@ def calls(kitchen: Kitchen, standing: Standing, reader: Reader) -> list[Call]:
     ]
 
 
-def asked(kitchen: Kitchen, assessments: Iterable[Assessment], reader: Reader) -> list[Question]:
+def questions_of(kitchen: Kitchen, assessments: Iterable[Assessment], reader: Reader) -> list[Question]:
     """Return the questions about the book, fryer by fryer."""
     used = [assessment for assessment in assessments if assessment.in_use]
     refs = {flag.ref for assessment in used for flag in assessment.flags}
     # a reference such as "#12" names an entry by its number
     numbers = [int(ref[1:]) for ref in refs if ref.startswith("#")]
-    entries = {f"#{entry.seq}": entry for entry in kitchen.entries.filter(seq__in=numbers)}
-    return [question for assessment in used for question in _asked_at(entries, assessment, reader)]
+    entries = {f"#{number}": entry for number, entry in numbered(kitchen, numbers).items()}
+    return [question for assessment in used for question in _questions_at(entries, assessment, reader)]
 
 
-def _asked_at(entries: Mapping[str, Entry], assessment: Assessment, reader: Reader) -> Iterator[Question]:
+def _questions_at(entries: Mapping[str, Entry], assessment: Assessment, reader: Reader) -> Iterator[Question]:
     for flag in assessment.flags:
         yield Question(name=assessment.name, said=reader.tell(flag.message), entry=entries.get(flag.ref))

@@ -2,7 +2,9 @@
 
 from django.utils.translation import gettext as _
 
-from kettlewell.bridge import Assessment, Setup, find
+from kettlewell.book import find
+from kettlewell.book.setup import Setup
+from kettlewell.core.outlook.values import Assessment
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.verdicts import lowest_limit_pct
 

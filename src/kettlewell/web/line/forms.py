@@ -3,7 +3,7 @@
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell.bridge import Supposition
+from kettlewell.bridge.suppose import Supposition
 from kettlewell.records.numbers import NumberField
 
 USUAL = _("Empty: as now.")

@@ -1,6 +1,6 @@
 """What is to be known of the meters before one relies on a verdict."""
 
-from kettlewell import bridge
+from kettlewell.bridge.meters import meters_at_hand
 from kettlewell.telling import N_
 from kettlewell.telling.meters import FAILED
 from kettlewell.web.common import Visit
@@ -11,17 +11,16 @@ BY_BOOK = N_("No meter is in use: the verdicts go by the book and the senses.")
 
 
 def meterless(visit: Visit) -> bool:
-    """Tell whether no meter is in use; not where nothing can be said of the meters."""
-    stands = bridge.meters_standing(visit.kitchen, visit.now)
-    return not stands.problem and stands.in_use is None
+    """Tell whether no meter is in use."""
+    return not any(at_hand.in_use for at_hand in meters_at_hand(visit.kitchen))
 
 
 def found_off(visit: Visit) -> list[str]:
     """Return of each meter in use whether its last check found it off."""
     return [
-        visit.reader.say(FOUND_OFF, meter=report.meter.name)
-        for report in bridge.meters_standing(visit.kitchen, visit.now).reports
-        if report.in_use and report.last and report.last.decision.key in FAILED
+        visit.reader.say(FOUND_OFF, meter=at_hand.meter.name)
+        for at_hand in meters_at_hand(visit.kitchen)
+        if at_hand.in_use and at_hand.last and at_hand.last.key in FAILED
     ]
 
 

@@ -8,12 +8,17 @@ from itertools import groupby
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from kettlewell import bridge
-from kettlewell.bridge import Assessment, Setup, VerdictKey
+from kettlewell.book import Fryer, Kitchen, find
+from kettlewell.book.setup import Setup
+from kettlewell.bridge.pictures import life_line
+from kettlewell.bridge.standing import Standing
+from kettlewell.bridge.unanswered import Unanswered, unanswered_in
+from kettlewell.core.outlook.values import Assessment, VerdictKey
 from kettlewell.marks.svg import Svg
 from kettlewell.records.access import Act
 from kettlewell.records.models import Entry
-from kettlewell.telling import Reader
+from kettlewell.records.selectors import open_changes
+from kettlewell.telling import N_, Reader
 from kettlewell.telling.together import warnings
 from kettlewell.telling.verdicts import (
     AGE_UNKNOWN,
@@ -28,8 +33,11 @@ from kettlewell.telling.verdicts import (
     why,
 )
 from kettlewell.web.common import Visit
+from kettlewell.web.entry.links import Link
 
 NOT_IN_USE = "not_in_use"
+UNANSWERED = "unanswered"
+NO_ANSWER = N_("No answer yet: call the chef")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,15 +46,6 @@ class Life:
 
     svg: Svg | str
     words: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Link:
-    """An act that can be done next."""
-
-    label: str
-    url: str
-    primary: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,12 +69,12 @@ class Strip:
 def strip_of(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping[str, Entry]) -> Strip:
     """Return a fryer's strip; ``opened`` are the verdicts of which nobody said what was done."""
     reader, kitchen, fryer = visit.reader, setup.kitchen, assessment.fryer
-    bath, key = bridge.find(kitchen.fryers, fryer), assessment.verdict.key
+    bath, key = find(kitchen.fryers, fryer), assessment.verdict.key
     acts = acts_at(assessment, visit, opened)
     idle = Strip(
         key=NOT_IN_USE,
         name=named(bath),
-        fries=", ".join(bridge.find(kitchen.products, food).name for food in bath.fries),
+        fries=foods(bath, kitchen),
         url=reverse("fryer", args=(visit.kitchen.slug, fryer)),
         verdict=verdict_words(assessment, reader),
         reason=reader.tell(assessment.verdict.reason),
@@ -96,17 +95,75 @@ def strip_of(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping
     )
 
 
+def strips_of(stands: Standing, visit: Visit, opened: Mapping[str, Entry]) -> list[Strip]:
+    """Return the strips of a kitchen, the most urgent first; ``opened`` as in ``strip_of``."""
+    return [strip_told(told, stands.setup, visit, opened) for told in most_urgent_first(stands)]
+
+
+def strip_at(stands: Standing, fryer: str, visit: Visit) -> Strip | None:
+    """Return the strip of one fryer; None where the whole kitchen has no answer."""
+    told = next((each for each in most_urgent_first(stands) if each.fryer == fryer), None)
+    return strip_told(told, stands.setup, visit, open_changes(visit.kitchen)) if told else None
+
+
+def strip_told(
+    told: Assessment | Unanswered, setup: Setup, visit: Visit, opened: Mapping[str, Entry]
+) -> Strip:
+    """Return the strip of a fryer, whether it has an answer or none; ``opened`` as in ``strip_of``."""
+    if isinstance(told, Assessment):
+        return strip_of(told, setup, visit, opened)
+    return strip_without(told, setup, visit)
+
+
+def most_urgent_first(stands: Standing) -> list[Assessment | Unanswered]:
+    """Return what is told of each fryer; what has no answer stands behind what is to be changed at once."""
+    told = in_order(stands.assessments)
+    before = sum(each.in_use and each.verdict.key is VerdictKey.CHANGE_BEFORE for each in told)
+    return [*told[:before], *unanswered_in(stands), *told[before:]]
+
+
+def words_of(told: Assessment | Unanswered, reader: Reader) -> str:
+    """Return the verdict on a fryer in words, or that it has none."""
+    return verdict_words(told, reader) if isinstance(told, Assessment) else reader.say(NO_ANSWER)
+
+
+def strip_without(unanswered: Unanswered, setup: Setup, visit: Visit) -> Strip:
+    """Return the strip of a fryer that has no answer: what it lacks, and what can be done meanwhile."""
+    kitchen, slug, key = setup.kitchen, visit.kitchen.slug, unanswered.fryer
+    bath = find(kitchen.fryers, key)
+    acts = []
+    if visit.may(Act.SET_UP):
+        acts.append(Link(label=_("Set up the kitchen"), url=reverse("kitchen", args=(slug,)), primary=True))
+    if visit.may(Act.RECORD):
+        acts.append(look_at(key, visit, metered=False))
+        acts.append(Link(label=_("Call the chef"), url=reverse("act", args=(slug, key, "call"))))
+    return Strip(
+        key=UNANSWERED,
+        name=named(bath),
+        fries=foods(bath, kitchen),
+        url=reverse("fryer", args=(slug, key)),
+        verdict=visit.reader.say(NO_ANSWER),
+        reason=visit.reader.tell(unanswered.reason),
+        acts=acts,
+    )
+
+
+def foods(bath: Fryer, kitchen: Kitchen) -> str:
+    """Return what a bath fries."""
+    return ", ".join(find(kitchen.products, food).name for food in bath.fries)
+
+
 def in_order(assessments: Iterable[Assessment]) -> list[Assessment]:
     """Return fryers, which come most urgent verdict first, by when their next act is due within one."""
-    verdicts = groupby(assessments, key=lambda one: (one.in_use, one.verdict.key))
-    return [one for _verdict, of_it in verdicts for one in sorted(of_it, key=due_at)]
+    verdicts = groupby(assessments, key=lambda assessment: (assessment.in_use, assessment.verdict.key))
+    return [assessment for _verdict, of_it in verdicts for assessment in sorted(of_it, key=due_at)]
 
 
 def life_of(assessment: Assessment, reader: Reader, *, name: str) -> Life:
     """Return the life line of a fryer in use, or why there is none."""
     if not age_known(assessment):
         return Life(svg="", words=reader.say(AGE_UNKNOWN))
-    svg = bridge.life_line(assessment, reader, name=name)
+    svg = life_line(assessment, reader, name=name)
     return Life(svg=svg, words=picture_in_words(assessment, reader))
 
 

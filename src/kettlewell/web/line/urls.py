@@ -8,5 +8,5 @@ urlpatterns: list[URLPattern] = [
     path("k/<slug:slug>/", views.line, name="line"),
     path("k/<slug:slug>/fryers/<str:fryer>/", views.fryer, name="fryer"),
     path("k/<slug:slug>/fryers/<str:fryer>/fills/", views.fills, name="fills"),
-    path("k/<slug:slug>/fryers/<str:fryer>/what-if/", views.what_if, name="what-if"),
+    path("k/<slug:slug>/fryers/<str:fryer>/what-if/", views.suppose, name="what-if"),
 ]

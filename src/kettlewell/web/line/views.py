@@ -4,10 +4,17 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
-from kettlewell import bridge
-from kettlewell.bridge import Assessment, Standing
+from kettlewell.book import find
+from kettlewell.bridge.fills import past_fills
+from kettlewell.bridge.meters import meters_checked
+from kettlewell.bridge.pictures import fryer_chart
+from kettlewell.bridge.setups import setup_of
+from kettlewell.bridge.standing import Standing, standing
+from kettlewell.bridge.suppose import what_if
+from kettlewell.core.outlook.cautions import POTATOES, POTATOES_BELOW_C
+from kettlewell.core.outlook.values import Assessment
 from kettlewell.records.access import Act
-from kettlewell.records.selectors import open_changes
+from kettlewell.records.selectors import entries_of, open_changes
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.meters import of_the_card
 from kettlewell.telling.together import cautions, limits
@@ -19,14 +26,14 @@ from kettlewell.telling.verdicts import (
     services_left,
     verdict_words,
 )
-from kettlewell.web.book.lines import Line, clock, days_of, entries_of, lines_of
-from kettlewell.web.book.names import names_of
 from kettlewell.web.common import Visit, in_kitchen
-from kettlewell.web.line.due import asked, calls, due_today
+from kettlewell.web.entry.lines import BookLine, book_lines, clock, days_of
+from kettlewell.web.entry.names import names_of
+from kettlewell.web.line.due import calls, due_today, questions_of
 from kettlewell.web.line.facts import facts_of
 from kettlewell.web.line.forms import WhatIfForm
 from kettlewell.web.line.meters import BY_BOOK, meterless
-from kettlewell.web.line.strips import Life, in_order, life_of, strip_of
+from kettlewell.web.line.strips import Life, life_of, strip_at, strips_of
 
 LAST_ENTRIES = 5
 
@@ -35,28 +42,27 @@ LAST_ENTRIES = 5
 @in_kitchen(Act.READ)
 def line(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Show every fryer, the most urgent first, and what is due."""
-    standing, reader = bridge.standing(visit.kitchen, visit.now), visit.reader
-    opened = open_changes(visit.kitchen)
+    stands, reader = standing(visit.kitchen, visit.now), visit.reader
     context = {
         "at": reader.date(visit.now),
-        "running": running(standing, reader),
-        "standing": standing,
-        "meters": [reader.say(BY_BOOK)] if meterless(visit) else [],
-        "problem": reader.tell(standing.problem) if standing.problem else "",
-        "strips": [strip_of(one, standing.setup, visit, opened) for one in in_order(standing.assessments)],
-        "calls": calls(visit.kitchen, standing, reader),
-        "due": due_today(standing, visit),
-        "questions": asked(visit.kitchen, standing.assessments, reader),
-        "cautions": cautions(standing.assessments, reader) if standing.assessments else [],
+        "running": running(stands, reader),
+        "standing": stands,
+        "meters": [reader.say(BY_BOOK)] if not stands.problem and meterless(visit) else [],
+        "problem": reader.tell(stands.problem) if stands.problem else "",
+        "strips": strips_of(stands, visit, open_changes(visit.kitchen)),
+        "calls": calls(visit.kitchen, stands, reader),
+        "due": due_today(stands, visit),
+        "questions": questions_of(visit.kitchen, stands.assessments, reader),
+        "cautions": cautions(stands.assessments, reader) if stands.assessments else [],
     }
     return render(request, "web/line/line.html", context)
 
 
-def running(standing: Standing, reader: Reader) -> str:
+def running(stands: Standing, reader: Reader) -> str:
     """Return which service runs, and until when."""
-    for one in standing.assessments:
-        for service in one.forecast[:1]:
-            if service.begins_at <= standing.at < service.ends_at:
+    for assessment in stands.assessments:
+        for service in assessment.forecast[:1]:
+            if service.begins_at <= stands.at < service.ends_at:
                 until = clock(service.ends_at, reader)
                 return reader.say(N_("{service} until {at}"), service=service.name, at=until)
     return ""
@@ -66,27 +72,41 @@ def running(standing: Standing, reader: Reader) -> str:
 @in_kitchen(Act.READ)
 def fryer(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     """Show one fryer: its verdict, its chart, its facts, and what was written of it last."""
-    standing, reader = bridge.standing(visit.kitchen, visit.now), visit.reader
-    assessment = assessment_of(standing, fryer)
+    stands, reader = standing(visit.kitchen, visit.now), visit.reader
+    assessment = assessment_of(stands, fryer)
     if assessment is None:
-        return redirect("line", visit.kitchen.slug)
+        return without_answer(request, visit, stands, fryer)
     card, told = assessment.card, assessment.in_use and age_known(assessment)
     context = {
         "fryer": fryer,
-        "standing": standing,
-        "strip": strip_of(assessment, standing.setup, visit, open_changes(visit.kitchen)),
-        "chart": bridge.fryer_chart(visit.kitchen, fryer, assessment, reader, name=f"chart-{fryer}"),
+        "standing": stands,
+        "strip": strip_at(stands, fryer, visit),
+        "chart": fryer_chart(visit.kitchen, fryer, assessment, reader, name=f"chart-{fryer}"),
         "chart_words": picture_in_words(assessment, reader) if told else "",
-        "facts": facts_of(assessment, standing.setup, reader),
-        "limits": list(limits([assessment], standing.setup.kitchen, reader)),
+        "facts": facts_of(assessment, stands.setup, reader),
+        "limits": list(limits([assessment], stands.setup.kitchen, reader)),
         "form": WhatIfForm(),
-        "card_for": of_the_card(bridge.meters_standing(visit.kitchen, visit.now).in_use, reader),
-        "card": [reader.tell(one.message) for one in card.lines],
+        "card_for": of_the_card(meters_checked(visit.kitchen, visit.now).in_use, reader),
+        "card": [reader.tell(told.message) for told in card.lines],
         "card_expires": reader.moment(card.expires_at),
-        "questions": asked(visit.kitchen, [assessment], reader),
+        "questions": questions_of(visit.kitchen, [assessment], reader),
         "days": days_of(last_lines(visit, fryer), reader),
     }
     return render(request, "web/line/fryer.html", context)
+
+
+def without_answer(request: HttpRequest, visit: Visit, stands: Standing, fryer: str) -> HttpResponse:
+    """Show what a fryer lacks that has no answer; where the whole kitchen has none, the line says why."""
+    strip = strip_at(stands, fryer, visit)
+    if strip is None:
+        return redirect("line", visit.kitchen.slug)
+    context = {
+        "fryer": fryer,
+        "standing": stands,
+        "strip": strip,
+        "days": days_of(last_lines(visit, fryer), visit.reader),
+    }
+    return render(request, "web/line/unanswered.html", context)
 
 
 @require_safe
@@ -94,7 +114,7 @@ def fryer(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
 def fills(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     """Show the fills a fryer had before this one, the newest first."""
     reader = visit.reader
-    fryers = [one for one in bridge.setup_of(visit.kitchen).kitchen.fryers if one.key == fryer]
+    fryers = [bath for bath in setup_of(visit.kitchen).kitchen.fryers if bath.key == fryer]
     if not fryers:
         raise Http404
     rows = [
@@ -104,27 +124,27 @@ def fills(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
             "days": reader.number(round(fill.days)),
             "last_pct": "" if fill.last_reading_pct is None else reader.number(fill.last_reading_pct),
         }
-        for fill in bridge.past_fills(visit.kitchen, fryer, visit.now)
+        for fill in past_fills(visit.kitchen, fryer, visit.now)
     ]
     return render(request, "web/line/fills.html", {"fryer": fryer, "name": named(fryers[0]), "fills": rows})
 
 
 @require_safe
 @in_kitchen(Act.READ)
-def what_if(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
+def suppose(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     """Show what a fryer's forecast would be; nothing is stored."""
-    standing = bridge.standing(visit.kitchen, visit.now)
-    now = assessment_of(standing, fryer)
+    stands = standing(visit.kitchen, visit.now)
+    now = assessment_of(stands, fryer)
     if now is None:
-        return redirect("line", visit.kitchen.slug)
+        return redirect("fryer", visit.kitchen.slug, fryer)
     form = WhatIfForm(request.GET)
     supposed = None
     if form.is_valid():
-        supposed = bridge.what_if(visit.kitchen, fryer, form.supposition(), visit.now)
+        supposed = what_if(visit.kitchen, fryer, form.supposition(), visit.now)
     context = {
         "fryer": fryer,
-        "name": named(bridge.find(standing.setup.kitchen.fryers, fryer)),
-        "standing": standing,
+        "name": named(find(stands.setup.kitchen.fryers, fryer)),
+        "standing": stands,
         "form": form,
         "now": forecast_of(now, visit, name="now"),
         "supposed": forecast_of(supposed, visit, name="supposed") if supposed else None,
@@ -136,19 +156,19 @@ def what_if(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
 
 def hotter_than_allowed(form: WhatIfForm, supposed: Assessment, reader: Reader) -> list[str]:
     """Return the caution on potatoes, where a temperature is supposed that is too high for them."""
-    if (form.cleaned_data["set_temp_c"] or 0) < bridge.POTATOES_BELOW_C:
+    if (form.cleaned_data["set_temp_c"] or 0) < POTATOES_BELOW_C:
         return []
-    return [reader.tell(one) for one in supposed.cautions if one.text == bridge.POTATOES]
+    return [reader.tell(caution) for caution in supposed.cautions if caution.text == POTATOES]
 
 
-def assessment_of(standing: Standing, fryer: str) -> Assessment | None:
+def assessment_of(stands: Standing, fryer: str) -> Assessment | None:
     """Return what is told of one fryer; None while there is no answer, and the line says why.
 
     Raises Http404 where there is no such fryer.
     """
-    if all(one.key != fryer for one in standing.setup.kitchen.fryers):
+    if all(bath.key != fryer for bath in stands.setup.kitchen.fryers):
         raise Http404
-    return next((one for one in standing.assessments if one.fryer == fryer), None)
+    return next((assessment for assessment in stands.assessments if assessment.fryer == fryer), None)
 
 
 def forecast_of(assessment: Assessment, visit: Visit, *, name: str) -> dict[str, str | Life]:
@@ -160,7 +180,7 @@ def forecast_of(assessment: Assessment, visit: Visit, *, name: str) -> dict[str,
     }
 
 
-def last_lines(visit: Visit, fryer: str) -> list[Line]:
+def last_lines(visit: Visit, fryer: str) -> list[BookLine]:
     """Return the last entries that speak of a fryer."""
     entries = entries_of(visit.kitchen, fryer=fryer)[:LAST_ENTRIES]
-    return lines_of(entries, names_of(visit.kitchen), visit.reader)
+    return book_lines(entries, names_of(visit.kitchen), visit.reader)

@@ -6,29 +6,31 @@ from typing import Any
 from uuid import UUID
 
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
-from kettlewell import bridge
-from kettlewell.bridge import Doubted, LookedBack, Setup
+from kettlewell.book.setup import Setup
+from kettlewell.bridge.meters import Doubted, LookedBack, decided, looked_back
+from kettlewell.bridge.setups import setup_of
 from kettlewell.records.access import Act, act_of
 from kettlewell.records.ids import uuid7
 from kettlewell.records.models import Entry
+from kettlewell.records.selectors import entry_in
 from kettlewell.telling.meters import may_fall, rests_on
-from kettlewell.web.book.lines import replaced_by
-from kettlewell.web.book.names import names_of
-from kettlewell.web.common import Visit, in_kitchen
-from kettlewell.web.meters.forms import CheckForm, ReliedForm
-from kettlewell.web.meters.found import answers, found_acts, found_words
-from kettlewell.web.meters.rows import rows_of
+from kettlewell.web.common import Visit, in_kitchen, or_404
+from kettlewell.web.entry.lines import replaced_by
+from kettlewell.web.entry.meter_forms import CheckForm, ReliedForm
+from kettlewell.web.entry.names import names_of
+from kettlewell.web.entry.writing import say_written, written
+from kettlewell.web.meters.found import answers_told, found_acts, found_words
+from kettlewell.web.meters.rows import doubted_rows
 from kettlewell.web.meters.shown import is_doubtful
-from kettlewell.web.reading.writing import say_written, written
 
 
 @in_kitchen(act_of("meter_check"))
 def check(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Ask for a check of a meter step by step, and lead to what it found."""
-    setup = bridge.setup_of(visit.kitchen)
+    setup = setup_of(visit.kitchen)
     adjusted = "adjusted" in request.GET
     meter = chosen(request.GET.get("meter"), setup.kitchen.meters)
     lot = chosen(request.GET.get("lot"), bottles(setup))
@@ -64,14 +66,14 @@ def chosen(key: str | None, things: Sequence[Any]) -> str:
 def found(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     """Show what a check found, and what to do now."""
     check = check_of(visit, entry)
-    decision = bridge.decided(visit.kitchen, check)
+    decision = decided(visit.kitchen, check)
     context = {
         "check": check,
         "name": names_of(visit.kitchen).of("meters", check.payload["meter"]),
         "found": found_words(check, decision, visit),
         "acts": list(found_acts(check, decision, visit)),
         "replaced": replaced_by(check),
-        "answers": answers(check, visit),
+        "answers": answers_told(check, visit),
         "entry_id": uuid7(visit.now),
     }
     return render(request, "web/meters/found.html", context)
@@ -82,17 +84,17 @@ def found(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
 def back(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     """Show which verdicts a check calls in question."""
     check = check_of(visit, entry)
-    told = bridge.looked_back(visit.kitchen, check)
+    told = looked_back(visit.kitchen, check)
     doubted = told.doubted if told else ()
-    doubtful = [one for one in doubted if is_doubtful(one)]
+    doubtful = [each for each in doubted if is_doubtful(each)]
     context = {
         "check": check,
         "name": names_of(visit.kitchen).of("meters", check.payload["meter"]),
         "at": visit.reader.date(visit.now),
         "checked": visit.reader.date(check.at),
         "summary": summary(told, doubtful, visit) if told and doubted else [],
-        "doubtful": rows_of(doubtful, visit),
-        "others": rows_of([one for one in doubted if not is_doubtful(one)], visit),
+        "doubtful": doubted_rows(doubtful, visit),
+        "others": doubted_rows([each for each in doubted if not is_doubtful(each)], visit),
         "replaced": replaced_by(check),
         "may_settle": visit.may(act_of("relied")) and not replaced_by(check),
     }
@@ -103,7 +105,7 @@ def summary(told: LookedBack, doubtful: Sequence[Doubted], visit: Visit) -> list
     """Return how many verdicts rest on the meter, and how many of them may not stand."""
     begins, reader = told.since, visit.reader
     rests = rests_on(len(told.doubted), begins=begins, after_good=told.good is not None, reader=reader)
-    return [rests, may_fall([one.relied for one in doubtful], reader)]
+    return [rests, may_fall([each.relied for each in doubtful], reader)]
 
 
 @in_kitchen(act_of("relied"))
@@ -113,24 +115,24 @@ def settle(request: HttpRequest, visit: Visit, entry: UUID, relied: UUID) -> Htt
     doubted, verdict = doubted_of(visit, check, relied)
     initial = {"verdict": verdict.pk, "check": check.pk}
     sent = request.POST if request.method == "POST" else None
-    form = ReliedForm(sent, initial=initial, setup=bridge.setup_of(visit.kitchen), fryer=verdict.fryer)
+    form = ReliedForm(sent, initial=initial, setup=setup_of(visit.kitchen), fryer=verdict.fryer)
     if request.method == "POST" and (recorded := written(request, visit, "relied", form)):
         say_written(request, visit, recorded.entry)
         return redirect("look-back", visit.kitchen.slug, check.pk)
-    (row,) = rows_of([doubted], visit)
+    (row,) = doubted_rows([doubted], visit)
     context = {"check": check, "row": row, "form": form, "entry_id": uuid7(visit.now)}
     return render(request, "web/meters/settle.html", context)
 
 
 def doubted_of(visit: Visit, check: Entry, verdict: UUID) -> tuple[Doubted, Entry]:
     """Return a verdict that a check calls in question; raises Http404 where it does not, or no more."""
-    told = None if replaced_by(check) else bridge.looked_back(visit.kitchen, check)
-    for one in told.doubted if told else ():
-        if one.verdict is not None and one.verdict.pk == verdict:
-            return one, one.verdict
+    told = None if replaced_by(check) else looked_back(visit.kitchen, check)
+    for each in told.doubted if told else ():
+        if each.verdict is not None and each.verdict.pk == verdict:
+            return each, each.verdict
     raise Http404
 
 
 def check_of(visit: Visit, entry: UUID) -> Entry:
     """Return a meter check of this kitchen; raises Http404 where there is none."""
-    return get_object_or_404(Entry, kitchen=visit.kitchen, pk=entry, kind="meter_check")
+    return or_404(entry_in(visit.kitchen, entry, kind="meter_check"))

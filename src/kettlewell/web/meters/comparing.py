@@ -4,44 +4,46 @@ from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
-from kettlewell import bridge
-from kettlewell.bridge import SideBySide
+from kettlewell.bridge.meter_pictures import difference_plot
+from kettlewell.bridge.meters import compared, comparison_payload, meters_standing
+from kettlewell.bridge.setups import setup_of
+from kettlewell.bridge.verdicts import record
+from kettlewell.core.metering.pairs import LEAST_TO_ADOPT, SideBySide
 from kettlewell.records.access import Act, act_of
 from kettlewell.records.ids import uuid7
 from kettlewell.records.models import Entry
-from kettlewell.records.selectors import standing
+from kettlewell.records.selectors import adopted_of
 from kettlewell.telling.meters import differs_by, pairs_missing, reads_as, why_not
 from kettlewell.telling.worth import believed
-from kettlewell.web.book.lines import lines_of, with_people
-from kettlewell.web.book.names import Names, names_of
 from kettlewell.web.common import Visit, in_kitchen
-from kettlewell.web.entries import told_of
+from kettlewell.web.entry.lines import book_lines
+from kettlewell.web.entry.names import Names, names_of
+from kettlewell.web.entry.sent import told_of
+from kettlewell.web.entry.writing import say_written
 from kettlewell.web.meters.forms import CompareForm
-from kettlewell.web.reading.writing import say_written
 
 
 @require_safe
 @in_kitchen(Act.READ)
 def compare(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Show a meter beside another or the laboratory, in one oil."""
-    setup = bridge.setup_of(visit.kitchen)
+    setup = setup_of(visit.kitchen)
     form = CompareForm(request.GET, setup=setup)
     context: dict[str, object] = {
         "form": form,
         "none": not setup.kitchen.meters,
         "may_adopt": visit.may(act_of("comparison")),
-        "least": bridge.LEAST_TO_ADOPT,
+        "least": LEAST_TO_ADOPT,
         "entry_id": uuid7(visit.now),
     }
     if not context["none"] and form.is_valid():
-        side = bridge.compared(visit.kitchen, visit.now, **form.asked)
+        side = compared(visit.kitchen, visit.now, **form.asked)
         context |= side_by_side(side, names_of(visit.kitchen), visit)
     return render(request, "web/meters/compare.html", context)
 
@@ -60,9 +62,8 @@ def side_by_side(side: SideBySide, names: Names, visit: Visit) -> dict[str, obje
         )
         for pair in side.pairs
     ]
-    drawn = side.differences and bridge.difference_plot(
-        side, side.differences, reader, title=f"{meter} · {other}"
-    )
+    adopted = adopted_of(visit.kitchen, meter=side.meter, against=side.against, oil=side.oil)
+    drawn = side.differences and difference_plot(side, side.differences, reader, title=f"{meter} · {other}")
     return {
         "side": side,
         "meter": meter,
@@ -74,31 +75,22 @@ def side_by_side(side: SideBySide, names: Names, visit: Visit) -> dict[str, obje
         "missing": pairs_missing(side, reader),
         "why_not": why_not(side, reader),
         "believed": believed_now(side, visit),
-        "adopted": lines_of(with_people(adopted(visit, side)), names, reader),
+        "adopted": book_lines(adopted, names, reader),
     }
 
 
 def believed_now(side: SideBySide, visit: Visit) -> str:
     """Return how the meter is believed to read the oil now; "" where no bath holds it."""
-    report = bridge.meters_standing(visit.kitchen, visit.now).of(side.meter)
-    worths = [one for one in report.oils if one.oil.key == side.oil] if report else []
+    report = meters_standing(visit.kitchen, visit.now).of(side.meter)
+    worths = [worth for worth in report.oils if worth.oil.key == side.oil] if report else []
     return believed(worths[0], visit.reader) if worths else ""
-
-
-def adopted(visit: Visit, side: SideBySide) -> QuerySet[Entry]:
-    """Return the comparisons of these two in this oil that were taken over, the newest first."""
-    of_these = standing(visit.kitchen).filter(
-        kind="comparison", payload__meter=side.meter, payload__oil=side.oil
-    )
-    beside = {"payload__against": side.against} if side.against else {"payload__against__isnull": True}
-    return of_these.filter(**beside).order_by("-at")
 
 
 @require_POST
 @in_kitchen(act_of("comparison"))
 def adopt(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Take over what a comparison found: from now on the meter is believed to read so."""
-    form = CompareForm(request.POST, setup=bridge.setup_of(visit.kitchen))
+    form = CompareForm(request.POST, setup=setup_of(visit.kitchen))
     if entry := taken_over(request, visit, form):
         say_written(request, visit, entry)
     else:
@@ -111,13 +103,13 @@ def taken_over(request: HttpRequest, visit: Visit, form: CompareForm) -> Entry |
     """Write a comparison down; None where it cannot be."""
     if not form.is_valid():
         return None
-    side = bridge.compared(visit.kitchen, visit.now, **form.asked)
+    side = compared(visit.kitchen, visit.now, **form.asked)
     try:
-        payload = bridge.comparison_payload(side, visit.now)
+        payload = comparison_payload(side, visit.now)
     except ValueError:  # it may not be taken over, or no more
         return None
     try:
         told = told_of(request, visit, kind="comparison", payload=payload)
-        return bridge.record(visit.kitchen, told, visit.hand).entry
+        return record(visit.kitchen, told, visit.hand).entry
     except ValidationError:
         return None

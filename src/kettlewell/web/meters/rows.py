@@ -3,13 +3,15 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from kettlewell.bridge import Doubted, PathKind, VerdictKey
+from kettlewell.bridge.meters import Doubted
+from kettlewell.core.metering.paths import PathKind
+from kettlewell.core.outlook.values import VerdictKey
 from kettlewell.records.models import Entry
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.verdicts import VERDICTS
-from kettlewell.web.book.lines import Line, lines_of, with_people
-from kettlewell.web.book.names import names_of
 from kettlewell.web.common import Visit
+from kettlewell.web.entry.lines import BookLine, book_lines
+from kettlewell.web.entry.names import names_of
 
 READ = N_("Read {reading} %. Told: {verdict}.")
 NOT_TOLD = N_("Read {reading} %. The day book has no verdict on it; told today it would be: {verdict}.")
@@ -19,7 +21,7 @@ PATHS = {PathKind.DRIFT: N_("If it drifted bit by bit"), PathKind.STEP: N_("If i
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Again:
+class ToldAnew:
     """A reading told anew on one path of the meter: ``instead`` is what would have been told."""
 
     path: str
@@ -29,32 +31,32 @@ class Again:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
+class DoubtedRow:
     """A verdict that rests on a meter: what was read and told, both again, and how it was settled."""
 
     verdict: Entry | None
     name: str
     at: str
     read: str
-    again: Sequence[Again]
-    settled: Line | None
+    again: Sequence[ToldAnew]
+    settled: BookLine | None
 
 
-def rows_of(doubted: Sequence[Doubted], visit: Visit) -> list[Row]:
+def doubted_rows(doubted: Sequence[Doubted], visit: Visit) -> list[DoubtedRow]:
     """Return verdicts as rows."""
     names, reader = names_of(visit.kitchen), visit.reader
-    answers = with_people(Entry.objects.filter(pk__in=[one.settled.pk for one in doubted if one.settled]))
-    settled = {line.entry.pk: line for line in lines_of(answers, names, reader)}
+    answers = [each.settled for each in doubted if each.settled]
+    settled = {line.entry.pk: line for line in book_lines(answers, names, reader)}
     return [
-        Row(
-            verdict=one.verdict,
-            name=names.of("fryers", one.reading.fryer),
-            at=reader.date(one.reading.at),
-            read=read_and_told(one, reader),
-            again=list(again_of(one, reader)),
-            settled=settled.get(one.settled.pk) if one.settled else None,
+        DoubtedRow(
+            verdict=each.verdict,
+            name=names.of("fryers", each.reading.fryer),
+            at=reader.date(each.reading.at),
+            read=read_and_told(each, reader),
+            again=list(told_anew(each, reader)),
+            settled=settled.get(each.settled.pk) if each.settled else None,
         )
-        for one in doubted
+        for each in doubted
     ]
 
 
@@ -70,11 +72,11 @@ def read_and_told(doubted: Doubted, reader: Reader) -> str:
     return f"{text} {reader.say(TODAY, today=reader.say(VERDICTS[relied.told]))}"
 
 
-def again_of(doubted: Doubted, reader: Reader) -> Iterator[Again]:
+def told_anew(doubted: Doubted, reader: Reader) -> Iterator[ToldAnew]:
     """Yield a reading told anew, path by path."""
     for path, again in doubted.relied.again.items():
         reading, sd = (reader.number(pct, digits=1) for pct in (again.reading_pct, again.reading_sd_pct))
-        yield Again(
+        yield ToldAnew(
             path=reader.say(PATHS[path]),
             reading=reader.say(SHOULD, reading=reading, sd=sd),
             chance=reader.percent(again.not_stand),

@@ -8,10 +8,15 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from kettlewell import bridge
-from kettlewell.bridge import ChartedCheck, DecisionKey, Doubted, MeterReport, OilWorth, Setup
+from kettlewell.book.setup import Setup
+from kettlewell.bridge.meter_pictures import meter_chart
+from kettlewell.bridge.meters import Doubted, looked_back
+from kettlewell.core.metering.checks import DecisionKey
+from kettlewell.core.outlook.meters import ChartedCheck, MeterReport
+from kettlewell.core.outlook.worth import OilWorth
 from kettlewell.marks.svg import Svg
 from kettlewell.records.access import Act
+from kettlewell.records.selectors import numbered
 from kettlewell.telling import Reader
 from kettlewell.telling.meters import (
     DOUBTFUL,
@@ -26,7 +31,7 @@ from kettlewell.telling.meters import (
 )
 from kettlewell.telling.worth import accepted, believed, known_to, misled, samples
 from kettlewell.web.common import Visit
-from kettlewell.web.line.strips import Link
+from kettlewell.web.entry.links import Link
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +44,7 @@ class Worth:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Shown:
+class MeterShown:
     """One meter: in words, what to do, and its chart where it was checked."""
 
     key: str
@@ -56,17 +61,17 @@ class Shown:
     budget: Sequence[tuple[str, str]] = ()
 
 
-def shown(report: MeterReport, setup: Setup, visit: Visit) -> Shown:
+def meter_shown(report: MeterReport, setup: Setup, visit: Visit) -> MeterShown:
     """Return what the screen says of a meter."""
     reader, last, kitchen = visit.reader, report.last, setup.kitchen
-    unchecked = Shown(
+    unchecked = MeterShown(
         key=report.meter.key,
         name=report.meter.name,
         words=meter_words(report, reader),
         in_use=report.in_use,
         when=when_next(report, reader),
-        acts=list(acts(report, visit, can_be_checked=bool(kitchen.reference_lots))),
-        worths=[worth_of(one, report, setup, reader) for one in report.oils],
+        acts=list(meter_acts(report, visit, can_be_checked=bool(kitchen.reference_lots))),
+        worths=[worth_of(worth, report, setup, reader) for worth in report.oils],
     )
     if last is None:
         return unchecked
@@ -75,7 +80,7 @@ def shown(report: MeterReport, setup: Setup, visit: Visit) -> Shown:
         unchecked,
         found=[off_by(deviation, reader), off_chance(last.decision, kitchen.permissible_pct, reader)],
         remarks=[reader.tell(remark.message) for remark in last.decision.remarks],
-        chart=bridge.meter_chart(report, last, kitchen, reader),
+        chart=meter_chart(report, last, kitchen, reader),
         chart_words=chart_in_words(report, last, reader),
         budget=list(budget(deviation, reader)),
     )
@@ -94,7 +99,7 @@ def worth_of(worth: OilWorth, report: MeterReport, setup: Setup, reader: Reader)
     )
 
 
-def acts(report: MeterReport, visit: Visit, *, can_be_checked: bool) -> Iterator[Link]:
+def meter_acts(report: MeterReport, visit: Visit, *, can_be_checked: bool) -> Iterator[Link]:
     """Yield what can be done about a meter, what matters most first."""
     if visit.may(Act.RECORD) and can_be_checked:
         last, meter = report.last, report.meter.key
@@ -114,10 +119,11 @@ def back_link(report: MeterReport, failed: ChartedCheck, visit: Visit) -> Link:
 
     They are counted only until a good check has followed: telling them anew takes seconds.
     """
-    entry = visit.kitchen.entries.get(seq=int(failed.check.ref.removeprefix("#")))
+    number = int(failed.check.ref.removeprefix("#"))
+    entry = numbered(visit.kitchen, [number])[number]
     url, waiting = reverse("look-back", args=(visit.kitchen.slug, entry.pk)), 0
-    if failed is as_found(report)[-1] and (back := bridge.looked_back(visit.kitchen, entry)):
-        waiting = sum(is_open(one) for one in back.doubted)
+    if failed is as_found(report)[-1] and (back := looked_back(visit.kitchen, entry)):
+        waiting = sum(is_open(doubted) for doubted in back.doubted)
     if not waiting:
         return Link(label=_("Look back"), url=url)
     label = ngettext("Look back: %(number)s verdict", "Look back: %(number)s verdicts", waiting)
@@ -141,12 +147,12 @@ def follow_up(visit: Visit, key: DecisionKey, *, meter: str, lot: str, adjusted:
 
 def last_failed(report: MeterReport) -> ChartedCheck | None:
     """Return the last check that found a meter too far off."""
-    return next((one for one in reversed(as_found(report)) if one.decision.key in FAILED), None)
+    return next((charted for charted in reversed(as_found(report)) if charted.decision.key in FAILED), None)
 
 
 def as_found(report: MeterReport) -> list[ChartedCheck]:
     """Return the checks of a meter as it was found, not as it was left after an adjustment."""
-    return [one for one in report.checks if not one.check.adjusted]
+    return [charted for charted in report.checks if not charted.check.adjusted]
 
 
 def is_open(doubted: Doubted) -> bool:

@@ -6,23 +6,24 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
-from kettlewell import bridge
+from kettlewell.bridge.meters import meters_standing
+from kettlewell.bridge.setups import setup_of
 from kettlewell.records.access import Act, act_of
 from kettlewell.records.ids import uuid7
 from kettlewell.web.common import Visit, in_kitchen
-from kettlewell.web.meters.forms import MeterOrderForm
-from kettlewell.web.meters.shown import shown
-from kettlewell.web.reading.writing import say_written, written
+from kettlewell.web.entry.meter_forms import MeterOrderForm
+from kettlewell.web.entry.writing import say_written, written
+from kettlewell.web.meters.shown import meter_shown
 
 
 @require_safe
 @in_kitchen(Act.READ)
 def meters(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Show every meter: what its last check said, when to check it next, what its readings are worth."""
-    standing = bridge.meters_standing(visit.kitchen, visit.now)
+    standing = meters_standing(visit.kitchen, visit.now)
     kitchen = standing.setup.kitchen
     context = {
-        "meters": [shown(report, standing.setup, visit) for report in standing.reports],
+        "meters": [meter_shown(report, standing.setup, visit) for report in standing.reports],
         "problem": visit.reader.tell(standing.problem) if standing.problem else "",
         "none": not kitchen.meters,
         "no_bottle": not kitchen.reference_lots,
@@ -36,7 +37,7 @@ def meters(request: HttpRequest, visit: Visit) -> HttpResponse:
 @in_kitchen(act_of("meter_order"))
 def order(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Take a meter out of use, or put it back."""
-    form = MeterOrderForm(request.POST, setup=bridge.setup_of(visit.kitchen), fryer="")
+    form = MeterOrderForm(request.POST, setup=setup_of(visit.kitchen), fryer="")
     if recorded := written(request, visit, "meter_order", form):
         say_written(request, visit, recorded.entry)
     else:

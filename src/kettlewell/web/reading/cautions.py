@@ -2,17 +2,9 @@
 
 from collections.abc import Iterable, Iterator
 
-from kettlewell import bridge
-from kettlewell.bridge import (
-    ALLERGENS,
-    DRAIN_BY_HAND,
-    DRAIN_BY_PUMP,
-    REFILL,
-    SOLID_FAT,
-    Draining,
-    OilKind,
-    Setup,
-)
+from kettlewell.book import Draining, OilKind, allergens_in, find
+from kettlewell.book.setup import Setup
+from kettlewell.core.outlook.cautions import ALLERGENS, DRAIN_BY_HAND, DRAIN_BY_PUMP, REFILL, SOLID_FAT
 from kettlewell.telling import N_, Reader
 
 TOP_UP = N_(
@@ -46,14 +38,14 @@ def act_cautions(setup: Setup, fryer: str, kind: str, reader: Reader, *, care: s
 
 
 def _texts(setup: Setup, key: str, kind: str, care: str) -> Iterator[tuple[str, dict[str, str]]]:
-    fryer = bridge.find(setup.kitchen.fryers, key)
+    fryer = find(setup.kitchen.fryers, key)
     drain = DRAIN_BY_HAND if fryer.draining is Draining.HAND else DRAIN_BY_PUMP
     match kind:
         case "change":
             yield from plainly([drain, REFILL, *solid_fat(setup, key), ALLERGENS])
         case "move":
             yield from plainly([drain, EMPTY_FIRST])
-            allergens = bridge.allergens_in(setup.kitchen, key)
+            allergens = allergens_in(setup.kitchen, key)
             yield (MOVE_NAMED, {"allergens": ", ".join(allergens)}) if allergens else (MOVE, {})
         case "store":
             yield from plainly([drain])
@@ -87,5 +79,5 @@ def plainly(texts: Iterable[str]) -> Iterator[tuple[str, dict[str, str]]]:
 
 def solid_fat(setup: Setup, fryer: str) -> list[str]:
     """Return what to mind where the fat is solid when cold."""
-    oil = bridge.find(setup.kitchen.oils, bridge.find(setup.kitchen.fryers, fryer).oil)
+    oil = find(setup.kitchen.oils, find(setup.kitchen.fryers, fryer).oil)
     return [SOLID_FAT] if oil.kind is OilKind.PALM_OLEIN else []

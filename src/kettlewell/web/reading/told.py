@@ -7,10 +7,14 @@ from datetime import datetime, timedelta
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from kettlewell import bridge
-from kettlewell.bridge import Assessment, Draining, Standing, VerdictKey
+from kettlewell.book import Draining, find
+from kettlewell.bridge.setups import setup_of
+from kettlewell.bridge.standing import Standing, standing
+from kettlewell.bridge.verdicts import told_message
+from kettlewell.core.outlook.values import Assessment, VerdictKey
 from kettlewell.records.access import Act
 from kettlewell.records.models import Entry
+from kettlewell.records.selectors import is_overtaken
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.together import cautions
 from kettlewell.telling.verdicts import (
@@ -23,7 +27,8 @@ from kettlewell.telling.verdicts import (
     verdict_words,
 )
 from kettlewell.web.common import Visit
-from kettlewell.web.line.strips import Life, Link, life_of, look_at
+from kettlewell.web.entry.links import Link
+from kettlewell.web.line.strips import Life, life_of, look_at
 
 # [R, UK HSE] from frying heat to the 40 °C at which oil may be drained by hand
 COOLING_H = (6, 7)
@@ -34,7 +39,7 @@ CLOSED = N_(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Told:
+class VerdictShown:
     """A verdict for the screen. What only goes for the present is left out once it no longer stands."""
 
     key: str
@@ -55,26 +60,26 @@ class Told:
     cautions: Sequence[str] = ()
 
 
-def told_of_entry(verdict: Entry, visit: Visit) -> Told:
+def verdict_shown(verdict: Entry, visit: Visit) -> VerdictShown:
     """Return a verdict as it was told, with what it leads to where it still stands."""
     reader, payload = visit.reader, verdict.payload
-    setup = bridge.setup_of(visit.kitchen, at_seq=int(payload["head_seq"]))
+    setup = setup_of(visit.kitchen, at_seq=int(payload["head_seq"]))
     key = VerdictKey(payload["verdict"])
-    standing = bridge.standing(visit.kitchen, visit.now, of=[verdict.fryer])
-    told = Told(
+    stands = standing(visit.kitchen, visit.now, of=[verdict.fryer])
+    told = VerdictShown(
         key=key.value,
-        name=named(bridge.find(setup.kitchen.fryers, verdict.fryer)),
+        name=named(find(setup.kitchen.fryers, verdict.fryer)),
         words=reader.say(VERDICTS[key]),
-        reason=reader.tell(bridge.told_message(payload["reason"])),
-        changes_if=reader.tell(bridge.told_message(payload["changes_if"])),
+        reason=reader.tell(told_message(payload["reason"])),
+        changes_if=reader.tell(told_message(payload["changes_if"])),
         at=reader.date(verdict.happened_at),
         until=reader.moment(datetime.fromisoformat(payload["holds_until"])),
-        recomputing=standing.recomputing,
+        recomputing=stands.recomputing,
     )
-    assessment = assessment_at(standing, verdict.fryer)
-    if assessment is None or overtaken(verdict) or assessment.verdict.key is not key:
+    assessment = assessment_at(stands, verdict.fryer)
+    if assessment is None or is_overtaken(verdict) or assessment.verdict.key is not key:
         return replace(told, now=verdict_words(assessment, reader) if assessment else "")
-    kitchen = standing.setup.kitchen
+    kitchen = stands.setup.kitchen
     return replace(
         told,
         stands=True,
@@ -83,26 +88,20 @@ def told_of_entry(verdict: Entry, visit: Visit) -> Told:
         left=services_left(assessment, reader) if countable(assessment) else "",
         life=life_of(assessment, reader, name="life"),
         takes_over=take_over(assessment, kitchen, reader),
-        closed=closed(assessment, standing, reader),
+        closed=closed(assessment, stands, reader),
         cautions=cautions([assessment], reader),
     )
 
 
-def overtaken(verdict: Entry) -> bool:
-    """Tell whether another verdict on this fryer was told later."""
-    later = Entry.objects.filter(kitchen=verdict.kitchen_id, kind="verdict", fryer=verdict.fryer)
-    return later.filter(seq__gt=verdict.seq).exists()
-
-
-def assessment_at(standing: Standing, fryer: str) -> Assessment | None:
+def assessment_at(stands: Standing, fryer: str) -> Assessment | None:
     """Return what stands of a fryer; None where there is no answer yet."""
-    return next((one for one in standing.assessments if one.fryer == fryer), None)
+    return next((assessment for assessment in stands.assessments if assessment.fryer == fryer), None)
 
 
-def closed(assessment: Assessment, standing: Standing, reader: Reader) -> str:
+def closed(assessment: Assessment, stands: Standing, reader: Reader) -> str:
     """Return until when a bath that is drained by hand cannot be used, if it is to be changed."""
     key, coming = assessment.verdict.key, assessment.forecast[:1]
-    by_hand = bridge.find(standing.setup.kitchen.fryers, assessment.fryer).draining is Draining.HAND
+    by_hand = find(stands.setup.kitchen.fryers, assessment.fryer).draining is Draining.HAND
     if not by_hand or key not in (VerdictKey.CHANGE_BEFORE, VerdictKey.CHANGE_AFTER):
         return ""
     off = coming[0].ends_at if coming and key is VerdictKey.CHANGE_AFTER else reader.now
@@ -119,7 +118,7 @@ def next_acts(verdict: Entry, visit: Visit, *, settled: bool) -> Iterator[Link]:
             yield Link(label=_("Say what was done"), url=url, primary=True)
         if key == VerdictKey.CHANGE_AFTER or settled:
             yield Link(label=_("Filled with fresh oil"), url=reverse("act", args=(slug, fryer, "change")))
-        now = assessment_at(bridge.standing(visit.kitchen, visit.now, of=[fryer]), fryer)
+        now = assessment_at(standing(visit.kitchen, visit.now, of=[fryer]), fryer)
         look = look_at(fryer, visit, metered=now is None or now.metered)
         yield replace(look, primary=key == VerdictKey.MEASURE_AGAIN)
         yield Link(label=_("Call the chef"), url=reverse("act", args=(slug, fryer, "call")))

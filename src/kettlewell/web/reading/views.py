@@ -3,37 +3,40 @@
 from uuid import UUID
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
-from kettlewell import bridge
+from kettlewell.book import find
 from kettlewell.book.kinds import AT_A_FRYER
-from kettlewell.bridge import Setup
+from kettlewell.book.setup import Setup
+from kettlewell.bridge.accounts import empty_baths, oil_is_kept
+from kettlewell.bridge.setups import setup_of
+from kettlewell.bridge.standing import standing
 from kettlewell.records.access import Act
 from kettlewell.records.ids import uuid7
 from kettlewell.records.models import Entry
 from kettlewell.records.selectors import (
+    entry_in,
+    is_written,
     notes_of,
     open_calls,
-    open_changes,
     settled_by,
 )
 from kettlewell.telling.together import cautions
-from kettlewell.telling.verdicts import named, verdict_words
-from kettlewell.web.book.names import names_of
-from kettlewell.web.book.sentences import sentence
-from kettlewell.web.common import Visit, in_kitchen
+from kettlewell.telling.verdicts import named
+from kettlewell.web.common import Visit, in_kitchen, or_404
+from kettlewell.web.entry.asking import form_of
+from kettlewell.web.entry.forms import CONDITIONS, OnScreen
+from kettlewell.web.entry.names import names_of
+from kettlewell.web.entry.sentences import sentence
+from kettlewell.web.entry.writing import go_on, say_written, written
 from kettlewell.web.line.meters import at_fryers, meterless
-from kettlewell.web.line.strips import in_order, strip_of
+from kettlewell.web.line.strips import most_urgent_first, strip_at, words_of
 from kettlewell.web.reading.acts import TITLES, groups
-from kettlewell.web.reading.asking import empty_baths, form_of
 from kettlewell.web.reading.cautions import ONE_TAP, act_cautions
-from kettlewell.web.reading.forms import CONDITIONS, OnScreen
-from kettlewell.web.reading.told import assessment_at, next_acts, told_of_entry
-from kettlewell.web.reading.writing import go_on, say_written, written
+from kettlewell.web.reading.told import assessment_at, next_acts, verdict_shown
 
 CHOSEN_BY_TILE = ("care", "back")
 BY_ONE_FORM = AT_A_FRYER - {"reading"} | {"call"}
@@ -43,11 +46,12 @@ BY_ONE_FORM = AT_A_FRYER - {"reading"} | {"call"}
 @in_kitchen(Act.RECORD)
 def reading(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Show every fryer, the most urgent first, to be read."""
-    stands = bridge.standing(visit.kitchen, visit.now)
-    words = {one.fryer: verdict_words(one, visit.reader) for one in in_order(stands.assessments)}
+    stands = standing(visit.kitchen, visit.now)
     fryers = {fryer.key: fryer for fryer in stands.setup.kitchen.fryers}
-    keys = list(words) or list(fryers)
-    listed = [(key, named(fryers[key]), words.get(key, "")) for key in keys]
+    told = most_urgent_first(stands)
+    listed = [(each.fryer, named(fryers[each.fryer]), words_of(each, visit.reader)) for each in told]
+    if stands.problem:
+        listed = [(key, named(fryer), "") for key, fryer in fryers.items()]
     context = {"fryers": listed, "standing": stands}
     return render(request, "web/reading/reading.html", context)
 
@@ -76,19 +80,16 @@ def reading_at(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
 
 def without_reading(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     """Show what stands of a fryer, for someone who has no reading of it."""
-    stands = bridge.standing(visit.kitchen, visit.now)
+    stands = standing(visit.kitchen, visit.now)
     assessment = assessment_at(stands, fryer)
     context: dict[str, object] = {
         "fryer": fryer,
         "name": name_of(stands.setup, fryer),
         "standing": stands,
+        "strip": strip_at(stands, fryer, visit),
         "meters": at_fryers(visit),
+        "cautions": cautions([assessment], visit.reader) if assessment else [],
     }
-    if assessment:
-        context |= {
-            "strip": strip_of(assessment, stands.setup, visit, open_changes(visit.kitchen)),
-            "cautions": cautions([assessment], visit.reader),
-        }
     return render(request, "web/reading/without.html", context)
 
 
@@ -97,9 +98,9 @@ def without_reading(request: HttpRequest, visit: Visit, fryer: str) -> HttpRespo
 def acts(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     """Show what else can be written of a fryer."""
     setup = setup_with(visit, fryer)
-    assessment = assessment_at(bridge.standing(visit.kitchen, visit.now), fryer)
+    assessment = assessment_at(standing(visit.kitchen, visit.now), fryer)
     in_use = assessment is None or assessment.in_use
-    kept = bridge.oil_is_kept(visit.kitchen, fryer, visit.now)
+    kept = oil_is_kept(visit.kitchen, fryer, visit.now)
     context = {
         "fryer": fryer,
         "name": name_of(setup, fryer),
@@ -137,9 +138,9 @@ def act(request: HttpRequest, visit: Visit, fryer: str, kind: str) -> HttpRespon
 
 def impossible(visit: Visit, fryer: str, kind: str) -> str:
     """Return why something cannot have been done at a fryer, by the book; "" where it can."""
-    if kind == "return" and not bridge.oil_is_kept(visit.kitchen, fryer, visit.now):
+    if kind == "return" and not oil_is_kept(visit.kitchen, fryer, visit.now):
         return _("By the book no oil of this fryer is kept.")
-    if kind in ("store", "move") and fryer in empty_baths(visit):
+    if kind in ("store", "move") and fryer in empty_baths(visit.kitchen, visit.now):
         return _("By the book this bath is empty.")
     return ""
 
@@ -148,8 +149,8 @@ def sent_before(request: HttpRequest, visit: Visit) -> bool:
     """Tell whether a form is sent once more, after what it says was written down."""
     given = request.POST.get("entry_id", "")
     try:
-        return bool(given) and visit.kitchen.entries.filter(pk=given).exists()
-    except ValidationError:
+        return bool(given) and is_written(visit.kitchen, UUID(given))
+    except ValueError:
         return False
 
 
@@ -161,7 +162,7 @@ def told(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     settled = settled_by(verdict) is not None
     context = {
         "verdict": verdict,
-        "told": told_of_entry(verdict, visit),
+        "told": verdict_shown(verdict, visit),
         "meters": at_fryers(visit),
         "acts": list(next_acts(verdict, visit, settled=settled)),
     }
@@ -187,7 +188,7 @@ def settle(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     context = {
         "name": name_of(setup, fryer),
         "verdict": verdict,
-        "told": told_of_entry(verdict, visit),
+        "told": verdict_shown(verdict, visit),
         "before": before,
         "form": form,
         "cautions": act_cautions(setup, fryer, "change", visit.reader),
@@ -223,15 +224,15 @@ def answer_call(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse
 
 def setup_with(visit: Visit, fryer: str) -> Setup:
     """Return the kitchen's settings; raises Http404 where it has no such fryer."""
-    setup = bridge.setup_of(visit.kitchen)
-    if not any(one.key == fryer for one in setup.kitchen.fryers):
+    setup = setup_of(visit.kitchen)
+    if not any(bath.key == fryer for bath in setup.kitchen.fryers):
         raise Http404
     return setup
 
 
 def name_of(setup: Setup, fryer: str) -> str:
     """Return what the kitchen calls a fryer."""
-    return named(bridge.find(setup.kitchen.fryers, fryer))
+    return named(find(setup.kitchen.fryers, fryer))
 
 
 def form_for(kind: str, request: HttpRequest, visit: Visit, fryer: str, **initial: object) -> OnScreen:
@@ -243,4 +244,4 @@ def form_for(kind: str, request: HttpRequest, visit: Visit, fryer: str, **initia
 
 def entry_of_kind(visit: Visit, entry: UUID, kind: str) -> Entry:
     """Return an entry of this kitchen; raises Http404 where there is none of this kind."""
-    return get_object_or_404(Entry, kitchen=visit.kitchen, pk=entry, kind=kind)
+    return or_404(entry_in(visit.kitchen, entry, kind=kind))

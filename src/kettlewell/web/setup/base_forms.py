@@ -4,16 +4,13 @@ from collections.abc import Mapping
 from typing import Any, ClassVar
 
 from django import forms
-from django.core.exceptions import ValidationError
-from django.utils.text import slugify
-from django.utils.translation import gettext_lazy as _
 
-from kettlewell.bridge import DENSITY_KG_PER_L, NUMBERS, squeezed
+from kettlewell.book.units import DENSITY_KG_PER_L
+from kettlewell.bridge.known import spans_of
+from kettlewell.bridge.settings import SettingChange
 from kettlewell.records.numbers import NumberField
 from kettlewell.records.settings import Things
 from kettlewell.web.setup.known import Choices
-
-KEY_LENGTH = 40
 
 
 class WordsField(forms.CharField):
@@ -52,7 +49,7 @@ class ThingForm(forms.Form):
         """Offer what the kitchen has; ``key`` is that of a thing it has already."""
         super().__init__(data, initial={**(initial or {})}, prefix=prefix)
         self.things, self.kept_as = things, key
-        for name, span in NUMBERS[self.thing].items():
+        for name, span in spans_of(self.thing).items():
             field = self.fields.get(name)
             if isinstance(field, NumberField):
                 field.keep_within(span.low, span.high, above=span.above)
@@ -71,19 +68,19 @@ class ThingForm(forms.Form):
         """Return what the setting holds: what was left empty is left out."""
         return {name: value for name, value in self.cleaned_data.items() if value not in (None, "", [])}
 
-    def new_key(self, *, of: str = "name") -> str:
-        """Return a key for a new thing, made from its name."""
-        stem = slugify(str(self.cleaned_data.get(of, "")))[: KEY_LENGTH - 4] or self.thing.rstrip("s")
-        taken = self.words_taken()
-        tried = (stem, *(f"{stem}-{n}" for n in range(2, len(taken) + 3)))
-        return next(key for key in tried if squeezed(key) not in taken)
+    def change(self) -> SettingChange:
+        """Return what the form says as a change of the kitchen's settings."""
+        return SettingChange(
+            thing=self.thing,
+            key=self.mark if self.kept_as is None else self.kept_as,
+            values=self.values(),
+            new=self.kept_as is None,
+        )
 
-    def words_taken(self) -> set[str]:
-        """Return what the other things of the sort answer to, by key and name."""
-        others = {
-            key: values for key, values in self.things.get(self.thing, {}).items() if key != self.kept_as
-        }
-        return {squeezed(word) for key, values in others.items() for word in (key, values.get("name") or key)}
+    @property
+    def mark(self) -> str:
+        """The key that was typed for a new thing; empty: it gets one from its name."""
+        return str(self.cleaned_data.get("key", ""))
 
     def main_fields(self) -> list[forms.BoundField]:
         """Return the fields everybody fills in."""
@@ -94,22 +91,11 @@ class ThingForm(forms.Form):
         return [field for field in self if field.name in self.more]
 
 
-class NamedForm(ThingForm):
-    """A thing that people call by its name."""
-
-    def clean_name(self) -> str:
-        """Refuse the name of another; capitals, spaces and hyphens make no difference."""
-        name = str(self.cleaned_data["name"])
-        if squeezed(name) in self.words_taken():
-            raise ValidationError(_("Another one is called so, or nearly so: choose another name."))
-        return name
-
-
 def litre_kg_of(things: Things, oil: str) -> float:
     """Return what a litre of one of the kitchen's oils weighs."""
     return float(things.get("oils", {}).get(oil, {}).get("density_kg_per_l") or DENSITY_KG_PER_L)
 
 
-def named(things: Things, thing: str) -> Choices:
+def things_by_name(things: Things, thing: str) -> Choices:
     """Return the kitchen's things of a sort by name."""
     return [(key, values.get("name") or key) for key, values in things.get(thing, {}).items()]

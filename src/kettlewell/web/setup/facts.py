@@ -7,15 +7,14 @@ from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from django import forms
-from django.db.models import Q
 from django.utils.translation import gettext as _
 
-from kettlewell import bridge
+from kettlewell.bridge.known import assumed
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.numbers import NumberField
-from kettlewell.records.settings import Things
+from kettlewell.records.settings import Things, written_of
 from kettlewell.telling import Reader
-from kettlewell.web.setup.base_forms import ThingForm, litre_kg_of, named
+from kettlewell.web.setup.base_forms import ThingForm, litre_kg_of, things_by_name
 from kettlewell.web.setup.forms import FORMS, ServiceForm
 from kettlewell.web.setup.known import DAYS, QUANTITIES, Choices, bound_words, label_of
 
@@ -34,7 +33,7 @@ class Fact:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Past:
+class PastChange:
     """One change: who, when, and what is other since."""
 
     entry: Entry
@@ -44,13 +43,13 @@ class Past:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Shown:
+class ThingShown:
     """A thing as the kitchen screen shows it."""
 
     key: str
     name: str
     facts: list[Fact]
-    history: list[Past]
+    history: list[PastChange]
 
     @property
     def since(self) -> str:
@@ -99,10 +98,10 @@ def facts(
 
 def assumptions(form: ThingForm, shown: Values, things: Things, reader: Reader) -> Iterator[Fact]:
     """Yield what the program takes where a thing says nothing."""
-    assumed = bridge.assumed(form.thing, shown)
-    for name in assumed:
+    usual = assumed(form.thing, shown)
+    for name in usual:
         if name in form.fields and shown.get(name) in NOTHING:
-            said = text(form, name, assumed, things, reader)
+            said = text(form, name, usual, things, reader)
             yield Fact(label=label(form, name), text=_("%(value)s (assumed)") % {"value": said})
 
 
@@ -131,8 +130,8 @@ def text(form: ThingForm, name: str, values: Values, things: Things, reader: Rea
     """Return a value as it reads, with its unit."""
     field, value = form.fields.get(name), values[name]
     if isinstance(value, list | tuple):
-        choices = named(things, "fryers") if name == "fryers" else choices_of(field)
-        return ", ".join(label_of(choices, str(one)) for one in value)
+        choices = things_by_name(things, "fryers") if name == "fryers" else choices_of(field)
+        return ", ".join(label_of(choices, str(key)) for key in value)
     if form.thing == "fryers" and name in BATH_KG:
         litres = float(value) / litre_kg_of(things, str(values.get("oil", "")))
         return f"{figure(str(value), reader)} kg ({reader.number(litres)} l)"
@@ -160,11 +159,11 @@ def figure(written: str, reader: Reader) -> str:
     return reader.number(float(value), digits=max(0, -int(exponent)))
 
 
-def shown_of(kitchen: Kitchen, thing: str, things: Things, reader: Reader) -> list[Shown]:
+def things_shown(kitchen: Kitchen, thing: str, things: Things, reader: Reader) -> list[ThingShown]:
     """Return all things of a sort, each with its history, the newest change first."""
-    pasts = pasts_of(kitchen, thing, things, reader)
+    pasts = past_changes(kitchen, thing, things, reader)
     return [
-        Shown(
+        ThingShown(
             key=key or KITCHEN_KEY,
             name=name_of(thing, key, values),
             facts=facts(thing, values, things, reader, assuming=True),
@@ -174,18 +173,17 @@ def shown_of(kitchen: Kitchen, thing: str, things: Things, reader: Reader) -> li
     ]
 
 
-def pasts_of(kitchen: Kitchen, thing: str, things: Things, reader: Reader) -> dict[str, list[Past]]:
+def past_changes(kitchen: Kitchen, thing: str, things: Things, reader: Reader) -> dict[str, list[PastChange]]:
     """Return the changes of all things of a sort by key, the newest first."""
-    entries = Entry.objects.filter(Q(payload__thing=thing), kitchen=kitchen, kind="setting")
-    found: dict[str, list[Past]] = {}
+    found: dict[str, list[PastChange]] = {}
     last: dict[str, list[Fact]] = {}
-    for entry in entries.select_related("person", "device").order_by("seq"):
+    for entry in written_of(kitchen, thing):
         key, values = entry.payload.get("key", ""), entry.payload.get("values", {})
         name = [Fact(label=_("Name"), text=name_of(thing, key, values))] if values else []
         told = [*name, *(facts(thing, values, things, reader) if values else [])]
-        past = Past(
+        past = PastChange(
             entry=entry,
-            when=reader.date(entry.received_at),
+            when=reader.date(entry.at),
             facts=[fact for fact in told if fact not in last.get(key, [])],
             removed=bool(entry.payload.get("removed")),
         )

@@ -6,7 +6,6 @@ from typing import Any
 
 from django.contrib.auth import login
 from django.core.exceptions import PermissionDenied, ValidationError
-from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -17,22 +16,23 @@ from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods
 
 from kettlewell import clock
+from kettlewell.bridge.founding import RefusedOwnerError, first_kitchen_found, kitchen_found
+from kettlewell.bridge.settings import RefusedChangeError, settings_change
 from kettlewell.records.access import MAY, Act, seats_of
 from kettlewell.records.ledger import Hand
 from kettlewell.records.models import Kitchen, Person, Role
-from kettlewell.records.people import SeatTerms, seat_set
+from kettlewell.records.roster import is_anybody_there
 from kettlewell.records.settings import Things, settings_of
 from kettlewell.web.account.tablets import password_needed, session_bind
 from kettlewell.web.common import Visit, in_kitchen, reader_of
+from kettlewell.web.refusals import refuse
 from kettlewell.web.setup.base_forms import ThingForm
-from kettlewell.web.setup.changes import Change, changes_write, refuse
 from kettlewell.web.setup.facts import initial_of
 from kettlewell.web.setup.forms import FORMS, ServiceForm, WantedServiceForm
 from kettlewell.web.setup.known import DAYS, defaults_shown, guess, limits_beside
 from kettlewell.web.setup.place_forms import HousePlaceForm, KitchenForm, YouForm
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
-SLUG_LENGTH = 50
 STEPS = {
     "place": gettext_lazy("The kitchen"),
     "oil": gettext_lazy("Oil and food"),
@@ -81,12 +81,12 @@ def set_up(request: HttpRequest) -> HttpResponse:
         return step_view(request, slug)
     if isinstance(request.user, Person):
         own = founded_by(request)
-        unfinished = next((one for one in own if next_step(settings_of(one))), None)
+        unfinished = next((kitchen for kitchen in own if next_step(settings_of(kitchen))), None)
         if unfinished is not None and not request.htmx:  # type: ignore[attr-defined]  # django-htmx sets it
             return redirect(step_url(unfinished, next_step(settings_of(unfinished))))
-    elif Person.objects.exists():
+    elif is_anybody_there():
         return redirect("sign-in")
-    return found(request)
+    return founding(request)
 
 
 def founded_by(request: HttpRequest) -> list[Kitchen]:
@@ -99,7 +99,7 @@ def founded_by(request: HttpRequest) -> list[Kitchen]:
     return own
 
 
-def found(request: HttpRequest) -> HttpResponse:
+def founding(request: HttpRequest) -> HttpResponse:
     """Ask for the kitchen, at the very first start for its owner too; then both are there."""
     reader = reader_of("UTC", clock.now())
     if request.htmx:  # type: ignore[attr-defined]  # django-htmx sets it
@@ -135,48 +135,18 @@ def founded(request: HttpRequest, place: HousePlaceForm, you: YouForm | None) ->
     """Return the new kitchen, its owner signed in; None where a form now says what is wrong."""
     if not all([place.is_valid(), you is None or you.is_valid()]):
         return None
-    form: YouForm | HousePlaceForm = place if you is None else you
     now = clock.now()
     try:
-        with transaction.atomic():
-            person = owner_of(request, you)
-            form = place
-            kitchen = kitchen_new(place, Hand(person=person, now=now))
+        if you is None:
+            assert isinstance(request.user, Person)  # noqa: S101 - tells mypy
+            return kitchen_found(place.founding(), Hand(person=request.user, now=now))
+        kitchen, person = first_kitchen_found(place.founding(), you.owner(), now)
     except ValidationError as error:
-        form.add_error(None, error)
+        refuse(you if you is not None and isinstance(error, RefusedOwnerError) else place, error)
         return None
-    if you is not None:
-        login(request, person, backend=BACKEND)
-        session_bind(request, by_pin=False)
+    login(request, person, backend=BACKEND)
+    session_bind(request, by_pin=False)
     return kitchen
-
-
-def owner_of(request: HttpRequest, you: YouForm | None) -> Person:
-    """Return who founds a kitchen: who is signed in, or the first person there is."""
-    if you is not None:
-        return you.person()
-    assert isinstance(request.user, Person)  # noqa: S101 - tells mypy
-    return request.user
-
-
-def kitchen_new(place: HousePlaceForm, hand: Hand) -> Kitchen:
-    """Return a new kitchen with its owner, its settings and its own limit."""
-    assert hand.person is not None  # noqa: S101 - tells mypy
-    kitchen = Kitchen.objects.create(slug=free_slug(place.cleaned_data["name"]))
-    seat_set(kitchen, hand.person, SeatTerms(role=Role.OWNER), hand=hand)
-    changes = [Change(thing="kitchen", key="", values=place.values())]
-    if (limit := place.house_limit()) is not None:
-        changes.append(Change(thing="limits", key="house", values=limit))
-    changes_write(kitchen, changes, hand)
-    return kitchen
-
-
-def free_slug(name: str) -> str:
-    """Return a part of an address made from a name, that no kitchen has yet."""
-    stem = slugify(name)[:SLUG_LENGTH].strip("-") or "kitchen"
-    taken = set(Kitchen.objects.filter(slug__startswith=stem).values_list("slug", flat=True))
-    tried = (stem, *(f"{stem}-{number}" for number in range(2, len(taken) + 3)))
-    return next(slug for slug in tried if slug not in taken)
 
 
 @in_kitchen(Act.SET_UP)
@@ -212,23 +182,11 @@ def step_saved(parts: list[Part], visit: Visit) -> bool:
         parts[0].form.add_error(None, _("Say at least once when you fry."))
         return False
     try:
-        changes_write(visit.kitchen, changes_of(wanted), visit.hand)
-    except ValidationError as error:
-        refuse(wanted[0].form, error)
+        settings_change(visit.kitchen, [part.form.change() for part in wanted], visit.hand)
+    except RefusedChangeError as error:
+        refuse(wanted[error.number].form, error)
         return False
     return True
-
-
-def changes_of(parts: list[Part]) -> list[Change]:
-    """Return what the forms say as changes, with keys that differ."""
-    changes: list[Change] = []
-    for part in parts:
-        form = part.form
-        taken = {change.key: change.values or {} for change in changes if change.thing == part.thing}
-        form.things = {**form.things, part.thing: {**form.things.get(part.thing, {}), **taken}}
-        key = form.new_key() if form.kept_as is None else form.kept_as
-        changes.append(Change(thing=part.thing, key=key, values=form.values()))
-    return changes
 
 
 def step_context(step: str, parts: list[Part], visit: Visit) -> dict[str, Any]:
@@ -337,7 +295,7 @@ def service_parts(things: Things, asked: Any) -> list[Part]:  # noqa: ANN401
             )
             for key, values in there.items()
         ]
-    return [suggested(things, asked, one) for one in SERVICES]
+    return [suggested(things, asked, suggestion) for suggestion in SERVICES]
 
 
 def suggested(things: Things, asked: Any, suggestion: Suggestion) -> Part:  # noqa: ANN401

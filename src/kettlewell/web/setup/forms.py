@@ -3,24 +3,20 @@
 from datetime import time
 from decimal import Decimal
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django import forms
-from django.core.exceptions import ValidationError
-from django.core.validators import RegexValidator
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell import clock
-from kettlewell.bridge import assumed, squeezed
-from kettlewell.web.book.forms import DayField
-from kettlewell.web.setup.base_forms import NamedForm, ThingForm, WordsField, litre_kg_of, named, number
-from kettlewell.web.setup.known import DAYS, DRAINING, FOOD_KINDS, OIL_KINDS, QUANTITIES, quantity_rule
+from kettlewell.bridge.known import quantity_rule
+from kettlewell.web.entry.times import DayField
+from kettlewell.web.setup.base_forms import ThingForm, WordsField, litre_kg_of, number, things_by_name
+from kettlewell.web.setup.known import DAYS, DRAINING, FOOD_KINDS, OIL_KINDS, QUANTITIES
 from kettlewell.web.setup.place_forms import KitchenForm
 
 OF_KIND = _("Empty: the usual value of the kind is taken, see below.")
 
 
-class OilForm(NamedForm):
+class OilForm(ThingForm):
     """An oil one can buy."""
 
     thing = "oils"
@@ -40,7 +36,7 @@ class OilForm(NamedForm):
     more = ("pack_kg", "price_per_kg", "fresh_tpc_pct", "density_kg_per_l", "allergens")
 
 
-class ProductForm(NamedForm):
+class ProductForm(ThingForm):
     """A food that is fried."""
 
     thing = "products"
@@ -60,7 +56,7 @@ class ProductForm(NamedForm):
     more = ("portion_kg", "basket_kg", "uptake_kg_per_kg", "wear_factor")
 
 
-class FryerForm(NamedForm):
+class FryerForm(ThingForm):
     """One bath."""
 
     thing = "fryers"
@@ -68,9 +64,6 @@ class FryerForm(NamedForm):
         max_length=20,
         label=_("Mark on the fryer"),
         help_text=_("Short, such as F1. It stays for good."),
-        validators=[
-            RegexValidator(r"^[A-Za-z0-9][A-Za-z0-9_-]*$", _("Use letters and digits only, without spaces."))
-        ],
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
     name = forms.CharField(max_length=60, label=_("What you call it"))
@@ -101,24 +94,14 @@ class FryerForm(NamedForm):
 
     def offer(self) -> None:
         """Offer the kitchen's oils and foods; the mark of a fryer there is cannot be changed."""
-        self.choose("oil", named(self.things, "oils"))
-        self.choose("fries", named(self.things, "products"))
+        self.choose("oil", things_by_name(self.things, "oils"))
+        self.choose("fries", things_by_name(self.things, "products"))
         if self.kept_as is not None:
             del self.fields["key"]
-
-    def clean_key(self) -> str:
-        """Refuse the mark of another fryer."""
-        key = str(self.cleaned_data["key"])
-        if squeezed(key) in self.words_taken():
-            raise ValidationError(_("Another fryer has this mark."))
-        return key
 
     def clean(self) -> dict[str, Any]:
         """Weigh litres."""
         said: dict[str, Any] = super().clean() or self.cleaned_data
-        lowest, mass = said.get("minimum_mass_kg"), said.get("oil_mass_kg")
-        if lowest is not None and mass is not None and lowest > mass:
-            self.add_error("minimum_mass_kg", _("This must lie below the cold-fill mark."))
         if said.get("unit") == "l":
             litre_kg = Decimal(str(litre_kg_of(self.things, said.get("oil", ""))))
             for name in ("oil_mass_kg", "minimum_mass_kg"):
@@ -130,13 +113,8 @@ class FryerForm(NamedForm):
         """Return the setting, in kg; its key is no part of it."""
         return {name: value for name, value in super().values().items() if name not in ("key", "unit")}
 
-    def new_key(self, *, of: str = "key") -> str:
-        """Return the mark as typed."""
-        del of
-        return str(self.cleaned_data["key"])
 
-
-class MeterForm(NamedForm):
+class MeterForm(ThingForm):
     """A hand meter."""
 
     thing = "meters"
@@ -157,17 +135,8 @@ class MeterForm(NamedForm):
     )
     in_use_since = DayField(label=_("In use since"), help_text=_("It cannot have been checked before."))
 
-    def clean(self) -> dict[str, Any]:
-        """Refuse a meter that may be read in no oil, with the usual values where none are given."""
-        said: dict[str, Any] = super().clean() or self.cleaned_data
-        given = {name: value for name, value in said.items() if value is not None}
-        whole = assumed(self.thing, given) | given
-        if whole["min_oil_temp_c"] >= whole["max_oil_temp_c"]:
-            self.add_error("max_oil_temp_c", _("This lies below the coldest."))
-        return said
 
-
-class ReferenceLotForm(NamedForm):
+class ReferenceLotForm(ThingForm):
     """A bottle of reference oil."""
 
     thing = "reference_lots"
@@ -183,17 +152,6 @@ class ReferenceLotForm(NamedForm):
     )
     opened = DayField(label=_("Opened"))
     best_before = DayField(label=_("Best before"))
-
-    def clean(self) -> dict[str, Any]:
-        """Refuse a bottle opened on a day that has not come, or when it was no longer good."""
-        said: dict[str, Any] = super().clean() or self.cleaned_data
-        opened, best_before = said.get("opened"), said.get("best_before")
-        today = clock.now().astimezone(ZoneInfo(self.things["kitchen"][""]["timezone"])).date()
-        if opened is not None and opened > today:
-            self.add_error("opened", _("This day has not come yet."))
-        elif opened is not None and best_before is not None and opened > best_before:
-            self.add_error("opened", _("This lies after “best before”: correct one of the two."))
-        return said
 
 
 class ServiceForm(ThingForm):
@@ -221,17 +179,10 @@ class ServiceForm(ThingForm):
 
     def offer(self) -> None:
         """Offer the kitchen's fryers; a single one needs no choice."""
-        fryers = named(self.things, "fryers")
+        fryers = things_by_name(self.things, "fryers")
         self.choose("fryers", fryers)
         if len(fryers) < 2:
             del self.fields["fryers"]
-
-    def clean(self) -> dict[str, Any]:
-        """Refuse a service of no length; one may end on the next day."""
-        said: dict[str, Any] = super().clean() or self.cleaned_data
-        if said.get("to") is not None and said["to"] == said.get("from"):
-            self.add_error("to", _("It ends when it begins: give another time."))
-        return said
 
     def values(self) -> dict[str, Any]:
         """Return the setting, its times as HH:MM."""
@@ -280,10 +231,6 @@ class LimitForm(ThingForm):
         direction, unit = quantity_rule(found["quantity"])
         found["unfit_when"] = direction + ("=" if found.pop("at_it", False) else "")
         return {**found, "unit": unit}
-
-    def new_key(self, *, of: str = "quantity") -> str:
-        """Return a key made from the quantity."""
-        return super().new_key(of=of)
 
 
 FORMS: dict[str, type[ThingForm]] = {

@@ -8,19 +8,22 @@ from typing import Any
 from unicodedata import combining, normalize
 
 from babel import Locale, UnknownLocaleError
-from django.core.exceptions import ValidationError
 from django.http import HttpRequest
 from django.utils.translation import get_language, to_locale
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell import bridge
-from kettlewell.bridge import Draining, FoodKind, Force, Grade, Limit, OilKind
-from kettlewell.records.settings import Things
+from kettlewell.book import Draining, FoodKind, Force, Grade, Limit, OilKind
+from kettlewell.bridge.known import (
+    TPC,
+    fresh_tpc_default,
+    is_judged_in,
+    jurisdictions,
+    limits_for,
+    uptake_default,
+)
 from kettlewell.telling import Reader
 
-TPC = "total polar compounds"
 Choices = list[tuple[str, Any]]
-NOTHING_JUDGES = _("Nothing verified says here from when on oil is unfit: give a limit of your own.")
 OIL_KINDS: Choices = [
     (OilKind.RAPESEED.value, _("Rapeseed oil")),
     (OilKind.SUNFLOWER.value, _("Sunflower oil")),
@@ -107,8 +110,8 @@ class LimitShown:
 
 def limits_shown(jurisdiction: str | None, reader: Reader) -> list[LimitShown]:
     """Return what is known of the limits of a place, nothing of one that is not known."""
-    known = jurisdiction if jurisdiction in bridge.jurisdictions() else None
-    return [_limit_shown(limit, reader) for limit in bridge.limits_for(known)]
+    known = jurisdiction if jurisdiction in jurisdictions() else None
+    return [_limit_shown(limit, reader) for limit in limits_for(known)]
 
 
 def limits_beside(place: str, reader: Reader) -> dict[str, Any]:
@@ -116,7 +119,7 @@ def limits_beside(place: str, reader: Reader) -> dict[str, Any]:
     return {
         "jurisdiction": place,
         "limits": limits_shown(place, reader),
-        "judged": place in bridge.jurisdictions() and judged_in(place),
+        "judged": place in jurisdictions() and is_judged_in(place),
     }
 
 
@@ -143,42 +146,13 @@ def bound_words(unfit_when: str, value: float | None, unit: str, reader: Reader)
     return str(BOUNDS[unfit_when]).format(value=reader.number(value), unit=shown).strip()
 
 
-def judged_in(jurisdiction: str | None) -> bool:
-    """Tell whether a verified limit of a place judges polar compounds."""
-    return any(
-        limit.quantity == TPC and limit.value is not None and limit.grade is not Grade.MEMORY
-        for limit in bridge.limits_for(jurisdiction)
-    )
-
-
-def has_own_limit(things: Things) -> bool:
-    """Tell whether a kitchen has a limit of its own on polar compounds."""
-    return any(limit.get("quantity") == TPC for limit in things.get("limits", {}).values())
-
-
-def check(things: Things) -> None:
-    """Raise ValidationError where settings make no kitchen, or nothing in them judges the oil."""
-    bridge.check_setup(things)
-    if not has_own_limit(things) and not judged_in(things.get("kitchen", {}).get("", {}).get("jurisdiction")):
-        raise ValidationError(NOTHING_JUDGES)
-
-
-def quantity_rule(quantity: str) -> tuple[str, str]:
-    """Return the direction ("<" or ">") and the unit of limits on a quantity."""
-    for code in bridge.jurisdictions():
-        for limit in bridge.limits_for(code):
-            if limit.quantity == quantity and limit.value is not None:
-                return limit.unfit_when[0], limit.unit
-    raise LookupError(quantity)
-
-
 def places() -> Choices:
     """Return the jurisdictions a kitchen may choose from, by name in the reader's language."""
     try:
         names: Mapping[str, str] = Locale.parse(to_locale(get_language() or "en-gb")).territories
     except UnknownLocaleError:
         names = {}
-    named = sorted(((code, names.get(code, code)) for code in bridge.jurisdictions()), key=in_a_list)
+    named = sorted(((code, names.get(code, code)) for code in jurisdictions()), key=in_a_list)
     return [("", _("Another place: no limits are known")), *named]
 
 
@@ -206,7 +180,7 @@ def guess(request: HttpRequest) -> dict[str, str]:
     first = request.headers.get("Accept-Language", "").split(",")[0].split(";")[0]
     country = first.rpartition("-")[2].upper() if "-" in first else ""
     zone = next((zone for zone, code in zones().items() if country and code == country), "UTC")
-    return {"jurisdiction": country if country in bridge.jurisdictions() else "", "timezone": zone}
+    return {"jurisdiction": country if country in jurisdictions() else "", "timezone": zone}
 
 
 def label_of(choices: Iterable[tuple[str, Any]], value: str) -> str:
@@ -227,19 +201,19 @@ class DefaultShown:
 def defaults_shown(thing: str, reader: Reader) -> list[DefaultShown]:
     """Return the defaults of every kind of oil (fresh TPC, %) or food (uptake, kg per kg)."""
     if thing == "oils":
-        found = [(label, bridge.fresh_tpc_default(OilKind(kind))) for kind, label in OIL_KINDS]
+        found = [(label, fresh_tpc_default(OilKind(kind))) for kind, label in OIL_KINDS]
     elif thing == "products":
-        found = [(label, bridge.uptake_default(FoodKind(kind))) for kind, label in FOOD_KINDS]
+        found = [(label, uptake_default(FoodKind(kind))) for kind, label in FOOD_KINDS]
     else:
         return []
     return [
         DefaultShown(
             kind=str(label),
             value=str(USUAL[thing]).format(
-                value=reader.number(one.value, digits=2 if thing == "products" else 1)
+                value=reader.number(default.value, digits=2 if thing == "products" else 1)
             ),
-            source=reader.say(one.source),
-            grade=str(GRADES[Grade(one.grade)]),
+            source=reader.say(default.source),
+            grade=str(GRADES[Grade(default.grade)]),
         )
-        for label, one in found
+        for label, default in found
     ]

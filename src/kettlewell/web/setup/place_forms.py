@@ -1,25 +1,16 @@
 """The forms of the kitchen itself: where it is, and who sets it up."""
 
 from decimal import Decimal
-from typing import Any
 
 from django import forms
 from django.contrib.auth.forms import UsernameField
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell.records.models import Person
+from kettlewell.bridge.founding import FirstOwner, Founding
 from kettlewell.records.numbers import NumberField
-from kettlewell.records.people import first_owner_add
 from kettlewell.web.setup.base_forms import ThingForm, number
-from kettlewell.web.setup.known import (
-    NOTHING_JUDGES,
-    QUANTITIES,
-    judged_in,
-    places,
-    quantity_rule,
-    zone_choices,
-)
+from kettlewell.web.setup.known import places, zone_choices
 
 
 class PlaceForm(ThingForm):
@@ -74,25 +65,10 @@ class HousePlaceForm(PlaceForm):
         help_text=_("Needed where no verified limit is found. 24 and 25 are usual in the laws shown here."),
     )
 
-    def clean(self) -> dict[str, Any]:
-        """Ask for a limit of the house where no other judges the oil."""
-        said: dict[str, Any] = super().clean() or self.cleaned_data
-        lacking = "house_limit_pct" in said and said["house_limit_pct"] is None
-        if lacking and not judged_in(said.get("jurisdiction")):
-            self.add_error("house_limit_pct", NOTHING_JUDGES)
-        return said
-
-    def values(self) -> dict[str, Any]:
-        """Return the kitchen's setting; the limit is a thing of its own."""
-        return {name: value for name, value in super().values().items() if name != "house_limit_pct"}
-
-    def house_limit(self) -> dict[str, Any] | None:
-        """Return the limit of the house, if there is one."""
-        value = self.cleaned_data["house_limit_pct"]
-        if value is None:
-            return None
-        direction, unit = quantity_rule(QUANTITIES[0][0])
-        return {"quantity": QUANTITIES[0][0], "unfit_when": direction, "value": value, "unit": unit}
+    def founding(self) -> Founding:
+        """Return the kitchen to be; its limit is a thing of its own."""
+        values = {name: value for name, value in self.values().items() if name != "house_limit_pct"}
+        return Founding(values=values, house_limit_pct=self.cleaned_data["house_limit_pct"])
 
 
 class YouForm(forms.Form):
@@ -114,6 +90,6 @@ class YouForm(forms.Form):
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
     )
 
-    def person(self) -> Person:
-        """Return the first person; raises ValidationError by field, and where somebody was quicker."""
-        return first_owner_add(**self.cleaned_data)
+    def owner(self) -> FirstOwner:
+        """Return who is to be the first owner."""
+        return FirstOwner(**self.cleaned_data)

@@ -10,14 +10,15 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_GET, require_http_methods
 
+from kettlewell.bridge.settings import SettingChange, has_own_limit, settings_change
 from kettlewell.records.access import Act
 from kettlewell.records.settings import settings_of
 from kettlewell.web.common import Visit, in_kitchen
+from kettlewell.web.refusals import refuse
 from kettlewell.web.setup.base_forms import ThingForm
-from kettlewell.web.setup.changes import Change, changes_write, refuse
-from kettlewell.web.setup.facts import KITCHEN_KEY, initial_of, name_of, pasts_of, shown_of
+from kettlewell.web.setup.facts import KITCHEN_KEY, initial_of, name_of, past_changes, things_shown
 from kettlewell.web.setup.forms import FORMS
-from kettlewell.web.setup.known import defaults_shown, has_own_limit, limits_beside
+from kettlewell.web.setup.known import defaults_shown, limits_beside
 
 SECTIONS = (
     ("fryers", gettext_lazy("Fryers"), gettext_lazy("Add a fryer")),
@@ -42,7 +43,7 @@ def kitchen(request: HttpRequest, visit: Visit) -> HttpResponse:
             "thing": thing,
             "title": title,
             "add": add,
-            "shown": shown_of(visit.kitchen, thing, things, visit.reader),
+            "shown": things_shown(visit.kitchen, thing, things, visit.reader),
         }
         for thing, title, add in SECTIONS
     ]
@@ -63,7 +64,7 @@ def thing_new(request: HttpRequest, visit: Visit, thing: str) -> HttpResponse:
         raise Http404
     sent = request.POST if request.method == "POST" else None
     form = FORMS[thing](sent, things=settings_of(visit.kitchen))
-    if saved(form, thing, visit):
+    if saved(form, visit):
         return done(request, visit, thing)
     return page(request, visit, thing, {"form": form, "title": ADDED[thing]})
 
@@ -84,7 +85,7 @@ def thing(request: HttpRequest, visit: Visit, thing: str, key: str) -> HttpRespo
         sent, initial={**initial_of(thing, kept_as, values), **typed}, things=things, key=kept_as
     )
     refused = removed(visit, thing, kept_as) if removing else None
-    if (removing and refused is None) or saved(form, thing, visit):
+    if (removing and refused is None) or saved(form, visit):
         return done(request, visit, thing)
     context = {
         "form": form,
@@ -93,18 +94,17 @@ def thing(request: HttpRequest, visit: Visit, thing: str, key: str) -> HttpRespo
         "refused": refused.messages if refused else [],
         "out_of_use": refused is not None and getattr(refused, "code", None) == "in_use",
         "removable": thing in ADDED,
-        "history": pasts_of(visit.kitchen, thing, things, visit.reader).get(kept_as, []),
+        "history": past_changes(visit.kitchen, thing, things, visit.reader).get(kept_as, []),
     }
     return page(request, visit, thing, context)
 
 
-def saved(form: ThingForm, thing: str, visit: Visit) -> bool:
+def saved(form: ThingForm, visit: Visit) -> bool:
     """Write what a form says; tell whether it stands. What is wrong is said in the form."""
     if not (form.is_bound and form.is_valid()):
         return False
-    key = form.new_key() if form.kept_as is None else form.kept_as
     try:
-        changes_write(visit.kitchen, [Change(thing=thing, key=key, values=form.values())], visit.hand)
+        settings_change(visit.kitchen, [form.change()], visit.hand)
     except ValidationError as error:
         refuse(form, error)
         return False
@@ -114,7 +114,7 @@ def saved(form: ThingForm, thing: str, visit: Visit) -> bool:
 def removed(visit: Visit, thing: str, key: str) -> ValidationError | None:
     """Remove a thing, or return why it has to stay."""
     try:
-        changes_write(visit.kitchen, [Change(thing=thing, key=key, values=None)], visit.hand)
+        settings_change(visit.kitchen, [SettingChange(thing=thing, key=key, values=None)], visit.hand)
     except ValidationError as error:
         return error
     return None

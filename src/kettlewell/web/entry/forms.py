@@ -10,11 +10,13 @@ from django.core.exceptions import ValidationError
 from django.http import QueryDict
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell import bridge
+from kettlewell.book import Draining, find
 from kettlewell.book import kinds as kinds_told
-from kettlewell.bridge import Draining, Setup
+from kettlewell.book.setup import Setup
+from kettlewell.bridge.amounts import food_units, oil_units
 from kettlewell.records import kinds
-from kettlewell.web.reading.times import ClockField
+from kettlewell.web.entry.times import ClockField
+from kettlewell.web.refusals import refuse
 
 Choices = list[tuple[str, Any]]
 CONDITIONS = tuple(condition.name for condition in kinds_told.CONDITIONS)
@@ -106,12 +108,7 @@ class OnScreen(kinds.Payload):
 
     def refuse(self, error: ValidationError) -> None:
         """Show what the day book does not take, at its field where there is one."""
-        if not hasattr(error, "error_dict"):
-            self.add_error(None, error)
-            return
-        for name, errors in error.error_dict.items():
-            field = "at" if name == "happened_at" else name
-            self.add_error(field if field in self.fields else None, errors)
+        refuse(self, error, called={"happened_at": "at"})
 
     def payload(self) -> dict[str, Any]:
         """Return what is written down, with the fryer where there is one."""
@@ -226,7 +223,7 @@ class TopUpForm(OnScreen):
 
     def offer(self) -> None:
         """Offer the units that come to a mass here."""
-        units = bridge.oil_units(self.setup, self.key)
+        units = oil_units(self.setup, self.key)
         self.choose("unit", [unit for unit in kinds.OIL_UNITS if unit[0] in units])
         big(self, "amount")
         self.fields["amount"].help_text = _("Leave it empty for “to the mark”.")
@@ -246,10 +243,10 @@ class LoadForm(OnScreen):
     def offer(self) -> None:
         """Offer what this fryer fries first, then the other products."""
         kitchen = self.setup.kitchen
-        usual = bridge.find(kitchen.fryers, self.key).fries
+        usual = find(kitchen.fryers, self.key).fries
         products = sorted(kitchen.products, key=lambda product: product.key not in usual)
         self.choose("product", named(products))
-        units = {unit for product in products for unit in bridge.food_units(self.setup, product.key)}
+        units = {unit for product in products for unit in food_units(self.setup, product.key)}
         self.choose("unit", [unit for unit in kinds.FOOD_UNITS if unit[0] in units])
         big(self, "amount")
         self.fields["amount"].help_text = _("Leave it empty if you don't know.")
@@ -266,7 +263,7 @@ class LoadForm(OnScreen):
 
 def ask_drainer(form: OnScreen) -> None:
     """Ask who drained a bath, naming only people who are trained to; not of one with a pump."""
-    if bridge.find(form.setup.kitchen.fryers, form.key).draining is not Draining.HAND:
+    if find(form.setup.kitchen.fryers, form.key).draining is not Draining.HAND:
         form.drop("drained_by")
         return
     form.choose("drained_by", [*form.drainers, ("", _("Nobody, or someone else"))])
@@ -292,7 +289,7 @@ class ChangeForm(OnScreen):
         """Ask for the oil where there is more than one."""
         ask_drainer(self)
         oils = named(self.setup.kitchen.oils)
-        self.initial.setdefault("oil", bridge.find(self.setup.kitchen.fryers, self.key).oil)
+        self.initial.setdefault("oil", find(self.setup.kitchen.fryers, self.key).oil)
         if len(oils) > 1:
             self.choose("oil", oils)
         else:
@@ -307,7 +304,7 @@ class MoveForm(OnScreen):
 
     def offer(self) -> None:
         """Offer the other fryers, and ask for the mass."""
-        self.choose("into", named(one for one in self.setup.kitchen.fryers if one.key != self.key))
+        self.choose("into", named(bath for bath in self.setup.kitchen.fryers if bath.key != self.key))
         self.fields["mass_kg"].help_text = _("Leave it empty if all that fits went over.")
         big(self, "mass_kg")
 

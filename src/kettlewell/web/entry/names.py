@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 from uuid import UUID
 
-from kettlewell.records.models import Entry, Kitchen, Person
-from kettlewell.records.settings import settings_mark
+from kettlewell.records.models import Kitchen
+from kettlewell.records.roster import names_of_people
+from kettlewell.records.settings import payloads_upto, settings_mark
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,16 +31,14 @@ class Names:
 def names_of(kitchen: Kitchen) -> Names:
     """Return all names of a kitchen, and those of everyone who ever had a place in it."""
     named, seated = _named(kitchen.pk, *settings_mark(kitchen))
-    people = {str(person.pk): str(person) for person in Person.objects.filter(pk__in=seated)}
-    return Names(things=named, people=people)
+    return Names(things=named, people=names_of_people(seated))
 
 
 @lru_cache(maxsize=64)
 def _named(pk: UUID, seq: int, _hash: str) -> tuple[Mapping[tuple[str, str], str], Sequence[str]]:
-    settings = Entry.objects.filter(kitchen_id=pk, kind="setting", seq__lte=seq).order_by("seq")
     named: dict[tuple[str, str], str] = {}
     seated: list[str] = []
-    for payload in settings.values_list("payload", flat=True):
+    for payload in payloads_upto(pk, seq):
         name = payload.get("values", {}).get("name")
         thing, key = payload["thing"], payload.get("key", "")
         if thing == "people":

@@ -1,4 +1,4 @@
-"""Times as the kitchen's clocks show them."""
+"""Days and times as the kitchen's calendar and clocks show them."""
 
 from datetime import UTC, date, datetime
 from typing import Any
@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
@@ -45,3 +46,16 @@ class ClockField(forms.DateTimeField):
             raise ValidationError(SKIPPED)
         told = self.told and self.told.replace(second=0, microsecond=0)
         return both[1] if told == both[1] else both[0]
+
+
+class DayField(forms.DateField):
+    """A day that may be left open; within what a calendar of any zone can count."""
+
+    def __init__(self, **kwargs: Any) -> None:  # noqa: ANN401 - what a form field takes
+        """Ask the phone for its calendar."""
+        super().__init__(
+            required=False,
+            widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+            validators=[MinValueValidator(date(1900, 1, 1)), MaxValueValidator(date(2999, 12, 31))],
+            **kwargs,
+        )

@@ -8,15 +8,14 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.translation import gettext as _
 
-from kettlewell import bridge
 from kettlewell.book.kinds import CORRECTABLE
-from kettlewell.bridge import Recorded
+from kettlewell.bridge.verdicts import Recorded, record
 from kettlewell.records.models import Entry
-from kettlewell.web.book.names import names_of
-from kettlewell.web.book.sentences import sentence
 from kettlewell.web.common import Visit
-from kettlewell.web.entries import told_of
-from kettlewell.web.reading.forms import OnScreen
+from kettlewell.web.entry.forms import OnScreen
+from kettlewell.web.entry.names import names_of
+from kettlewell.web.entry.sent import told_of
+from kettlewell.web.entry.sentences import sentence
 
 
 def written(request: HttpRequest, visit: Visit, kind: str, form: OnScreen) -> Recorded | None:
@@ -25,7 +24,7 @@ def written(request: HttpRequest, visit: Visit, kind: str, form: OnScreen) -> Re
         return None
     try:
         told = told_of(request, visit, kind=kind, payload=form.payload(), note=form.note, at=form.at)
-        return bridge.record(visit.kitchen, told, visit.hand)
+        return record(visit.kitchen, told, visit.hand)
     except ValidationError as error:
         form.refuse(error)
         return None

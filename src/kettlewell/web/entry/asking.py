@@ -5,15 +5,16 @@ from dataclasses import replace
 
 from django.http import QueryDict
 
-from kettlewell import bridge
-from kettlewell.bridge import Setup
+from kettlewell.book.setup import Setup
+from kettlewell.bridge.meters import meters_at_hand
+from kettlewell.bridge.setups import setup_of
 from kettlewell.records.access import lasts
-from kettlewell.records.selectors import people_of
-from kettlewell.web.book.names import names_of
+from kettlewell.records.roster import people_of
 from kettlewell.web.common import Visit
-from kettlewell.web.meters.forms import CheckForm, ReliedForm
-from kettlewell.web.reading.forms import FORMS as AT_FRYERS
-from kettlewell.web.reading.forms import OnScreen
+from kettlewell.web.entry.forms import FORMS as AT_FRYERS
+from kettlewell.web.entry.forms import OnScreen
+from kettlewell.web.entry.meter_forms import CheckForm, ReliedForm
+from kettlewell.web.entry.names import names_of
 
 FORMS: dict[str, type[OnScreen]] = {**AT_FRYERS, "meter_check": CheckForm, "relied": ReliedForm}
 
@@ -25,7 +26,7 @@ def form_of(
     return FORMS[kind](
         sent,
         initial=initial,
-        setup=in_use_first(visit) if "meter" in FORMS[kind].base_fields else bridge.setup_of(visit.kitchen),
+        setup=in_use_first(visit) if "meter" in FORMS[kind].base_fields else setup_of(visit.kitchen),
         fryer=fryer,
         drainers=drainers(visit, initial) if "drained_by" in FORMS[kind].base_fields else (),
     )
@@ -33,9 +34,10 @@ def form_of(
 
 def in_use_first(visit: Visit) -> Setup:
     """Return the kitchen's settings, its meters in use before those out of use."""
-    setup = bridge.setup_of(visit.kitchen)
-    reports = bridge.meters_standing(visit.kitchen, visit.now).reports
-    out = {report.meter.key for report in reports if not report.in_use}
+    setup = setup_of(visit.kitchen)
+    if len(setup.kitchen.meters) < 2:
+        return setup
+    out = {at_hand.meter.key for at_hand in meters_at_hand(visit.kitchen) if not at_hand.in_use}
     meters = tuple(sorted(setup.kitchen.meters, key=lambda meter: meter.key in out))
     return replace(setup, kitchen=replace(setup.kitchen, meters=meters))
 
@@ -50,8 +52,3 @@ def drainers(visit: Visit, initial: Mapping[str, object]) -> list[tuple[str, str
     if (named := initial.get("drained_by")) and named not in found:
         found[str(named)] = names_of(visit.kitchen).of("people", str(named))
     return list(found.items())
-
-
-def empty_baths(visit: Visit) -> set[str]:
-    """Return the fryers that hold no oil."""
-    return bridge.empty_baths(visit.kitchen, visit.now)

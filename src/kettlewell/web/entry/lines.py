@@ -8,13 +8,12 @@ from itertools import groupby
 from uuid import UUID
 
 from babel.dates import format_date
-from django.db.models import Q, QuerySet
 
-from kettlewell.records.models import Entry, Kitchen
-from kettlewell.records.selectors import notes_of
+from kettlewell.records.models import Entry
+from kettlewell.records.selectors import answers_to, notes_of
 from kettlewell.telling import N_, Reader
-from kettlewell.web.book.names import Names
-from kettlewell.web.book.sentences import doubts, sentence
+from kettlewell.web.entry.names import Names
+from kettlewell.web.entry.sentences import doubts, sentence
 
 # later than this an entry is marked as written down late (our own choice)
 LATE = timedelta(minutes=30)
@@ -33,7 +32,7 @@ class Answer:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class BookLine:
     """One entry as the day book shows it. ``entry`` has who, device, and both ends of a correction."""
 
     entry: Entry
@@ -63,51 +62,24 @@ def replaced_by(entry: Entry) -> Entry | None:
     return getattr(entry, "replaced_by", None)
 
 
-def entries_of(
-    kitchen: Kitchen,
-    *,
-    fryer: str = "",
-    kind: str = "",
-    since: datetime | None = None,
-    until: datetime | None = None,
-) -> QuerySet[Entry]:
-    """Return the entries of a day book, the newest first; a verdict stands with what it answers."""
-    of_all = Entry.objects.filter(kitchen=kitchen)
-    own = of_all.filter(Q(fryer=fryer) | Q(payload__into=fryer)) if fryer else of_all
-    found = own
-    if since:
-        found = found.filter(at__gte=since)
-    if until:
-        found = found.filter(at__lt=until)
-    # to leave a verdict out twice would be to hide it: asked for, they stand on their own, and in the
-    # book of one fryer those that answer an entry which is not in it
-    found = found.filter(kind=kind) if kind else found.exclude(kind="verdict", about__in=own)
-    return with_people(found).order_by("-at", "-seq")
-
-
-def with_people(found: QuerySet[Entry]) -> QuerySet[Entry]:
-    """Return entries with all that a line shows of them."""
-    return found.select_related("person", "device", "replaces", "replaced_by")
-
-
-def lines_of(entries: Iterable[Entry], names: Names, reader: Reader) -> list[Line]:
+def book_lines(entries: Iterable[Entry], names: Names, reader: Reader) -> list[BookLine]:
     """Return entries as lines, the newest first."""
     entries = list(entries)
     notes, told = notes_of(entries), answers_to(entries)
-    lines = [line_of(entry, notes, told.get(entry.pk, ()), names, reader=reader) for entry in entries]
+    lines = [book_line(entry, notes, told.get(entry.pk, ()), names, reader=reader) for entry in entries]
     return sorted(lines, key=lambda line: (line.entry.at, line.entry.seq), reverse=True)
 
 
-def line_of(
+def book_line(
     entry: Entry,
     notes: Mapping[tuple[UUID, str], str],
     told: Iterable[Entry],
     names: Names,
     *,
     reader: Reader,
-) -> Line:
+) -> BookLine:
     """Return one entry as a line."""
-    return Line(
+    return BookLine(
         entry=entry,
         clock=clock(entry.at, reader),
         said=sentence(entry.kind, entry.payload, names, reader),
@@ -116,19 +88,14 @@ def line_of(
         reason=notes.get((entry.pk, "reason"), ""),
         late=late(entry, reader),
         clock_error=clock_error(entry.clock_error_s, reader),
-        answers=[Answer(entry=one, said=sentence("verdict", one.payload, names, reader)) for one in told],
+        answers=[
+            Answer(entry=verdict, said=sentence("verdict", verdict.payload, names, reader))
+            for verdict in told
+        ],
     )
 
 
-def answers_to(entries: Iterable[Entry]) -> dict[UUID | None, list[Entry]]:
-    """Return the verdicts told in answer to each entry, by the entry's id."""
-    found: dict[UUID | None, list[Entry]] = {}
-    for verdict in Entry.objects.filter(kind="verdict", about__in=entries).order_by("seq"):
-        found.setdefault(verdict.about_id, []).append(verdict)
-    return found
-
-
-def days_of(lines: Iterable[Line], reader: Reader) -> list[tuple[str, list[Line]]]:
+def days_of(lines: Iterable[BookLine], reader: Reader) -> list[tuple[str, list[BookLine]]]:
     """Return lines under the days of the kitchen's calendar."""
     days = groupby(lines, lambda line: line.entry.at.astimezone(reader.zone).date())
     # our English is British, whatever the browser calls it

@@ -10,11 +10,11 @@ from typing import Any
 from kettlewell.book.fields import Field, Type
 from kettlewell.book.kinds import CONDITIONS as OF_A_SOUND_READING
 from kettlewell.book.kinds import KINDS, Writer
-from kettlewell.bridge import VerdictKey
+from kettlewell.core.outlook.values import VerdictKey
 from kettlewell.records.kinds import SIGNS, translated
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.verdicts import VERDICTS
-from kettlewell.web.book.names import Names
+from kettlewell.web.entry.names import Names
 
 Payload = Mapping[str, Any]
 Show = Callable[[Any, Names, Reader], str]
@@ -135,7 +135,7 @@ def figure(written: str, reader: Reader) -> str:
 def typed(payload: Payload, reader: Reader) -> dict[str, Any]:
     """Return a payload with its numbers as the reader would type them."""
     numbers = {name: figure(payload[name], reader) for name in FIGURES if name in payload}
-    readings = [figure(one, reader) for one in payload.get("readings", ())]
+    readings = [figure(reading, reader) for reading in payload.get("readings", ())]
     return {**payload, **numbers, **({"readings": readings} if readings else {})}
 
 
@@ -209,7 +209,7 @@ def _figure(written: object, _: Names, reader: Reader) -> str:
 
 
 def _figures(written: list[str], _: Names, reader: Reader) -> str:
-    return " / ".join(figure(one, reader) for one in written)
+    return " / ".join(figure(reading, reader) for reading in written)
 
 
 def _choice(choices: tuple[tuple[str, Any], ...]) -> Show:

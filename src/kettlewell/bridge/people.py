@@ -1,0 +1,112 @@
+"""People in their seats: given one, given another, and who may renew a name and a password."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from kettlewell.records.access import MAY, Act, seats_of
+from kettlewell.records.ledger import Hand
+from kettlewell.records.models import Kitchen, Person, Role, Seat
+from kettlewell.records.people import SeatTerms, person_add, person_renew, seat_set, signed_as
+from kettlewell.records.roster import is_taken, known_in, seat_in
+from kettlewell.records.settings import day_in
+from kettlewell.records.signing import may_renew
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Newcomer:
+    """Who is to have a seat: a new account, or one that somebody has from another kitchen."""
+
+    sign_in: str
+    name: str = ""
+    password: str = ""
+    pin: str = ""
+    has_account: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Renewal:
+    """A person's name; a new password and PIN, empty where they stay."""
+
+    name: str
+    password: str = ""
+    pin: str = ""
+
+
+def person_admit(kitchen: Kitchen, newcomer: Newcomer, terms: SeatTerms, *, hand: Hand) -> Person:
+    """Return who has a seat now, with a new account where there was none; raises ValidationError by field."""
+    check_newcomer(newcomer)
+    check_last_day(kitchen, terms, hand.now)
+    with transaction.atomic():
+        person = account_of(kitchen, newcomer, hand)
+        seat_set(kitchen, person, terms, hand=hand)
+    return person
+
+
+def check_newcomer(newcomer: Newcomer) -> None:
+    """Raise ValidationError for a new account nobody could sign in to, and for renewing an old one."""
+    refused = {}
+    if newcomer.has_account:
+        given = {"password": newcomer.password, "pin": newcomer.pin}
+        refused = {
+            field: _("This person signs in as before. Leave it empty.") for field in given if given[field]
+        }
+    elif not newcomer.name:
+        refused = {"name": _("Write the name.")}
+    elif not newcomer.password and not newcomer.pin:
+        refused = {"password": _("Give a password, a PIN, or both.")}
+    if refused:
+        raise ValidationError(refused)
+
+
+def check_last_day(kitchen: Kitchen, terms: SeatTerms, now: datetime) -> None:
+    """Raise ValidationError for a last day that is past in the kitchen."""
+    if terms.ends_on and terms.ends_on < day_in(kitchen, now):
+        raise ValidationError({"ends_on": _("This day is past.")})
+
+
+def account_of(kitchen: Kitchen, newcomer: Newcomer, hand: Hand) -> Person:
+    """Return the account of who gets a seat, a new one where there is none."""
+    sign_in = signed_as(newcomer.sign_in)
+    if newcomer.has_account:
+        return known_to(kitchen, sign_in, hand)
+    if is_taken(sign_in):
+        raise ValidationError({"sign_in": _("This sign-in name is taken: choose another.")})
+    return person_add(
+        sign_in=sign_in, name=newcomer.name, password=newcomer.password or None, pin=newcomer.pin or None
+    )
+
+
+def known_to(kitchen: Kitchen, sign_in: str, hand: Hand) -> Person:
+    """Return who signs in so in another kitchen whose people the one who asks looks after.
+
+    Raises ValidationError by field. An account elsewhere is answered as none at all is.
+    """
+    seats = seats_of(hand.person, hand.now) if hand.person else []
+    person = known_in([seat.kitchen_id for seat in seats if Act.PEOPLE in MAY[Role(seat.role)]], sign_in)
+    if person is None:
+        raise ValidationError({"sign_in": _("Nobody in your own kitchens signs in with this name.")})
+    if seat_in(kitchen, person.pk):
+        raise ValidationError({"sign_in": _("This person works here already.")})
+    return person
+
+
+def seat_change(
+    kitchen: Kitchen, person: Person, terms: SeatTerms, *, hand: Hand, renewal: Renewal | None = None
+) -> Seat:
+    """Return the changed seat, all or nothing; raises ValidationError by field.
+
+    A name, a password and a PIN are renewed only by who may.
+    """
+    check_last_day(kitchen, terms, hand.now)
+    with transaction.atomic():
+        if renewal is not None:
+            if hand.person is None or not may_renew(hand.person, person, hand.now):
+                raise ValidationError(
+                    _("This person works elsewhere too, so name, password and PIN stay as they are.")
+                )
+            person_renew(person, name=renewal.name, password=renewal.password, pin=renewal.pin)
+        return seat_set(kitchen, person, terms, hand=hand)

@@ -1,0 +1,12 @@
+"""Ways from one screen to what can be done next."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Link:
+    """An act that can be done next."""
+
+    label: str
+    url: str
+    primary: bool = False

@@ -1,0 +1,100 @@
+"""A fryer that has no answer costs no other its own: each page says what it lacks."""
+
+import pytest
+from addresses import second_kitchen
+from cast import SETTINGS
+from django.urls import reverse
+
+from kettlewell.bridge import standing as standings
+from kettlewell.bridge.standing import standing
+from kettlewell.bridge.unanswered import unanswered_in
+from kettlewell.core import assess
+from kettlewell.records.ledger import setting_add
+from kettlewell.records.models import Kitchen
+
+LACKS = "Fish: no service of the week names it; say when it fries."
+NO_ANSWER = "No answer yet: call the chef"
+
+
+@pytest.fixture
+def one_idle(marrowby, hand, monkeypatch):
+    """No service names the second fryer, and the bridge answers for the first alone."""
+    for key in ("lunch", "dinner"):
+        values = {**SETTINGS["services", key], "fryers": ["F1"]}
+        setting_add(marrowby, "services", key, values, hand=hand)
+    whole = standings.problem_of
+    monkeypatch.setattr(
+        standings, "problem_of", lambda value: whole(value) if len(value.fryers) == 1 else None
+    )
+
+    def of_the_first(*args, of, **more):
+        return assess(*args, of={"F1"} if of is None else {"F1"} & of, **more)
+
+    monkeypatch.setattr(standings, "assess", of_the_first)
+
+
+@pytest.mark.usefixtures("one_idle")
+def test_what_is_missing_is_named_fryer_by_fryer(marrowby, hand):
+    stands = standing(Kitchen.objects.get(pk=marrowby.pk), hand.now)
+    assert [told.fryer for told in stands.assessments] == ["F1"]
+    (missing,) = unanswered_in(stands)
+    assert (missing.fryer, missing.name, missing.reason.values) == ("F2", "Fish", {"fryer": "Fish"})
+
+
+@pytest.mark.usefixtures("one_idle")
+def test_the_line_shows_the_others_and_what_one_lacks(marrowby, cook, owner, page):
+    text = page(cook, "line")
+    assert text.count('class="strip"') == 2
+    assert LACKS in text
+    assert NO_ANSWER in text
+    assert reverse("act", args=(marrowby.slug, "F2", "senses")) in text
+    assert reverse("act", args=(marrowby.slug, "F2", "call")) in text
+    assert "Set up the kitchen" not in text
+    assert "Set up the kitchen" in page(owner, "line")
+
+
+@pytest.mark.usefixtures("one_idle")
+def test_it_stands_before_what_may_be_fried_in_and_behind_what_is_to_be_changed(
+    marrowby, hand, cook, page, write
+):
+    def places():
+        text = page(cook, "line")
+        return text.index('data-verdict="unanswered"'), text.index("Fries (F1)")
+
+    # drained by a pump: of one that has to cool first the core asks who takes its work over
+    setting_add(marrowby, "fryers", "F1", {**SETTINGS["fryers", "F1"], "draining": "pump"}, hand=hand)
+    write("change", {"fryer": "F1"}, ago=0.2)
+    unanswered, first = places()
+    assert unanswered < first
+    write("senses", {"fryer": "F1", "spoiled": True})
+    unanswered, first = places()
+    assert first < unanswered
+
+
+@pytest.mark.usefixtures("one_idle")
+def test_its_own_page_says_what_it_lacks_and_keeps_its_entries(cook, page, write):
+    write("top_up", {"fryer": "F2", "unit": "mark"}, ago=0.1)
+    text = page(cook, "fryer", "F2")
+    assert LACKS in text
+    assert "Fish (F2) topped up to the mark." in text
+    assert LACKS in page(cook, "reading-at", "F2", without="")
+
+
+@pytest.mark.usefixtures("one_idle")
+def test_all_fryers_can_be_read(cook, page):
+    text = page(cook, "reading")
+    assert "/fryers/F1/read/" in text
+    assert "/fryers/F2/read/" in text
+    assert NO_ANSWER in text
+
+
+@pytest.mark.usefixtures("one_idle")
+def test_what_if_leads_to_what_it_lacks(marrowby, cook, signed_in):
+    answer = signed_in(cook).get(reverse("what-if", args=(marrowby.slug, "F2")))
+    assert answer.url == reverse("fryer", args=(marrowby.slug, "F2"))
+
+
+@pytest.mark.usefixtures("one_idle")
+def test_the_list_of_kitchens_names_it(marrowby, owner, signed_in, hand):
+    second_kitchen(marrowby, owner, hand.now)
+    assert "No answer yet: Fish (F2)" in signed_in(owner).get("/").content.decode()
