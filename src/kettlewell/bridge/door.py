@@ -168,11 +168,13 @@ def check_vessels(kitchen: Kitchen, entry: Entry) -> None:
     fryers = joined_to(kitchen, {key for each in touched for key in fryers_of(each)}) & known
     stands = core_entries(of_vessels(kitchen, fryers, VESSELS))
     own = f"#{entry.seq}"
+    now = refusals(stands, value)
+    if not now:
+        return
     stood = [each for each in stands if each.ref != own]
     if entry.replaces and entry.replaces.kind in VESSELS:
         stood += core_entries(Entry.objects.filter(pk=entry.replaces.pk))
-    before, now = refusals(stood, value), refusals(stands, value)
-    refused = now.pop(own, None)
+    before, refused = refusals(stood, value), now.pop(own, None)
     told_before = before.get(f"#{entry.replaces.seq}") if entry.replaces else None
     if refused and (told_before is None or told_before.code is not refused.code):
         raise ValidationError({refused.field or "fryer": words_of(refused)})

@@ -6,22 +6,19 @@ from uuid import UUID
 
 from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 
-from kettlewell.book.kinds import COUNTING
+from kettlewell.book.kinds import COUNTING, KINDS
+from kettlewell.book.settings import THINGS
 from kettlewell.records.models import Entry, Kitchen, Private
 
 # by sort of thing, the kinds of entries that speak of one, and the field in which they do
 SPOKEN_OF = {
-    "oils": (("change", "oil"), ("comparison", "oil")),
-    "products": (("load", "product"),),
-    "meters": (
-        ("reading", "meter"),
-        ("meter_check", "meter"),
-        ("meter_order", "meter"),
-        ("comparison", "meter"),
-        ("comparison", "against"),
-    ),
-    "reference_lots": (("meter_check", "lot"),),
-    "fryers": (("move", "into"),),
+    thing: tuple(
+        (kind.key, field.name)
+        for kind in KINDS.values()
+        for field in kind.fields
+        if field.things == thing and field.name != "fryer"  # a column of its own
+    )
+    for thing in THINGS
 }
 
 
