@@ -12,7 +12,6 @@ from closed_loop import FRYERS, PAST_SHARE
 
 from kettlewell.core.arrays import Array
 from kettlewell.practice.calibration import try_forecasts
-from kettlewell.practice.watch import Care
 from kettlewell.practice.kitchens import (
     DRIFTING,
     SERVICES_PER_DAY,
@@ -23,6 +22,7 @@ from kettlewell.practice.kitchens import (
 from kettlewell.practice.rules import Clairvoyant, Ours
 from kettlewell.practice.run import Course, run
 from kettlewell.practice.score import Tally, at_past_share, bounds, measures, resamples, tally
+from kettlewell.practice.watch import Care
 
 DAYS, FIRST_DAYS = 365, 150
 RISKS = (0.06, 0.10, 0.20)

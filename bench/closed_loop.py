@@ -12,12 +12,12 @@ from itertools import chain
 import numpy as np
 
 from kettlewell.core.arrays import Array, Mask
-from kettlewell.practice.watch import Care
 from kettlewell.practice.compare import RISKS, rules
 from kettlewell.practice.kitchens import LIMIT_PCT, Practice, draw_practice
 from kettlewell.practice.rules import Clairvoyant, Ours
 from kettlewell.practice.run import Rule, fry, run
 from kettlewell.practice.score import Measures, at_past_share, bounds, measures, resamples, tally
+from kettlewell.practice.watch import Care
 
 FRYERS, DAYS = 4, 150
 PAST_SHARE = 0.002

@@ -12,6 +12,7 @@ from typing import ClassVar
 
 import filterpy.kalman
 import numpy as np
+from kettlewell.practice.care import Care
 from progpy import PrognosticsModel
 from progpy.state_estimators import UnscentedKalmanFilter
 
@@ -19,7 +20,6 @@ from kettlewell.core.belief.filter import Work, age, refill
 from kettlewell.core.belief.priors import initial_belief
 from kettlewell.core.belief.readings import hear, read_by
 from kettlewell.core.outlook.forecast import forecast, passing
-from kettlewell.practice.care import Care
 from kettlewell.practice.watch import practice_prior
 
 FRYERS, READINGS, AHEAD = 8, 200, 14

@@ -195,7 +195,7 @@ def test_a_bad_row_is_listed_with_its_line_its_column_and_what_to_do(read_row, c
         ("31/12/2026 14.05", datetime(2026, 12, 31, 14, 5, tzinfo=UTC)),
         ("31-12-26, 14h05", datetime(2026, 12, 31, 14, 5, tzinfo=UTC)),
         ("2026-12-31T14:05", datetime(2026, 12, 31, 14, 5, tzinfo=UTC)),
-        ("2026-12-31T14:05:30.250Z", datetime(2026, 12, 31, 14, 5, 30, tzinfo=UTC)),
+        ("2026-12-31T14:05:30.250Z", datetime(2026, 12, 31, 14, 5, 30, 250000, tzinfo=UTC)),
         ("2026-12-31 14:05+02:00", datetime(2026, 12, 31, 12, 5, tzinfo=UTC)),
         ("2026-12-31 14:05-0330", datetime(2026, 12, 31, 17, 35, tzinfo=UTC)),
         ("07.09.2026 9:05", datetime(2026, 9, 7, 8, 5, tzinfo=UTC)),

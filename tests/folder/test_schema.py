@@ -8,18 +8,15 @@ from importlib.resources import files
 import jsonschema
 import pytest
 
-from kettlewell.book import Draining, FoodKind, OilKind
 from kettlewell.core.limits import jurisdictions
-from kettlewell.folder import MARROWBY, KitchenError, read_folder, read_kitchen
+from kettlewell.folder import MARROWBY, KitchenError, read_folder, read_kitchen, schemas
 from kettlewell.folder import cells as typed_cells
-from kettlewell.folder.checks import DAYS
-from kettlewell.folder.kitchen import NEEDED, QUANTITIES, TABLES, TOP
 from kettlewell.folder.words import (
     ANSWERS,
     COLUMNS,
     FOOD_UNITS,
     HOUR_UNITS,
-    METER_WHATS,
+    OF_NO_FRYER,
     OIL_UNITS,
     REQUIRED_COLUMNS,
     SENSES,
@@ -60,7 +57,7 @@ def test_the_row_schema_has_the_readers_words():
     assert list(row) == list(COLUMNS)
     needed = [*ROW["required"], *ROW["allOf"][-1]["else"]["required"]]
     assert sorted(needed) == sorted(REQUIRED_COLUMNS)
-    assert ROW["allOf"][-1]["if"]["properties"]["what"]["enum"] == list(METER_WHATS)
+    assert ROW["allOf"][-1]["if"]["properties"]["what"]["enum"] == list(OF_NO_FRYER)
     assert ROW["$defs"]["percent"]["pattern"].strip("^$") in ROW["$defs"]["percents"]["pattern"]
     assert row["what"]["enum"] == list(WHATS)
     assert row["sound"]["enum"] == ["", *ANSWERS]
@@ -78,19 +75,10 @@ def test_the_row_schema_has_the_readers_patterns():
     assert ROW["$defs"]["number"]["pattern"] == f"^{typed_cells.NUMBER}$"
 
 
-def test_the_kitchen_schema_has_the_readers_keys_and_words():
-    tables = {name: KITCHEN["properties"][name]["items"] for name in TABLES}
-    assert set(KITCHEN["properties"]) == {*TOP, *TABLES}
-    for name, table in tables.items():
-        assert list(table["properties"]) == list(TABLES[name])
-        assert tuple(table["required"]) == NEEDED[name]
-    assert tables["oils"]["properties"]["kind"]["enum"] == list(OilKind)
-    assert tables["products"]["properties"]["kind"]["enum"] == list(FoodKind)
-    assert tables["fryers"]["properties"]["draining"]["enum"] == list(Draining)
-    assert tables["limits"]["properties"]["quantity"]["enum"] == list(QUANTITIES)
-    units = {limit.unit for limit in QUANTITIES.values()}
-    assert set(tables["limits"]["properties"]["unit"]["enum"]) == units
-    assert tables["services"]["properties"]["days"]["anyOf"][1]["items"]["enum"] == list(DAYS)
+def test_the_schemas_are_made_from_the_kinds_and_settings_as_the_book_tells_them():
+    """Write it anew with ``python -m kettlewell.folder.schemas`` where this fails."""
+    assert schemas.FILE.read_text(encoding="utf-8") == schemas.text(schemas.kitchen_schema())
+    assert schemas.ROW_FILE.read_text(encoding="utf-8") == schemas.text(schemas.row_schema())
     pattern = {"$ref": "#/properties/jurisdiction", "properties": KITCHEN["properties"]}
     assert all(validates(code, pattern) for code in jurisdictions())
 
@@ -127,6 +115,9 @@ GOOD_ROWS = [
     {"what": "adjusted", "amount": "18;18"},
     {"what": "meter-out", "fryer": ""},
     {"what": "meter-back"},
+    {"what": "closed", "until": "2026-12-27 10:00"},
+    {"what": "closed", "until": "2026-12-27 10:00", "fryer": ""},
+    {"what": "comparison", "meter": "hand", "oil": "rapeseed", "amount": "-0.25 0.4 1.03 0.02 -0.9"},
 ]
 BAD_ROWS = [
     {"what": "readings"},
@@ -162,6 +153,11 @@ BAD_ROWS = [
     {"what": "adjusted", "amount": "101"},
     {"what": "meter-check", "amount": "17", "unit": "kg"},
     {"what": "meter-out", "when": ""},
+    {"what": "closed"},
+    {"what": "closed", "until": "next week"},
+    {"what": "comparison", "meter": "hand", "amount": "-0.25 0.4 1.03 0.02 -0.9"},
+    {"what": "comparison", "meter": "hand", "oil": "rapeseed", "amount": "-0.25 0.4 1.03 0.02"},
+    {"what": "comparison", "meter": "hand", "oil": "rapeseed", "amount": "1 0.4 x 0.02 0"},
 ]
 
 
@@ -230,6 +226,8 @@ MISTAKES = [
     ("risk = 0.05", "permissible_pct = 0"),
     ("risk = 0.05", "permissible_pct = 4.5"),
     ("risk = 0.05", "laboratory_price = -1"),
+    ('key = "hand"', 'key = "hand"\nresolution_pct = 0.001'),
+    ("[[oils]]", "".join(f'[[oils]]\nkey = "more-{n}"\n' for n in range(100)) + "[[oils]]"),
     ("mon-fri", "mon-fry"),
     ('"mon-fri"', '["mon", "never"]'),
     ("11:30", "24:30"),

@@ -5,8 +5,8 @@ from uuid import uuid4
 import pytest
 from django.core.exceptions import ValidationError
 
+from kettlewell.book.kinds import KINDS
 from kettlewell.records.access import Act, act_of
-from kettlewell.records.kinds import KINDS
 from kettlewell.records.ledger import setting_add
 from kettlewell.records.selectors import last_that_counts, of_the_baths
 from kettlewell.records.verify import verify

@@ -5,7 +5,13 @@ from html.parser import HTMLParser
 
 NUMBERS = {"pin": "4711", "set_temp_c": "170", "mass_kg": "2", "house_limit_pct": "24"}
 USUAL_NUMBER = "2"
-TYPED = {"key": "F9", "from": "21:00", "to": "22:00", "password": "chips at the harbour"}
+TYPED = {
+    "key": "F9",
+    "from": "21:00",
+    "to": "22:00",
+    "until": "2999-01-01T10:00",
+    "password": "chips at the harbour",
+}
 FREE = {"text", "search", "password"}
 SHUT = {"hidden", "date", "datetime-local", "time", "checkbox"}
 UNTICKED = {"has_account"}

@@ -1,6 +1,6 @@
 """The other acts at a fryer, each through its screen."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import pytest
 from cast import SLUG
@@ -30,6 +30,10 @@ SENT = {
     ),
     "hot_hours": ({"hot_h": "3,25", "oil_temp_c": "175"}, {"hot_h": "3.25", "oil_temp_c": "175"}),
     "order": ({"back": "no"}, {"back": False}),
+    "closed": (
+        {"until": "2999-01-07T10:00", "whole": "no"},
+        {"until": "2999-01-07T10:00:00.000000Z"},
+    ),
     "call": ({}, {}),
 }
 
@@ -66,6 +70,16 @@ def test_a_kind_is_stored_through_its_screen_and_twice_is_once(cooks, kind):
     assert cooks.get(answers[0].url).status_code == 200
     assert Entry.objects.filter(kind=kind).count() == 1
     assert last(kind).payload == {"fryer": "F1", **stored}
+
+
+def test_the_whole_kitchen_is_closed_and_its_end_corrected(cooks):
+    cooks.post(at("act", "F1", "closed"), {"until": "2999-07-07T10:00", "whole": "yes"})
+    assert last("closed").payload == {"until": "2999-07-07T09:00:00.000000Z"}
+    address = at("correct", last("closed").pk)
+    page = cooks.get(address).content.decode()
+    assert 'value="2999-07-07T10:00"' in page
+    cooks.post(address, {"until": "2999-07-08T10:00", "whole": "yes", "reason": "a day more"})
+    assert last("closed").payload == {"until": "2999-07-08T09:00:00.000000Z"}
 
 
 def test_what_was_written_can_be_undone_from_the_next_page(cooks):
@@ -282,8 +296,11 @@ def test_a_fryer_that_is_not_there_is_not_found(cooks, name):
     assert cooks.get(at(name, "F9")).status_code == 404
 
 
-def test_an_entry_can_be_shown_in_its_form_again_to_be_corrected(cooks):
-    for kind, (typed, stored) in SENT.items():
+def test_an_entry_can_be_shown_in_its_form_again_to_be_corrected(cooks, monkeypatch):
+    """One after the other: at the same moment oil would leave its bath before it came into it."""
+    begun = clock.now()
+    for minutes, (kind, (typed, stored)) in enumerate(SENT.items()):
+        monkeypatch.setenv(clock.SETTING, (begun + timedelta(minutes=minutes)).isoformat())
         cooks.post(at("act", "F1", kind), typed)
         entry = last(kind)
         if kind in FORMS and kind != "answer":

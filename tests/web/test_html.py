@@ -10,7 +10,7 @@ from django.test import Client
 from django.urls import resolve, reverse
 from forms import Page
 
-from kettlewell.records.kinds import CORRECTABLE
+from kettlewell.book.kinds import CORRECTABLE
 from kettlewell.records.models import Device, Entry, Person, Private
 from kettlewell.web.entry.asking import FORMS as ACTS
 from kettlewell.web.setup.facts import KITCHEN_KEY

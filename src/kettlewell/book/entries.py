@@ -126,6 +126,22 @@ class OutOfOrder(AtFryer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Closed(Entry):
+    """The kitchen, or one ``fryer``, does not fry until a time."""
+
+    until: datetime
+    fryer: str | None = None
+
+    def __post_init__(self) -> None:
+        """Raise ValueError for an end that names no zone or lies before the beginning."""
+        Entry.__post_init__(self)
+        if self.until.tzinfo is None:
+            raise ValueError(f"{self.ref or 'entry'}: the time {self.until} names no time zone")
+        if self.until <= self.at:
+            raise ValueError(f"{self.ref or 'entry'}: it must end after it begins")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AtMeter(Entry):
     """Something that happened to a meter."""
 
@@ -209,6 +225,7 @@ IN_ONE_MINUTE = (
     Return,
     TopUp,
     OutOfOrder,
+    Closed,
 )
 
 
@@ -235,11 +252,15 @@ def where(entry: Entry) -> str:
             return f"{entry.meter} {entry.adjusted:d}"
         case AtMeter():
             return entry.meter
+        case Closed():
+            return entry.fryer or ""
     return ""
 
 
 def told(entry: Entry) -> str:
     """Return what an entry says as text, whatever zone its time is told in."""
+    if isinstance(entry, Closed):
+        entry = replace(entry, until=utc(entry.until))
     return repr(replace(entry, at=utc(entry.at)))
 
 

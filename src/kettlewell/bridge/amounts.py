@@ -28,7 +28,7 @@ def food_units(setup: Setup, product: str) -> list[str]:
 def oil_amount_kg(setup: Setup, fryer: str, amount: Decimal | None, unit: str) -> Decimal | None:
     """Return the mass of oil added to a fryer; None, unknown, to the mark.
 
-    Raises ValidationError for an amount that is missing, or larger than the bath.
+    Raises ValidationError for an amount that is missing, or in a measure this kitchen lacks.
     """
     if unit == "mark":
         return None
@@ -36,12 +36,8 @@ def oil_amount_kg(setup: Setup, fryer: str, amount: Decimal | None, unit: str) -
         raise ValidationError({"amount": _("Say how much, or choose “to the mark”.")})
     if unit not in oil_units(setup, fryer):
         raise ValidationError({"unit": _("This kitchen has no such measure.")})
-    bath = find(setup.kitchen.fryers, fryer)
-    oil = find(setup.kitchen.oils, bath.oil)
-    mass_kg = float(amount) * oil_unit_kg(unit, oil, setup.jug_l, None)
-    if mass_kg > bath.oil_mass_kg:
-        raise ValidationError({"amount": _("That is more than the whole bath holds. Check the amount.")})
-    return _grams(mass_kg)
+    oil = find(setup.kitchen.oils, find(setup.kitchen.fryers, fryer).oil)
+    return _grams(float(amount) * oil_unit_kg(unit, oil, setup.jug_l, None))
 
 
 def food_amount_kg(setup: Setup, product: str, amount: Decimal | None, unit: str) -> Decimal | None:

@@ -14,10 +14,10 @@ from django.utils.crypto import constant_time_compare, salted_hmac
 
 from kettlewell.book import Entry as EntryValue
 from kettlewell.book import History
+from kettlewell.book.kinds import COUNTING
 from kettlewell.bridge.entries import book_of
 from kettlewell.core import State, checkpoint, fits
 from kettlewell.core.version import MODEL_VERSION
-from kettlewell.records.kinds import COUNTING
 from kettlewell.records.models import Entry, Kitchen, StoredBelief
 
 DAILY, WEEKLY = timedelta(days=10), timedelta(days=105)

@@ -12,13 +12,13 @@ from zoneinfo import ZoneInfo
 from django.db import transaction
 from django.utils.text import slugify
 
-from kettlewell.book import Entry
-from kettlewell.bridge.entries import payload_of
+from kettlewell.book import AtMeter, Entry
+from kettlewell.book.kinds import KINDS
+from kettlewell.book.payloads import payload_of
 from kettlewell.bridge.setups import KEYED, UNKEYED
-from kettlewell.bridge.verdicts import ALWAYS_TOLD, record
+from kettlewell.bridge.verdicts import record
 from kettlewell.folder import MARROWBY, Folder, read_folder
 from kettlewell.records.ids import uuid7
-from kettlewell.records.kinds import AT_A_METER
 from kettlewell.records.ledger import Hand, Told, entry_add, setting_add
 from kettlewell.records.models import Kitchen, Person, Role
 from kettlewell.records.people import SeatTerms, person_add, seat_set
@@ -120,7 +120,8 @@ def bring_entries(
         kind, payload = payload_of(entry)
         told = Told(id=uuid7(entry.at), kind=kind, happened_at=entry.at, payload=payload)
         hand = Hand(person=people[number % len(people)], now=entry.at)
-        if kind in ALWAYS_TOLD | AT_A_METER and entry.at >= told_from:
+        told_at_once = KINDS[kind].always_told or isinstance(entry, AtMeter)
+        if told_at_once and entry.at >= told_from:
             record(kitchen, told, hand)
         else:
             entry_add(kitchen, told, hand)

@@ -3,17 +3,20 @@
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from django.db.models import OuterRef, Q, Subquery
-
+from kettlewell.book import Reading, in_order
+from kettlewell.book.account import Account, Content, account_of
+from kettlewell.bridge.accounts import MOVES_OIL
+from kettlewell.bridge.entries import core_entries
+from kettlewell.bridge.setups import setup_of
 from kettlewell.records.models import Kitchen
-from kettlewell.records.selectors import unreplaced
+from kettlewell.records.selectors import joined_to, of_vessels
 
 YEAR = timedelta(days=365)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PastFill:
-    """One body of oil: from when to when it was in the fryer, and the last reading of it."""
+    """One body of oil: when it was filled, when it ended in the fryer, and the last reading of it."""
 
     filled_at: datetime
     ended_at: datetime
@@ -26,17 +29,31 @@ class PastFill:
 
 
 def past_fills(kitchen: Kitchen, fryer: str, now: datetime) -> list[PastFill]:
-    """Return the fills of the last year that ended with a change or a move out, the newest first."""
-    turns = unreplaced(kitchen).filter(kind__in=("change", "move"), at__gte=now - YEAR, at__lte=now)
-    own = turns.filter(Q(fryer=fryer) | Q(payload__into=fryer)).order_by("at", "seq")
-    readings = unreplaced(kitchen).filter(fryer=fryer, kind="reading", at__lt=OuterRef("at")).order_by("-at")
-    read_at, read = (Subquery(readings.values(name)[:1]) for name in ("at", "payload"))
-    rows = own.annotate(read_at=read_at, read=read).values_list("at", "kind", "fryer", "read_at", "read")
-    fills: list[PastFill] = []
-    filled_at: datetime | None = None
-    for at, kind, of, last_at, last in rows:
-        if filled_at:
-            last_pct = float(last["tpc_pct"]) if last and last_at >= filled_at else None
-            fills.append(PastFill(filled_at=filled_at, ended_at=at, last_reading_pct=last_pct))
-        filled_at = None if kind == "move" and of == fryer else at
-    return fills[::-1]
+    """Return the fills of the last year that ended, the newest first.
+
+    A fill ends where another takes its place, or where it goes on in another fryer; oil that is
+    kept has not ended.
+    """
+    value = setup_of(kitchen).kitchen
+    known = {each.key for each in value.fryers}
+    rows = of_vessels(kitchen, joined_to(kitchen, {fryer}) & known, MOVES_OIL | {"reading"})
+    account, fills = account_of(value), list[PastFill]()
+    for entry in in_order(core_entries(rows.filter(at__gte=now - YEAR, at__lte=now))):
+        before, (account, _) = account, account.after(entry, value)
+        left = held(account, fryer)
+        fills += [
+            ended(since, fill, entry.at) for since, fill in held(before, fryer).items() if since not in left
+        ]
+    return sorted(fills, key=lambda fill: fill.ended_at, reverse=True)
+
+
+def held(account: Account, fryer: str) -> dict[datetime, Content]:
+    """Return the fills in a fryer or kept out of it, by since when; none from before the book began."""
+    there = (account.bath(fryer), account.kept(fryer))
+    return {fill.since: fill for fill in there if fill and fill.since}
+
+
+def ended(since: datetime, fill: Content, at: datetime) -> PastFill:
+    """Return a fill that ended."""
+    readings = [measured.tpc_pct for measured in fill.measured if isinstance(measured, Reading)]
+    return PastFill(filled_at=since, ended_at=at, last_reading_pct=readings[-1] if readings else None)

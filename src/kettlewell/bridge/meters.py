@@ -11,8 +11,10 @@ from django.db.models import Max, Q
 
 from kettlewell.book import Kitchen as KitchenValue
 from kettlewell.book import Meter, MeterCheck
+from kettlewell.book.kinds import COUNTING
+from kettlewell.book.payloads import payload_of, value_of
 from kettlewell.bridge import beliefs, replays
-from kettlewell.bridge.entries import book_of, entry_of, payload_of
+from kettlewell.bridge.entries import book_of
 from kettlewell.bridge.setups import history_of, setup_of
 from kettlewell.bridge.standing import basis_of, minute_after, problem_of
 from kettlewell.core.metering.checks import Decision, decide
@@ -20,7 +22,6 @@ from kettlewell.core.metering.pairs import SideBySide, side_by_side
 from kettlewell.core.outlook.lookback import LookBack, Relied, last_good, look_back
 from kettlewell.core.outlook.meters import SPREAD_OVER, MeterReport, meter_reports
 from kettlewell.folder import Setup
-from kettlewell.records.kinds import COUNTING
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.selectors import last_of_meter, last_that_counts, settled_after, with_people
 from kettlewell.telling import Message
@@ -137,7 +138,7 @@ def decided(kitchen: Kitchen, check: Entry) -> Decision:
 
 def check_of(check: Entry) -> MeterCheck:
     """Return the core's value of a check that is written down."""
-    return cast("MeterCheck", entry_of(check.kind, check.payload, at=check.at, ref=f"#{check.seq}"))
+    return cast("MeterCheck", value_of(check.kind, check.payload, at=check.at, ref=f"#{check.seq}"))
 
 
 def looked_back(kitchen: Kitchen, failed: Entry) -> LookedBack | None:

@@ -1,6 +1,6 @@
 """Settings as rows become a kitchen as the core knows it."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from datetime import datetime
 from decimal import Decimal, InvalidOperation
@@ -14,13 +14,15 @@ from django.utils.translation import gettext_lazy as _
 from kettlewell.book import History, history_from
 from kettlewell.book import Kitchen as KitchenValue
 from kettlewell.book import history_of as value_history
+from kettlewell.book.plain import decimal_text
+from kettlewell.book.settings import FINEST_RESOLUTION_PCT, TABLES
 from kettlewell.core.belief.week import AtOnceError
 from kettlewell.folder import NUMBERS, KitchenError, Setup, setup_from
 from kettlewell.records.models import Kitchen
 from kettlewell.records.settings import Things, folded, settings_by_time, settings_mark, settings_of
 
-KEYED = ("oils", "products", "fryers", "meters", "reference_lots")
-UNKEYED = ("services", "limits")
+KEYED = tuple(name for name, thing in TABLES.items() if thing.keyed)
+UNKEYED = tuple(name for name, thing in TABLES.items() if not thing.keyed)
 
 
 def history_of(kitchen: Kitchen, *, at_seq: int | None = None) -> History:
@@ -33,15 +35,18 @@ def history_of(kitchen: Kitchen, *, at_seq: int | None = None) -> History:
 
 @lru_cache(maxsize=64)
 def _history(pk: UUID, seq: int, last_hash: str) -> History:
-    things: Things = {}
-    changes: list[tuple[datetime, KitchenValue]] = []
     now = setup_of(Kitchen(pk=pk, settings_seq=seq, settings_hash=last_hash)).kitchen
+    changes = list(_changes(pk, seq))
+    return history_from(changes) if changes else value_history(now)
+
+
+def _changes(pk: UUID, seq: int) -> Iterator[tuple[datetime, KitchenValue]]:
+    things: Things = {}
     for at, payloads in settings_by_time(pk, upto_seq=seq):
         things = folded(payloads, things)
         # what does not go together yet counts with what is set after it
         with suppress(KitchenError):
-            changes.append((at, setup_from(tables(things)).kitchen))
-    return history_from(changes) if changes else value_history(now)
+            yield at, setup_from(tables(things)).kitchen
 
 
 def setup_of(kitchen: Kitchen, *, at_seq: int | None = None) -> Setup:
@@ -52,7 +57,7 @@ def setup_of(kitchen: Kitchen, *, at_seq: int | None = None) -> Setup:
 @lru_cache(maxsize=64)
 def _setup(pk: UUID, seq: int, last_hash: str) -> Setup:
     row = Kitchen(pk=pk, settings_seq=seq, settings_hash=last_hash)
-    return setup_from(tables(settings_of(row)))
+    return setup_from(tables(readable(settings_of(row))))
 
 
 def check_setup(things: Things) -> None:
@@ -96,3 +101,14 @@ def _number(value: object) -> object:
         return Decimal(str(value))
     except InvalidOperation:
         return value  # the check of the table says what is wrong with it
+
+
+def readable(things: Things) -> Things:
+    """Return settings with no display finer than one may be set to now; a day book may hold such a one."""
+    meters = things.get("meters", {})
+    fine = {
+        key: {**values, "resolution_pct": decimal_text(FINEST_RESOLUTION_PCT)}
+        for key, values in meters.items()
+        if 0 < Decimal(values.get("resolution_pct") or 1) < Decimal(str(FINEST_RESOLUTION_PCT))
+    }
+    return {**things, "meters": {**meters, **fine}} if fine else things

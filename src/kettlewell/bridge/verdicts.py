@@ -5,28 +5,21 @@ from dataclasses import dataclass, fields
 from datetime import date, datetime
 from typing import Any
 
-from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.utils.translation import gettext as _
 
-from kettlewell.book import MeterCheck
+from kettlewell.book.kinds import COUNTING, KINDS
+from kettlewell.book.plain import decimal_text, time_text
 from kettlewell.bridge import replays
-from kettlewell.bridge.entries import entry_of
-from kettlewell.bridge.setups import setup_of
+from kettlewell.bridge.door import check_true, weighed
 from kettlewell.bridge.standing import Standing, standing
-from kettlewell.core.metering.checks import check_possible
 from kettlewell.core.outlook.values import Assessment, Because, ChangesIf, Flag
-from kettlewell.records.canonical import decimal_text, time_text
 from kettlewell.records.checks import fryers_of
 from kettlewell.records.ids import uuid7
-from kettlewell.records.kinds import COUNTING
 from kettlewell.records.ledger import Hand, Told, entry_add
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.selectors import verdict_on
 from kettlewell.telling import Message
 from kettlewell.telling.reasons import reason_message, remedy_message
-
-ALWAYS_TOLD = frozenset({"reading", "laboratory", "senses"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,13 +40,13 @@ def record(kitchen: Kitchen, told: Told, hand: Hand) -> Recorded:
 
     After a reading, a laboratory result or a sensory note a verdict is issued each time, after
     all else where it is another than the fryer's last: after an entry about a meter, of every
-    fryer in use. Raises ValidationError by field.
+    fryer in use. Raises ValidationError by field, PermissionDenied for who may not write it.
     """
     with transaction.atomic():
-        entry, new = entry_add(kitchen, told, hand)
+        entry, new = entry_add(kitchen, weighed(kitchen, told), hand)
         concerns = entry.kind in COUNTING or entry.kind == "undone"
         if new:
-            check_meter(kitchen, entry)
+            check_true(kitchen, entry, hand)
         if new and concerns:
             told_late(kitchen, entry, hand.now)
     if not concerns:
@@ -76,19 +69,6 @@ def record(kitchen: Kitchen, told: Told, hand: Hand) -> Recorded:
     )
 
 
-def check_meter(kitchen: Kitchen, entry: Entry) -> None:
-    """Raise ValidationError for a check of a meter that was not in use then."""
-    if entry.kind != "meter_check":
-        return
-    check = entry_of(entry.kind, entry.payload, at=entry.at, ref=f"#{entry.seq}")
-    assert isinstance(check, MeterCheck)  # noqa: S101 - tells mypy
-    try:
-        check_possible(check, setup_of(kitchen).kitchen)
-    except ValueError:
-        refusal = _("This meter was not in use yet. Correct the time, or since when it is in use.")
-        raise ValidationError({"happened_at": refusal}) from None
-
-
 def told_late(kitchen: Kitchen, entry: Entry, now: datetime) -> None:
     """Have the beliefs recomputed that an entry, or the one it corrects, lies before the end of."""
     entries = [entry] if entry.replaces is None else [entry, entry.replaces]
@@ -101,7 +81,7 @@ def issue(
     kitchen: Kitchen, assessment: Assessment, stands: Standing, *, entry: Entry, hand: Hand
 ) -> Entry | None:
     """Return the verdict on a fryer as an entry; None where nothing else is told than before."""
-    if entry.kind not in ALWAYS_TOLD and told_last(kitchen, assessment.fryer) == assessment.verdict.key:
+    if not KINDS[entry.kind].always_told and told_last(kitchen, assessment.fryer) == assessment.verdict.key:
         return None
     payload = {**verdict_payload(assessment, stands), "answers": str(entry.id)}
     told = Told(id=uuid7(hand.now), kind="verdict", happened_at=hand.now, payload=payload)

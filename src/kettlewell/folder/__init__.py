@@ -1,4 +1,4 @@
-"""A kitchen as files: kitchen.toml and log.csv in, core values out.
+"""A kitchen as files: kitchen.toml and log.csv in, values out, and back.
 
 The format is described in docs/reference/kitchen-folder.md and in the JSON
 Schemas beside this module.
@@ -11,6 +11,7 @@ from kettlewell.folder.kitchen import KITCHEN_NAME, NUMBERS, read_kitchen, setup
 from kettlewell.folder.log import LOG_NAME, read_log
 from kettlewell.folder.values import Folder, KitchenError, Log, Problem
 from kettlewell.folder.words import squeezed
+from kettlewell.folder.writing import write_folder
 
 MARROWBY = Path(__file__).parent / "marrowby"
 
@@ -34,4 +35,5 @@ __all__ = [
     "read_log",
     "setup_from",
     "squeezed",
+    "write_folder",
 ]

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from datetime import datetime, tzinfo
-from typing import NamedTuple, TypedDict, TypeVar
+from typing import Any, NamedTuple, TypedDict, TypeVar
 from zoneinfo import ZoneInfo
 
 from kettlewell.book import (
@@ -30,8 +30,9 @@ from kettlewell.book import (
 from kettlewell.book.setup import Setup
 from kettlewell.folder.amounts import food_kg, oil_kg
 from kettlewell.folder.cells import number
-from kettlewell.folder.words import ANSWERS, HOUR_UNITS, SENSES, TPC_UNITS, NotUnderstoodError, Words
+from kettlewell.folder.words import ANSWERS, COLUMNS, HOUR_UNITS, SENSES, TPC_UNITS, NotUnderstoodError, Words
 
+PLACES = {column: place for place, column in enumerate(COLUMNS)}
 T = TypeVar("T", Fryer, Product, Oil, Meter, ReferenceLot)
 
 _ANSWERS = Words(ANSWERS.items())
@@ -40,24 +41,17 @@ _TPC_UNITS = Words(TPC_UNITS.items())
 _HOUR_UNITS = Words(HOUR_UNITS.items())
 
 
-class Row(NamedTuple):
-    """The cells of a row by column, stripped; "" where empty. In the order of COLUMNS."""
+class Row(tuple[str, ...]):
+    """The cells of a row in the order of COLUMNS, stripped; "" where empty. Each is called by its column."""
 
-    when: str
-    fryer: str
-    what: str
-    amount: str
-    unit: str
-    product: str
-    oil: str
-    into: str
-    oil_temp: str
-    meter: str
-    lot: str
-    sound: str
-    uncertainty: str
-    who: str
-    note: str
+    __slots__ = ()
+
+    def __getattr__(self, column: str) -> str:
+        """Return the cell of a column."""
+        try:
+            return self[PLACES[column]]
+        except KeyError:
+            raise AttributeError(column) from None
 
 
 class Written(TypedDict):
@@ -88,6 +82,13 @@ class Names:
         self.oils = _named(kitchen.oils)
         self.meters = _named(kitchen.meters)
         self.lots = _named(kitchen.reference_lots)
+        self.by_thing: dict[str, Words[Any]] = {
+            "fryers": self.fryers,
+            "products": self.products,
+            "oils": self.oils,
+            "meters": self.meters,
+            "reference_lots": self.lots,
+        }
 
 
 def _named(things: tuple[T, ...]) -> Words[T]:

@@ -8,7 +8,7 @@ from kettlewell.folder.words import NotUnderstoodError, short
 
 NUMBER = r"[+-]?([0-9]+([.,][0-9]*)?|[.,][0-9]+)"
 BETWEEN = r"(?:[T ,]|, ) *"
-CLOCK = r"([0-9]{1,2})[:.h]([0-9]{2})(?::([0-9]{2})(?:[.,][0-9]+)?)? *(Z|[+-][0-9]{2}:?[0-9]{2})?"
+CLOCK = r"([0-9]{1,2})[:.h]([0-9]{2})(?::([0-9]{2})(?:[.,]([0-9]+))?)? *(Z|[+-][0-9]{2}:?[0-9]{2})?"
 YEAR_FIRST = r"([0-9]{4})[-./]([0-9]{1,2})[-./]([0-9]{1,2})"
 DAY_FIRST = r"([0-9]{1,2})[-./]([0-9]{1,2})[-./]([0-9]{4}|[0-9]{2})"
 
@@ -45,7 +45,7 @@ def _number(text: str) -> float | None:
     return float(text.replace(",", ".")) if _NUMBER.fullmatch(text) else None
 
 
-def moment(text: str, zone: tzinfo) -> datetime:
+def moment(text: str, zone: tzinfo, field: str = "when") -> datetime:
     """Return a typed date and time in UTC; one that names no zone is in ``zone``.
 
     An hour that comes twice when clocks go back is taken the first time; one that
@@ -60,8 +60,8 @@ def moment(text: str, zone: tzinfo) -> datetime:
         reason = (
             f"{short(text)!r} is not a day and time there is in {EARLIEST_YEAR} to {LATEST_YEAR}; check it"
         )
-        raise NotUnderstoodError("when", reason) from None
-    raise NotUnderstoodError("when", f"{short(text)!r} is not a date and time; {TIME_ADVICE}")
+        raise NotUnderstoodError(field, reason) from None
+    raise NotUnderstoodError(field, f"{short(text)!r} is not a date and time; {TIME_ADVICE}")
 
 
 @lru_cache(maxsize=4096)
@@ -83,8 +83,10 @@ def _clock(text: str) -> time | None:
     found = _CLOCK.fullmatch(text)
     if found is None:
         return None
-    hour, minute, second, offset = found.groups()
-    return time(int(hour), int(minute), int(second or 0), tzinfo=_offset(offset) if offset else None)
+    hour, minute, second, fraction, offset = found.groups()
+    microsecond = int((fraction or "")[:6].ljust(6, "0"))
+    zone = _offset(offset) if offset else None
+    return time(int(hour), int(minute), int(second or 0), microsecond, tzinfo=zone)
 
 
 def _offset(text: str) -> tzinfo:

@@ -10,6 +10,7 @@ from enum import StrEnum
 from typing import TypeVar
 from zoneinfo import ZoneInfo, available_timezones
 
+from kettlewell.book.settings import DAYS
 from kettlewell.core.limits import jurisdictions
 from kettlewell.folder.words import nearest, squeezed
 
@@ -17,7 +18,6 @@ Check = Callable[[object], object]
 E = TypeVar("E", bound=StrEnum)
 
 DAY = "[0-9]{4}-[0-9]{2}-[0-9]{2}"
-DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
 def text(value: object) -> str:

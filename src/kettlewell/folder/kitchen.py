@@ -3,11 +3,11 @@
 import tomllib
 from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
+from enum import StrEnum
 from pathlib import Path
 from typing import Any, TypeVar
 
 from kettlewell.book import (
-    LARGEST_DEVIATION_PCT,
     Draining,
     FoodKind,
     Force,
@@ -21,6 +21,7 @@ from kettlewell.book import (
     ReferenceLot,
     Service,
 )
+from kettlewell.book.settings import TABLES, THINGS, Setting, SettingType
 from kettlewell.book.setup import Setup
 from kettlewell.core.belief.week import week_of
 from kettlewell.core.limits import packaged_limits
@@ -44,91 +45,39 @@ from kettlewell.folder.words import nearest, squeezed
 T = TypeVar("T")
 
 KITCHEN_NAME = "kitchen.toml"
-HOUSE = "house"
 # one packaged limit for each quantity: its unit, what it judges, and its unfit side are those of all
 QUANTITIES = {limit.quantity: limit for limit in packaged_limits() if limit.value is not None}
 
-_MASS = NumberIn(high=10_000.0, above=True)
-_TEMP = NumberIn(high=300.0)
-_NAMED: dict[str, Check] = {"key": text, "name": text}
-
-TOP: dict[str, Check] = {
-    "name": text,
-    "timezone": zone,
-    "jurisdiction": jurisdiction,
-    "risk": NumberIn(high=0.5, above=True),
-    "jug_l": NumberIn(high=100.0, above=True),
-    "permissible_pct": NumberIn(high=LARGEST_DEVIATION_PCT, above=True),
-    "laboratory_price": Price(),
+ENUMS: dict[tuple[str, ...], type[StrEnum]] = {tuple(enum): enum for enum in (OilKind, FoodKind, Draining)}
+BY_TYPE: dict[SettingType, Check] = {
+    SettingType.PRICE: Price(),
+    SettingType.TEXT: text,
+    SettingType.TEXTS: texts,
+    SettingType.ZONE: zone,
+    SettingType.JURISDICTION: jurisdiction,
+    SettingType.QUANTITY: word_of(tuple(QUANTITIES)),
+    SettingType.UNIT: text,
+    SettingType.DAY: day,
+    SettingType.CLOCK: clock,
+    SettingType.WEEKDAYS: weekdays,
 }
-TABLES: dict[str, dict[str, Check]] = {
-    "oils": {
-        **_NAMED,
-        "kind": one_of(OilKind),
-        "fresh_tpc_pct": NumberIn(high=100.0),
-        "density_kg_per_l": NumberIn(low=0.5, high=1.5),
-        "pack_kg": _MASS,
-        "price_per_kg": Price(),
-        "allergens": texts,
-    },
-    "products": {
-        **_NAMED,
-        "kind": one_of(FoodKind),
-        "wear_factor": NumberIn(high=10.0, above=True),
-        "uptake_kg_per_kg": NumberIn(high=1.0),
-        "portion_kg": _MASS,
-        "basket_kg": _MASS,
-        "allergens": texts,
-    },
-    "fryers": {
-        **_NAMED,
-        "oil": text,
-        "oil_mass_kg": _MASS,
-        "set_temp_c": _TEMP,
-        "minimum_mass_kg": _MASS,
-        "draining": one_of(Draining),
-        "fries": texts,
-        "usual_load_kg": NumberIn(high=10_000.0, above=True),
-    },
-    "meters": {
-        **_NAMED,
-        "resolution_pct": NumberIn(high=10.0, above=True),
-        "largest_error_pct": NumberIn(high=50.0, above=True),
-        "min_oil_temp_c": _TEMP,
-        "max_oil_temp_c": _TEMP,
-        "in_use_since": day,
-    },
-    "reference_lots": {
-        **_NAMED,
-        "tpc_pct": NumberIn(high=100.0, above=True),
-        "expanded_u_pct": NumberIn(high=100.0),
-        "coverage_factor": NumberIn(high=100.0, above=True),
-        "opened": day,
-        "best_before": day,
-    },
-    "services": {"name": text, "days": weekdays, "from": clock, "to": clock, "fryers": texts},
-    "limits": {
-        "quantity": word_of(tuple(QUANTITIES)),
-        "unfit_when": word_of((">", ">=", "<", "<=")),
-        "value": NumberIn(high=1000.0, above=True),
-        "unit": text,
-        "reason": text,
-        "source": text,
-    },
+
+
+def check_of(setting: Setting) -> Check:
+    """Return what checks a value of a setting as it stands in a kitchen.toml."""
+    if setting.type is SettingType.NUMBER:
+        return NumberIn(low=setting.low, high=setting.high, above=setting.above)
+    if setting.type is SettingType.WORD:
+        return one_of(ENUMS[setting.words]) if setting.words in ENUMS else word_of(setting.words)
+    return BY_TYPE[setting.type]
+
+
+CHECKS: dict[str, dict[str, Check]] = {
+    name: {setting.name: check_of(setting) for setting in thing.settings} for name, thing in THINGS.items()
 }
 NUMBERS: dict[str, dict[str, NumberIn]] = {
     table: {name: check for name, check in checks.items() if isinstance(check, NumberIn)}
-    for table, checks in {"kitchen": TOP, **TABLES}.items()
-}
-NEEDED: dict[str, tuple[str, ...]] = {
-    "": ("name", "timezone"),
-    "oils": ("key",),
-    "products": ("key",),
-    "fryers": ("key", "oil", "oil_mass_kg"),
-    "meters": ("key",),
-    "reference_lots": ("key", "tpc_pct", "expanded_u_pct"),
-    "services": ("name", "days", "from", "to"),
-    "limits": ("quantity", "unfit_when", "value", "unit"),
+    for table, checks in CHECKS.items()
 }
 
 
@@ -185,7 +134,7 @@ def _whole(data: dict[str, Any]) -> dict[str, Any]:
 
 def _setup(data: dict[str, Any]) -> Setup:
     tables = {name: _list_of_tables(name, data.pop(name, [])) for name in TABLES}
-    top = _checked("", data, TOP)
+    top = _checked("kitchen", data)
     jug_l = top.pop("jug_l", None)
     oils = _each("oils", tables, _maker(Oil))
     products = _each("products", tables, _maker(Product))
@@ -219,6 +168,8 @@ def _setup(data: dict[str, Any]) -> Setup:
 def _list_of_tables(name: str, value: object) -> list[dict[str, Any]]:
     if not isinstance(value, list) or not all(isinstance(each, dict) for each in value):
         raise _MistakeError(name, f"is not a list of tables; write [[{name}]] above each")
+    if len(value) > (most := TABLES[name].most):
+        raise _MistakeError(name, f"there are {len(value)}; a kitchen has at most {most}")
     return value
 
 
@@ -228,7 +179,7 @@ def _each(
     made = []
     for count, raw in enumerate(tables[name], 1):
         where = f"[[{name}]] {raw.get('key', raw.get('name', f'number {count}'))}"
-        values = _checked(name, raw, TABLES[name], where=where)
+        values = _checked(name, raw, where=where)
         try:
             made.append(make(values))
         except ValueError as error:
@@ -236,15 +187,16 @@ def _each(
     return tuple(made)
 
 
-def _checked(
-    name: str, raw: Mapping[str, object], checks: Mapping[str, Check], *, where: str = ""
-) -> dict[str, Any]:
+def _checked(name: str, raw: Mapping[str, object], *, where: str = "") -> dict[str, Any]:
     """Return the values of one table, each checked; unknown and missing keys are mistakes."""
+    checks = CHECKS[name]
     for key in raw:
         if key not in checks:
             raise _MistakeError(f"{where} {key}".strip(), _unknown_key(key, checks))
-    if missing := [key for key in NEEDED[name] if key not in raw]:
-        raise _MistakeError(where, f"{missing[0]!r} is missing; add a line {missing[0]} = …")
+    for setting in THINGS[name].settings:
+        if setting.required and setting.name not in raw:
+            advice = f"{setting.name!r} is missing; add a line {setting.name} = …"
+            raise _MistakeError(where, advice)
     values = {}
     for key, value in raw.items():
         try:
@@ -255,7 +207,7 @@ def _checked(
 
 
 def _unknown_key(key: str, checks: Iterable[str]) -> str:
-    if key in TOP:
+    if key in CHECKS["kitchen"]:
         return "this belongs to the whole kitchen; move it to the top of the file, above the first [["
     choice = [*checks, *TABLES] if "timezone" in checks else checks
     return f"this key is not known; {nearest(key, choice)}"
@@ -299,7 +251,7 @@ def _limit(values: dict[str, Any]) -> Limit:
     if unfit_when[0] != known.unfit_when[0]:
         raise ValueError(f"{name} is unfit when {known.unfit_when}, not when {unfit_when}")
     return Limit(
-        jurisdiction=HOUSE,
+        jurisdiction=Force.HOUSE.value,
         judges=known.judges,
         quantity=name,
         unfit_when=unfit_when,

@@ -10,6 +10,7 @@ from kettlewell.book.setup import Setup
 from kettlewell.folder.acts import BUILDERS, Act, Builder, Names, Row, Stamp
 from kettlewell.folder.cells import moment
 from kettlewell.folder.meters import METER_BUILDERS, OfMeter
+from kettlewell.folder.plainly import PLAIN_BUILDERS
 from kettlewell.folder.rows import NOT_UTF8, Lines, RawRow, split_rows
 from kettlewell.folder.values import KitchenError, Log, Problem
 from kettlewell.folder.words import COLUMNS, REQUIRED_COLUMNS, NotUnderstoodError, Words, nearest, short
@@ -21,7 +22,9 @@ TOO_WIDE = (
 )
 
 _COLUMNS = Words((column, column) for column in COLUMNS)
-_WHATS: Words[Builder | OfMeter] = Words([*BUILDERS.items(), *METER_BUILDERS.items()])
+_WHATS: Words[Builder | OfMeter] = Words(
+    [*BUILDERS.items(), *METER_BUILDERS.items(), *PLAIN_BUILDERS.items()]
+)
 
 
 def read_log(source: Path | BinaryIO, setup: Setup) -> Log:
@@ -113,7 +116,7 @@ def _entries(
             if len(cells) > width and any(cells[width:]):
                 raise NotUnderstoodError("row", TOO_WIDE)  # noqa: TRY301 - listed as any other bad row
             cells += [""] * (width + 1 - len(cells))
-            yield _entry(Row._make(pick(cells)), raw.line, names)
+            yield _entry(Row(pick(cells)), raw.line, names)
         except NotUnderstoodError as error:
             yield Problem(line=raw.line, field=error.field, reason=error.reason)
 

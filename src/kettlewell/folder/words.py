@@ -6,11 +6,11 @@ from collections.abc import Iterable
 from functools import lru_cache
 from typing import Generic, TypeVar
 
-from kettlewell.book import CARE_KINDS
+from kettlewell.book.kinds import KINDS, Concerns
 
 T = TypeVar("T")
 
-COLUMNS = (
+_FIRST = (
     "when",
     "fryer",
     "what",
@@ -24,9 +24,10 @@ COLUMNS = (
     "lot",
     "sound",
     "uncertainty",
-    "who",
-    "note",
 )
+_LAST = ("who", "note")
+_TOLD = {field.column for kind in KINDS.values() if kind.log for field in kind.fields if field.column}
+COLUMNS = (*_FIRST, *sorted(_TOLD - {*_FIRST, *_LAST}), *_LAST)
 REQUIRED_COLUMNS = ("when", "fryer", "what")
 
 OIL_UNITS = {
@@ -54,22 +55,9 @@ HOUR_UNITS = {"h": "h", "hour": "h", "hours": "h", "min": "min"}
 TPC_UNITS = {"%": "%"}
 SENSES = {"spoiled": True, "fine": False}
 ANSWERS = {"yes": True, "no": False}
-METER_WHATS = ("meter-check", "adjusted", "meter-out", "meter-back")
-WHATS = (
-    "reading",
-    "lab",
-    "smell",
-    "top-up",
-    "load",
-    "hot-hours",
-    "change",
-    "move",
-    "store",
-    "return",
-    *CARE_KINDS,
-    "out-of-order",
-    "back-in-order",
-    *METER_WHATS,
+WHATS = tuple(word for kind in KINDS.values() for word in kind.log)
+OF_NO_FRYER = tuple(
+    word for kind in KINDS.values() if kind.concerns is not Concerns.FRYER for word in kind.log
 )
 
 

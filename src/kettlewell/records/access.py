@@ -8,6 +8,7 @@ from django.contrib.auth.models import AnonymousUser
 from django.core.exceptions import PermissionDenied
 from django.http import Http404
 
+from kettlewell.book.kinds import KINDS, Writer
 from kettlewell.records.models import Kitchen, Person, Role, Seat
 from kettlewell.records.settings import day_in
 
@@ -28,13 +29,10 @@ MAY = {
     Role.INSPECTOR: frozenset({Act.READ}),
 }
 
-# what decides over meters and verdicts is for those who set a kitchen up; all else is for every hand
-DECIDED = frozenset({"comparison", "meter_order", "relied"})
-
 
 def act_of(kind: str) -> Act:
     """Return what someone must be allowed to write, correct or undo an entry of a kind."""
-    return Act.SET_UP if kind in DECIDED else Act.RECORD
+    return Act.SET_UP if KINDS[kind].writer is Writer.DECIDERS else Act.RECORD
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

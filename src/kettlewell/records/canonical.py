@@ -2,8 +2,6 @@
 
 import hashlib
 from collections.abc import Mapping, Sequence
-from datetime import UTC, datetime
-from decimal import Decimal
 
 import rfc8785
 
@@ -28,21 +26,6 @@ def salted_digest(salt: bytes, content: bytes) -> str:
     The salt is as long as the digest, so that nobody can find a name by trying names.
     """
     return hashlib.sha256(salt + content).hexdigest()
-
-
-def decimal_text(number: Decimal | float) -> str:
-    """Return a number as the shortest decimal string that says the same, without an exponent."""
-    exact = Decimal(repr(number)) if isinstance(number, float) else Decimal(number)
-    if not exact.is_finite():
-        raise ValueError(f"{number} is not a number that can be written down")
-    text = format(exact, "f")
-    text = text.rstrip("0").rstrip(".") if "." in text else text
-    return "0" if text in ("-0", "") else text
-
-
-def time_text(at: datetime) -> str:
-    """Return a moment in UTC with microseconds, such as 2026-11-25T13:05:00.000000Z."""
-    return at.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")
 
 
 def _checked(value: Plain) -> Plain:

@@ -10,8 +10,9 @@ from uuid import UUID
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
+from kettlewell.book.kinds import KINDS
 from kettlewell.records.canonical import Plain, canonical
-from kettlewell.records.kinds import ABOUT, ANSWERED, CORRECTABLE, KINDS
+from kettlewell.records.kinds import PAYLOADS
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.selectors import settled_after
 from kettlewell.records.settings import settings_of
@@ -35,9 +36,9 @@ NO_SUCH_ENTRY = _("There is no such entry in this day book.")
 
 def checked_payload(kind: str, payload: Mapping[str, Any]) -> dict[str, Any]:
     """Return a payload as it is written down; raises ValidationError by field."""
-    if kind not in KINDS:
+    if kind not in PAYLOADS:
         raise ValidationError({"kind": _("There is no such kind of entry.")})
-    form = KINDS[kind](dict(payload))
+    form = PAYLOADS[kind](dict(payload))
     if not form.is_valid():
         raise ValidationError(form.errors.as_data())
     try:
@@ -100,14 +101,14 @@ def answered(kitchen: Kitchen, kind: str, payload: Mapping[str, Any]) -> Entry |
     Raises ValidationError where the day book has none such, or it is of a kind that such an entry
     does not answer, or of another fryer.
     """
-    field = ABOUT.get(kind, "")
+    field = KINDS[kind].about
     if field not in payload:
         return None
     found = Entry.objects.filter(kitchen=kitchen, pk=payload[field]).select_related("replaces").first()
     if found is None:
         raise ValidationError({field: NO_SUCH_ENTRY})
     named = fryers_of(found)
-    if found.kind not in ANSWERED[kind] or (named and payload["fryer"] not in named):
+    if found.kind not in KINDS[kind].answers or (named and payload["fryer"] not in named):
         raise ValidationError({field: _("It answers an entry of another kind, or of another fryer.")})
     return found
 
@@ -148,7 +149,7 @@ def replaceable(kitchen: Kitchen, kind: str, replaces: UUID | None, reason: byte
     replaced = Entry.objects.filter(kitchen=kitchen, pk=replaces).first()
     if replaced is None:
         raise ValidationError({"replaces": NO_SUCH_ENTRY})
-    if replaced.kind not in CORRECTABLE or kind not in {replaced.kind, "undone"}:
+    if not KINDS[replaced.kind].correctable or kind not in {replaced.kind, "undone"}:
         raise ValidationError({"replaces": _("Such an entry cannot be corrected this way.")})
     if Entry.objects.filter(replaces=replaced).exists():
         raise ValidationError({"replaces": _("This entry was corrected before. Correct the newer one.")})

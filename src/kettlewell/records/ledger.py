@@ -12,7 +12,8 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell.records.canonical import VERSION, Plain, decimal_text, salted_digest, sha256, time_text
+from kettlewell.book.plain import decimal_text, time_text
+from kettlewell.records.canonical import VERSION, Plain, salted_digest, sha256
 from kettlewell.records.checks import (
     answered,
     check_cited,

@@ -6,22 +6,19 @@ from uuid import UUID
 
 from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 
-from kettlewell.records.kinds import COUNTING
+from kettlewell.book.kinds import COUNTING, KINDS
+from kettlewell.book.settings import THINGS
 from kettlewell.records.models import Entry, Kitchen, Private
 
 # by sort of thing, the kinds of entries that speak of one, and the field in which they do
 SPOKEN_OF = {
-    "oils": (("change", "oil"), ("comparison", "oil")),
-    "products": (("load", "product"),),
-    "meters": (
-        ("reading", "meter"),
-        ("meter_check", "meter"),
-        ("meter_order", "meter"),
-        ("comparison", "meter"),
-        ("comparison", "against"),
-    ),
-    "reference_lots": (("meter_check", "lot"),),
-    "fryers": (("move", "into"),),
+    thing: tuple(
+        (kind.key, field.name)
+        for kind in KINDS.values()
+        for field in kind.fields
+        if field.things == thing and field.name != "fryer"  # a column of its own
+    )
+    for thing in THINGS
 }
 
 
@@ -81,10 +78,19 @@ def asking(kitchen: Kitchen) -> QuerySet[Entry]:
     return Entry.objects.filter(kitchen=kitchen, asks=True)
 
 
-def oil_is_kept(kitchen: Kitchen, fryer: str) -> bool:
-    """Tell whether oil of a fryer was taken out and kept, and not put back since."""
-    turns = unreplaced(kitchen).filter(fryer=fryer, kind__in=("store", "return"))
-    return turns.order_by("-at", "-seq").values_list("kind", flat=True).first() == "store"
+def of_vessels(kitchen: Kitchen, fryers: Collection[str], kinds: Collection[str]) -> QuerySet[Entry]:
+    """Return what stands of some kinds at some fryers, in the order things happened."""
+    return unreplaced(kitchen).filter(fryer__in=fryers, kind__in=kinds).order_by("at", "seq")
+
+
+def joined_to(kitchen: Kitchen, fryers: Iterable[str]) -> set[str]:
+    """Return these fryers and all whose oil may have come to them through moves."""
+    moves = list(unreplaced(kitchen).filter(kind="move").values_list("fryer", "payload__into"))
+    joined, more = set(fryers), True
+    while more:
+        sources = {source for source, into in moves if into in joined} - joined
+        joined, more = joined | sources, bool(sources)
+    return joined
 
 
 def settled_by(verdict: Entry) -> Entry | None:

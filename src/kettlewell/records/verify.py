@@ -9,9 +9,9 @@ from django.core.exceptions import ValidationError
 from django.db import DatabaseError, OperationalError, models, transaction
 from django.db.models.functions import Cast
 
+from kettlewell.book.kinds import KINDS
 from kettlewell.records.canonical import salted_digest, sha256
 from kettlewell.records.chain import Fault, Finding, Row, broken
-from kettlewell.records.kinds import ABOUT
 from kettlewell.records.ledger import asks, document, true_time
 from kettlewell.records.models import Entry, Kitchen, Private, Seat
 from kettlewell.records.people import seat_values
@@ -140,7 +140,7 @@ def stands(row: Row, seq: int, privates: Mapping[str, Kept]) -> bool:
     if entry is None:
         return False
     try:
-        about = entry.payload.get(ABOUT.get(entry.kind, ""))
+        about = entry.payload.get(KINDS[entry.kind].about if entry.kind in KINDS else "")
         return (
             entry.hash == sha256({**document(entry), "seq": str(seq)})
             and entry.at == true_time(entry.happened_at, entry.clock_error_s, entry.received_at)

@@ -101,7 +101,7 @@ def test_with_the_walk_known_the_fit_is_a_gaussian_smoothers_and_the_wait_follow
     """The checks' joint normal distribution, solved at once, gives the same day."""
     monkeypatch.setattr(drift, "WALKS", np.array([1.0]))
     days, found, u = EVERY_FOUR_WEEKS[:5], np.array([0.1, -0.2, 0.3, 0.2, 0.1]), 0.25
-    walk_var = PACKAGED.meter_walk.sd ** 2
+    walk_var = PACKAGED.meter_walk.sd**2
     prior = 1e4 + walk_var * np.minimum.outer(days, days)
     gain = prior[-1] @ np.linalg.inv(prior + u**2 * np.eye(5))
     mean, var = gain @ found, prior[-1, -1] - gain @ prior[-1]

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from kettlewell.book import Change, LabResult, Load, MeterCheck
+from kettlewell.book import Change, LabResult, Load, MeterCheck, Move, Return, Store
 from kettlewell.core.metering.pairs import side_by_side
 
 TPC_PCT = (5.0, 9.0, 13.0, 17.0, 21.0, 23.0)
@@ -158,3 +158,24 @@ def test_a_bath_counts_for_the_oil_it_held_then(kitchen, pairs, at):
     ]
     entries = [*pairs, *filled]
     assert [len(beside(kitchen, entries, oil=oil).pairs) for oil in ("rape", "sun")] == [4, 2]
+
+
+def test_oil_poured_into_an_empty_bath_is_what_is_measured_there(kitchen, read, at):
+    """However little it is: 4 kg of rapeseed in a bath of 10 kg whose own oil is kept."""
+    entries = [
+        Store(at=at(0, "07:00"), fryer="small"),
+        Move(at=at(0, "07:10"), fryer="big", into="small", mass_kg=4),
+        read(0, "09:00", 10.0, fryer="small"),
+        LabResult(at=at(0, "09:20"), fryer="small", tpc_pct=11.0),
+    ]
+    assert [len(beside(kitchen, entries, oil=oil).pairs) for oil in ("rape", "sun")] == [1, 0]
+
+
+def test_putting_back_where_nothing_was_kept_changes_no_oil(kitchen, read, at):
+    entries = [
+        Change(at=at(0, "07:00"), fryer="small", oil="rape"),
+        Return(at=at(0, "07:10"), fryer="small"),
+        read(0, "09:00", 10.0, fryer="small"),
+        LabResult(at=at(0, "09:20"), fryer="small", tpc_pct=11.0),
+    ]
+    assert [len(beside(kitchen, entries, oil=oil).pairs) for oil in ("rape", "sun")] == [1, 0]

@@ -23,8 +23,9 @@ from kettlewell.book import (
     Return,
     Store,
     TopUp,
-    find,
+    in_order,
 )
+from kettlewell.book.account import account_of
 from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.metering.budget import laboratory_u_pct, meter_read, reading_var
 from kettlewell.core.metering.comparison import Agreement, Comparison, agreement, york
@@ -114,7 +115,7 @@ def side_by_side(
 
     Those from before an adjustment of either meter are left out: it read otherwise then.
     """
-    book = sorted(entries, key=lambda entry: entry.at)
+    book = in_order(entries)
     since = since_adjusted(book, {meter, against})
     ever = tuple(pairs_in(kitchen, book, meter, against, oil))
     pairs = tuple(pair for pair in ever if since is None or pair.at > since)
@@ -175,24 +176,12 @@ def pairs_in(
 
 
 def measured_in(kitchen: Kitchen, book: Sequence[Entry], oil: str) -> Iterator[Reading | LabResult]:
-    """Yield what was measured of baths while they held an oil; at first each holds its own."""
-    own = {fryer.key: fryer.oil for fryer in kitchen.fryers}
-    held, stored = dict(own), dict(own)
+    """Yield what was measured of baths while they held an oil."""
+    account = account_of(kitchen)
     for entry in book:
-        match entry:
-            case Reading() | LabResult():
-                if held[entry.fryer] == oil:
-                    yield entry
-            case Change():
-                held[entry.fryer] = entry.oil or own[entry.fryer]
-            case Store():
-                stored[entry.fryer] = held[entry.fryer]
-            case Return():
-                held[entry.fryer] = stored[entry.fryer]
-            case Move():
-                into = find(kitchen.fryers, entry.into)
-                if entry.mass_kg is None or entry.mass_kg > into.oil_mass_kg / 2:
-                    held[entry.into] = held[entry.fryer]
+        account, _ = account.after(entry, kitchen)
+        if isinstance(entry, Reading | LabResult) and account.bath(entry.fryer).oil == oil:
+            yield entry
 
 
 def is_by(kitchen: Kitchen, entry: Reading | LabResult, instrument: str | None) -> bool:

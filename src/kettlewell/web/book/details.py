@@ -7,8 +7,9 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from kettlewell.book import Force
 from kettlewell.bridge.verdicts import told_message
-from kettlewell.records.kinds import ANSWERS, FOOD_UNITS, KINDS, OIL_UNITS
+from kettlewell.records.kinds import ANSWERS, FOOD_UNITS, OIL_UNITS, PAYLOADS
 from kettlewell.records.models import Entry
 from kettlewell.records.settings import Things, settings_of
 from kettlewell.telling import N_, Reader
@@ -18,8 +19,6 @@ from kettlewell.web.entry.sentences import CONDITIONS, SHOWN, figure
 from kettlewell.web.setup.facts import facts, name_of
 
 Detail = tuple[str, str]
-
-HOUSE = "house"
 
 CHANCE = N_(
     "{percent} by the end of the coming service, {next} by the end of the one after; {risk} is accepted"
@@ -48,7 +47,7 @@ def details_of(entry: Entry, names: Names, reader: Reader) -> list[Detail]:
     if entry.kind == "setting":
         thing, values = entry.payload["thing"], entry.payload.get("values") or {}
         return set_facts(thing, values, settings_of(entry.kitchen, at_seq=entry.seq), reader)
-    fields = KINDS[entry.kind].base_fields
+    fields = PAYLOADS[entry.kind].base_fields
     return [
         (str(fields[name].label), _shown(name, value, names, reader))
         for name, value in entry.payload.items()
@@ -68,7 +67,7 @@ def verdict_details(verdict: Entry, reader: Reader) -> VerdictOfItsDay:
     level = reader.say(LEVEL, mean=float(told["tpc_mean_pct"]), sd=float(told["tpc_sd_pct"]))
     limits = [
         reader.say(
-            OWN_LIMIT if limit["jurisdiction"] == HOUSE else LIMIT,
+            OWN_LIMIT if limit["jurisdiction"] == Force.HOUSE else LIMIT,
             **{**limit, "value": figure(limit["value"], reader)},
         )
         for limit in told["limits"]

@@ -5,36 +5,12 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell.records.kinds import KINDS
+from kettlewell.book.kinds import KINDS
 from kettlewell.telling import Reader
 from kettlewell.web.entry.names import Names
 from kettlewell.web.entry.times import DayField
 
-KIND_NAMES = {
-    "reading": _("Readings"),
-    "laboratory": _("Laboratory results"),
-    "senses": _("Smell and looks"),
-    "top_up": _("Top-ups"),
-    "care": _("Skimming, filtering, boiling out"),
-    "change": _("Changes"),
-    "move": _("Moves"),
-    "store": _("Oil taken out and kept"),
-    "return": _("Oil put back"),
-    "load": _("Food fried"),
-    "hot_hours": _("Hot hours"),
-    "order": _("In and out of use"),
-    "meter_check": _("Meter checks"),
-    "meter_order": _("Meters in and out of use"),
-    "comparison": _("Meters compared"),
-    "call": _("Calls for the chef"),
-    "answer": _("Answers to calls"),
-    "settled": _("What was done with oil and food"),
-    "relied": _("Verdicts looked at again"),
-    "setting": _("Settings"),
-    "verdict": _("Verdicts"),
-    "undone": _("Undone entries"),
-    "erased": _("Erased names and notes"),
-}
+KIND_NAMES = {kind.key: _(kind.words) for kind in KINDS.values()}
 
 MISTAKES = (
     ("fryer", _("Wrong fryer")),
@@ -55,8 +31,7 @@ class FilterForm(forms.Form):
         """Offer every fryer there is or was, and every kind."""
         super().__init__(data)  # type: ignore[arg-type]  # the query of a request
         self.fields["fryer"].choices = [("", _("All fryers")), *names.fryers()]  # type: ignore[attr-defined]
-        kinds = [(kind, KIND_NAMES[kind]) for kind in KINDS]
-        self.fields["kind"].choices = [("", _("Everything")), *kinds]  # type: ignore[attr-defined]
+        self.fields["kind"].choices = [("", _("Everything")), *KIND_NAMES.items()]  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         """Refuse days in the wrong order."""

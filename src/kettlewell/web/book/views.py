@@ -14,11 +14,11 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
+from kettlewell.book.kinds import CORRECTABLE
 from kettlewell.bridge.standing import standing
 from kettlewell.bridge.verdicts import record
 from kettlewell.records.access import Act, act_of
 from kettlewell.records.ids import uuid7
-from kettlewell.records.kinds import CORRECTABLE
 from kettlewell.records.models import Entry
 from kettlewell.records.selectors import entries_of, entry_in, is_erased
 from kettlewell.web.book.details import details_of, settings_of_its_day, verdict_details

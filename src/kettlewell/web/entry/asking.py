@@ -8,7 +8,6 @@ from django.http import QueryDict
 from kettlewell.book.setup import Setup
 from kettlewell.bridge.meters import meters_at_hand
 from kettlewell.bridge.setups import setup_of
-from kettlewell.bridge.standing import standing
 from kettlewell.records.access import lasts
 from kettlewell.records.roster import people_of
 from kettlewell.web.common import Visit
@@ -30,7 +29,6 @@ def form_of(
         setup=in_use_first(visit) if "meter" in FORMS[kind].base_fields else setup_of(visit.kitchen),
         fryer=fryer,
         drainers=drainers(visit, initial) if "drained_by" in FORMS[kind].base_fields else (),
-        empty=empty_baths(visit) if kind == "move" else (),
     )
 
 
@@ -54,10 +52,3 @@ def drainers(visit: Visit, initial: Mapping[str, object]) -> list[tuple[str, str
     if (named := initial.get("drained_by")) and named not in found:
         found[str(named)] = names_of(visit.kitchen).of("people", str(named))
     return list(found.items())
-
-
-def empty_baths(visit: Visit) -> set[str]:
-    """Return the fryers that hold no oil."""
-    return {
-        assessment.fryer for assessment in standing(visit.kitchen, visit.now).assessments if assessment.empty
-    }

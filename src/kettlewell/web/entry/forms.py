@@ -1,8 +1,7 @@
 """The forms of the acts at a fryer, as a cook fills them in: the payloads of the day book, on a screen."""
 
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from datetime import datetime
-from decimal import Decimal
 from typing import Any, cast
 from zoneinfo import ZoneInfo
 
@@ -12,14 +11,15 @@ from django.http import QueryDict
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell.book import Draining, find
+from kettlewell.book import kinds as kinds_told
 from kettlewell.book.setup import Setup
-from kettlewell.bridge.amounts import food_amount_kg, food_units, oil_amount_kg, oil_units
+from kettlewell.bridge.amounts import food_units, oil_units
 from kettlewell.records import kinds
 from kettlewell.web.entry.times import ClockField
 from kettlewell.web.refusals import refuse
 
 Choices = list[tuple[str, Any]]
-CONDITIONS = ("no_food", "no_bubbles", "probe_clear", "steady")
+CONDITIONS = tuple(condition.name for condition in kinds_told.CONDITIONS)
 NUMBER = "number"
 UNKNOWN = ("unknown", _("I don't know"))
 
@@ -44,14 +44,12 @@ class OnScreen(kinds.Payload):
         setup: Setup,
         fryer: str,
         drainers: Iterable[tuple[str, str]] = (),
-        empty: Collection[str] = (),
     ) -> None:
         """Offer what this kitchen has; read of the data what the form asks for, and no more.
 
-        ``drainers`` are the people who may be named as having drained a bath, by id and name;
-        ``empty`` are the fryers that hold no oil.
+        ``drainers`` are the people who may be named as having drained a bath, by id and name.
         """
-        self.setup, self.key, self.drainers, self.empty = setup, fryer, list(drainers), empty
+        self.setup, self.key, self.drainers = setup, fryer, list(drainers)
         super().__init__(initial={**(initial or {})})
         for name in (*self.unasked, *self.given):
             self.drop(name)
@@ -138,7 +136,8 @@ def named(things: Iterable[Any]) -> Choices:
     return [(thing.key, thing.name) for thing in things]
 
 
-class ReadingForm(OnScreen, kinds.ReadingPayload):
+@kinds.fields_of("reading")
+class ReadingForm(OnScreen):
     """A reading: one tap says that all four conditions are met."""
 
     aside = ("note", "at", "all_so")
@@ -187,7 +186,8 @@ class ReadingForm(OnScreen, kinds.ReadingPayload):
         return cleaned
 
 
-class LaboratoryForm(OnScreen, kinds.LaboratoryPayload):
+@kinds.fields_of("laboratory")
+class LaboratoryForm(OnScreen):
     """A laboratory's result."""
 
     def offer(self) -> None:
@@ -198,7 +198,8 @@ class LaboratoryForm(OnScreen, kinds.LaboratoryPayload):
         )
 
 
-class SensesForm(OnScreen, kinds.SensesPayload):
+@kinds.fields_of("senses")
+class SensesForm(OnScreen):
     """What smells, smokes, foams: and whether the oil is spoiled."""
 
     pictured = ("signs",)
@@ -216,7 +217,8 @@ class SensesForm(OnScreen, kinds.SensesPayload):
         self.order_fields(["signs", "spoiled"])
 
 
-class TopUpForm(OnScreen, kinds.TopUpPayload):
+@kinds.fields_of("top_up")
+class TopUpForm(OnScreen):
     """Fresh oil, in the measures this kitchen has."""
 
     def offer(self) -> None:
@@ -227,17 +229,15 @@ class TopUpForm(OnScreen, kinds.TopUpPayload):
         self.fields["amount"].help_text = _("Leave it empty for “to the mark”.")
 
     def clean(self) -> dict[str, Any]:
-        """Work out the mass."""
+        """Take no amount beside "to the mark"."""
         cleaned = super().clean()
-        if not self.errors:
-            if cleaned["unit"] == "mark":
-                cleaned["amount"] = None
-            amount, unit = cleaned["amount"], cleaned["unit"]
-            weigh(self, lambda: oil_amount_kg(self.setup, self.key, amount, unit))
+        if cleaned.get("unit") == "mark":
+            cleaned["amount"] = None
         return cleaned
 
 
-class LoadForm(OnScreen, kinds.LoadPayload):
+@kinds.fields_of("load")
+class LoadForm(OnScreen):
     """Food that was fried; how much may stay unknown."""
 
     def offer(self) -> None:
@@ -254,13 +254,10 @@ class LoadForm(OnScreen, kinds.LoadPayload):
             self.initial.setdefault("product", usual[0])
 
     def clean(self) -> dict[str, Any]:
-        """Work out the mass."""
+        """Take no unit where no amount is told."""
         cleaned = super().clean()
-        if not self.errors:
-            amount, unit = cleaned["amount"], cleaned["unit"]
-            if amount is None:
-                cleaned["unit"] = ""
-            weigh(self, lambda: food_amount_kg(self.setup, cleaned["product"], amount, unit))
+        if cleaned.get("amount") is None:
+            cleaned["unit"] = ""
         return cleaned
 
 
@@ -273,7 +270,8 @@ def ask_drainer(form: OnScreen) -> None:
     form.fields["drained_by"].help_text = _("Only people trained to drain are named here.")
 
 
-class CareForm(OnScreen, kinds.CarePayload):
+@kinds.fields_of("care")
+class CareForm(OnScreen):
     """Skimmed, filtered, boiled out."""
 
     pictured = ("care",)
@@ -283,7 +281,8 @@ class CareForm(OnScreen, kinds.CarePayload):
         self.choose("care", list(kinds.CARE))
 
 
-class ChangeForm(OnScreen, kinds.ChangePayload):
+@kinds.fields_of("change")
+class ChangeForm(OnScreen):
     """A bath filled fresh."""
 
     def offer(self) -> None:
@@ -297,7 +296,8 @@ class ChangeForm(OnScreen, kinds.ChangePayload):
             self.drop("oil")
 
 
-class MoveForm(OnScreen, kinds.MovePayload):
+@kinds.fields_of("move")
+class MoveForm(OnScreen):
     """Oil pumped into another fryer."""
 
     unasked = ("fryer",)
@@ -308,20 +308,9 @@ class MoveForm(OnScreen, kinds.MovePayload):
         self.fields["mass_kg"].help_text = _("Leave it empty if all that fits went over.")
         big(self, "mass_kg")
 
-    def clean(self) -> dict[str, Any]:
-        """Ask how much went into a bath that holds oil already; what was told before may stay so."""
-        cleaned = super().clean()
-        into, all_of_it = cleaned.get("into"), cleaned.get("mass_kg") is None
-        as_told = into == self.initial.get("into") and "mass_kg" not in self.initial
-        if all_of_it and into not in self.empty and not as_told and not self.errors:
-            self.add_error(
-                "mass_kg",
-                _("By the book that fryer holds oil: say how much went in, or write first where it went."),
-            )
-        return cleaned
 
-
-class HotHoursForm(OnScreen, kinds.HotHoursPayload):
+@kinds.fields_of("hot_hours")
+class HotHoursForm(OnScreen):
     """How long the bath was hot."""
 
     def offer(self) -> None:
@@ -329,7 +318,8 @@ class HotHoursForm(OnScreen, kinds.HotHoursPayload):
         big(self, "hot_h", "oil_temp_c")
 
 
-class OrderForm(OnScreen, kinds.OrderPayload):
+@kinds.fields_of("order")
+class OrderForm(OnScreen):
     """Out of use, or back in use."""
 
     def offer(self) -> None:
@@ -343,7 +333,34 @@ class OrderForm(OnScreen, kinds.OrderPayload):
         answered(self, "back")
 
 
-class StoreForm(OnScreen, kinds.StorePayload):
+@kinds.fields_of("closed")
+class ClosedForm(OnScreen):
+    """No frying from now, or from when it began, until a time."""
+
+    def offer(self) -> None:
+        """Ask until when, by the kitchen's clocks, and whether it is this fryer or all of them."""
+        told = self.initial.get("until")
+        until = datetime.fromisoformat(told) if isinstance(told, str) else None
+        zone, label = ZoneInfo(self.setup.kitchen.timezone), self.fields["until"].label
+        self.initial["until"] = until
+        self.fields["until"] = ClockField(zone, told=until, label=label)
+        self.fields["whole"] = forms.ChoiceField(
+            choices=(("no", _("This fryer")), ("yes", _("The whole kitchen"))),
+            initial="yes" if until and not self.key else "no",
+            label=_("Closed"),
+            widget=forms.RadioSelect,
+        )
+
+    def payload(self) -> dict[str, Any]:
+        """Return what is written down; the whole kitchen is no fryer."""
+        said = super().payload()
+        if said.pop("whole") == "yes":
+            said.pop("fryer", None)
+        return said
+
+
+@kinds.fields_of("store")
+class StoreForm(OnScreen):
     """Oil taken out and kept."""
 
     def offer(self) -> None:
@@ -351,21 +368,25 @@ class StoreForm(OnScreen, kinds.StorePayload):
         ask_drainer(self)
 
 
-class ReturnForm(OnScreen, kinds.OfFryer):
+@kinds.fields_of("return")
+class ReturnForm(OnScreen):
     """Kept oil put back: there is nothing more to say."""
 
 
-class CallForm(OnScreen, kinds.CallPayload):
+@kinds.fields_of("call")
+class CallForm(OnScreen):
     """The chef is called."""
 
 
-class AnswerForm(OnScreen, kinds.AnswerPayload):
+@kinds.fields_of("answer")
+class AnswerForm(OnScreen):
     """A call is answered."""
 
     given = ("call",)
 
 
-class SettledForm(OnScreen, kinds.SettledPayload):
+@kinds.fields_of("settled")
+class SettledForm(OnScreen):
     """What was done with the oil and with the food."""
 
     given = ("verdict",)
@@ -378,22 +399,11 @@ class SettledForm(OnScreen, kinds.SettledPayload):
         self.fields["drained_by"].help_text = _("Only people trained to drain are named here.")
 
     def clean(self) -> dict[str, Any]:
-        """Ask who drained it where it was drained."""
+        """Name nobody where nothing was drained."""
         cleaned = super().clean()
-        drained = cleaned.get("oil_done") == "drained"
-        if not drained:
+        if cleaned.get("oil_done") != "drained":
             cleaned["drained_by"] = ""
-        elif not cleaned.get("drained_by") and not cleaned.get("note") and "drained_by" not in self.errors:
-            self.add_error("drained_by", _("Say who drained it; if someone else did, write who in the note."))
         return cleaned
-
-
-def weigh(form: OnScreen, mass_kg: Callable[[], Decimal | None]) -> None:
-    """Put the mass of an amount beside it, or the reason why it has none."""
-    try:
-        form.cleaned_data["mass_kg"] = mass_kg()
-    except ValidationError as error:
-        form.refuse(error)
 
 
 FORMS: dict[str, type[OnScreen]] = {
@@ -409,6 +419,7 @@ FORMS: dict[str, type[OnScreen]] = {
     "load": LoadForm,
     "hot_hours": HotHoursForm,
     "order": OrderForm,
+    "closed": ClosedForm,
     "call": CallForm,
     "answer": AnswerForm,
     "settled": SettledForm,

@@ -25,7 +25,8 @@ BOTTLE = N_("{name}, {tpc_pct} %")
 DATED_BOTTLE = N_("{name}, {tpc_pct} %, best before {best_before}")
 
 
-class CheckForm(OnScreen, kinds.MeterCheckPayload):
+@kinds.fields_of("meter_check")
+class CheckForm(OnScreen):
     """A meter read in a reference oil, up to three times; ``adjusted`` is known before it is asked."""
 
     unasked = ("readings", "adjusted")
@@ -98,7 +99,8 @@ def below_100(reading: Decimal) -> None:
         raise ValidationError(gettext("%(typed)s? Did you mean %(meant)s?") % numbers)
 
 
-class MeterOrderForm(OnScreen, kinds.MeterOrderPayload):
+@kinds.fields_of("meter_order")
+class MeterOrderForm(OnScreen):
     """A meter taken out of use, or put back."""
 
     def offer(self) -> None:
@@ -109,7 +111,8 @@ class MeterOrderForm(OnScreen, kinds.MeterOrderPayload):
         )
 
 
-class ReliedForm(OnScreen, kinds.ReliedPayload):
+@kinds.fields_of("relied")
+class ReliedForm(OnScreen):
     """Whether a verdict stands; if not, what was done."""
 
     given = ("verdict", "check")

@@ -1,11 +1,17 @@
 """What an entry says, as one plain sentence a kind."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
+from datetime import datetime
 from decimal import Decimal
+from functools import cache
+from string import Formatter
 from typing import Any
 
+from kettlewell.book.fields import Field, Type
+from kettlewell.book.kinds import CONDITIONS as OF_A_SOUND_READING
+from kettlewell.book.kinds import KINDS, Writer
 from kettlewell.core.decision import VerdictKey
-from kettlewell.records.kinds import CARE, COMPARED, FOOD_DONE, OIL_DONE, SIGNS, STANDS, ReadingPayload
+from kettlewell.records.kinds import SIGNS, translated
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.verdicts import VERDICTS
 from kettlewell.web.entry.names import Names
@@ -13,8 +19,15 @@ from kettlewell.web.entry.names import Names
 Payload = Mapping[str, Any]
 Show = Callable[[Any, Names, Reader], str]
 
-CONDITIONS = ("no_food", "no_bubbles", "probe_clear", "steady")
-FIGURES = ("tpc_pct", "u_pct", "oil_temp_c", "amount", "mass_kg", "hot_h", *COMPARED)
+CONDITIONS = tuple(condition.name for condition in OF_A_SOUND_READING)
+FIGURES = tuple(
+    dict.fromkeys(
+        field.name
+        for kind in KINDS.values()
+        for field in kind.fields
+        if kind.counts and field.type is Type.NUMBER
+    )
+)
 NOT_SO = N_("Not so: {conditions}.")
 NOT_KNOWN = N_("Not known: {conditions}.")
 
@@ -80,7 +93,21 @@ def sentence(kind: str, payload: Payload, names: Names, reader: Reader) -> str:
         values["verdict"] = reader.say(VERDICTS[VerdictKey(payload["verdict"])])
     if kind == "erased":
         values["number"] = str(len(payload["entries"]))
-    return reader.say(TEXTS[kind](payload), **values)
+    return reader.say(text_of(kind, payload, values), **values)
+
+
+def text_of(kind: str, payload: Payload, told: Collection[str]) -> str:
+    """Return the sentence of an entry that tells these fields, untranslated."""
+    if kind in TEXTS:
+        return TEXTS[kind](payload)
+    *others, plainest = KINDS[kind].says
+    return next((text for text in others if fields_in(text) <= set(told)), plainest)
+
+
+@cache
+def fields_in(text: str) -> frozenset[str]:
+    """Return which {fields} a sentence has."""
+    return frozenset(name for _, name, _, _ in Formatter().parse(text) if name)
 
 
 def doubts(kind: str, payload: Payload, reader: Reader) -> list[str]:
@@ -89,7 +116,9 @@ def doubts(kind: str, payload: Payload, reader: Reader) -> list[str]:
         return []
     told = []
     for answer, text in (("no", NOT_SO), ("unknown", NOT_KNOWN)):
-        labels = [str(LABELS[name]) for name in CONDITIONS if payload.get(name) == answer]
+        labels = [
+            reader.say(asked.label) for asked in OF_A_SOUND_READING if payload.get(asked.name) == answer
+        ]
         if labels:
             told.append(reader.say(text, conditions="; ".join(labels)))
     return told
@@ -108,18 +137,6 @@ def typed(payload: Payload, reader: Reader) -> dict[str, Any]:
     numbers = {name: figure(payload[name], reader) for name in FIGURES if name in payload}
     readings = [figure(reading, reader) for reading in payload.get("readings", ())]
     return {**payload, **numbers, **({"readings": readings} if readings else {})}
-
-
-def _reading(payload: Payload) -> str:
-    if "oil_temp_c" in payload:
-        return N_("{fryer} read: {tpc_pct} %, the oil at {oil_temp_c} °C.")
-    return N_("{fryer} read: {tpc_pct} %.")
-
-
-def _laboratory(payload: Payload) -> str:
-    if "u_pct" in payload:
-        return N_("Laboratory on {fryer}: {tpc_pct} %, standard uncertainty {u_pct} %.")
-    return N_("Laboratory on {fryer}: {tpc_pct} %.")
 
 
 def _senses(payload: Payload) -> str:
@@ -141,28 +158,10 @@ def _top_up(payload: Payload) -> str:
     return TOP_UPS[unit]
 
 
-def _change(payload: Payload) -> str:
-    if "oil" in payload:
-        return N_("{fryer} emptied and filled fresh with {oil}.")
-    return N_("{fryer} emptied and filled fresh.")
-
-
-def _move(payload: Payload) -> str:
-    if "mass_kg" in payload:
-        return N_("{mass_kg} kg of oil moved from {fryer} into {into}.")
-    return N_("Oil moved from {fryer} into {into}, as much as fits.")
-
-
 def _load(payload: Payload) -> str:
     if "amount" not in payload or not payload.get("unit"):
         return N_("{product} fried in {fryer}, amount not known.")
     return LOADS[payload["unit"]]
-
-
-def _hot_hours(payload: Payload) -> str:
-    if "oil_temp_c" in payload:
-        return N_("{fryer} hot for {hot_h} hours at {oil_temp_c} °C.")
-    return N_("{fryer} hot for {hot_h} hours.")
 
 
 def _order(payload: Payload) -> str:
@@ -183,48 +182,22 @@ def _meter_order(payload: Payload) -> str:
     return N_("The meter {meter} was taken out of use.")
 
 
-def _comparison(payload: Payload) -> str:
-    if "against" in payload:
-        return N_("{meter} was compared with {against} in {oil}; what was found counts from then on.")
-    return N_("{meter} was compared with the laboratory in {oil}; what was found counts from then on.")
-
-
-def _settled(payload: Payload) -> str:
-    if "drained_by" in payload:
-        return N_("Done at {fryer}. Oil: {oil_done}, by {drained_by}. Food: {food_done}.")
-    return N_("Done at {fryer}. Oil: {oil_done}. Food: {food_done}.")
-
-
 def _setting(payload: Payload) -> str:
     return (REMOVED if payload.get("removed") else SET)[payload["thing"]]
 
 
+# the kinds whose sentence needs more than the fields that are told
 TEXTS: dict[str, Callable[[Payload], str]] = {
-    "reading": _reading,
-    "laboratory": _laboratory,
     "senses": _senses,
     "top_up": _top_up,
     "care": lambda payload: CARED[payload["care"]],
-    "change": _change,
-    "move": _move,
-    "store": lambda _: N_("The oil of {fryer} was taken out and kept."),
-    "return": lambda _: N_("The kept oil was put back into {fryer}."),
     "load": _load,
-    "hot_hours": _hot_hours,
     "order": _order,
     "meter_check": _meter_check,
     "meter_order": _meter_order,
-    "comparison": _comparison,
-    "call": lambda _: N_("The chef was called to {fryer}."),
-    "answer": lambda _: N_("The call from {fryer} was answered."),
-    "settled": _settled,
     "relied": lambda payload: RELIED[payload["stands"]],
     "setting": _setting,
-    "verdict": lambda _: N_("Told for {fryer}: {verdict}."),
-    "undone": lambda _: N_("An entry was undone: it did not happen."),
-    "erased": lambda _: N_("Names or notes erased, as people may ask. Entries: {number}."),
 }
-LABELS = {name: field.label for name, field in ReadingPayload.base_fields.items()}
 
 
 def _name(thing: str) -> Show:
@@ -249,18 +222,30 @@ def _signs(signs: list[str], _: Names, __: Reader) -> str:
     return ", ".join(str(labels.get(sign, sign)) for sign in signs)
 
 
+def _moment(written: str, _: Names, reader: Reader) -> str:
+    return reader.moment(datetime.fromisoformat(written))
+
+
+def _show(field: Field) -> Show | None:
+    """Return how a field is shown in a sentence; None where it is not."""
+    if field.things:
+        return _name(field.things)
+    if field.type is Type.CHOICE and field.name != "unit":
+        return _choice(translated(field.choices))
+    return BY_TYPE.get(field.type)
+
+
+BY_TYPE: dict[Type, Show] = {
+    Type.NUMBER: _figure,
+    Type.NUMBERS: _figures,
+    Type.CHOICES: _signs,
+    Type.PERSON: _name("people"),
+    Type.MOMENT: _moment,
+}
 SHOWN: dict[str, Show] = {
-    **dict.fromkeys(("fryer", "into"), _name("fryers")),
-    "oil": _name("oils"),
-    "product": _name("products"),
-    **dict.fromkeys(("meter", "against"), _name("meters")),
-    "lot": _name("reference_lots"),
-    "readings": _figures,
-    "drained_by": _name("people"),
-    **dict.fromkeys(FIGURES, _figure),
-    "care": _choice(CARE),
-    "oil_done": _choice(OIL_DONE),
-    "food_done": _choice(FOOD_DONE),
-    "stands": _choice(STANDS),
-    "signs": _signs,
+    field.name: show
+    for kind in KINDS.values()
+    if kind.writer is not Writer.PROGRAM
+    for field in kind.fields
+    if (show := _show(field))
 }

@@ -8,8 +8,8 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.translation import gettext as _
 
+from kettlewell.book.kinds import CORRECTABLE
 from kettlewell.bridge.verdicts import Recorded, record
-from kettlewell.records.kinds import CORRECTABLE
 from kettlewell.records.models import Entry
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.forms import OnScreen

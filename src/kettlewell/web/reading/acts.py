@@ -9,23 +9,11 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from kettlewell.book.kinds import KINDS
 from kettlewell.records.ids import uuid7
 from kettlewell.web.common import Visit
 
-TITLES = {
-    "laboratory": gettext_lazy("A laboratory's result"),
-    "senses": gettext_lazy("Smell it and look at it"),
-    "top_up": gettext_lazy("Oil topped up"),
-    "care": gettext_lazy("Skimmed, filtered or boiled out"),
-    "change": gettext_lazy("Filled with fresh oil"),
-    "move": gettext_lazy("Oil moved to another fryer"),
-    "store": gettext_lazy("Oil taken out and kept"),
-    "return": gettext_lazy("Kept oil put back"),
-    "load": gettext_lazy("Food fried"),
-    "hot_hours": gettext_lazy("How long it was hot"),
-    "order": gettext_lazy("Out of use, or back"),
-    "call": gettext_lazy("Call the chef"),
-}
+TITLES = {kind.key: gettext_lazy(kind.title) for kind in KINDS.values() if kind.title}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,6 +63,7 @@ def groups(visit: Visit, fryer: str, *, in_use: bool, kept: bool) -> list[tuple[
             yield asks("order", _("Take it out of use"), "closed", back="no")
         else:
             yield asks("order", _("Put it back in use"), "closed", back="yes")
+        yield asks("closed", str(TITLES["closed"]), "closed")
 
     def oil_state() -> Iterator[Tile]:
         yield asks("senses", _("Smell it and look at it"), "smell")

@@ -9,25 +9,25 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from kettlewell.book import find
+from kettlewell.book.kinds import AT_A_FRYER
 from kettlewell.book.setup import Setup
+from kettlewell.bridge.accounts import empty_baths, oil_is_kept
 from kettlewell.bridge.setups import setup_of
 from kettlewell.bridge.standing import standing
 from kettlewell.records.access import Act
 from kettlewell.records.ids import uuid7
-from kettlewell.records.kinds import AT_A_FRYER
 from kettlewell.records.models import Entry
 from kettlewell.records.selectors import (
     entry_in,
     is_written,
     notes_of,
-    oil_is_kept,
     open_calls,
     settled_by,
 )
 from kettlewell.telling.together import cautions
 from kettlewell.telling.verdicts import named
 from kettlewell.web.common import Visit, in_kitchen, or_404
-from kettlewell.web.entry.asking import empty_baths, form_of
+from kettlewell.web.entry.asking import form_of
 from kettlewell.web.entry.forms import CONDITIONS, OnScreen
 from kettlewell.web.entry.names import names_of
 from kettlewell.web.entry.sentences import sentence
@@ -100,7 +100,7 @@ def acts(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     setup = setup_with(visit, fryer)
     assessment = assessment_at(standing(visit.kitchen, visit.now), fryer)
     in_use = assessment is None or assessment.in_use
-    kept = oil_is_kept(visit.kitchen, fryer)
+    kept = oil_is_kept(visit.kitchen, fryer, visit.now)
     context = {
         "fryer": fryer,
         "name": name_of(setup, fryer),
@@ -138,9 +138,9 @@ def act(request: HttpRequest, visit: Visit, fryer: str, kind: str) -> HttpRespon
 
 def impossible(visit: Visit, fryer: str, kind: str) -> str:
     """Return why something cannot have been done at a fryer, by the book; "" where it can."""
-    if kind == "return" and not oil_is_kept(visit.kitchen, fryer):
+    if kind == "return" and not oil_is_kept(visit.kitchen, fryer, visit.now):
         return _("By the book no oil of this fryer is kept.")
-    if kind in ("store", "move") and fryer in empty_baths(visit):
+    if kind in ("store", "move") and fryer in empty_baths(visit.kitchen, visit.now):
         return _("By the book this bath is empty.")
     return ""
 

@@ -1,0 +1,148 @@
+"""What the day book holds beside what happened to baths and meters: calls, verdicts, settings, erasures."""
+
+from typing import Any
+
+from kettlewell.book.fields import (
+    FOOD_DONE,
+    LONGEST_KEY,
+    OIL_DONE,
+    STANDS,
+    Field,
+    Type,
+    choice,
+    cited,
+    drained_by,
+    number,
+    yes,
+)
+from kettlewell.book.kinds.at_fryers import AT_FRYERS
+from kettlewell.book.kinds.at_meters import AT_METERS
+from kettlewell.book.kinds.kind import FRYER, Concerns, EntryKind, Writer
+from kettlewell.book.settings import THINGS
+from kettlewell.book.words import N_
+
+LONGEST_SETTING_KEY = 60
+WHERE_IT_FELL: dict[str, Any] = {
+    "required": False,
+    "only_if": ("stands", "not"),
+    "or_else": (N_("Say what was done."), N_("Only if the verdict does not stand.")),
+}
+
+IN_LEDGER = (
+    EntryKind(
+        key="call",
+        words=N_("Calls for the chef"),
+        title=N_("Call the chef"),
+        says=(N_("The chef was called to {fryer}."),),
+        fields=(FRYER,),
+    ),
+    EntryKind(
+        key="answer",
+        words=N_("Answers to calls"),
+        says=(N_("The call from {fryer} was answered."),),
+        fields=(FRYER, cited(name="call")),
+        about="call",
+        answers=frozenset({"call"}),
+        correctable=False,
+    ),
+    EntryKind(
+        key="settled",
+        words=N_("What was done with oil and food"),
+        says=(
+            N_("Done at {fryer}. Oil: {oil_done}, by {drained_by}. Food: {food_done}."),
+            N_("Done at {fryer}. Oil: {oil_done}. Food: {food_done}."),
+        ),
+        fields=(
+            FRYER,
+            cited(name="verdict"),
+            choice(name="oil_done", choices=OIL_DONE, label=N_("What was done with the oil?")),
+            choice(
+                name="food_done",
+                choices=FOOD_DONE,
+                label=N_("What was done with the food fried since the last good reading?"),
+            ),
+            drained_by(),
+        ),
+        about="verdict",
+        answers=frozenset({"verdict"}),
+    ),
+    EntryKind(
+        key="relied",
+        words=N_("Verdicts looked at again"),
+        fields=(
+            FRYER,
+            cited(name="verdict"),
+            cited(name="check"),
+            choice(name="stands", choices=STANDS, label=N_("Does the verdict stand?")),
+            choice(
+                name="oil_done", choices=OIL_DONE, label=N_("What was done with the oil?"), **WHERE_IT_FELL
+            ),
+            choice(
+                name="food_done", choices=FOOD_DONE, label=N_("What was done with the food?"), **WHERE_IT_FELL
+            ),
+        ),
+        about="verdict",
+        answers=frozenset({"verdict"}),
+        writer=Writer.DECIDERS,
+    ),
+    EntryKind(
+        key="setting",
+        words=N_("Settings"),
+        concerns=Concerns.KITCHEN,
+        fields=(
+            choice(name="thing", choices=tuple((thing, thing) for thing in (*THINGS, "people"))),
+            Field(name="key", type=Type.TEXT, most=LONGEST_SETTING_KEY, required=False),
+            Field(name="values", type=Type.JSON, required=False),
+            yes(name="removed"),
+        ),
+        writer=Writer.PROGRAM,
+        correctable=False,
+    ),
+    EntryKind(
+        key="verdict",
+        words=N_("Verdicts"),
+        says=(N_("Told for {fryer}: {verdict}."),),
+        fields=(
+            FRYER,
+            Field(name="verdict", type=Type.TEXT, most=20),
+            Field(name="reason", type=Type.JSON),
+            Field(name="changes_if", type=Type.JSON),
+            *(
+                number(name=name, low=0, high=1)
+                for name in ("passing_probability", "passing_probability_next", "risk")
+            ),
+            Field(name="holds_until", type=Type.TEXT, most=LONGEST_KEY),
+            number(name="tpc_mean_pct"),
+            number(name="tpc_sd_pct"),
+            *(
+                Field(name=name, type=Type.JSON, required=False)
+                for name in ("services", "limits", "taken_over_by")
+            ),
+            Field(name="model_version", type=Type.TEXT, most=20),
+            Field(name="head_seq", type=Type.TEXT, most=20),
+            Field(name="head_hash", type=Type.TEXT, most=64),
+            cited(name="answers", required=False),
+            yes(name="recomputing"),
+        ),
+        about="answers",
+        answers=frozenset({*(kind.key for kind in (*AT_FRYERS, *AT_METERS)), "undone"}),
+        writer=Writer.PROGRAM,
+        correctable=False,
+    ),
+    EntryKind(
+        key="undone",
+        words=N_("Undone entries"),
+        says=(N_("An entry was undone: it did not happen."),),
+        concerns=Concerns.KITCHEN,
+        correctable=False,
+    ),
+    EntryKind(
+        key="erased",
+        words=N_("Erased names and notes"),
+        says=(N_("Names or notes erased, as people may ask. Entries: {number}."),),
+        concerns=Concerns.KITCHEN,
+        fields=(Field(name="entries", type=Type.JSON),),
+        writer=Writer.PROGRAM,
+        correctable=False,
+    ),
+)

@@ -1,0 +1,206 @@
+"""Every setting of a kitchen, told once: what it may be set to, its unit, bounds and meaning."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import partial
+from types import MappingProxyType
+
+from kettlewell.book.kitchen import LARGEST_DEVIATION_PCT, Draining, FoodKind, OilKind
+
+DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+MOST_KG = 10_000.0
+FINEST_RESOLUTION_PCT = 0.01  # ten times as fine as any hand meter shows: chosen, no source
+
+
+class SettingType(StrEnum):
+    """What sort of value a setting holds."""
+
+    NUMBER = "number"
+    PRICE = "price"  # exact to its last digit
+    TEXT = "text"
+    TEXTS = "texts"
+    WORD = "word"  # one of a few
+    ZONE = "zone"
+    JURISDICTION = "jurisdiction"
+    QUANTITY = "quantity"  # what a limit is on
+    UNIT = "unit"
+    DAY = "day"
+    CLOCK = "clock"
+    WEEKDAYS = "weekdays"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """One setting; bounds are in the unit that its name tells.
+
+    Both bounds are included, ``low`` not with ``above``. ``ages`` says that how the oil ages, or
+    what is learnt of it, depends on it. ``meaning`` is for those who write a kitchen.toml.
+    """
+
+    name: str
+    type: SettingType = SettingType.TEXT
+    required: bool = False
+    low: float = 0.0
+    high: float = math.inf
+    above: bool = False
+    words: tuple[str, ...] = ()
+    meaning: str = ""
+    ages: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Thing:
+    """A sort of thing of the kitchen: what one of it is called, its settings, how many there can be.
+
+    One that is ``keyed`` is known by its key. ``most`` is far beyond any kitchen, and keeps a typo
+    from taking the machine: chosen, no source.
+    """
+
+    title: str
+    settings: tuple[Setting, ...]
+    most: int = 1
+    keyed: bool = True
+
+
+number = partial(Setting, type=SettingType.NUMBER)
+mass = partial(number, high=MOST_KG, above=True)
+temperature = partial(number, high=300.0, ages=True)
+
+KEY = Setting(name="key", required=True, ages=True)
+NAME = Setting(name="name")
+ALLERGENS = Setting(name="allergens", type=SettingType.TEXTS)
+
+KITCHEN = Thing(
+    title="kitchen",
+    keyed=False,
+    settings=(
+        Setting(name="name", required=True),
+        Setting(
+            name="timezone",
+            type=SettingType.ZONE,
+            required=True,
+            ages=True,
+            meaning="IANA name, such as Europe/London",
+        ),
+        Setting(name="jurisdiction", type=SettingType.JURISDICTION, meaning="ISO 3166-1 alpha-2, or EU"),
+        number(name="risk", high=0.5, above=True),
+        number(name="jug_l", high=100.0, above=True),
+        number(
+            name="permissible_pct",
+            high=LARGEST_DEVIATION_PCT,
+            above=True,
+            meaning="how far a meter may be off in reference oil, either way, in points of %",
+        ),
+        Setting(name="laboratory_price", type=SettingType.PRICE, meaning="of one sample"),
+    ),
+)
+OILS = Thing(
+    title="oil",
+    most=100,
+    settings=(
+        KEY,
+        NAME,
+        Setting(name="kind", type=SettingType.WORD, words=tuple(OilKind), ages=True),
+        number(name="fresh_tpc_pct", high=100.0, ages=True),
+        number(name="density_kg_per_l", low=0.5, high=1.5, ages=True, meaning="at 20 °C"),
+        mass(name="pack_kg"),
+        Setting(name="price_per_kg", type=SettingType.PRICE),
+        ALLERGENS,
+    ),
+)
+PRODUCTS = Thing(
+    title="product",
+    most=1000,
+    settings=(
+        KEY,
+        NAME,
+        Setting(name="kind", type=SettingType.WORD, words=tuple(FoodKind), ages=True),
+        number(name="wear_factor", high=10.0, above=True, ages=True),
+        number(name="uptake_kg_per_kg", high=1.0, ages=True),
+        mass(name="portion_kg"),
+        mass(name="basket_kg"),
+        ALLERGENS,
+    ),
+)
+FRYERS = Thing(
+    title="fryer",
+    most=500,
+    settings=(
+        KEY,
+        NAME,
+        Setting(name="oil", required=True, ages=True, meaning="key of an oil"),
+        mass(name="oil_mass_kg", required=True, ages=True, meaning="oil at the cold-fill mark"),
+        temperature(name="set_temp_c"),
+        mass(name="minimum_mass_kg"),
+        Setting(name="draining", type=SettingType.WORD, words=tuple(Draining)),
+        Setting(name="fries", type=SettingType.TEXTS, ages=True, meaning="keys of products"),
+        mass(name="usual_load_kg", ages=True, meaning="food in a usual service"),
+    ),
+)
+METERS = Thing(
+    title="meter",
+    most=100,
+    settings=(
+        KEY,
+        NAME,
+        number(name="resolution_pct", low=FINEST_RESOLUTION_PCT, high=10.0, ages=True),
+        number(name="largest_error_pct", high=50.0, above=True, ages=True),
+        temperature(name="min_oil_temp_c"),
+        temperature(name="max_oil_temp_c"),
+        Setting(name="in_use_since", type=SettingType.DAY),
+    ),
+)
+REFERENCE_LOTS = Thing(
+    title="lot of reference oil",
+    most=1000,
+    settings=(
+        KEY,
+        NAME,
+        number(name="tpc_pct", high=100.0, above=True, required=True, ages=True),
+        number(name="expanded_u_pct", high=100.0, required=True, ages=True),
+        number(name="coverage_factor", high=100.0, above=True, ages=True),
+        Setting(name="opened", type=SettingType.DAY),
+        Setting(name="best_before", type=SettingType.DAY),
+    ),
+)
+SERVICES = Thing(
+    title="service",
+    most=200,
+    keyed=False,
+    settings=(
+        Setting(name="name", required=True, ages=True),
+        Setting(name="days", type=SettingType.WEEKDAYS, required=True, ages=True),
+        Setting(name="from", type=SettingType.CLOCK, required=True, ages=True),
+        Setting(name="to", type=SettingType.CLOCK, required=True, ages=True),
+        Setting(name="fryers", type=SettingType.TEXTS, ages=True),
+    ),
+)
+LIMITS = Thing(
+    title="limit of the house",
+    most=100,
+    keyed=False,
+    settings=(
+        Setting(name="quantity", type=SettingType.QUANTITY, required=True),
+        Setting(name="unfit_when", type=SettingType.WORD, words=(">", ">=", "<", "<="), required=True),
+        number(name="value", high=1000.0, above=True, required=True),
+        Setting(name="unit", type=SettingType.UNIT, required=True),
+        Setting(name="reason"),
+        Setting(name="source"),
+    ),
+)
+
+# one table of a kitchen.toml each, in its order; the kitchen's own settings stand above them
+TABLES: Mapping[str, Thing] = MappingProxyType(
+    {
+        "oils": OILS,
+        "products": PRODUCTS,
+        "fryers": FRYERS,
+        "meters": METERS,
+        "reference_lots": REFERENCE_LOTS,
+        "services": SERVICES,
+        "limits": LIMITS,
+    }
+)
+THINGS: Mapping[str, Thing] = MappingProxyType({"kitchen": KITCHEN, **TABLES})

@@ -1,0 +1,199 @@
+"""What makes an entry true, the same for a form, a file and a script."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from django.core.exceptions import PermissionDenied, ValidationError
+from django.utils.formats import number_format
+from django.utils.translation import gettext_lazy as _
+
+from kettlewell.book import Draining, MeterCheck, find, in_order
+from kettlewell.book import Entry as BookEntry
+from kettlewell.book import Kitchen as KitchenValue
+from kettlewell.book.account import account_of
+from kettlewell.book.fields import Type
+from kettlewell.book.kinds import KINDS, Writer
+from kettlewell.book.payloads import value_of
+from kettlewell.book.plain import decimal_text
+from kettlewell.book.refusals import Impossible, Refusal, refusal
+from kettlewell.bridge.accounts import MOVES_OIL
+from kettlewell.bridge.amounts import food_amount_kg, oil_amount_kg
+from kettlewell.bridge.entries import core_entries
+from kettlewell.bridge.setups import setup_of
+from kettlewell.core.metering.checks import check_possible
+from kettlewell.folder import Setup
+from kettlewell.records.access import MAY, act_of, lasts
+from kettlewell.records.checks import checked_payload, fryers_of
+from kettlewell.records.ledger import Hand, Told
+from kettlewell.records.models import Entry, Kitchen, Role, Seat
+from kettlewell.records.selectors import joined_to, of_vessels
+
+VESSELS = MOVES_OIL | {"top_up"}
+WORDS: Mapping[Impossible, Any] = {
+    Impossible.EMPTY: _("By the book this bath is empty."),
+    Impossible.NOTHING_KEPT: _("By the book no oil of this fryer is kept."),
+    Impossible.MORE_THAN_HELD: _("By the book this bath holds only %(kg)s kg. Check the amount."),
+    Impossible.MORE_THAN_BATH: _("That is more than the whole bath holds. Check the amount."),
+    Impossible.AMOUNT_NEEDED: _(
+        "By the book that fryer holds oil: say how much went in, or write first where it went."
+    ),
+}
+TURNED_IMPOSSIBLE = _("What was written of a later time could not be then. Correct or undo that first.")
+
+
+def weighed(kitchen: Kitchen, told: Told) -> Told:
+    """Return what is told with the mass of its amount, worked out where it is missing.
+
+    Raises ValidationError, by field, for an amount and a mass that disagree, and for an amount that
+    the kitchen cannot weigh. An entry sent again, or one that is corrected, keeps the mass it had.
+    """
+    if told.kind not in ("top_up", "load"):
+        return told
+    payload = checked_payload(told.kind, told.payload)
+    before = Entry.objects.filter(kitchen=kitchen, pk__in=[told.id, told.replaces])
+    for kept in before.values_list("payload", flat=True):
+        if measured_alike(payload, kept):
+            return replace(told, payload=kept)
+    try:
+        mass_kg = mass_of(setup_of(kitchen), told.kind, payload)
+    except KeyError:
+        return told  # the day book says by its field which thing this kitchen does not have
+    if payload.get("mass_kg", mass_kg) != mass_kg:
+        raise ValidationError({"mass_kg": _("The amount does not come to this mass. Check both.")})
+    return told if mass_kg is None else replace(told, payload={**payload, "mass_kg": mass_kg})
+
+
+def measured_alike(payload: Mapping[str, Any], kept: Mapping[str, Any]) -> bool:
+    """Tell whether an amount is the one that was written down before, with its mass or without."""
+    same = all(payload.get(name) == kept.get(name) for name in ("fryer", "product", "unit", "amount"))
+    return same and payload.get("mass_kg", kept.get("mass_kg")) == kept.get("mass_kg")
+
+
+def mass_of(setup: Setup, kind: str, payload: Mapping[str, Any]) -> str | None:
+    """Return the mass of an amount as it is written down; None, unknown, where nobody told one."""
+    amount = Decimal(payload["amount"]) if "amount" in payload else None
+    unit = payload.get("unit", "")
+    if kind == "load":
+        mass_kg = food_amount_kg(setup, payload["product"], amount, unit)
+    else:
+        mass_kg = oil_amount_kg(setup, payload["fryer"], amount, unit)
+    return None if mass_kg is None else decimal_text(mass_kg)
+
+
+def check_true(kitchen: Kitchen, entry: Entry, hand: Hand) -> None:
+    """Raise ValidationError, by field, for an entry that cannot be true; PermissionDenied for its writer.
+
+    Call it in the transaction that wrote the entry: it is judged beside all that stands.
+    """
+    check_writer(kitchen, entry, hand)
+    check_moments(entry)
+    check_drainer(kitchen, entry)
+    check_settled(entry)
+    check_meter(kitchen, entry)
+    check_vessels(kitchen, entry)
+
+
+def check_writer(kitchen: Kitchen, entry: Entry, hand: Hand) -> None:
+    """Raise PermissionDenied for someone who may not write such an entry; the program itself may."""
+    kind = entry.replaces.kind if entry.kind == "undone" and entry.replaces else entry.kind
+    if KINDS[kind].writer is Writer.PROGRAM:
+        raise ValidationError({"kind": _("There is no such kind of entry.")})
+    if hand.person is None:
+        return
+    seat = Seat.objects.filter(kitchen=kitchen, person=hand.person).first()
+    if seat is None or not lasts(seat, hand.now) or act_of(kind) not in MAY[Role(seat.role)]:
+        raise PermissionDenied
+
+
+def check_moments(entry: Entry) -> None:
+    """Raise ValidationError where something ends before it begins."""
+    for field in KINDS[entry.kind].fields:
+        if field.type is Type.MOMENT and datetime.fromisoformat(entry.payload[field.name]) <= entry.at:
+            raise ValidationError({field.name: _("This must lie after it begins.")})
+
+
+def check_drainer(kitchen: Kitchen, entry: Entry) -> None:
+    """Raise ValidationError for one who is said to have drained a bath and is not of this kitchen.
+
+    A bath without a pump is drained only by those who are trained to. Who was named before may
+    stay named in a correction.
+    """
+    named = entry.payload.get("drained_by")
+    if named is None or (entry.replaces and entry.replaces.payload.get("drained_by") == named):
+        return
+    seat = Seat.objects.filter(kitchen=kitchen, person_id=named).first()
+    if seat is None or not lasts(seat, entry.at):
+        raise ValidationError({"drained_by": _("This person does not work in this kitchen.")})
+    fryer = find(setup_of(kitchen).kitchen.fryers, entry.fryer)
+    if fryer.draining is Draining.HAND and not seat.trained_to_drain:
+        raise ValidationError({"drained_by": _("Only people trained to drain are named here.")})
+
+
+def check_settled(entry: Entry) -> None:
+    """Raise ValidationError where oil was drained and nobody says by whom."""
+    payload = entry.payload
+    drained = entry.kind == "settled" and payload["oil_done"] == "drained"
+    if drained and "drained_by" not in payload and "note" not in entry.private:
+        refused = _("Say who drained it; if someone else did, write who in the note.")
+        raise ValidationError({"drained_by": refused})
+
+
+def check_meter(kitchen: Kitchen, entry: Entry) -> None:
+    """Raise ValidationError for a check of a meter that was not in use then."""
+    if entry.kind != "meter_check":
+        return
+    check = value_of(entry.kind, entry.payload, at=entry.at, ref=f"#{entry.seq}")
+    assert isinstance(check, MeterCheck)  # noqa: S101 - tells mypy
+    try:
+        check_possible(check, setup_of(kitchen).kitchen)
+    except ValueError:
+        refused = _("This meter was not in use yet. Correct the time, or since when it is in use.")
+        raise ValidationError({"happened_at": refused}) from None
+
+
+def check_vessels(kitchen: Kitchen, entry: Entry) -> None:
+    """Raise ValidationError for an act on a vessel that cannot be, by all that stands beside it.
+
+    Judged is the entry, and what was written of a later time. What was impossible before, in the
+    entry that is corrected or in a later one, may stay so.
+    """
+    touched = [each for each in (entry, entry.replaces) if each and each.kind in VESSELS]
+    if not touched:
+        return
+    value = setup_of(kitchen).kitchen
+    known = {fryer.key for fryer in value.fryers}
+    fryers = joined_to(kitchen, {key for each in touched for key in fryers_of(each)}) & known
+    stands = core_entries(of_vessels(kitchen, fryers, VESSELS))
+    own = f"#{entry.seq}"
+    now = refusals(stands, value)
+    if not now:
+        return
+    stood = [each for each in stands if each.ref != own]
+    if entry.replaces and entry.replaces.kind in VESSELS:
+        stood += core_entries(Entry.objects.filter(pk=entry.replaces.pk))
+    before, refused = refusals(stood, value), now.pop(own, None)
+    told_before = before.get(f"#{entry.replaces.seq}") if entry.replaces else None
+    if refused and (told_before is None or told_before.code is not refused.code):
+        raise ValidationError({refused.field or "fryer": words_of(refused)})
+    if now.keys() - before.keys():
+        undone = entry.kind == "undone"
+        raise ValidationError(TURNED_IMPOSSIBLE if undone else {"happened_at": TURNED_IMPOSSIBLE})
+
+
+def refusals(entries: Sequence[BookEntry], kitchen: KitchenValue) -> dict[str, Refusal]:
+    """Return why entries cannot be true, each where oil stands before it, by what names them."""
+    account, found = account_of(kitchen), dict[str, Refusal]()
+    for entry in in_order(entries):
+        if refused := refusal(account, entry, kitchen):
+            found[entry.ref] = refused
+        account, _poured = account.after(entry, kitchen)
+    return found
+
+
+def words_of(refused: Refusal) -> ValidationError:
+    """Return what somebody is told who writes what cannot be."""
+    kg = None if refused.kg is None else number_format(round(refused.kg, 1))
+    return ValidationError(WORDS[refused.code], code=refused.code.value, params={"kg": kg})
