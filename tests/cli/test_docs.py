@@ -9,6 +9,7 @@ import typer
 from typer.testing import CliRunner
 
 from kettlewell.cli import commands
+from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.folder import MARROWBY
 
 ROOT = Path(__file__).parents[2]

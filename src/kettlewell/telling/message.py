@@ -4,12 +4,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
+from kettlewell.book.words import N_
+
+__all__ = ["N_", "Message", "Value", "tidy"]
+
 Value = float | int | str | datetime | date | None
-
-
-def N_(text: str) -> str:
-    """Return ``text`` unchanged; the name marks the sentence for the catalogue."""
-    return text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
