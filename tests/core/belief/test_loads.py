@@ -181,3 +181,30 @@ def test_food_that_wears_more_ages_more(told, at):
         return told([Change(at=at(0, "08:00"), fryer="big"), load], at(0, "16:00")).tpc_mean_pct
 
     assert aged("fish") > aged("fries") + 0.2
+
+
+@pytest.mark.parametrize("every", [1, 2, 3])
+def test_oil_topped_up_every_so_many_services_is_drawn_evenly_by_all_of_them(every):
+    """A bath that misses what two services took is topped up by twice as much: each drew its share."""
+    services = [(0, 1.0, every * DRAW if (n + 1) % every == 0 else None) for n in range(12 * every)]
+    learnt, last = after(services)
+    assert learnt.draw().item() == pytest.approx(DRAW, rel=0.02)
+    assert last.turnover.item() == pytest.approx(DRAW, rel=0.02)
+
+
+def test_a_kitchen_that_tops_up_every_second_service_keeps_its_oil_no_longer(told, at, read):
+    """As much oil is drawn, and as much added, as by topping up after each."""
+
+    def life(every):
+        entries = [Change(at=at(0, "08:00"), fryer="big")]
+        clocks = [(day, clock) for day in range(8) for clock in ("13:50", "19:50")]
+        for n, (day, clock) in enumerate(clocks):
+            entries.append(Load(at=at(day, clock), fryer="big", product="fries", mass_kg=20.0))
+            if (n + 1) % every == 0:
+                entries.append(TopUp(at=at(day, clock), fryer="big", mass_kg=every * 1.4))
+        entries += [read(day, "09:00", 4 + 1.5 * day) for day in range(8)]
+        return told(entries, at(7, "21:00"))
+
+    each, every_second = life(1), life(2)
+    assert every_second.turnover_per_service == pytest.approx(each.turnover_per_service, rel=0.05)
+    assert every_second.life.services_median == pytest.approx(each.life.services_median, rel=0.1)

@@ -211,3 +211,19 @@ def test_the_past_is_told_alike_before_and_after_the_entry_that_adjusts_a_meter(
         for one in (moment.aged, moment.measured)
     )
     np.testing.assert_allclose(before, after, atol=1e-3)
+
+
+@pytest.mark.parametrize("vague", ["R1", "R2"], ids=["old bottle", "new bottle"])
+def test_another_bottle_brings_the_doubt_of_both_bottles_values(checking, walk, checked, at, vague):
+    """The deviations in both are of one meter, and each is wrong by its own bottle's error."""
+
+    def found_sd(of_vague):
+        us = {lot.key: of_vague if lot.key == vague else 0.2 for lot in checking.reference_lots}
+        lots = tuple(replace(lot, expanded_u_pct=us[lot.key]) for lot in checking.reference_lots)
+        entries = [checked(day, 0.0) for day in range(0, 28, 7)]
+        walked = walk(
+            [*entries, checked(28, 0.0, lot="R2")], at(28, "09:00"), replace(checking, reference_lots=lots)
+        )
+        return shared(walked, walked.belief.layout.found(0))[1]
+
+    assert found_sd(3.0) > 1.05 * found_sd(0.2)

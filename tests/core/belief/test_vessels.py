@@ -186,3 +186,14 @@ def test_a_fryer_that_breaks_down_after_settings_changed_stands_cold_in_the_serv
         for place in (kitchen, settings)
     )
     assert changed == pytest.approx(plain, abs=1e-9)
+
+
+def test_a_move_of_all_that_fits_between_like_baths_empties_the_one_it_came_from(told, kitchen, book, at):
+    """Two like fryers are the usual case."""
+    like = replace(kitchen, fryers=tuple(replace(fryer, oil_mass_kg=12) for fryer in kitchen.fryers))
+    entries = [*book(*OLD), Change(at=at(3, "09:10"), fryer="small")]
+    move, now = Move(at=at(3, "09:20"), fryer="big", into="small"), at(3, "09:30")
+    before = told(entries, now, place=like)
+    left, full = (told([*entries, move], now, fryer=fryer, place=like) for fryer in ("big", "small"))
+    assert (left.empty, left.in_use, full.empty) == (True, False, False)
+    assert full.tpc_mean_pct == pytest.approx(before.tpc_mean_pct)
