@@ -26,7 +26,7 @@ TIMES = [0, 7, 41, 83, 2 * DAYS - 1]
 def practice():
     """Five kitchens of two oils whose meters drift, over two hundred days."""
     habits = replace(DRIFTING, walk_factor=(4.0, 4.0))
-    return draw_practice(np.random.default_rng(11), kitchens=KITCHENS, fryers=3, days=DAYS, habits=habits)
+    return draw_practice(np.random.default_rng(12), kitchens=KITCHENS, fryers=3, days=DAYS, habits=habits)
 
 
 class Watched(Ours):
