@@ -164,8 +164,9 @@ def test_what_moves_no_oil_changes_nothing():
 
 def test_a_fryer_that_came_later_is_full_of_its_own_oil():
     more = replace(KITCHEN, fryers=(*KITCHEN.fryers, Fryer(key="new", name="New", oil="palm", oil_mass_kg=7)))
-    came, _ = after(STORED).after(READ, more)
-    assert came.bath("new") == Content(oil="palm", kg=7)
+    measured = Reading(at=at(2), fryer="new", meter="m1", tpc_pct=9)
+    came, _ = after(STORED).after(measured, more)
+    assert came.bath("new") == Content(oil="palm", kg=7, measured=(measured,))
 
 
 @pytest.mark.parametrize(

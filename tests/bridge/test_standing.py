@@ -6,6 +6,7 @@ from decimal import Decimal
 
 import pytest
 
+from kettlewell.book.plain import decimal_text, time_text
 from kettlewell.bridge import beliefs, replays
 from kettlewell.bridge.amounts import oil_amount_kg
 from kettlewell.bridge.entries import book_of
@@ -16,7 +17,6 @@ from kettlewell.bridge.standing import minute_after, standing
 from kettlewell.bridge.suppose import Supposition, what_if
 from kettlewell.bridge.verdicts import record, told_message
 from kettlewell.core import assess, history
-from kettlewell.records.canonical import decimal_text, time_text
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, setting_add
 from kettlewell.records.models import Replay
