@@ -76,7 +76,14 @@ def test_a_change_of_settings_changes_nothing_that_is_believed_of_the_oil_now(na
                 assert_alike(told, before, rel=1e-7, path=f"{bath.fryer} {field}")
 
 
-@given(entries=begun, changes=names, then=moments)
+# these change nothing that a walk goes by: what was known stays known, in the order it was
+NO_CHANGE = {"a meter less", "oils in another order"}
+real_changes = st.lists(
+    st.sampled_from(sorted(set(CHANGES) - NO_CHANGE)), min_size=1, max_size=3, unique=True
+)
+
+
+@given(entries=begun, changes=real_changes, then=moments)
 @FEW
 def test_a_change_of_settings_leaves_the_past_before_it_as_it_was_told(entries, changes, then):
     """Every bath was filled when the book began, and no later load tells of an earlier service."""
