@@ -166,3 +166,36 @@ def test_an_unknown_jurisdiction_is_refused(run, folder):
 def test_a_kitchen_whose_oil_no_limit_judges_is_told_to_set_one(run, folder):
     spoil(folder, "kitchen.toml", '"FR"', '"GB"')
     assert "Set a limit of your own" in refused(run("assess", folder, "--at", AT))
+
+
+@pytest.fixture
+def idle(folder):
+    """A kitchen in whose services one of its two fryers never fries."""
+    spoil(folder, "kitchen.toml", "[[services]]", '[[services]]\nfryers = ["F1"]')
+    return folder
+
+
+def test_a_fryer_without_a_service_costs_no_other_its_answer(run, idle):
+    """The rest is told as before, and what is missing stands behind it and on top."""
+    told = run("assess", idle, "--at", AT)
+    assert told.exit_code == 0
+    assert "No answer yet: Right" in told.stdout.splitlines()
+    assert "No service of the week names this fryer: say when it fries." in told.stdout
+    assert "Polar compounds about" in told.stdout
+
+
+def test_a_program_is_told_which_fryer_lacks_what(run, idle):
+    told = json.loads(run("assess", idle, "--at", AT, "--json").stdout)
+    assert [each["fryer"] for each in told["assessments"]] == ["F1"]
+    assert [(each["fryer"], each["lacks"]["code"]) for each in told["unanswered"]] == [("F2", "service")]
+
+
+def test_the_wall_card_names_a_fryer_that_has_no_answer(run, idle):
+    told = run("card", idle)
+    assert told.exit_code == 0
+    assert "No answer yet: call the chef" in told.stdout
+
+
+def test_a_kitchen_without_any_answer_is_refused(run, idle):
+    spoil(idle, "kitchen.toml", '"FR"', '"GB"')
+    assert refused(run("assess", idle, "--at", AT)).startswith("kitchen.toml: ")

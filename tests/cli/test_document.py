@@ -5,6 +5,7 @@ import re
 from importlib.resources import files
 
 import pytest
+from answers import answer_of
 from jsonschema import Draft202012Validator, FormatChecker, ValidationError
 from schemas import numeric_keys
 
@@ -26,7 +27,7 @@ def check(instance):
 @pytest.fixture
 def answer(change_before, fry_on, kitchen, now):
     problems = (Problem(line=3, field="when", reason="is empty"),)
-    return document([change_before, fry_on], kitchen, at=now, problems=problems)
+    return document(answer_of(change_before, fry_on), kitchen, at=now, problems=problems)
 
 
 def test_the_schema_is_one():

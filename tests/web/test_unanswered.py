@@ -10,7 +10,7 @@ from kettlewell.core.outlook.values import Lack, Unanswered
 from kettlewell.records.ledger import setting_add
 from kettlewell.records.models import Kitchen
 
-LACKS = "Fish: no service of the week names it; say when it fries."
+LACKS = "No service of the week names this fryer: say when it fries."
 NO_ANSWER = "No answer yet: call the chef"
 
 

@@ -18,8 +18,6 @@ from kettlewell.cli.screen import Line, complain, console, draws_unicode, show, 
 from kettlewell.cli.server import PORT, Address, Port
 from kettlewell.cli.verified import BROKEN, verified
 from kettlewell.cli.wallcard import wall_card
-from kettlewell.core import assess as assess_kitchen
-from kettlewell.core.outlook.values import Assessment
 from kettlewell.folder import Folder
 from kettlewell.telling import N_, reader
 
@@ -54,8 +52,8 @@ def card(folder: FolderArgument) -> None:
         kitchen_folder = given.read(folder)
         kitchen = kitchen_folder.setup.kitchen
         now = clock.now()
-        assessments, reports = _assess(kitchen_folder, now), reports_of(kitchen_folder, now)
-        given.show_lines(wall_card(assessments, reports, kitchen, reader(kitchen.timezone, now)))
+        found, reports = given.answered(kitchen_folder, now), reports_of(kitchen_folder, now)
+        given.show_lines(wall_card(found, reports, kitchen, reader(kitchen.timezone, now)))
         given.tell_problems(kitchen_folder, now)
 
 
@@ -165,19 +163,13 @@ def demo(port: Port = PORT) -> None:
         server.listen("127.0.0.1", port)
 
 
-def _assess(kitchen_folder: Folder, now: datetime) -> tuple[Assessment, ...]:
-    kitchen = kitchen_folder.setup.kitchen
-    given.refuse_unjudged(kitchen, now)
-    return assess_kitchen(kitchen, kitchen_folder.log.entries, now=now)
-
-
 def _answer(kitchen_folder: Folder, now: datetime, *, as_json: bool) -> None:
     kitchen, problems = kitchen_folder.setup.kitchen, kitchen_folder.log.problems
-    assessments = _assess(kitchen_folder, now)
+    found = given.answered(kitchen_folder, now)
     if as_json:
-        given.show_json(document(assessments, kitchen, at=now, problems=problems))
+        given.show_json(document(found, kitchen, at=now, problems=problems))
     else:
         screen, words = console(), reader(kitchen.timezone, now)
-        lines = report(assessments, kitchen, words, width=width_of(screen), unicode=draws_unicode(screen))
+        lines = report(found, kitchen, words, width=width_of(screen), unicode=draws_unicode(screen))
         show(lines, screen)
     given.tell_problems(kitchen_folder, now)

@@ -13,9 +13,10 @@ from babel import Locale
 
 from kettlewell import __version__
 from kettlewell.book import Kitchen, Limit
+from kettlewell.core import Answer
 from kettlewell.core.limits import LimitNote, OilLimit
 from kettlewell.core.outlook.meters import When
-from kettlewell.core.outlook.values import Assessment, Because, Caution, ChangesIf, Flag, WallCard
+from kettlewell.core.outlook.values import Assessment, Because, Caution, ChangesIf, Flag, Unanswered, WallCard
 from kettlewell.folder import Problem
 from kettlewell.telling import Message, Reader
 from kettlewell.telling.cards import line_message, stretch_of
@@ -24,6 +25,7 @@ from kettlewell.telling.checks import when_message
 from kettlewell.telling.flags import flag_message
 from kettlewell.telling.limits import note_message, oil_limit_message
 from kettlewell.telling.reasons import reason_message, remedy_message
+from kettlewell.telling.unanswered import lack_message
 from kettlewell.telling.words import HOME
 
 Json = dict[str, "Json"] | list["Json"] | str | float | bool | None
@@ -37,9 +39,7 @@ VALUE_KEYS = {
 }
 
 
-def document(
-    assessments: Sequence[Assessment], kitchen: Kitchen, *, at: datetime, problems: Sequence[Problem]
-) -> Json:
+def document(found: Answer, kitchen: Kitchen, *, at: datetime, problems: Sequence[Problem]) -> Json:
     """Return the whole document; its sentences are English whoever reads them."""
     tell = teller(kitchen, at)
     return {
@@ -47,7 +47,8 @@ def document(
         "kitchen": kitchen.name,
         "timezone": kitchen.timezone,
         "at": plain(at, tell),
-        "assessments": plain(assessments, tell),
+        "assessments": plain(found.assessments, tell),
+        "unanswered": plain(found.unanswered, tell),
         "rows_not_used": rows_not_used(problems),
     }
 
@@ -104,6 +105,9 @@ def _of_its_kind(value: object, tell: Reader) -> Json:
         case Flag():
             asked = sentence(value.kind, flag_message(value), tell)
             found = {"kind": value.kind, "at": plain(value.at, tell), "ref": value.ref, "message": asked}
+        case Unanswered():
+            lacks = sentence(value.lacks, lack_message(value), tell)
+            found = {"fryer": value.fryer, "name": value.name, "lacks": lacks}
         case WallCard():
             found = _card(value, tell)
         case Limit():

@@ -14,12 +14,12 @@ from kettlewell import clock
 from kettlewell.book import Kitchen
 from kettlewell.cli.document import Json
 from kettlewell.cli.screen import Line, complain, console, show
-from kettlewell.core.limits import judge_limits
+from kettlewell.core import Answer, answer
 from kettlewell.folder import Folder, read_folder
 from kettlewell.folder.cells import moment
 from kettlewell.folder.words import NotUnderstoodError
 from kettlewell.telling import N_, reader
-from kettlewell.telling.limits import NOTHING_JUDGED, limit_messages
+from kettlewell.telling.unanswered import lacking
 
 BAD_INPUT = 2
 PROBLEMS_TOLD = 3
@@ -63,14 +63,14 @@ def time_of(at: str | None, kitchen: Kitchen) -> datetime:
         raise ValueError(f"--at: {error.reason}") from None
 
 
-def refuse_unjudged(kitchen: Kitchen, now: datetime) -> None:
-    """Raise ValueError for a fryer whose oil no limit judges."""
-    for fryer in kitchen.fryers:
-        limits = judge_limits(kitchen, fryer)
-        if not limits.oil:
-            words = reader(kitchen.timezone, now)
-            told = " ".join([words.say(NOTHING_JUDGED), *map(words.tell, limit_messages(limits))])
-            raise ValueError(f"kitchen.toml: {fryer.key}: {told}")
+def answered(kitchen_folder: Folder, now: datetime) -> Answer:
+    """Return what to do with the baths of a kitchen; raises ValueError where no fryer has an answer."""
+    kitchen = kitchen_folder.setup.kitchen
+    found = answer(kitchen, kitchen_folder.log.entries, now=now)
+    if found.unanswered and not found.assessments:
+        first, words = found.unanswered[0], reader(kitchen.timezone, now)
+        raise ValueError(f"kitchen.toml: {first.fryer}: {' '.join(lacking(first, kitchen, words))}")
+    return found
 
 
 def show_lines(lines: Iterable[Line]) -> None:

@@ -110,7 +110,6 @@ def until(kitchen_folder: Folder, now: datetime) -> list[Entry]:
 def reports_of(kitchen_folder: Folder, now: datetime) -> tuple[MeterReport, ...]:
     """Return what is to be said of the kitchen's meters."""
     kitchen, entries = kitchen_folder.setup.kitchen, until(kitchen_folder, now)
-    given.refuse_unjudged(kitchen, now)
     return meter_reports(kitchen, entries, now=now, lately=entries)
 
 

@@ -6,12 +6,13 @@ from kettlewell.book import Fryer, Kitchen, find
 from kettlewell.cli.lifeline import ASCII, UNICODE, draw
 from kettlewell.cli.screen import Line, Weight
 from kettlewell.core.decision import VerdictKey
-from kettlewell.core.outlook.values import Assessment, Flag
+from kettlewell.core.outlook.values import Assessment, Flag, Unanswered
 from kettlewell.marks.lifeline import Labels, LifeLine
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.flags import flag_message
 from kettlewell.telling.reasons import reason_message
 from kettlewell.telling.together import warnings
+from kettlewell.telling.unanswered import NO_ANSWER, lacking
 from kettlewell.telling.verdicts import (
     AGE_UNKNOWN,
     age_known,
@@ -66,6 +67,18 @@ def strip(
         what = f"{reader.tell(flag_message(flag))}{_where([flag])}"
         yield _told(reader.say(N_("Please check: {what}"), what=what))
     yield from (_told(warning) for warning in warnings(assessment, reader))
+
+
+def strip_without(unanswered: Unanswered, kitchen: Kitchen, reader: Reader, *, width: int) -> Iterator[Line]:
+    """Yield the lines of a fryer that has no answer."""
+    yield _heading(find(kitchen.fryers, unanswered.fryer), kitchen, width=width, sign="─")
+    yield from without(unanswered, kitchen, reader)
+
+
+def without(unanswered: Unanswered, kitchen: Kitchen, reader: Reader) -> Iterator[Line]:
+    """Yield that a fryer has no answer, and why."""
+    yield Line(text=reader.say(NO_ANSWER), indent=INDENT, weight=Weight.BOLD)
+    yield from (_told(text) for text in lacking(unanswered, kitchen, reader))
 
 
 def _heading(fryer: Fryer, kitchen: Kitchen, *, width: int, sign: str) -> Line:

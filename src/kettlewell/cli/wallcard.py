@@ -5,9 +5,9 @@ from collections.abc import Iterator, Sequence
 from kettlewell.book import Kitchen, find
 from kettlewell.cli.meters import needs_care
 from kettlewell.cli.screen import Line, Weight
-from kettlewell.cli.strip import INDENT
+from kettlewell.cli.strip import INDENT, without
+from kettlewell.core import Answer
 from kettlewell.core.outlook.meters import MeterReport
-from kettlewell.core.outlook.values import Assessment
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.cards import card_messages
 from kettlewell.telling.meters import of_the_card
@@ -16,9 +16,10 @@ from kettlewell.telling.verdicts import NOT_IN_USE, named
 
 
 def wall_card(
-    assessments: Sequence[Assessment], reports: Sequence[MeterReport], kitchen: Kitchen, reader: Reader
+    found: Answer, reports: Sequence[MeterReport], kitchen: Kitchen, reader: Reader
 ) -> Iterator[Line]:
-    """Yield the lines of the card, fryers in the kitchen's own order."""
+    """Yield the lines of the card, fryers in the kitchen's own order; those without an answer come last."""
+    assessments = found.assessments
     in_use = {assessment.fryer: assessment.in_use for assessment in assessments}
     cards = {assessment.fryer: assessment.card for assessment in assessments}
     expires = min(card.expires_at for card in cards.values())
@@ -42,6 +43,10 @@ def wall_card(
             yield Line(text=reader.tell(message), indent=INDENT)
         if (until := cards[fryer.key].expires_at) > expires:
             yield Line(text=reader.say(N_("These hold until {at}."), at=reader.date(until)), indent=INDENT)
+    for unanswered in found.unanswered:
+        yield Line(text="")
+        yield Line(text=named(find(kitchen.fryers, unanswered.fryer)), weight=Weight.BOLD)
+        yield from without(unanswered, kitchen, reader)
     yield Line(text="")
     yield from (Line(text=reader.say(text)) for text in (SENSES, ADVISES))
 

@@ -18,10 +18,10 @@ from kettlewell.marks.svg import Svg
 from kettlewell.records.access import Act
 from kettlewell.records.models import Entry
 from kettlewell.records.selectors import open_changes
-from kettlewell.telling import N_, Reader
+from kettlewell.telling import Reader
 from kettlewell.telling.reasons import reason_message
 from kettlewell.telling.together import warnings
-from kettlewell.telling.unanswered import lack_message
+from kettlewell.telling.unanswered import NO_ANSWER, lack_message
 from kettlewell.telling.verdicts import (
     AGE_UNKNOWN,
     age_known,
@@ -39,7 +39,6 @@ from kettlewell.web.entry.links import Link
 
 NOT_IN_USE = "not_in_use"
 UNANSWERED = "unanswered"
-NO_ANSWER = N_("No answer yet: call the chef")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
