@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 from states import traced
 
-from kettlewell.book import Adopted, Change, LabResult, MeterOut
+from kettlewell.book import Adopted, Change, LabResult, MeterOut, history_of
 from kettlewell.core import assess
+from kettlewell.core.belief.response import response_of
 from kettlewell.core.belief.smoother import restated
 from kettlewell.core.belief.walk import walk_to
 from kettlewell.core.outlook.values import VerdictKey
@@ -227,3 +228,85 @@ def test_another_bottle_brings_the_doubt_of_both_bottles_values(checking, walk, 
         return shared(walked, walked.belief.layout.found(0))[1]
 
     assert found_sd(3.0) > 1.05 * found_sd(0.2)
+
+
+def with_meters(kitchen, *keys):
+    """Return a kitchen with these meters, all alike."""
+    return replace(kitchen, meters=tuple(replace(kitchen.meters[0], key=key) for key in keys))
+
+
+def gain_sd(belief, meter):
+    """Return mean and standard deviation of what a meter shows for a point of TPC in rapeseed oil."""
+    response = response_of(belief, meter, 0)
+    along = response.by_gain[0]
+    return response.gain[0], np.sqrt(along @ belief.shared_cov[0] @ along)
+
+
+@pytest.mark.parametrize("meters", [1, 2, 3, 5])
+def test_a_meter_is_believed_alike_whether_it_is_alone_or_among_others(checking, walk, at, meters):
+    """The scale is the mean of those the kitchen began with; what is known of each does not rest on that."""
+    alone = gain_sd(walk([], at(0, "09:00")).belief, 0)
+    among = walk([], at(0, "09:00"), with_meters(checking, *"abcde"[:meters])).belief
+    for meter in range(meters):
+        assert gain_sd(among, meter) == pytest.approx(alone, rel=0.02)
+
+
+def test_a_meter_that_came_later_is_believed_as_one_the_kitchen_began_with(checking, walk, at):
+    first, both = with_meters(checking, "hand"), with_meters(checking, "hand", "lent")
+    now = at(2, "09:00")
+    came = walk([Change(at=at(0, "07:00"), fryer="big")], now, history_of(first).then(both, at(1, "08:00")))
+    ever = walk([Change(at=at(0, "07:00"), fryer="big")], now, both)
+    assert came.belief.layout.scale_meters == 1 < ever.belief.layout.scale_meters
+    for meter in (0, 1):
+        assert gain_sd(came.belief, meter) == pytest.approx(gain_sd(ever.belief, meter), rel=0.01)
+
+
+def compared(at, meter, against, gain=0.9, offset_pct=1.5):
+    """Return a comparison taken over."""
+    return Adopted(
+        at=at(5, "12:00"),
+        meter=meter,
+        against=against,
+        oil="rape",
+        offset_pct=offset_pct,
+        offset_u_pct=0.3,
+        gain=gain,
+        gain_u=0.015,
+        correlation=-0.9,
+    )
+
+
+@pytest.mark.parametrize(("meter", "against"), [(0, 1), (1, 0)])
+def test_a_comparison_with_another_meter_taken_over_sets_how_the_two_read_beside_each_other(
+    checking, walk, book, at, meter, against
+):
+    """As exactly as it was compared: straight about what was believed, read through both responses."""
+    place, keys = with_meters(checking, "hand", "lent"), ("hand", "lent")
+    entries = [*book(4, 8, 12, 16), LabResult(at=at(3, "09:10"), fryer="big", tpc_pct=15.0)]
+    entries.append(compared(at, keys[meter], keys[against]))
+    belief = walk(entries, at(5, "13:00"), place).belief
+    mine, other = (response_of(belief, n, 0) for n in (meter, against))
+    gain = (mine.ratio / other.ratio)[0]
+    assert gain == pytest.approx(0.9, abs=0.01)
+    for shown_pct in (5.0, 15.0, 25.0):
+        tpc_pct = ((shown_pct - other.offset_pct) / other.gain)[0]
+        assert mine.offset_pct[0] + mine.gain[0] * tpc_pct == pytest.approx(1.5 + 0.9 * shown_pct, abs=0.15)
+        along = mine.at(tpc_pct)[0] - gain * other.at(tpc_pct)[0]
+        sd = np.sqrt(along @ belief.shared_cov[0] @ along)
+        compared_sd = np.sqrt(0.3**2 + 2 * -0.9 * 0.3 * 0.015 * shown_pct + (0.015 * shown_pct) ** 2)
+        assert sd == pytest.approx(compared_sd, rel=0.1)
+
+
+def test_what_one_meter_learns_from_the_laboratory_the_other_learns_through_their_comparison(
+    checking, walk, book, at
+):
+    """Either may be the one that is compared with the laboratory."""
+    place = with_meters(checking, "hand", "lent")
+    known = compared(at, "lent", None, gain=0.95, offset_pct=0.5)
+    without, with_it = (
+        walk([*book(4, 8), *taken], at(5, "13:00"), place).belief
+        for taken in ([compared(at, "hand", "lent")], [compared(at, "hand", "lent"), known])
+    )
+    assert gain_sd(with_it, 1) == pytest.approx((0.95, 0.015), rel=0.02)
+    assert gain_sd(with_it, 0)[1] < 0.6 * gain_sd(without, 0)[1]
+    assert gain_sd(with_it, 0)[0] == pytest.approx(0.9 * 0.95, rel=0.02)
