@@ -12,7 +12,8 @@ from kettlewell.bridge.amounts import oil_amount_kg
 from kettlewell.bridge.entries import book_of
 from kettlewell.bridge.fills import past_fills
 from kettlewell.bridge.past import past_of
-from kettlewell.bridge.setups import setup_of
+from kettlewell.bridge.settings import SettingChange, settings_change
+from kettlewell.bridge.setups import history_of, setup_of
 from kettlewell.bridge.standing import minute_after, standing
 from kettlewell.bridge.suppose import Supposition, what_if
 from kettlewell.bridge.verdicts import record, told_message
@@ -61,8 +62,8 @@ def weeks(write):
 
 def afresh(kitchen):
     """Return what the core says of the whole book, without anything stored."""
-    value = setup_of(kitchen).kitchen
-    return assess(value, book_of(kitchen, upto_seq=kitchen.head_seq), now=minute_after(NOW))
+    entries = book_of(kitchen, upto_seq=kitchen.head_seq)
+    return assess(history_of(kitchen), entries, now=minute_after(NOW))
 
 
 def test_an_answer_from_stored_beliefs_is_that_of_the_whole_book(marrowby, weeks):
@@ -127,10 +128,51 @@ def test_a_stricter_limit_counts_at_once_and_keeps_what_was_learnt(marrowby, wee
     assert stored == set(marrowby.beliefs.values_list("pk", flat=True))
 
 
-def test_another_set_temperature_has_the_book_replayed(marrowby, weeks, hand):
+def hotter(kitchen):
+    """Return the change that sets a fryer to 190 °C."""
+    values = settings_of(kitchen)["fryers"]["F1"] | {"set_temp_c": "190"}
+    return SettingChange(thing="fryers", key="F1", values=values)
+
+
+def of_f1(assessments):
+    """Return what is told of the fryer F1."""
+    return next(told for told in assessments if told.fryer == "F1")
+
+
+def test_another_set_temperature_leaves_the_past_and_what_is_stored_of_it_alone(marrowby, weeks, hand):
     weeks(20)
-    values = settings_of(marrowby)["fryers"]["F1"] | {"set_temp_c": "190"}
-    setting_add(marrowby, "fryers", "F1", values, hand=replace(hand, now=NOW))
+    before = of_f1(standing(marrowby, NOW).assessments)
+    stored = set(marrowby.beliefs.values_list("pk", flat=True))
+    settings_change(marrowby, [hotter(marrowby)], replace(hand, now=NOW))
+    after = standing(marrowby, NOW).assessments
+    assert after == afresh(marrowby)
+    assert of_f1(after).tpc_mean_pct == pytest.approx(before.tpc_mean_pct, rel=1e-9)
+    assert of_f1(after).life.services_median < before.life.services_median
+    assert stored == set(marrowby.beliefs.values_list("pk", flat=True))
+
+
+def test_a_set_temperature_of_the_past_is_walked_anew_from_there(marrowby, weeks, hand):
+    """It counts from its time on: what is stored from before stays, the rest is made again."""
+    weeks(20)
+    before = standing(marrowby, NOW).assessments
+    since = NOW - timedelta(days=10, hours=7)
+    earlier = set(marrowby.beliefs.filter(covers_to__lte=since).values_list("pk", flat=True))
+    settings_change(marrowby, [hotter(marrowby)], replace(hand, now=NOW), counts_from=since)
+    after = standing(marrowby, NOW)
+    assert after.assessments == afresh(marrowby) != before
+    assert not after.recomputing
+    assert earlier
+    assert earlier <= set(marrowby.beliefs.values_list("pk", flat=True))
+
+
+def test_a_set_temperature_of_long_ago_is_recomputed_in_the_background(marrowby, weeks, hand, monkeypatch):
+    weeks(120)
+    standing(marrowby, NOW)
+    monkeypatch.setattr(replays, "take_up", lambda *_: None)
+    long_ago = NOW - timedelta(days=100)
+    settings_change(marrowby, [hotter(marrowby)], replace(hand, now=NOW), counts_from=long_ago)
+    assert standing(marrowby, NOW).recomputing
+    finish_replay(marrowby)
     assert standing(marrowby, NOW).assessments == afresh(marrowby)
 
 
@@ -307,12 +349,10 @@ def test_oil_is_measured_as_the_kitchen_measures_it(marrowby, amount, unit, mass
 
 @pytest.fixture
 def replaying(marrowby, weeks, hand, monkeypatch):
-    """A kitchen with a long book whose fryer was set to another temperature: its replay has not run yet."""
+    """A kitchen with a long book of which no belief is stored: its replay has not run yet."""
     weeks(120)
-    standing(marrowby, NOW)
     monkeypatch.setattr(replays, "take_up", lambda *_: None)
-    values = settings_of(marrowby)["fryers"]["F1"] | {"set_temp_c": "190"}
-    setting_add(marrowby, "fryers", "F1", values, hand=replace(hand, now=NOW))
+    marrowby.beliefs.all().delete()
     assert standing(marrowby, NOW).recomputing
     return marrowby
 
@@ -336,10 +376,11 @@ def test_a_new_oil_can_be_filled_in_while_a_replay_runs(replaying, hand, write):
 
 
 def test_while_a_replay_runs_the_last_90_days_are_answered_with_todays_settings(replaying):
-    value = setup_of(replaying).kitchen
     lately = book_of(replaying, since=minute_after(NOW) - timedelta(days=90), upto_seq=replaying.head_seq)
     told = standing(replaying, NOW)
-    assert told.assessments == assess(value, lately, now=minute_after(NOW)) != afresh(replaying)
+    assert (
+        told.assessments == assess(history_of(replaying), lately, now=minute_after(NOW)) != afresh(replaying)
+    )
 
 
 def test_a_replay_that_ends_is_seen_at_once(replaying):

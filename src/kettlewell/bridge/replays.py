@@ -38,6 +38,12 @@ def ask(kitchen: Kitchen, since: datetime | None, now: datetime) -> bool:
     return True
 
 
+def told_late(kitchen: Kitchen, since: datetime, now: datetime) -> None:
+    """Have the beliefs recomputed that reach beyond the time of what was told only now."""
+    if kitchen.beliefs.filter(covers_to__gt=since).exists():
+        ask(kitchen, since, now)
+
+
 def pending(kitchen: Kitchen, now: datetime) -> bool:
     """Tell whether a replay is under way; one that nobody works at is taken up."""
     row = Replay.objects.filter(kitchen=kitchen).first()

@@ -13,6 +13,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from kettlewell.bridge import replays
 from kettlewell.bridge.known import TPC, is_judged_in
 from kettlewell.bridge.setting_rules import check_values, free_key
 from kettlewell.bridge.setups import check_setup
@@ -82,6 +83,8 @@ def settings_change(
                 setting_add(
                     kitchen, change.thing, change.key, change.values, hand=hand, counts_from=counts_from
                 )
+        if counts_from:
+            replays.told_late(kitchen, counts_from, hand.now)
     return [change.key for change in checked]
 
 

@@ -48,7 +48,8 @@ def record(kitchen: Kitchen, told: Told, hand: Hand) -> Recorded:
         if new:
             check_true(kitchen, entry, hand)
         if new and concerns:
-            told_late(kitchen, entry, hand.now)
+            since = min(each.at for each in (entry, entry.replaces) if each)
+            replays.told_late(kitchen, since, hand.now)
     if not concerns:
         return Recorded(entry=entry, new=new)
     fryers = fryers_of(entry)
@@ -67,14 +68,6 @@ def record(kitchen: Kitchen, told: Told, hand: Hand) -> Recorded:
         verdict=verdicts.get(own),
         assessment=next((one for one in stands.assessments if one.fryer == own), None),
     )
-
-
-def told_late(kitchen: Kitchen, entry: Entry, now: datetime) -> None:
-    """Have the beliefs recomputed that an entry, or the one it corrects, lies before the end of."""
-    entries = [entry] if entry.replaces is None else [entry, entry.replaces]
-    since = min(one.at for one in entries)
-    if kitchen.beliefs.filter(covers_to__gt=since).exists():
-        replays.ask(kitchen, since, now)
 
 
 def issue(
