@@ -19,6 +19,8 @@ from kettlewell.book import (
     SensoryNote,
     Store,
     TopUp,
+    find,
+    history_of,
     in_order,
 )
 from kettlewell.book.account import (
@@ -48,7 +50,7 @@ def at(minutes):
 
 
 def after(*entries):
-    return account_after(account_of(KITCHEN), entries, KITCHEN)
+    return account_after(entries, KITCHEN)
 
 
 def poured(*entries):
@@ -234,7 +236,7 @@ def test_no_oil_comes_from_nowhere_nor_is_lost(entries):
 
 @given(st.lists(ACTS, max_size=12))
 def test_no_bath_holds_more_than_its_mark_nor_less_than_nothing(entries):
-    stands = account_after(account_of(KITCHEN), in_order(entries), KITCHEN)
+    stands = account_after(in_order(entries), KITCHEN)
     for fryer in KITCHEN.fryers:
         assert -1e-9 <= stands.bath(fryer.key).kg <= fryer.oil_mass_kg + 1e-9
         assert stands.bath(fryer.key).kg == 0 or not stands.bath(fryer.key).empty
@@ -243,8 +245,16 @@ def test_no_bath_holds_more_than_its_mark_nor_less_than_nothing(entries):
 @given(st.lists(ACTS, max_size=8).flatmap(lambda acts: st.tuples(st.just(acts), st.permutations(acts))))
 def test_the_order_of_writing_and_writing_twice_change_nothing(drawn):
     entries, shuffled = drawn
-    once, twice = (
-        account_after(account_of(KITCHEN), in_order(written), KITCHEN)
-        for written in (entries, [*shuffled, *entries])
-    )
+    once, twice = (account_after(in_order(written), KITCHEN) for written in (entries, [*shuffled, *entries]))
     assert once == twice
+
+
+def test_a_bath_holds_the_oil_of_its_day():
+    """The fryer was given another oil in the settings later: what was filled before stays what it was."""
+    other = replace(find(KITCHEN.fryers, "small"), oil="rape")
+    rest = tuple(fryer for fryer in KITCHEN.fryers if fryer.key != "small")
+    history = history_of(KITCHEN).then(replace(KITCHEN, fryers=(*rest, other)), at(2))
+    filled, again = Change(at=at(1), fryer="small"), Change(at=at(3), fryer="small")
+    assert account_after([], history).bath("small").oil == "sun"
+    assert account_after([filled], history).bath("small").oil == "sun"
+    assert account_after([filled, again], history).bath("small").oil == "rape"

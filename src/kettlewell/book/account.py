@@ -4,7 +4,7 @@ A fold over the entries: ``account.after(entry, kitchen)`` says what an entry mo
 stands then. The belief, pairs of measurements, past fills, screens and the mass balance read it.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
@@ -12,7 +12,9 @@ from functools import cache
 from typing import Any, NamedTuple
 
 from kettlewell.book.entries import Change, Entry, LabResult, Move, Reading, Return, Store, TopUp
+from kettlewell.book.history import History, history_of
 from kettlewell.book.kitchen import Fryer, Kitchen, find
+from kettlewell.book.naming import completed
 
 
 class Place(StrEnum):
@@ -215,11 +217,32 @@ def account_of(kitchen: Kitchen) -> Account:
     return Account(contents={in_fryer(fryer.key): full_of(fryer) for fryer in kitchen.fryers})
 
 
-def account_after(account: Account, entries: Iterable[Entry], kitchen: Kitchen) -> Account:
-    """Return the account after entries in order, all of them under the same settings."""
+def accounts_of(
+    entries: Sequence[Entry], settings: Kitchen | History
+) -> Iterator[tuple[Entry, Kitchen, Account]]:
+    """Yield entries, which are in order, each with the settings of its day and the account before it.
+
+    Raises ValueError for an entry that names what no settings ever had.
+    """
+    known = history_of(settings)
+    history = completed(known, known, entries)
+    account = account_of(history.epochs[0].kitchen)
     for entry in entries:
+        kitchen = history.at(entry.at)
+        yield entry, kitchen, account.with_fryers(kitchen)
         account, _ = account.after(entry, kitchen)
-    return account
+
+
+def account_after(entries: Sequence[Entry], settings: Kitchen | History) -> Account:
+    """Return the account after entries, which are in order, of all fryers that the kitchen has now.
+
+    Raises ValueError for an entry that names what no settings ever had.
+    """
+    history = history_of(settings)
+    account = account_of(history.epochs[0].kitchen)
+    for entry, kitchen, before in accounts_of(entries, history):
+        account, _ = before.after(entry, kitchen)
+    return account.with_fryers(history.now)
 
 
 def full_of(fryer: Fryer) -> Content:

@@ -1,8 +1,10 @@
 """A kitchen's settings over time: what they were on any day, and what they are now."""
 
+from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from operator import attrgetter
 
 from kettlewell.book.kitchen import Kitchen
 
@@ -39,7 +41,7 @@ class History:
 
     def at(self, at: datetime) -> Kitchen:
         """Return the settings that count at a time."""
-        return self.upto(at).now
+        return self.epochs[bisect_right(self.epochs, at, lo=1, key=attrgetter("since")) - 1].kitchen
 
     def upto(self, at: datetime) -> "History":
         """Return the history as it was known of at a time."""

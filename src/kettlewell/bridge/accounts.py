@@ -3,10 +3,10 @@
 from collections.abc import Collection
 from datetime import datetime
 
-from kettlewell.book import in_order
-from kettlewell.book.account import Account, account_after, account_of
+from kettlewell.book import History, in_order
+from kettlewell.book.account import Account, account_after
 from kettlewell.bridge.entries import core_entries
-from kettlewell.bridge.setups import setup_of
+from kettlewell.bridge.setups import history_of, setup_of
 from kettlewell.records.models import Kitchen
 from kettlewell.records.selectors import joined_to, of_vessels
 
@@ -18,11 +18,15 @@ def account_now(kitchen: Kitchen, now: datetime, *, of: Collection[str] | None =
 
     Top-ups are left out: how many kg there are is not asked.
     """
-    value = setup_of(kitchen).kitchen
-    known = {fryer.key for fryer in value.fryers}
-    fryers = known if of is None else joined_to(kitchen, of) & known
+    history = history_of(kitchen)
+    fryers = fryers_ever(history) if of is None else joined_to(kitchen, of)
     rows = of_vessels(kitchen, fryers, MOVES_OIL).filter(at__lte=now)
-    return account_after(account_of(value), in_order(core_entries(rows)), value)
+    return account_after(in_order(core_entries(rows)), history)
+
+
+def fryers_ever(history: History) -> set[str]:
+    """Return the fryers that a kitchen has, or had once."""
+    return {fryer.key for kitchen in history.kitchens() for fryer in kitchen.fryers}
 
 
 def oil_is_kept(kitchen: Kitchen, fryer: str, now: datetime) -> bool:

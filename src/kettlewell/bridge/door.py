@@ -10,10 +10,9 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.utils.formats import number_format
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell.book import Draining, MeterCheck, find, in_order
+from kettlewell.book import Draining, History, MeterCheck, find, in_order
 from kettlewell.book import Entry as BookEntry
-from kettlewell.book import Kitchen as KitchenValue
-from kettlewell.book.account import account_of
+from kettlewell.book.account import accounts_of
 from kettlewell.book.fields import Type
 from kettlewell.book.kinds import KINDS, Writer
 from kettlewell.book.payloads import value_of
@@ -22,7 +21,7 @@ from kettlewell.book.refusals import Impossible, Refusal, refusal
 from kettlewell.bridge.accounts import MOVES_OIL
 from kettlewell.bridge.amounts import food_amount_kg, oil_amount_kg
 from kettlewell.bridge.entries import core_entries
-from kettlewell.bridge.setups import setup_of
+from kettlewell.bridge.setups import history_of, setup_of
 from kettlewell.core.metering.checks import check_possible
 from kettlewell.folder import Setup
 from kettlewell.records.access import MAY, act_of, lasts
@@ -163,18 +162,17 @@ def check_vessels(kitchen: Kitchen, entry: Entry) -> None:
     touched = [each for each in (entry, entry.replaces) if each and each.kind in VESSELS]
     if not touched:
         return
-    value = setup_of(kitchen).kitchen
-    known = {fryer.key for fryer in value.fryers}
-    fryers = joined_to(kitchen, {key for each in touched for key in fryers_of(each)}) & known
+    history = history_of(kitchen)
+    fryers = joined_to(kitchen, {key for each in touched for key in fryers_of(each)})
     stands = core_entries(of_vessels(kitchen, fryers, VESSELS))
     own = f"#{entry.seq}"
-    now = refusals(stands, value)
+    now = refusals(stands, history)
     if not now:
         return
     stood = [each for each in stands if each.ref != own]
     if entry.replaces and entry.replaces.kind in VESSELS:
         stood += core_entries(Entry.objects.filter(pk=entry.replaces.pk))
-    before, refused = refusals(stood, value), now.pop(own, None)
+    before, refused = refusals(stood, history), now.pop(own, None)
     told_before = before.get(f"#{entry.replaces.seq}") if entry.replaces else None
     if refused and (told_before is None or told_before.code is not refused.code):
         raise ValidationError({refused.field or "fryer": words_of(refused)})
@@ -183,14 +181,13 @@ def check_vessels(kitchen: Kitchen, entry: Entry) -> None:
         raise ValidationError(TURNED_IMPOSSIBLE if undone else {"happened_at": TURNED_IMPOSSIBLE})
 
 
-def refusals(entries: Sequence[BookEntry], kitchen: KitchenValue) -> dict[str, Refusal]:
+def refusals(entries: Sequence[BookEntry], history: History) -> dict[str, Refusal]:
     """Return why entries cannot be true, each where oil stands before it, by what names them."""
-    account, found = account_of(kitchen), dict[str, Refusal]()
-    for entry in in_order(entries):
-        if refused := refusal(account, entry, kitchen):
-            found[entry.ref] = refused
-        account, _poured = account.after(entry, kitchen)
-    return found
+    told = (
+        (entry.ref, refusal(account, entry, kitchen))
+        for entry, kitchen, account in accounts_of(in_order(entries), history)
+    )
+    return {ref: refused for ref, refused in told if refused}
 
 
 def words_of(refused: Refusal) -> ValidationError:

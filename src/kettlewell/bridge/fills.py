@@ -4,10 +4,10 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from kettlewell.book import Reading, in_order
-from kettlewell.book.account import Account, Content, account_of
+from kettlewell.book.account import Account, Content, accounts_of, in_fryer
 from kettlewell.bridge.accounts import MOVES_OIL
 from kettlewell.bridge.entries import core_entries
-from kettlewell.bridge.setups import setup_of
+from kettlewell.bridge.setups import history_of
 from kettlewell.records.models import Kitchen
 from kettlewell.records.selectors import joined_to, of_vessels
 
@@ -34,13 +34,10 @@ def past_fills(kitchen: Kitchen, fryer: str, now: datetime) -> list[PastFill]:
     A fill ends where another takes its place, or where it goes on in another fryer; oil that is
     kept has not ended.
     """
-    value = setup_of(kitchen).kitchen
-    known = {each.key for each in value.fryers}
-    rows = of_vessels(kitchen, joined_to(kitchen, {fryer}) & known, MOVES_OIL | {"reading"})
-    account, fills = account_of(value), list[PastFill]()
-    for entry in in_order(core_entries(rows.filter(at__gte=now - YEAR, at__lte=now))):
-        before, (account, _) = account, account.after(entry, value)
-        left = held(account, fryer)
+    rows = of_vessels(kitchen, joined_to(kitchen, {fryer}), MOVES_OIL | {"reading"})
+    book, fills = in_order(core_entries(rows.filter(at__gte=now - YEAR, at__lte=now))), list[PastFill]()
+    for entry, settings, before in accounts_of(book, history_of(kitchen)):
+        left = held(before.after(entry, settings)[0], fryer)
         fills += [
             ended(since, fill, entry.at) for since, fill in held(before, fryer).items() if since not in left
         ]
@@ -49,7 +46,7 @@ def past_fills(kitchen: Kitchen, fryer: str, now: datetime) -> list[PastFill]:
 
 def held(account: Account, fryer: str) -> dict[datetime, Content]:
     """Return the fills in a fryer or kept out of it, by since when; none from before the book began."""
-    there = (account.bath(fryer), account.kept(fryer))
+    there = (account.contents.get(in_fryer(fryer)), account.kept(fryer))
     return {fill.since: fill for fill in there if fill and fill.since}
 
 

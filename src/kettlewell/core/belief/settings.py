@@ -2,20 +2,16 @@
 
 import hashlib
 from collections.abc import Iterable, Iterator
-from dataclasses import fields, replace
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
 from kettlewell.book import (
-    IN_ONE_MINUTE,
-    PERMISSIBLE_PCT,
-    Draining,
-    Entry,
     Epoch,
     History,
     Kitchen,
-    find,
 )
+from kettlewell.book.settings import TABLES, Thing
 from kettlewell.core.belief.state import Place
 from kettlewell.core.metering import PLAIN_METER
 
@@ -36,86 +32,6 @@ def walked(history: History) -> History:
         if not epochs or ageing_of(epochs[-1].kitchen) != ageing_of(epoch.kitchen):
             epochs.append(replace(epoch, since=epoch.since if epochs else None))
     return History(tuple(epochs))
-
-
-def completed(history: History, known: History, entries: Iterable[Entry]) -> History:
-    """Return the epochs with what each entry names; ``entries`` are in order.
-
-    It is there from that entry on, even where its settings were written down later, or removed before.
-    Raises ValueError for what no settings that are ``known`` ever had.
-    """
-    epochs: list[Epoch] = list(history.epochs)
-    n, keys = 0, keys_in(epochs[0].kitchen)
-    for entry in entries:
-        while n + 1 < len(epochs) and (epochs[n + 1].since or entry.at) <= entry.at:
-            n, keys = n + 1, keys_in(epochs[n + 1].kitchen)
-        missing = [(table, key) for table, key in names_in(entry) if key not in keys[table]]
-        if not missing:
-            continue
-        kitchen = epochs[n].kitchen
-        for table, key in missing:
-            kitchen = with_thing(kitchen, table, key, known, entry)
-        at = slice(n, n + 1) if epochs[n].since == entry.at else slice(n + 1, n + 1)
-        epochs[at] = [Epoch(since=entry.at, kitchen=kitchen)]
-        n = at.start
-        keys = keys_in(kitchen)
-    return History(tuple(epochs))
-
-
-def names_in(entry: Entry) -> Iterator[tuple[str, str]]:
-    """Yield what an entry names, as (table, key)."""
-    for field, table in NAMING[type(entry)]:
-        key = getattr(entry, field)
-        if key is not None:
-            yield table, key
-
-
-NAMES = {
-    "fryer": "fryers",
-    "into": "fryers",
-    "product": "products",
-    "meter": "meters",
-    "against": "meters",
-    "oil": "oils",
-    "lot": "reference_lots",
-}
-NAMING = {
-    kind: tuple(
-        (field, table) for field, table in NAMES.items() if field in {own.name for own in fields(kind)}
-    )
-    for kind in IN_ONE_MINUTE
-}
-
-
-def keys_in(kitchen: Kitchen) -> dict[str, set[str]]:
-    """Return the keys of the things in each table of a kitchen."""
-    return {table: {thing.key for thing in getattr(kitchen, table)} for table in set(NAMES.values())}
-
-
-def with_thing(kitchen: Kitchen, table: str, key: str, known: History, entry: Entry) -> Kitchen:
-    """Return a kitchen with a thing as its settings first had it; raises ValueError where none did."""
-    if key in keys_in(kitchen)[table]:
-        return kitchen
-    for other in known.kitchens():
-        if key in keys_in(other)[table]:
-            things: Any = (*getattr(kitchen, table), find(getattr(other, table), key))
-            needed = [("oils", find(other.fryers, key).oil)] if table == "fryers" else []
-            whole = kitchen
-            for of, missing in needed:
-                whole = with_thing(whole, of, missing, known, entry)
-            if table == "fryers":
-                whole = with_products(whole, other, key)
-            table_of: dict[str, Any] = {table: things}
-            return replace(whole, **table_of)
-    what = {"reference_lots": "reference oil"}.get(table, table.removesuffix("s"))
-    raise ValueError(f"{entry.ref or 'entry'}: no {what} {key!r} in {known.now.name!r}")
-
-
-def with_products(kitchen: Kitchen, other: Kitchen, fryer: str) -> Kitchen:
-    """Return a kitchen with the products that another's fryer fries."""
-    missing = set(find(other.fryers, fryer).fries) - keys_in(kitchen)["products"]
-    came = tuple(product for product in other.products if product.key in missing)
-    return replace(kitchen, products=(*kitchen.products, *came)) if came else kitchen
 
 
 def carried(kitchen: Kitchen, before: Place) -> Kitchen:
@@ -146,34 +62,19 @@ def merged(old: Iterable[Any], new: Iterable[Any]) -> Iterator[Any]:
 
 @lru_cache(maxsize=256)
 def ageing_of(kitchen: Kitchen) -> Kitchen:
-    """Return the settings that ageing depends on, all others as if never given.
+    """Return the settings that ageing depends on, all others as if never given."""
+    tables: dict[str, Any] = {
+        table: tuple(plainest(thing, told) for thing in getattr(kitchen, table))
+        for table, told in TABLES.items()
+        if told.keyed
+    }
+    return Kitchen(name="", timezone=kitchen.timezone, services=kitchen.services, **tables)
 
-    Names, limits, risk, jurisdiction, prices, packs, allergens, marks and dates are left out.
-    """
-    fryers = (
-        replace(fryer, name=fryer.key, draining=Draining.HAND, minimum_mass_kg=None)
-        for fryer in kitchen.fryers
-    )
-    oils = (replace(oil, name=oil.key, pack_kg=None, price_per_kg=None, allergens=()) for oil in kitchen.oils)
-    products = (
-        replace(product, name=product.key, portion_kg=None, basket_kg=None, allergens=())
-        for product in kitchen.products
-    )
-    lots = (replace(lot, name=lot.key, opened=None, best_before=None) for lot in kitchen.reference_lots)
-    return replace(
-        kitchen,
-        name="",
-        limits=(),
-        jurisdiction=None,
-        risk=0.05,
-        fryers=tuple(fryers),
-        oils=tuple(oils),
-        products=tuple(products),
-        meters=tuple(replace(meter, name=meter.key, in_use_since=None) for meter in kitchen.meters),
-        reference_lots=tuple(lots),
-        permissible_pct=PERMISSIBLE_PCT,
-        laboratory_price=None,
-    )
+
+def plainest(thing: Any, told: Thing) -> Any:  # noqa: ANN401 - whatever stands in a table
+    """Return a thing with the settings alone that ageing depends on, named by its key."""
+    ages = {setting.name: getattr(thing, setting.name) for setting in told.settings if setting.ages}
+    return type(thing)(name=thing.key, **ages)
 
 
 @lru_cache(maxsize=256)

@@ -27,12 +27,13 @@ from kettlewell.book import (
 )
 from kettlewell.book.account import Place as Where
 from kettlewell.book.account import Vessel, account_of, in_fryer, kept_of
+from kettlewell.book.naming import completed
 from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
 from kettlewell.core.belief.baths import baths_of
 from kettlewell.core.belief.filter import Work, predict
 from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.services import infer_work, noted, services_of
-from kettlewell.core.belief.settings import carried, completed, digest_of_settings, walked
+from kettlewell.core.belief.settings import carried, digest_of_settings, walked
 from kettlewell.core.belief.settle import older, place_of, resettled, with_vessels
 from kettlewell.core.belief.state import MeterFacts, Place, Running, State, initial_state
 from kettlewell.core.belief.step import step

@@ -16,8 +16,8 @@ from kettlewell.book import (
     history_of,
     in_order,
 )
+from kettlewell.book.naming import completed
 from kettlewell.core.belief.joint import RATE
-from kettlewell.core.belief.settings import completed
 from kettlewell.core.belief.state import Place
 from kettlewell.core.belief.walk import Origin, Settings, walk_to
 from kettlewell.core.decision import URGENCY, VerdictKey
