@@ -140,6 +140,10 @@ class Closed(Entry):
         if self.until <= self.at:
             raise ValueError(f"{self.ref or 'entry'}: it must end after it begins")
 
+    def covers(self, fryer: str, at: datetime) -> bool:
+        """Tell whether a fryer is closed at a time."""
+        return self.fryer in (None, fryer) and self.at <= at < self.until
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AtMeter(Entry):

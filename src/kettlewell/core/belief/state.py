@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from kettlewell.book import Kitchen, MeterCheck
+from kettlewell.book import Closed, Kitchen, MeterCheck
 from kettlewell.book.account import Account, Vessel
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.baths import Baths, pattern_of, prior_of
@@ -64,22 +64,9 @@ class Place:
     account: Account
     running: tuple[Running, ...] = ()
     out_of_order: frozenset[str] = frozenset()
-    closed: tuple["Closure", ...] = ()
+    closed: tuple[Closed, ...] = ()
     meters: tuple[MeterFacts, ...]
     drifted_to: datetime | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Closure:
-    """A time in which a fryer does not fry, or for None all of them."""
-
-    begins: datetime
-    ends: datetime
-    fryer: str | None = None
-
-    def covers(self, fryer: str, at: datetime) -> bool:
-        """Return whether a fryer is closed at a time."""
-        return self.fryer in (None, fryer) and self.begins <= at < self.ends
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

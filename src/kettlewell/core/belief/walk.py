@@ -13,6 +13,7 @@ import numpy as np
 from kettlewell.book import (
     AtFryer,
     Change,
+    Closed,
     Entry,
     Epoch,
     History,
@@ -286,7 +287,7 @@ def walk(
     if not begun and not times:
         return ordered(state, book.entries)
     first = min([*(slot.begins for slot in begun[:1]), *times[:1]])
-    orders = [entry for entry in book.entries if isinstance(entry, OutOfOrder)]
+    orders = [entry for entry in book.entries if isinstance(entry, OutOfOrder | Closed)]
     n = i = 0
     for change, ends in zip([None, *changes], [*times, None], strict=True):
         begins = first if change is None or change.since is None else change.since
@@ -305,13 +306,13 @@ def walk(
 class Pages:
     """What the book holds of one epoch: services that begin in it, what is said of each, and all entries.
 
-    ``orders`` are those of the whole book, since a service may go on when its epoch has ended.
+    ``orders`` to stand cold are those of the whole book, since a service may go on when its epoch has ended.
     """
 
     slots: Sequence[Slot]
     said: Sequence[Sequence[OfService]]
     entries: Sequence[Entry]
-    orders: Sequence[OutOfOrder]
+    orders: Sequence[OutOfOrder | Closed]
 
 
 def walk_epoch(state: State, pages: Pages, *, begins: datetime, until: datetime, fold: Fold) -> State:
@@ -359,17 +360,21 @@ def at_work(slot: Slot, fryers: Sequence[str], hot_h: np.ndarray, work: Work, t:
     ]
 
 
-def cold_in(at: Place, written: Iterable[OutOfOrder]) -> Callable[[str, Slot], bool]:
+def cold_in(at: Place, written: Iterable[OutOfOrder | Closed]) -> Callable[[str, Slot], bool]:
     """Return what tells whether a fryer stood cold in a service: out of order at its middle, or closed."""
     orders: dict[str, list[OutOfOrder]] = {}
-    for order in written:
-        orders.setdefault(order.fryer, []).append(order)
+    closed = list(at.closed)
+    for entry in written:
+        if isinstance(entry, Closed):
+            closed.append(entry)
+        else:
+            orders.setdefault(entry.fryer, []).append(entry)
 
     def stood_cold(fryer: str, slot: Slot) -> bool:
-        if not (at.closed or fryer in orders):
+        if not (closed or fryer in orders):
             return fryer in at.out_of_order
         middle = slot.begins + (slot.ends - slot.begins) / 2
-        if any(closure.covers(fryer, middle) for closure in at.closed):
+        if any(closure.covers(fryer, middle) for closure in closed):
             return True
         own = [order for order in orders.get(fryer, ()) if order.at < middle]
         return not own[-1].back if own else fryer in at.out_of_order
@@ -378,14 +383,17 @@ def cold_in(at: Place, written: Iterable[OutOfOrder]) -> Callable[[str, Slot], b
 
 
 def ordered(state: State, entries: Iterable[Entry]) -> State:
-    """Return the state once fryers were taken out of use or put back."""
-    orders = [entry for entry in entries if isinstance(entry, OutOfOrder)]
+    """Return the state once fryers were taken out of use, put back or closed."""
+    orders = [entry for entry in entries if isinstance(entry, OutOfOrder | Closed)]
     if not orders:
         return state
-    out = set(place_of(state).out_of_order)
+    out, closed = set(place_of(state).out_of_order), place_of(state).closed
     for order in orders:
-        (out.discard if order.back else out.add)(order.fryer)
-    return replace(state, place=replace(place_of(state), out_of_order=frozenset(out)))
+        if isinstance(order, Closed):
+            closed = (*(closure for closure in closed if closure.until > order.at), order)
+        else:
+            (out.discard if order.back else out.add)(order.fryer)
+    return replace(state, place=replace(place_of(state), out_of_order=frozenset(out), closed=closed))
 
 
 def intervals(
