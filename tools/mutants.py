@@ -170,7 +170,7 @@ def tried(copy: Path, slip: Slip, patience_s: dict[Turn, float]) -> Ended:
     name.write_text(slip.text, "utf-8")
     try:
         each = (ended(copy, turn, patience_s[turn]) for turn in tests_of(slip.file))
-        return next((one for one in each if one is not Ended.PASSED), Ended.PASSED)
+        return next((end for end in each if end is not Ended.PASSED), Ended.PASSED)
     finally:
         shutil.copyfile(slip.file, name)
 
@@ -178,7 +178,9 @@ def tried(copy: Path, slip: Slip, patience_s: dict[Turn, float]) -> Ended:
 def chosen(number: int, seed: int, places: list[str]) -> list[Slip]:
     """Return so many of all slips, drawn without replacement."""
     folders = [SRC / "kettlewell" / place for place in places]
-    files = sorted({file for one in folders for file in ([one] if one.is_file() else one.rglob("*.py"))})
+    files = sorted(
+        {file for folder in folders for file in ([folder] if folder.is_file() else folder.rglob("*.py"))}
+    )
     everything = [slip for file in files for slip in slips(file)]
     print(f"{len(everything)} slips could be made in {len(files)} files.", flush=True)
     return random.Random(seed).sample(everything, min(number, len(everything)))  # noqa: S311 - no secret

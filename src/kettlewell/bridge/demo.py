@@ -61,11 +61,11 @@ def demo_kitchen(now: datetime) -> tuple[Kitchen, list[DemoPerson]]:
         hand = Hand(person=Person.objects.get(sign_in=CAST[0][0]), now=entries[0].at - HOUR)
         tables = tomllib.loads((MARROWBY / "kitchen.toml").read_text("utf-8"))
         bring_settings(kitchen, tables, weeks, hand)
-        for one in people:
-            ends_on = (now + timedelta(days=INSPECTED_DAYS)).date() if one.role == Role.INSPECTOR else None
-            trained = next(trained for key, _, _, trained in CAST if key == one.sign_in)
-            terms = SeatTerms(role=one.role, ends_on=ends_on, trained_to_drain=trained)
-            seat_set(kitchen, Person.objects.get(sign_in=one.sign_in), terms, hand=hand)
+        for person in people:
+            ends_on = (now + timedelta(days=INSPECTED_DAYS)).date() if person.role == Role.INSPECTOR else None
+            trained = next(trained for key, _, _, trained in CAST if key == person.sign_in)
+            terms = SeatTerms(role=person.role, ends_on=ends_on, trained_to_drain=trained)
+            seat_set(kitchen, Person.objects.get(sign_in=person.sign_in), terms, hand=hand)
         cooks = [Person.objects.get(sign_in=key) for key in ("owner", "cook", "porter")]
         bring_entries(kitchen, entries, cooks, told_from=now - TOLD_FOR)
         bring_today(kitchen, cooks[-1], now)

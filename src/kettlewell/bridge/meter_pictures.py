@@ -24,7 +24,7 @@ def meter_chart(report: MeterReport, last: ChartedCheck, kitchen: Kitchen, reade
     """Return the chart of a meter's checks, of which ``last`` is the last."""
     chart = ControlChart(
         zone=ZoneInfo(kitchen.timezone),
-        checks=tuple(charted_deviation(one) for one in report.checks[-MOST_CHECKS:]),
+        checks=tuple(charted_deviation(check) for check in report.checks[-MOST_CHECKS:]),
         permissible_pct=kitchen.permissible_pct,
     )
     desc = chart_in_words(report, last, reader)
@@ -32,18 +32,18 @@ def meter_chart(report: MeterReport, last: ChartedCheck, kitchen: Kitchen, reade
     return draw_control_chart(chart, control_labels(kitchen, reader), caption)
 
 
-def charted_deviation(one: ChartedCheck) -> ChartedDeviation:
+def charted_deviation(charted: ChartedCheck) -> ChartedDeviation:
     """Return a check as the chart shows it."""
     return ChartedDeviation(
-        at=one.check.at,
-        pct=one.decision.deviation.pct,
-        u_pct=one.decision.deviation.u_pct,
-        run=one.run,
-        centre_pct=one.centre_pct,
-        limit_pct=one.limit_pct,
-        mean_pct=one.centre_pct + one.ewma_pct,
-        adjusted=one.check.adjusted,
-        signalled=bool(one.signals),
+        at=charted.check.at,
+        pct=charted.decision.deviation.pct,
+        u_pct=charted.decision.deviation.u_pct,
+        run=charted.run,
+        centre_pct=charted.centre_pct,
+        limit_pct=charted.limit_pct,
+        mean_pct=charted.centre_pct + charted.ewma_pct,
+        adjusted=charted.check.adjusted,
+        signalled=bool(charted.signals),
     )
 
 

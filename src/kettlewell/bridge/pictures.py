@@ -78,12 +78,12 @@ def fryer_chart(kitchen: Kitchen, fryer: str, assessment: Assessment, reader: Re
         zone=ZoneInfo(value.timezone),
         here=Level(at=now, tpc_mean_pct=assessment.tpc_mean_pct, tpc_sd_pct=assessment.tpc_sd_pct),
         past=tuple(
-            Level(at=one.at, tpc_mean_pct=one.tpc_mean_pct, tpc_sd_pct=one.tpc_sd_pct)
-            for one in past_of(kitchen, fryer, begins=begins, now=now, head=head)
+            Level(at=level.at, tpc_mean_pct=level.tpc_mean_pct, tpc_sd_pct=level.tpc_sd_pct)
+            for level in past_of(kitchen, fryer, begins=begins, now=now, head=head)
         ),
         coming=tuple(
-            Level(at=one.ends_at, tpc_mean_pct=one.tpc_mean_pct, tpc_sd_pct=one.tpc_sd_pct)
-            for one in assessment.forecast[: SERVICES_AHEAD if assessment.in_use else 0]
+            Level(at=level.ends_at, tpc_mean_pct=level.tpc_mean_pct, tpc_sd_pct=level.tpc_sd_pct)
+            for level in assessment.forecast[: SERVICES_AHEAD if assessment.in_use else 0]
         ),
         measured=tuple(measured(entry, value) for entry in own if isinstance(entry, Reading | LabResult)),
         acts=tuple(Act(at=entry.at, kind=ACTS[type(entry)]) for entry in own if type(entry) in ACTS),

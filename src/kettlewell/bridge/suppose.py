@@ -29,7 +29,7 @@ def what_if(kitchen: Kitchen, fryer: str, supposition: Supposition, now: datetim
     Raises LookupError where the kitchen has no such fryer, or no answer yet.
     """
     stands = standing(kitchen, now)
-    base = next((one for one in stands.assessments if one.fryer == fryer), None)
+    base = next((told for told in stands.assessments if told.fryer == fryer), None)
     if base is None:
         raise LookupError(fryer)
     at, history = minute_after(now), history_of(kitchen, at_seq=stands.head_seq)
@@ -47,7 +47,7 @@ def with_temperature(value: KitchenValue, fryer: str, set_temp_c: float | None) 
     """Return the kitchen with another set temperature of one fryer."""
     if set_temp_c is None:
         return value
-    fryers = (replace(one, set_temp_c=set_temp_c) if one.key == fryer else one for one in value.fryers)
+    fryers = (replace(bath, set_temp_c=set_temp_c) if bath.key == fryer else bath for bath in value.fryers)
     return replace(value, fryers=tuple(fryers))
 
 

@@ -66,7 +66,7 @@ def record(kitchen: Kitchen, told: Told, hand: Hand) -> Recorded:
         entry=entry,
         new=new,
         verdict=verdicts.get(own),
-        assessment=next((one for one in stands.assessments if one.fryer == own), None),
+        assessment=next((told for told in stands.assessments if told.fryer == own), None),
     )
 
 

@@ -36,12 +36,12 @@ def _check(row: Row, written: Written, names: Names, *, adjusted: bool = False) 
 
 
 def _readings_pct(row: Row) -> tuple[float, ...]:
-    typed = [one for one in _BETWEEN_READINGS.split(row.amount) if one]
+    typed = [number for number in _BETWEEN_READINGS.split(row.amount) if number]
     needed("".join(typed), "amount", "write what the meter said in the reference oil, in %")
     if len(typed) > MOST_CHECK_READINGS:
         reason = f"holds {len(typed)} readings; a check has at most {MOST_CHECK_READINGS}"
         raise NotUnderstoodError("amount", reason)
-    return tuple(percent(one, row.unit) for one in typed)
+    return tuple(percent(number, row.unit) for number in typed)
 
 
 def _meter(row: Row, names: Names) -> str:

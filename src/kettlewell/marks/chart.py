@@ -112,10 +112,10 @@ class Sheet:
 
     def measured(self) -> Iterator[Element]:
         """Yield what was measured, with bars as wide as the ranges."""
-        for one in self.chart.measured:
-            low, high = self.point(one.at, one.low_pct), self.point(one.at, one.high_pct)
+        for point in self.chart.measured:
+            low, high = self.point(point.at, point.low_pct), self.point(point.at, point.high_pct)
             yield self.pen.line(Part.ERROR_BAR, low, high)
-            yield measured_sign(self.pen, one.kind, self.point(one.at, one.tpc_pct))
+            yield measured_sign(self.pen, point.kind, self.point(point.at, point.tpc_pct))
 
     def acts(self) -> Iterator[Element]:
         """Yield the signs of what was done, in a lane below the levels; a change cuts through them."""
@@ -141,7 +141,7 @@ def span(chart: Chart) -> tuple[datetime, datetime]:
     levels = (chart.here, *chart.past, *chart.coming)
     times = [
         *(level.at for level in levels),
-        *(one.at for one in chart.measured),
+        *(point.at for point in chart.measured),
         *(act.at for act in chart.acts),
     ]
     return min(times), max(*times, min(times) + SHORTEST)
@@ -150,7 +150,7 @@ def span(chart: Chart) -> tuple[datetime, datetime]:
 def top_pct(chart: Chart) -> float:
     """Return the highest level shown; a forecast may leave the chart, nothing else."""
     believed = [level.high_pct for level in (chart.here, *chart.past)]
-    measured = [one.high_pct for one in chart.measured]
+    measured = [point.high_pct for point in chart.measured]
     return max([*believed, *measured, *(limit.tpc_pct for limit in chart.limits)]) + HEADROOM_PCT
 
 

@@ -116,10 +116,10 @@ class Sheet:
             begins=first - aside, ends=max(last, first + SHORTEST) + aside, start=LEFT, end=RIGHT
         )
         reach = HEADROOM_PCT + max(
-            chart.permissible_pct, *(max(-one.low_pct, one.high_pct) for one in chart.checks)
+            chart.permissible_pct, *(max(-check.low_pct, check.high_pct) for check in chart.checks)
         )
         self.y = Linear(low=-reach, high=reach, start=FOOT, end=TOP)
-        self.by_run = [list(of_it) for _, of_it in groupby(chart.checks, key=lambda one: one.run)]
+        self.by_run = [list(of_it) for _, of_it in groupby(chart.checks, key=lambda check: check.run)]
 
     def point(self, at: datetime, pct: float) -> Point:
         """Return where a value stands."""
@@ -149,9 +149,9 @@ class Sheet:
         """Yield what chance explains in each run, and its weighted mean."""
         for of_it in self.by_run:
             for way in (1, -1):
-                edge = [self.point(one.at, one.centre_pct + way * one.limit_pct) for one in of_it]
+                edge = [self.point(check.at, check.centre_pct + way * check.limit_pct) for check in of_it]
                 yield self.pen.line(Part.BOUND, *self.lengthened(edge))
-            yield self.pen.line(Part.MEAN, *(self.point(one.at, one.mean_pct) for one in of_it))
+            yield self.pen.line(Part.MEAN, *(self.point(check.at, check.mean_pct) for check in of_it))
 
     def lengthened(self, points: list[Point]) -> list[Point]:
         """Return a line drawn a little beyond both its ends, so that one of a single check is seen."""
@@ -168,18 +168,18 @@ class Sheet:
 
     def checks(self) -> Iterator[Element]:
         """Yield what was found, with bars as wide as the ranges."""
-        for one in self.chart.checks:
+        for check in self.chart.checks:
             yield self.pen.line(
-                Part.ERROR_BAR, self.point(one.at, one.low_pct), self.point(one.at, one.high_pct)
+                Part.ERROR_BAR, self.point(check.at, check.low_pct), self.point(check.at, check.high_pct)
             )
-            yield from check_sign(self.pen, self.point(one.at, one.pct), signalled=one.signalled)
+            yield from check_sign(self.pen, self.point(check.at, check.pct), signalled=check.signalled)
 
     def entries(self, labels: ControlLabels) -> Iterator[Entry]:
         """Yield what the signs mean that are on the chart."""
         pen, later = self.pen, [of_it[0].adjusted for of_it in self.by_run[1:]]
         bar = pen.line(Part.ERROR_BAR, (0, -8), (0, 8))
         yield [bar, *check_sign(pen, (0, 0), signalled=False)], labels.check
-        if any(one.signalled for one in self.chart.checks):
+        if any(check.signalled for check in self.chart.checks):
             yield [*check_sign(pen, (0, 0), signalled=True)], labels.signal
         yield [pen.line(Part.MEAN, (-10, 0), (10, 0))], labels.mean
         yield [pen.line(Part.BOUND, (-10, 0), (10, 0))], labels.chance

@@ -36,7 +36,7 @@ def legend(pen: Pen, entries: Iterable[Entry], corner: Point) -> tuple[list[Elem
 
 def entries(pen: Pen, chart: Chart, labels: ChartLabels) -> Iterator[Entry]:
     """Yield each kind of sign on a fryer's chart, with its words."""
-    measured = {one.kind for one in chart.measured}
+    measured = {point.kind for point in chart.measured}
     done = {act.kind for act in chart.acts}
     for kind in MeasuredKind:
         if kind in measured:

@@ -132,6 +132,6 @@ def _labels(pen: Pen, labels: Labels, centres: list[float]) -> Iterator[Element]
 
 def _placed(named: list[Named]) -> list[tuple[float, Named]]:
     """Return where words begin that keep apart."""
-    named = sorted(named, key=lambda one: one[0])
+    named = sorted(named, key=lambda label: label[0])
     starts = apart([(centre, width_of(words)) for centre, words, _ in named], room=WIDTH, gap=LABEL_GAP)
     return list(zip(starts, named, strict=True))

@@ -123,12 +123,12 @@ def lots(practice: Practice, k: int) -> tuple[ReferenceLot, ...]:
 
 def baths_in(practice: Practice, known: Coefficients, *, checked: bool) -> Baths:
     """Return the baths of all practice kitchens: those of the first, but for what differs."""
-    one = baths_of(kitchen_of(practice, 0, checked=checked), known)
+    first = baths_of(kitchen_of(practice, 0, checked=checked), known)
     kitchens, usual_kg = len(practice.draw), practice.draw_assumed * practice.mass_kg / UPTAKE
-    wear, uptake = one.foods["fries"]
-    alike: dict[str, Any] = {name: np.repeat(getattr(one, name), kitchens, axis=0) for name in ALIKE}
+    wear, uptake = first.foods["fries"]
+    alike: dict[str, Any] = {name: np.repeat(getattr(first, name), kitchens, axis=0) for name in ALIKE}
     return replace(
-        one,
+        first,
         mass_kg=practice.mass_kg,
         usual_wear_kg=usual_kg * wear,
         usual_uptake_kg=usual_kg * uptake,

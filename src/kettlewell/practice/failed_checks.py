@@ -81,7 +81,7 @@ def look_back_in_practice(rng: np.random.Generator, how: WentOff, *, kitchens: i
     Both checks find the deviation to a standard uncertainty of ``u_pct``. Steps are judged as
     steps, all else as a drift.
     """
-    found = [one for _ in range(kitchens) for one in look_back_once(rng, how, u_pct)]
+    found = [look for _ in range(kitchens) for look in look_back_once(rng, how, u_pct)]
     return Looked(not_stand=np.array([p for p, _ in found]), fell=np.array([fell for _, fell in found]))
 
 

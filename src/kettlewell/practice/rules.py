@@ -123,8 +123,8 @@ class Ours(Never):
     @property
     def limits(self) -> LimitsInForce:
         """The one limit there is, at the risk of this rule."""
-        one = np.ones(1)
-        return LimitsInForce(tpc_pct=LIMIT_PCT * one, risk=self.risk * one, mapped=one < 0, reached=one < 0)
+        no = np.zeros(1, dtype=bool)
+        return LimitsInForce(tpc_pct=np.array([LIMIT_PCT]), risk=np.array([self.risk]), mapped=no, reached=no)
 
     def passed(self, t: int, services: int = 2) -> Array:
         """Return the probability (services, K, F) of having passed the limit by the ends of services."""

@@ -85,7 +85,7 @@ def at_past_share(sums: Sequence[Tally], past_share: float, weight: Array | None
 
     Straight in the logarithm of the share; nan where the frontier does not reach there.
     """
-    points = sorted((measures(one, weight) for one in sums), key=lambda point: point.past_share)
+    points = sorted((measures(tally, weight) for tally in sums), key=lambda point: point.past_share)
     logs = np.log([max(point.past_share, 1e-9) for point in points])
 
     def there(values: list[float]) -> float:

@@ -129,7 +129,7 @@ def check_cited(kitchen: Kitchen, payload: Mapping[str, Any], corrects: Entry | 
     if not kept and Entry.objects.filter(replaces=check).exists():
         raise ValidationError({"check": _("This check was corrected or undone.")})
     settled = settled_after(check).filter(about=payload["verdict"])
-    if any(one != corrects for one in settled):
+    if any(entry != corrects for entry in settled):
         raise ValidationError({"verdict": _("Somebody settled this verdict already.")})
 
 

@@ -177,9 +177,9 @@ def same(there: Entry, kitchen: Kitchen, told: Told, payload: Mapping[str, Any])
     return there
 
 
-def given_at(one: Entry | Told) -> datetime | None:
+def given_at(told: Entry | Told) -> datetime | None:
     """Return the time that somebody gave; None where it is a clock's."""
-    return one.happened_at if one.clock_error_s is None else None
+    return told.happened_at if told.clock_error_s is None else None
 
 
 def same_private(there: Entry, private: Mapping[str, bytes]) -> bool:

@@ -76,12 +76,12 @@ class NumbersField(forms.Field):
     def clean(self, value: object) -> list[Decimal]:
         """Return what was typed; raises ValidationError with what is wrong with the first bad number."""
         typed = value if isinstance(value, list | tuple) else [value]
-        said = [one for one in typed if one not in self.empty_values]
+        said = [number for number in typed if number not in self.empty_values]
         if not said:
             raise ValidationError(self.error_messages["required"], code="required")
         if len(said) > self.most:
             raise ValidationError(_("At most %(most)s numbers."), code="most", params={"most": self.most})
-        return [self.number.clean(one) for one in said]
+        return [self.number.clean(number) for number in said]
 
 
 def say_bound(validator: BaseValidator) -> None:

@@ -110,7 +110,7 @@ def privates_of(kitchen: Kitchen) -> Privates:
 
 def readable(found: models.QuerySet[M]) -> dict[str, M]:
     """Return by the text of their ids the rows that can be read."""
-    return {vars(one)["key"]: one for one in in_parts(found.order_by("pk").annotate(key=AS_TEXT))}
+    return {vars(row)["key"]: row for row in in_parts(found.order_by("pk").annotate(key=AS_TEXT))}
 
 
 def in_parts(found: models.QuerySet[M, R]) -> list[R]:

@@ -79,7 +79,7 @@ class Deviation:
     @property
     def own_u_pct(self) -> float:
         """The same without the reference value's, which is one in all checks of a lot."""
-        return combined([one for one in self.components if one.name != REFERENCE]).u
+        return combined([component for component in self.components if component.name != REFERENCE]).u
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -65,12 +65,12 @@ class Relied:
     @property
     def not_stand(self) -> float:
         """The probability that the verdict does not stand, on the worse path."""
-        return max(one.not_stand for one in self.again.values())
+        return max(again.not_stand for again in self.again.values())
 
     @property
     def in_doubt(self) -> bool:
         """Whether the verdict is in real doubt."""
-        return any(one.not_stand > IN_DOUBT[kind] for kind, one in self.again.items())
+        return any(again.not_stand > IN_DOUBT[kind] for kind, again in self.again.items())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,8 +142,8 @@ def look_back(
 
 def last_good(checks: Sequence[ChartedCheck], failed: MeterCheck) -> MeterCheck | None:
     """Return the last check before a failed one after which the meter was fit for use."""
-    earlier = (one for one in checks if one.check.at < failed.at)
-    fit = [one.check for one in earlier if one.decision.key is DecisionKey.FIT]
+    earlier = (charted for charted in checks if charted.check.at < failed.at)
+    fit = [charted.check for charted in earlier if charted.decision.key is DecisionKey.FIT]
     return fit[-1] if fit else None
 
 
