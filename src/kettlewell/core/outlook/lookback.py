@@ -19,9 +19,9 @@ from kettlewell.core.arrays import Array
 from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.level import level_of
 from kettlewell.core.belief.seen import Doubt, Of
-from kettlewell.core.belief.settle import place_of
+from kettlewell.core.belief.settle import place_of, resettled
 from kettlewell.core.belief.state import State
-from kettlewell.core.belief.walk import Settings, checkpoint, walk_to
+from kettlewell.core.belief.walk import Settings, Walked, checkpoint, walk_to
 from kettlewell.core.belief.week import slots_of_week
 from kettlewell.core.decision import URGENCY, Evidence, VerdictKey, decide, in_force
 from kettlewell.core.decision.seen import shown_in_a_row
@@ -191,7 +191,7 @@ def answered(
     for reading in [entry for entry in book if between.holds(entry)]:
         since = checkpoint(between.settings, book, at=reading.at, since=since)
         book = [entry for entry in book if entry.at >= place_of(since).covers_to]
-        walked = walk_to(between.settings, book, now=reading.at, since=since)
+        walked = told_apart(walk_to(between.settings, book, now=reading.at, since=since), between.kitchen)
         here = here_of(walked, reading.at, services=two_weeks)
         i = here.index(reading.fryer)
         outlook = outlook_of(here, i)
@@ -202,6 +202,18 @@ def answered(
             continue
         meter = here.place.baths.meter_index(between.failed.meter)
         yield reading, Answers(here, i, outlook, meter)
+
+
+def told_apart(walked: Walked, kitchen: Kitchen) -> Walked:
+    """Return a walk whose belief tells the part of a meter's offset that reference oil shows.
+
+    Where there was no such oil yet, that part is as usual a share of what was believed of the whole.
+    """
+    place = walked.place
+    if place.baths.checked:
+        return walked
+    checked = replace(place.kitchen, reference_lots=kitchen.reference_lots)
+    return replace(walked, state=resettled(walked.state, place.kitchen, checked))
 
 
 class Answers:
