@@ -12,7 +12,7 @@ from typing import ClassVar
 
 import filterpy.kalman
 import numpy as np
-from kettlewell.practice.care import Care
+from kettlewell.practice.watch import Care
 from progpy import PrognosticsModel
 from progpy.state_estimators import UnscentedKalmanFilter
 

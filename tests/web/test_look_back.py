@@ -2,6 +2,7 @@
 
 import html
 import re
+from datetime import timedelta
 
 import pytest
 from addresses import READING
@@ -72,10 +73,17 @@ def test_where_another_verdict_would_be_told_today_it_says_which_one_is_judged(
     marrowby, hand, cook, failed, page
 ):
     house = settings_of(marrowby)["limits"]["house"]
-    setting_add(marrowby, "limits", "house", {**house, "value": "17"}, hand=hand)
+    since = Entry.objects.get(kind="reading", payload__tpc_pct="19").at - timedelta(minutes=1)
+    setting_add(marrowby, "limits", "house", {**house, "value": "17"}, hand=hand, counts_from=since)
     told = "Read 19 %. Told: Change after this service."
-    today = "By today's settings and book it would be: Change before frying; that is what is judged here."
+    today = "By what is written of that day now it would be: Change before frying; that is what is judged here."
     assert f"{told} {today}" in page(cook, "look-back", failed.pk)
+
+
+def test_a_limit_set_since_leaves_a_verdict_of_the_past_what_it_was(marrowby, hand, cook, failed, page):
+    house = settings_of(marrowby)["limits"]["house"]
+    setting_add(marrowby, "limits", "house", {**house, "value": "17"}, hand=hand)
+    assert "Told: Change after this service. By what is written" not in page(cook, "look-back", failed.pk)
 
 
 def test_verdicts_that_stand_are_folded_away(cook, failed, page):

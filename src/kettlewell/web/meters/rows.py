@@ -15,7 +15,7 @@ from kettlewell.web.entry.names import names_of
 
 READ = N_("Read {reading} %. Told: {verdict}.")
 NOT_TOLD = N_("Read {reading} %. The day book has no verdict on it; told today it would be: {verdict}.")
-TODAY = N_("By today's settings and book it would be: {today}; that is what is judged here.")
+TODAY = N_("By what is written of that day now it would be: {today}; that is what is judged here.")
 SHOULD = N_("{reading} ± {sd} %")
 PATHS = {PathKind.DRIFT: N_("If it drifted bit by bit"), PathKind.STEP: N_("If it changed all at once")}
 
