@@ -269,6 +269,6 @@ def test_screens_name_values_of_the_core_and_nothing_of_the_folder():
 
 def test_a_name_handed_on_and_a_function_are_recognised():
     assert home_of("kettlewell.folder", "Setup") == "kettlewell.book.setup"
-    assert home_of("kettlewell.bridge.standing", "assess") == "kettlewell.core.outlook.assess"
+    assert home_of("kettlewell.bridge.standing", "answer") == "kettlewell.core.outlook.assess"
     assert not is_value(importlib.import_module("kettlewell.core").assess)
     assert is_value(importlib.import_module("kettlewell.core.outlook.values").Assessment)
