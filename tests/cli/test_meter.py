@@ -249,9 +249,16 @@ def test_a_meter_is_held_against_another_and_told_how_many_pairs_are_missing(fol
     assert (found["oils"][0]["line"], found["oils"][0]["differences"]) == (None, None)
 
 
-def test_the_first_meter_beside_another_cannot_be_taken_over(folder):
-    words = ("--meter", "hand", "--against", "spare", "--at", AT)
-    assert "it cannot be taken over" in told("compare", folder(both(2, "spare")), *words)
+def test_any_meter_may_be_held_against_another_and_the_sum_is_the_same_in_either_direction(folder):
+    words = ("--oil", "rape", "--at", AT)
+    here, there = (
+        answer("compare", folder(both(8, "spare")), "--meter", meter, "--against", against, *words)["oils"][0]
+        for meter, against in (("hand", "spare"), ("spare", "hand"))
+    )
+    assert here["may_be_adopted"]
+    assert there["may_be_adopted"]
+    gains = [side["line"]["gain_dimensionless"] for side in (here, there)]
+    assert gains[0] * gains[1] == pytest.approx(1.0)
 
 
 def test_without_pairs_it_says_how_to_make_one(folder):

@@ -1,10 +1,11 @@
 """A kitchen's settings over time: what they were on any day, and what they are now."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
-from kettlewell.book.kitchen import Kitchen
+from kettlewell.book.entries import Entry
+from kettlewell.book.kitchen import Fryer, Kitchen
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,9 +57,29 @@ class History:
             if new.since is not None:
                 yield new.since, old.kitchen, new.kitchen
 
+    def along(self, book: Iterable[Entry]) -> Iterator[tuple[Entry, Kitchen]]:
+        """Yield entries, which are in order, each with the settings of its time.
+
+        Beside the fryers of its time those have the ones that came later or were removed before.
+        """
+        ever = {fryer.key: fryer for kitchen in self.kitchens() for fryer in kitchen.fryers}
+        whole = [with_others(kitchen, ever.values()) for kitchen in self.kitchens()]
+        n = 0
+        for entry in book:
+            while n + 1 < len(whole) and (self.epochs[n + 1].since or entry.at) <= entry.at:
+                n += 1
+            yield entry, whole[n]
+
     def kitchens(self) -> Sequence[Kitchen]:
         """Return the settings of every epoch."""
         return [epoch.kitchen for epoch in self.epochs]
+
+
+def with_others(kitchen: Kitchen, fryers: Iterable[Fryer]) -> Kitchen:
+    """Return a kitchen with those of some fryers that it lacks as well."""
+    own = {fryer.key for fryer in kitchen.fryers}
+    others = tuple(fryer for fryer in fryers if fryer.key not in own)
+    return replace(kitchen, fryers=(*kitchen.fryers, *others)) if others else kitchen
 
 
 def history_of(settings: Kitchen | History) -> History:
