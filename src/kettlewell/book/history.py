@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from kettlewell.book.entries import Entry
-from kettlewell.book.kitchen import Fryer, Kitchen
+from kettlewell.book.kitchen import Kitchen
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,8 +62,8 @@ class History:
 
         Beside the fryers of its time those have the ones that came later or were removed before.
         """
-        ever = {fryer.key: fryer for kitchen in self.kitchens() for fryer in kitchen.fryers}
-        whole = [with_others(kitchen, ever.values()) for kitchen in self.kitchens()]
+        kitchens = self.kitchens()
+        whole = [with_fryers_of(kitchen, kitchens) for kitchen in kitchens]
         n = 0
         for entry in book:
             while n + 1 < len(whole) and (self.epochs[n + 1].since or entry.at) <= entry.at:
@@ -75,11 +75,23 @@ class History:
         return [epoch.kitchen for epoch in self.epochs]
 
 
-def with_others(kitchen: Kitchen, fryers: Iterable[Fryer]) -> Kitchen:
-    """Return a kitchen with those of some fryers that it lacks as well."""
+def with_fryers_of(kitchen: Kitchen, others: Iterable[Kitchen]) -> Kitchen:
+    """Return a kitchen with the fryers it lacks of others, as they were last, and what those name."""
     own = {fryer.key for fryer in kitchen.fryers}
-    others = tuple(fryer for fryer in fryers if fryer.key not in own)
-    return replace(kitchen, fryers=(*kitchen.fryers, *others)) if others else kitchen
+    more = [other for other in others if any(fryer.key not in own for fryer in other.fryers)]
+    if not more:
+        return kitchen
+    tables = ("fryers", "oils", "products")
+    known = {
+        table: {thing.key: thing for settings in (*more, kitchen) for thing in getattr(settings, table)}
+        for table in tables
+    }
+    return replace(
+        kitchen,
+        fryers=tuple(known["fryers"].values()),
+        oils=tuple(known["oils"].values()),
+        products=tuple(known["products"].values()),
+    )
 
 
 def history_of(settings: Kitchen | History) -> History:
