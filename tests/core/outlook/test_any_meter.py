@@ -4,11 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from states import assert_alike
+from states import assert_alike, differences
 
-from kettlewell.book import Adopted, Change, LabResult, MeterOut, history_of
-from kettlewell.core import assess
+from kettlewell.book import Adopted, Change, LabResult, MeterOut, Reading, history_of
+from kettlewell.core import assess, checkpoint
 from kettlewell.core.belief.response import response_of
+from kettlewell.core.belief.settle import place_of
 from kettlewell.core.belief.walk import walk_to
 from kettlewell.core.metering.pairs import side_by_side
 from kettlewell.core.outlook.lookback import look_back
@@ -179,3 +180,14 @@ def test_a_failed_check_of_the_new_meter_is_looked_back_from_past_the_retired_on
     assert found.good is None
     assert {relied.reading.meter for relied in found.relied} == {"new"}
     assert len(found.relied) == 6
+
+
+def test_a_reading_that_names_no_meter_is_believed_of_the_first_of_its_day(replaced, handed_over, at):
+    """As it is paired, also once the hand meter was retired, and on from a checkpoint after that."""
+    unnamed = [replace(entry, meter=None) if isinstance(entry, Reading) else entry for entry in handed_over]
+    now = at(9, "09:00")
+    found, named = (checkpoint(replaced, book, at=now) for book in (unnamed, handed_over))
+    np.testing.assert_array_equal(found.belief.shared, named.belief.shared)
+    early = checkpoint(replaced, unnamed, at=at(6, "12:00"))
+    later = [entry for entry in unnamed if entry.at >= place_of(early).covers_to]
+    assert not differences(checkpoint(replaced, later, at=now, since=early), found)

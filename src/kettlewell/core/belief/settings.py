@@ -14,10 +14,12 @@ from kettlewell.book import (
     Epoch,
     History,
     Kitchen,
+    Reading,
     find,
+    history_of,
 )
 from kettlewell.core.belief.state import Place
-from kettlewell.core.metering import PLAIN_METER
+from kettlewell.core.metering import PLAIN_METER, unnamed_meter
 
 
 def walked(history: History) -> History:
@@ -60,6 +62,15 @@ def completed(history: History, known: History, entries: Iterable[Entry]) -> His
         n = at.start
         keys = keys_in(kitchen)
     return History(tuple(epochs))
+
+
+def by_meters(settings: Kitchen | History, book: Iterable[Entry]) -> Iterator[Entry]:
+    """Yield entries, which are in order, each reading with the meter it is taken as by; None for none."""
+    for entry, kitchen in history_of(settings).along(book):
+        if isinstance(entry, Reading) and entry.meter is None and kitchen.meters:
+            yield replace(entry, meter=unnamed_meter(kitchen).key)
+        else:
+            yield entry
 
 
 def names_in(entry: Entry) -> Iterator[tuple[str, str]]:

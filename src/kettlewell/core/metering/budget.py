@@ -28,15 +28,19 @@ def offset_sd_pct(meter: Meter, known: Coefficients = PACKAGED) -> float:
 def meter_read(settings: Kitchen | History, reading: Reading) -> Meter:
     """Return the meter a reading was taken with: the one it names, as it was then.
 
-    One that names none is taken as by the meter that was listed first then. Raises KeyError for a
-    name that no settings ever had.
+    Raises KeyError for a name that no settings ever had.
     """
     history = history_of(settings)
-    meters = history.at(reading.at).meters
+    then = history.at(reading.at)
     if reading.meter is None:
-        return meters[0] if meters else PLAIN_METER
+        return unnamed_meter(then)
     others = (meter for kitchen in history.kitchens() for meter in kitchen.meters)
-    return find((*meters, *others), reading.meter)
+    return find((*then.meters, *others), reading.meter)
+
+
+def unnamed_meter(kitchen: Kitchen) -> Meter:
+    """Return the meter that a reading is taken as by if it names none: the one listed first."""
+    return kitchen.meters[0] if kitchen.meters else PLAIN_METER
 
 
 def reading_budget(reading: Reading, meter: Meter, known: Coefficients = PACKAGED) -> tuple[Component, ...]:

@@ -8,9 +8,9 @@ from itertools import pairwise
 
 import numpy as np
 
-from kettlewell.book import Entry, Kitchen, Meter, MeterCheck, Reading, find
+from kettlewell.book import Entry, Kitchen, Meter, MeterCheck, Reading, find, in_order
 from kettlewell.core.arrays import Array
-from kettlewell.core.belief.settings import carried
+from kettlewell.core.belief.settings import by_meters, carried
 from kettlewell.core.belief.state import MeterFacts
 from kettlewell.core.belief.walk import Origin, Settings, walk_to
 from kettlewell.core.metering.charts import Signal, meter_chart, meter_signals
@@ -150,7 +150,7 @@ def meter_reports(
     """
     here = here_of(walk_to(settings, entries, now=now, since=since), now)
     kitchen = carried(here.settings, here.place)
-    readings = [entry for entry in lately or () if isinstance(entry, Reading)]
+    readings = [entry for entry in by_meters(settings, in_order(lately or ())) if isinstance(entry, Reading)]
     shown = [reading for reading in readings if now - SPREAD_OVER <= reading.at <= now]
     return tuple(
         MeterReport(
