@@ -152,13 +152,13 @@ def test_each_meter_tells_how_its_last_check_stood_and_when_the_next_is_due(fold
     assert spare.lstrip("─ ").startswith("Not checked yet Check it now. It has never been checked.")
 
 
-def test_what_readings_are_worth_is_told_for_each_oil_and_the_sample_for_the_first_meter_alone(folder):
+def test_what_readings_and_a_sample_are_worth_is_told_for_each_meter_and_oil(folder):
     hand, spare = told("show", folder(month(0.0)), "--at", AT).split("── Spare meter (spare) ")
     assert "Rapeseed oil With a limit of 24 %, oil is accepted up to a reading of" in hand
     assert "Of 1,000 readings like yours" in hand
     assert "laboratory sample" in hand
     assert "oil is accepted up to a reading of" in spare
-    assert "laboratory sample" not in spare
+    assert "laboratory sample" in spare
 
 
 def test_after_a_failed_check_it_says_what_to_do_and_after_adjusting_it_is_fit_again(folder):
@@ -249,9 +249,16 @@ def test_a_meter_is_held_against_another_and_told_how_many_pairs_are_missing(fol
     assert (found["oils"][0]["line"], found["oils"][0]["differences"]) == (None, None)
 
 
-def test_the_first_meter_beside_another_cannot_be_taken_over(folder):
-    words = ("--meter", "hand", "--against", "spare", "--at", AT)
-    assert "it cannot be taken over" in told("compare", folder(both(2, "spare")), *words)
+def test_any_meter_may_be_held_against_another_and_the_sum_is_the_same_in_either_direction(folder):
+    words = ("--oil", "rape", "--at", AT)
+    here, there = (
+        answer("compare", folder(both(8, "spare")), "--meter", meter, "--against", against, *words)["oils"][0]
+        for meter, against in (("hand", "spare"), ("spare", "hand"))
+    )
+    assert here["may_be_adopted"]
+    assert there["may_be_adopted"]
+    gains = [side["line"]["gain_dimensionless"] for side in (here, there)]
+    assert gains[0] * gains[1] == pytest.approx(1.0)
 
 
 def test_without_pairs_it_says_how_to_make_one(folder):

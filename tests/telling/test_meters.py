@@ -149,7 +149,6 @@ def side(now):
     )
     line = Line(x0=15.0, y0=15.1, y0_u=0.3, slope=0.9, slope_u=0.05)
     return SideBySide(
-        teaches=True,
         meter="hand",
         against=None,
         oil="rapeseed",
@@ -187,9 +186,6 @@ def test_what_may_not_be_taken_over_for_another_reason_than_pairs_says_so(side, 
     falling = replace(enough.comparison, line=replace(enough.comparison.line, slope=-0.9))
     assert meters.why_not(side, reader) == meters.why_not(enough, reader) == ""
     assert "not sure enough yet" in meters.why_not(replace(enough, comparison=falling), reader)
-    untaught = replace(side, teaches=False)
-    assert "cannot be taken over" in meters.why_not(untaught, reader)
-    assert meters.pairs_missing(untaught, reader) == ""
 
 
 def test_a_look_back_counts_what_rests_on_the_meter(now, reader):

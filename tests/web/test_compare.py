@@ -110,11 +110,28 @@ def test_a_line_that_is_not_sure_is_not_offered_and_it_says_what_would_make_it_s
     assert adopted() is None
 
 
-def test_the_first_meter_beside_another_is_shown_and_not_taken_over(marrowby, hand, owner, page):
+@pytest.fixture
+def measured_by_all(marrowby, hand, write):
+    """Eight times the laboratory, the first meter and a spare one measured the same oil."""
     setting_add(marrowby, "meters", "spare", {"name": "Spare meter"}, hand=hand)
-    text = page(owner, "compare", **{**HAND, "against": "spare"})
-    assert "it cannot be taken over. Compare a further meter with the first" in text
-    assert "still missing" not in text
+    for n in range(8):
+        tpc = 8 + 3 * n
+        write("laboratory", {"fryer": "F1", "tpc_pct": str(tpc)}, ago=9 - n)
+        for key, more in (("hand", 0), ("spare", 1)):
+            write("reading", {**READING, "tpc_pct": str(tpc + more), "meter": key}, ago=9 - n)
+
+
+@pytest.mark.usefixtures("measured_by_all")
+@pytest.mark.parametrize(
+    ("meter", "against"), [("spare", "laboratory"), ("hand", "spare"), ("spare", "hand")]
+)
+def test_any_meter_may_be_taken_over_beside_the_laboratory_or_another(owner, page, send, meter, against):
+    asked = {**HAND, "meter": meter, "against": against}
+    assert "Take this over" in page(owner, "compare", **asked)
+    send(owner, "adopt", asked)
+    payload = adopted().payload
+    assert payload["meter"] == meter
+    assert payload.get("against", "laboratory") == against
 
 
 def test_a_meter_is_not_compared_with_itself(cook, page):

@@ -76,7 +76,9 @@ def test_where_another_verdict_would_be_told_today_it_says_which_one_is_judged(
     since = Entry.objects.get(kind="reading", payload__tpc_pct="19").at - timedelta(minutes=1)
     setting_add(marrowby, "limits", "house", {**house, "value": "17"}, hand=hand, counts_from=since)
     told = "Read 19 %. Told: Change after this service."
-    today = "By what is written of that day now it would be: Change before frying; that is what is judged here."
+    today = (
+        "By what is written of that day now it would be: Change before frying; that is what is judged here."
+    )
     assert f"{told} {today}" in page(cook, "look-back", failed.pk)
 
 

@@ -193,7 +193,7 @@ def doubted_since(failed: Entry, relied: Sequence[Relied]) -> Iterator[Doubted]:
 def compared(kitchen: Kitchen, now: datetime, *, meter: str, against: str | None, oil: str) -> SideBySide:
     """Return a meter beside another instrument in one oil, from the pairs of the last year."""
     entries = book_of(kitchen, since=now - COMPARED_OVER, upto_seq=last_that_counts(kitchen)[0])
-    return side_by_side(setup_of(kitchen).kitchen, entries, meter=meter, against=against, oil=oil)
+    return side_by_side(history_of(kitchen), entries, meter=meter, against=against, oil=oil)
 
 
 def comparison_payload(found: SideBySide, now: datetime) -> dict[str, Any]:

@@ -46,10 +46,6 @@ COMPONENTS = {
     "reference value": N_("the value on the bottle"),
 }
 NOT_SURE = N_("The line is not sure enough yet: spread the pairs from fresh oil to near the limit.")
-NOT_TAUGHT = N_(
-    "This shows how they compare; it cannot be taken over. "
-    "Compare a further meter with the first, and the first with the laboratory."
-)
 NO_METER = N_("No meter in use: go by the senses.")
 FOR_METER = N_("For {meter}: {standing}.")
 FOR_CHECKED = N_("For {meter}, checked {at}: {standing}.")
@@ -164,19 +160,17 @@ def differs_by(differences: Agreement, reader: Reader) -> str:
 
 def why_not(side: SideBySide, reader: Reader) -> str:
     """Return why what was found may not be taken over; "" where it may be, or only pairs are missing."""
-    if not side.teaches:
-        return reader.say(NOT_TAUGHT)
     enough = len(side.pairs) >= LEAST_TO_ADOPT
     return reader.say(NOT_SURE) if enough and not side.may_be_adopted else ""
 
 
 def pairs_missing(side: SideBySide, reader: Reader) -> str:
-    """Return how many pairs are still missing before it may be taken over; "" where none would do.
+    """Return how many pairs are still missing before it may be taken over; "" where there are enough.
 
     Those from before an adjustment are told apart, for somebody made them.
     """
     missing = LEAST_TO_ADOPT - len(side.pairs)
-    if missing <= 0 or not side.teaches:
+    if missing <= 0:
         return ""
     said = reader.count(missing, "One pair is still missing.", "{number} pairs are still missing.")
     if not side.earlier:

@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from math import floor
 
 from kettlewell.book import Kitchen, find
-from kettlewell.core.outlook.meters import MeterReport
 from kettlewell.core.outlook.worth import Accepted, OilWorth, SampleWorth
 from kettlewell.telling.message import N_
 from kettlewell.telling.meters import points
@@ -86,13 +85,8 @@ def believed(worth: OilWorth, reader: Reader) -> str:
     )
 
 
-def samples(report: MeterReport, worth: OilWorth, kitchen: Kitchen, reader: Reader) -> list[str]:
-    """Return what a laboratory sample would be worth; nothing of a further meter, held against the first."""
-    return [sampled(worth, kitchen, reader)] if report.meter == kitchen.meters[0] else []
-
-
 def sampled(worth: OilWorth, kitchen: Kitchen, reader: Reader) -> str:
-    """Return what one laboratory sample of this oil would be worth to the kitchen's first meter."""
+    """Return what one laboratory sample of this oil would be worth, read twice by the meter as well."""
     sample = worth.sample
     if sample is None:
         return reader.say(NO_SAMPLE)

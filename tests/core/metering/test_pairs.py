@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from kettlewell.book import Change, LabResult, Load, MeterCheck, Move, Return, Store
+from kettlewell.book import Change, LabResult, Load, MeterCheck, Move, Return, Store, history_of
 from kettlewell.core.metering.pairs import side_by_side
 
 TPC_PCT = (5.0, 9.0, 13.0, 17.0, 21.0, 23.0)
@@ -127,22 +127,43 @@ def test_a_line_that_tells_nothing_of_a_meter_is_not_taken_over(kitchen, read, a
         found.adopted(at(9, "12:00"))
 
 
+@pytest.fixture
+def both(kitchen, read, at):
+    """Two meters that show TPC + 1 and 0.9·TPC + 1.5, and the laboratory, each day in one oil."""
+    place = replace(kitchen, meters=(*kitchen.meters, replace(kitchen.meters[0], key="lent")))
+    shows = {"hand": (1.0, 1.0), "lent": (1.5, 0.9)}
+    entries = [
+        read(day, clock, offset + gain * tpc, meter=key)
+        for day, tpc in enumerate(TPC_PCT)
+        for clock, (key, (offset, gain)) in zip(("09:00", "09:05"), shows.items(), strict=True)
+    ]
+    entries += [
+        LabResult(at=at(day, "09:10"), fryer="big", tpc_pct=tpc, u_pct=0.3) for day, tpc in enumerate(TPC_PCT)
+    ]
+    return place, entries
+
+
 @pytest.mark.parametrize(
-    ("meter", "against", "teaches"),
+    ("meter", "against", "line"),
     [
-        ("hand", None, True),
-        ("lent", "hand", True),
-        ("hand", "lent", False),
-        ("lent", None, False),
-        ("third", "lent", False),
+        ("hand", None, (1.0, 1.0)),
+        ("lent", None, (1.5, 0.9)),
+        ("lent", "hand", (0.6, 0.9)),
+        ("hand", "lent", (-0.6 / 0.9, 1 / 0.9)),
     ],
 )
-def test_only_the_first_beside_the_laboratory_and_others_beside_the_first_teach(
-    kitchen, meter, against, teaches
+def test_any_meter_may_be_taken_over_beside_the_laboratory_or_another_however_they_are_listed(
+    both, at, meter, against, line
 ):
-    more = tuple(replace(kitchen.meters[0], key=key) for key in ("lent", "third"))
-    place = replace(kitchen, meters=(*kitchen.meters, *more))
-    assert beside(place, [], meter=meter, against=against).teaches is teaches
+    place, entries = both
+    turned = replace(place, meters=place.meters[::-1])
+    found, other = (
+        beside(listed, entries, meter=meter, against=against).adopted(at(9, "12:00"))
+        for listed in (place, turned)
+    )
+    assert (found.offset_pct, found.gain) == pytest.approx(line)
+    assert (found.meter, found.against) == (meter, against)
+    assert other == found
 
 
 def test_pairs_from_before_an_adjustment_are_left_out(kitchen, pairs, at):
@@ -179,3 +200,21 @@ def test_putting_back_where_nothing_was_kept_changes_no_oil(kitchen, read, at):
         LabResult(at=at(0, "09:20"), fryer="small", tpc_pct=11.0),
     ]
     assert [len(beside(kitchen, entries, oil=oil).pairs) for oil in ("rape", "sun")] == [1, 0]
+
+
+def test_each_pair_is_made_under_the_settings_of_its_day(kitchen, pairs, at):
+    """On the third day the pan is set up for sunflower oil and filled with it, on the fifth it is removed."""
+    big, small = kitchen.fryers
+    sun = replace(kitchen, fryers=(replace(big, oil="sun"), small))
+    settings = history_of(kitchen).then(sun, at(2, "06:00"))
+    gone = settings.then(replace(sun, fryers=(small,)), at(4, "06:00"))
+    entries = [*pairs, Change(at=at(2, "07:00"), fryer="big")]
+    for told in (settings, gone):
+        assert [len(beside(told, entries, oil=oil).pairs) for oil in ("rape", "sun")] == [2, 4]
+
+
+def test_a_reading_that_names_no_meter_is_by_the_first_of_its_day(kitchen, pairs, at):
+    """For three days there was the hand meter alone, then a new one in its place."""
+    new = replace(kitchen.meters[0], key="new")
+    settings = history_of(kitchen).then(replace(kitchen, meters=(new,)), at(3, "06:00"))
+    assert [len(beside(settings, pairs, meter=key).pairs) for key in ("hand", "new")] == [3, 3]

@@ -7,13 +7,16 @@ from functools import lru_cache
 from typing import Any
 
 from kettlewell.book import (
+    Entry,
     Epoch,
     History,
     Kitchen,
+    Reading,
+    history_of,
 )
 from kettlewell.book.settings import TABLES, Thing
 from kettlewell.core.belief.state import Place
-from kettlewell.core.metering import PLAIN_METER
+from kettlewell.core.metering import PLAIN_METER, unnamed_meter
 
 
 def walked(history: History) -> History:
@@ -32,6 +35,16 @@ def walked(history: History) -> History:
         if not epochs or ageing_of(epochs[-1].kitchen) != ageing_of(epoch.kitchen):
             epochs.append(replace(epoch, since=epoch.since if epochs else None))
     return History(tuple(epochs))
+
+
+def by_meters(settings: Kitchen | History, book: Iterable[Entry]) -> Iterator[Entry]:
+    """Yield entries, which are in order, each reading with the meter it is taken as by; None for none."""
+    history = history_of(settings)
+    for entry in book:
+        if isinstance(entry, Reading) and entry.meter is None and (kitchen := history.at(entry.at)).meters:
+            yield replace(entry, meter=unnamed_meter(kitchen).key)
+        else:
+            yield entry
 
 
 def carried(kitchen: Kitchen, before: Place) -> Kitchen:

@@ -34,7 +34,7 @@ from kettlewell.core.belief.baths import baths_of
 from kettlewell.core.belief.filter import Work, predict
 from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.services import infer_work, noted, services_of
-from kettlewell.core.belief.settings import carried, digest_of_settings, walked
+from kettlewell.core.belief.settings import by_meters, carried, digest_of_settings, walked
 from kettlewell.core.belief.settle import older, place_of, resettled, with_vessels
 from kettlewell.core.belief.state import MeterFacts, Place, Running, State, initial_state
 from kettlewell.core.belief.step import step
@@ -128,13 +128,13 @@ def open_book(settings: Settings, entries: Iterable[Entry], *, now: datetime, si
     """Return what is to be walked up to ``now``; raises ValueError as ``walk_to`` says."""
     if now.tzinfo is None:
         raise ValueError(f"the time {now} names no time zone")
-    known = walked(history_of(settings)).upto(now)
+    known, entries = walked(history_of(settings)).upto(now), list(by_meters(settings, in_order(entries)))
     if not isinstance(since, State) or not place_of(since).entries:
-        return first_page(known, settings, in_order(entries), now=now, known=coefficients_of(since))
+        return first_page(known, settings, entries, now=now, known=coefficients_of(since))
     at = place_of(since)
     if at.covers_to > now:
         raise ValueError(f"the checkpoint reaches to {at.covers_to}, after {now}: take an earlier one")
-    new = not_covered(at, in_order(entries))
+    new = not_covered(at, entries)
     before, after = parted(known, at.covers_to)
     if at.settings != digest_of_settings(before):
         raise ValueError(

@@ -8,6 +8,7 @@ from kettlewell.core.metering.budget import (
     out_of_range,
     reading_budget,
     reading_var,
+    unnamed_meter,
 )
 from kettlewell.core.metering.comparison import Agreement, Comparison, agreement, deming, york
 from kettlewell.core.metering.lines import LeastSquares, Line, least_squares
@@ -31,5 +32,6 @@ __all__ = [
     "out_of_range",
     "reading_budget",
     "reading_var",
+    "unnamed_meter",
     "york",
 ]

@@ -9,7 +9,7 @@ percentage points, combined as independent (JCGM 100:2008, 5.1.2).
 import math
 from functools import lru_cache
 
-from kettlewell.book import Kitchen, LabResult, Meter, Reading, find
+from kettlewell.book import History, Kitchen, LabResult, Meter, Reading, find, history_of
 from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
 from kettlewell.core.metering.uncertainty import Component, combined_var
 
@@ -25,10 +25,21 @@ def offset_sd_pct(meter: Meter, known: Coefficients = PACKAGED) -> float:
     return meter.largest_error_pct / known.largest_error_sds.value
 
 
-def meter_read(kitchen: Kitchen, reading: Reading) -> Meter:
-    """Return the meter a reading was taken with: the one it names, or the kitchen's first."""
-    if reading.meter is not None:
-        return find(kitchen.meters, reading.meter)
+def meter_read(settings: Kitchen | History, reading: Reading) -> Meter:
+    """Return the meter a reading was taken with: the one it names, as it was then.
+
+    Raises KeyError for a name that no settings ever had.
+    """
+    history = history_of(settings)
+    then = history.at(reading.at)
+    if reading.meter is None:
+        return unnamed_meter(then)
+    others = (meter for kitchen in history.kitchens() for meter in kitchen.meters)
+    return find((*then.meters, *others), reading.meter)
+
+
+def unnamed_meter(kitchen: Kitchen) -> Meter:
+    """Return the meter that a reading is taken as by if it names none: the one listed first."""
     return kitchen.meters[0] if kitchen.meters else PLAIN_METER
 
 

@@ -14,6 +14,7 @@ from kettlewell.book import (
     AtFryer,
     Change,
     Entry,
+    History,
     Kitchen,
     LabResult,
     Load,
@@ -23,9 +24,10 @@ from kettlewell.book import (
     Return,
     Store,
     TopUp,
+    history_of,
     in_order,
 )
-from kettlewell.book.account import account_of
+from kettlewell.book.account import accounts_of
 from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.metering.budget import laboratory_u_pct, meter_read, reading_var
 from kettlewell.core.metering.comparison import Agreement, Comparison, agreement, york
@@ -54,9 +56,7 @@ class SideBySide:
 
     ``comparison`` is York's line from the other's values to the meter's, ``differences`` the
     meter less the other; None below three pairs, the line also where none goes through them.
-    ``teaches`` says whether what they show can be believed of the meter: it is the kitchen's
-    first beside the laboratory, or a further one beside the first. ``earlier`` pairs are from
-    before an adjustment and no longer count.
+    ``earlier`` pairs are from before an adjustment and no longer count.
     """
 
     meter: str
@@ -65,7 +65,6 @@ class SideBySide:
     pairs: tuple[Pair, ...]
     comparison: Comparison | None
     differences: Agreement | None
-    teaches: bool
     earlier: int = 0
 
     @property
@@ -82,8 +81,8 @@ class SideBySide:
 
     @property
     def may_be_adopted(self) -> bool:
-        """Whether there are pairs enough and a line to go by, of instruments that teach."""
-        return self.teaches and self.sure and len(self.pairs) >= LEAST_TO_ADOPT
+        """Whether there are pairs enough and a line to go by."""
+        return self.sure and len(self.pairs) >= LEAST_TO_ADOPT
 
     def adopted(self, at: datetime) -> Adopted:
         """Return the comparison as an entry: offset and gain with their uncertainties.
@@ -109,18 +108,18 @@ class SideBySide:
 
 
 def side_by_side(
-    kitchen: Kitchen, entries: Iterable[Entry], *, meter: str, against: str | None, oil: str
+    settings: Kitchen | History, entries: Iterable[Entry], *, meter: str, against: str | None, oil: str
 ) -> SideBySide:
     """Return a meter beside another instrument in one oil, from pairs in the day book.
 
-    Those from before an adjustment of either meter are left out: it read otherwise then.
+    Each was made under the settings of its day. Those from before an adjustment of either meter
+    are left out: it read otherwise then.
     """
     book = in_order(entries)
     since = since_adjusted(book, {meter, against})
-    ever = tuple(pairs_in(kitchen, book, meter, against, oil))
+    ever = tuple(pairs_in(book, list(measured_in(history_of(settings), book, oil)), meter, against))
     pairs = tuple(pair for pair in ever if since is None or pair.at > since)
     xs, ys = [pair.other_pct for pair in pairs], [pair.meter_pct for pair in pairs]
-    first = kitchen.meters[0].key
     return SideBySide(
         meter=meter,
         against=against,
@@ -129,14 +128,13 @@ def side_by_side(
         comparison=line_of(pairs) if len(pairs) >= LEAST_PAIRS else None,
         differences=agreement(xs, ys) if len(pairs) >= LEAST_PAIRS else None,
         earlier=len(ever) - len(pairs),
-        teaches=(meter == first) == (against is None) and against in (None, first),
     )
 
 
 def since_adjusted(book: Sequence[Entry], meters: Collection[str | None]) -> datetime | None:
     """Return when any of these meters was adjusted last; None for never."""
-    checks = (one for one in book if isinstance(one, MeterCheck) and one.adjusted and one.meter in meters)
-    return max((one.at for one in checks), default=None)
+    checks = (entry for entry in book if isinstance(entry, MeterCheck) and entry.adjusted)
+    return max((check.at for check in checks if check.meter in meters), default=None)
 
 
 def line_of(pairs: Sequence[Pair]) -> Comparison | None:
@@ -152,56 +150,53 @@ def line_of(pairs: Sequence[Pair]) -> Comparison | None:
         return None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """A measurement of a bath, ``by`` which meter (None: the laboratory), and what it is uncertain by."""
+
+    entry: Reading | LabResult
+    by: str | None
+    u_pct: float
+
+
+def measured_in(history: History, book: Sequence[Entry], oil: str) -> Iterator[Measured]:
+    """Yield what was soundly measured of baths while they held an oil."""
+    for entry, _kitchen, account in accounts_of(book, history):
+        if not isinstance(entry, Reading | LabResult) or account.bath(entry.fryer).oil != oil:
+            continue
+        if isinstance(entry, LabResult):
+            yield Measured(entry=entry, by=None, u_pct=laboratory_u_pct(entry))
+        elif entry.sound:
+            meter = meter_read(history, entry)
+            yield Measured(entry=entry, by=meter.key, u_pct=math.sqrt(reading_var(entry, meter)))
+
+
 def pairs_in(
-    kitchen: Kitchen, book: Sequence[Entry], meter: str, against: str | None, oil: str
+    book: Sequence[Entry], seen: Sequence[Measured], meter: str, against: str | None
 ) -> Iterator[Pair]:
     """Yield the pairs, each measurement in one at most: the nearest in time, the bath as it was."""
-    seen = list(measured_in(kitchen, book, oil))
-    free = [one for one in seen if isinstance(one, Reading) and is_by(kitchen, one, meter)]
+    free = [measured for measured in seen if measured.by == meter]
     for other in seen:
-        if not is_by(kitchen, other, against):
+        if other.by != against:
             continue
-        near = [one for one in free if one.fryer == other.fryer and as_it_was(book, one, other)]
+        near = [mine for mine in free if as_it_was(book, mine.entry, other.entry)]
         if near:
-            reading = min(near, key=lambda one: abs(one.at - other.at))
-            free.remove(reading)
+            mine = min(near, key=lambda mine: abs(mine.entry.at - other.entry.at))
+            free.remove(mine)
             yield Pair(
-                at=other.at,
-                fryer=other.fryer,
-                other_pct=other.tpc_pct,
-                other_u_pct=u_pct(kitchen, other),
-                meter_pct=reading.tpc_pct,
-                meter_u_pct=u_pct(kitchen, reading),
+                at=other.entry.at,
+                fryer=other.entry.fryer,
+                other_pct=other.entry.tpc_pct,
+                other_u_pct=other.u_pct,
+                meter_pct=mine.entry.tpc_pct,
+                meter_u_pct=mine.u_pct,
             )
 
 
-def measured_in(kitchen: Kitchen, book: Sequence[Entry], oil: str) -> Iterator[Reading | LabResult]:
-    """Yield what was measured of baths while they held an oil."""
-    account = account_of(kitchen)
-    for entry in book:
-        account, _ = account.after(entry, kitchen)
-        if isinstance(entry, Reading | LabResult) and account.bath(entry.fryer).oil == oil:
-            yield entry
-
-
-def is_by(kitchen: Kitchen, entry: Reading | LabResult, instrument: str | None) -> bool:
-    """Return whether an entry is a sound reading of a meter, or for None a laboratory's result."""
-    if isinstance(entry, LabResult):
-        return instrument is None
-    return entry.sound and meter_read(kitchen, entry).key == instrument
-
-
-def u_pct(kitchen: Kitchen, entry: Reading | LabResult) -> float:
-    """Return what a measurement is uncertain by, beside offset and gain."""
-    if isinstance(entry, LabResult):
-        return laboratory_u_pct(entry)
-    return math.sqrt(reading_var(entry, meter_read(kitchen, entry)))
-
-
-def as_it_was(book: Sequence[Entry], one: Entry, other: Reading | LabResult) -> bool:
-    """Return whether two measurements of a bath are near in time, and its oil the same."""
-    first, last = sorted((one.at, other.at))
-    if last - first > TOGETHER:
+def as_it_was(book: Sequence[Entry], mine: Reading | LabResult, other: Reading | LabResult) -> bool:
+    """Return whether two measurements are near in time, of one bath, and its oil the same."""
+    first, last = sorted((mine.at, other.at))
+    if mine.fryer != other.fryer or last - first > TOGETHER:
         return False
     between = book[
         bisect_left(book, first, key=attrgetter("at")) : bisect_right(book, last, key=attrgetter("at"))

@@ -109,7 +109,7 @@ class Between:
         """Return whether an entry is a reading of the meter in that time."""
         if not (isinstance(entry, Reading) and self.begins <= entry.at < self.failed.at):
             return False
-        return meter_read(self.kitchen, entry).key == self.failed.meter
+        return meter_read(self.settings, entry).key == self.failed.meter
 
 
 def look_back(

@@ -8,9 +8,9 @@ from itertools import pairwise
 
 import numpy as np
 
-from kettlewell.book import Entry, Kitchen, Meter, MeterCheck, Reading, find
+from kettlewell.book import Entry, Kitchen, Meter, MeterCheck, Reading, find, in_order
 from kettlewell.core.arrays import Array
-from kettlewell.core.belief.settings import carried
+from kettlewell.core.belief.settings import by_meters, carried
 from kettlewell.core.belief.state import MeterFacts
 from kettlewell.core.belief.walk import Origin, Settings, walk_to
 from kettlewell.core.metering.charts import Signal, meter_chart, meter_signals
@@ -150,7 +150,7 @@ def meter_reports(
     """
     here = here_of(walk_to(settings, entries, now=now, since=since), now)
     kitchen = carried(here.settings, here.place)
-    readings = [entry for entry in lately or () if isinstance(entry, Reading)]
+    readings = [entry for entry in by_meters(settings, in_order(lately or ())) if isinstance(entry, Reading)]
     shown = [reading for reading in readings if now - SPREAD_OVER <= reading.at <= now]
     return tuple(
         MeterReport(
@@ -182,7 +182,7 @@ def charted(kitchen: Kitchen, checks: Sequence[MeterCheck]) -> tuple[ChartedChec
     found: list[ChartedCheck] = []
     for run, of_it in enumerate(runs_of(checks)):
         decisions = [decide(check, kitchen) for check in of_it]
-        deviations = np.array([one.deviation.pct for one in decisions])
+        deviations = np.array([decision.deviation.pct for decision in decisions])
         centres, sds = expected_of(decisions)
         chart = meter_chart(deviations - centres, sds)
         signals = meter_signals(chart)
@@ -210,11 +210,11 @@ def expected_of(run: Sequence[Decision]) -> tuple[Array, Array]:
     """
     centre, var = 0.0, run[0].deviation.u_pct ** 2 - run[0].deviation.own_u_pct ** 2
     centres, sds = [], []
-    for one in run:
-        own_var = one.deviation.own_u_pct**2
+    for decision in run:
+        own_var = decision.deviation.own_u_pct**2
         centres.append(centre)
         sds.append(np.sqrt(own_var + var))
-        centre += var / (own_var + var) * (one.deviation.pct - centre)
+        centre += var / (own_var + var) * (decision.deviation.pct - centre)
         var *= own_var / (own_var + var)
     return np.array(centres), np.array(sds)
 
@@ -247,7 +247,9 @@ def interval(kitchen: Kitchen, history: MeterHistory) -> Interval:
     found = [check for check in history.facts.checks if not check.adjusted]
     if len(found) >= CHECKS_FOR_A_SHARE:
         passed = [decide(check, kitchen).key is DecisionKey.FIT for check in found]
-        gap = float(np.median([(two.at - one.at) / timedelta(days=1) for one, two in pairwise(found)]))
+        gap = float(
+            np.median([(later.at - earlier.at) / timedelta(days=1) for earlier, later in pairwise(found)])
+        )
         by_passes = int(pass_interval_days(passed, max(gap, LEAST_DAYS)))
         if by_passes < min(days, int(gap)):
             return Reliable(code=WhenCode.BY_PASSES, days=by_passes, passed=sum(passed), checks=len(passed))

@@ -185,7 +185,7 @@ def spread_of(
     lately: Sequence[Reading], fryers: Collection[str], response: Response
 ) -> tuple[float, float] | None:
     """Return mean and standard deviation of the oil that was read; None for too few readings."""
-    shown = [one.tpc_pct for one in lately if one.sound and one.fryer in fryers]
+    shown = [reading.tpc_pct for reading in lately if reading.sound and reading.fryer in fryers]
     if len(shown) < LEAST_READINGS:
         return None
     tpc_pct = (np.array(shown) - response.offset_pct) / response.gain
@@ -200,7 +200,7 @@ def sample_worth(here: Here, meter: int, oil: int, held: Sequence[Bath]) -> Samp
     """
     tpc_pct = round(SAMPLE_SHARE * lowest_limit(held).tpc_pct)
     after = once_sampled(here, meter, oil, tpc_pct)
-    levels = forecast(after, [one.work for one in here.ahead])
+    levels = forecast(after, [service.work for service in here.ahead])
     more = {bath: services_more(here, bath, after, levels) for bath in held if bath.outlook.in_use}
     if not more or max(more.values()) < LEAST_SERVICES:
         return None

@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from kettlewell.book import Kitchen
 from kettlewell.book.setup import Setup
 from kettlewell.bridge.meter_pictures import meter_chart
 from kettlewell.bridge.meters import Doubted, looked_back
@@ -30,7 +31,7 @@ from kettlewell.telling.meters import (
     off_chance,
     when_next,
 )
-from kettlewell.telling.worth import accepted, believed, known_to, misled, samples
+from kettlewell.telling.worth import accepted, believed, known_to, misled, sampled
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.links import Link
 
@@ -72,7 +73,7 @@ def meter_shown(report: MeterReport, setup: Setup, visit: Visit) -> MeterShown:
         in_use=report.in_use,
         when=when_next(report, reader),
         acts=list(meter_acts(report, visit, can_be_checked=bool(kitchen.reference_lots))),
-        worths=[worth_of(worth, report, setup, reader) for worth in report.oils],
+        worths=[worth_of(worth, kitchen, reader) for worth in report.oils],
     )
     if last is None:
         return unchecked
@@ -87,15 +88,11 @@ def meter_shown(report: MeterReport, setup: Setup, visit: Visit) -> MeterShown:
     )
 
 
-def worth_of(worth: OilWorth, report: MeterReport, setup: Setup, reader: Reader) -> Worth:
+def worth_of(worth: OilWorth, kitchen: Kitchen, reader: Reader) -> Worth:
     """Return what a meter's readings are worth in one oil."""
     return Worth(
         oil=worth.oil.name,
-        plain=[
-            accepted(worth, reader),
-            misled(worth, reader),
-            *samples(report, worth, setup.kitchen, reader),
-        ],
+        plain=[accepted(worth, reader), misled(worth, reader), sampled(worth, kitchen, reader)],
         full=[believed(worth, reader), known_to(worth, reader)],
     )
 
