@@ -1,11 +1,13 @@
 """The one state of a walk through the book; a checkpoint is a state."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
+
+import numpy as np
 
 from kettlewell.book import Kitchen, MeterCheck
 from kettlewell.book.account import Account, Vessel
-from kettlewell.core.arrays import Array
+from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.baths import Baths, pattern_of, prior_of
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.joint import Belief
@@ -18,19 +20,22 @@ from kettlewell.core.metering.drift import Drifting, unchecked
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Running:
-    """A service in which one fryer works: its whole work, hot hours, and the share of it ``done``.
-
-    Working hours and turnover with their standard deviations, as in ``Work``.
-    """
+    """A service that runs: its whole work (1, F), hot hours (F,), and the share of it ``done``."""
 
     slot: Slot
-    fryer: str
-    hours: float
-    turnover: float
-    hours_sd: float
-    turnover_sd: float
-    hot_h: float
+    work: Work
+    hot_h: Array
     done: float = 0.0
+
+    def only(self, fryers: Mask) -> "Running":
+        """Return the service with the work of some ``fryers`` (F,) alone."""
+        return self.taken(np.where(fryers, np.arange(len(fryers)), -1))
+
+    def taken(self, at: Index) -> "Running":
+        """Return the service with its fryers in another order ``at`` (N,); at -1 one that does not work."""
+        works = at >= 0
+        work = {name: getattr(self.work, name)[:, at] * works for name in Work.__dataclass_fields__}
+        return replace(self, work=Work(**work), hot_h=self.hot_h[at] * works)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

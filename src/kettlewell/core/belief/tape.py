@@ -8,7 +8,7 @@ carried into the next step.
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
@@ -32,7 +32,7 @@ from kettlewell.book import (
 )
 from kettlewell.book.account import Account, Vessel
 from kettlewell.book.account import Pour as Poured
-from kettlewell.core.arrays import Array
+from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.seen import Doubt
 from kettlewell.core.belief.state import MeterFacts, Place, Running
@@ -57,8 +57,6 @@ MEASURED = (Reading, LabResult)
 DRIFT_EVERY = timedelta(days=7)  # a week's walk is 0.08 points, so nothing is lost by it
 DAY = timedelta(days=1)
 
-Owed = dict[int, list[tuple[Running, float]]]  # by fryer: shares of services that it worked
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Interval:
@@ -81,30 +79,43 @@ class Tape:
 
 
 class Progress:
-    """A service that a bath works in, and the share of it done while an interval is laid out."""
+    """A service, and the share of it (F,) that each bath has done while an interval is laid out.
+
+    ``whole`` (4, F) are working hours, turnover and the variances of both.
+    """
 
     def __init__(self, service: Running) -> None:
         """Go on from where the service stood."""
+        work = service.work
         self.service = service
-        self.done = service.done
+        self.done = np.full(len(service.hot_h), service.done)
         self.most = service.slot.share(service.slot.ends)
+        self.whole = np.concatenate([work.hours, work.turnover, work.hours_sd**2, work.turnover_sd**2])
+
+    def go_on(self, until: datetime, baths: Mask) -> Array:
+        """Return what ``baths`` (F,) work up to a time, (4, F); shares vary independently and add up."""
+        share = self.service.slot.share(until)
+        works = baths & (self.done < share)
+        worked: Array = np.where(works, share - self.done, 0.0) * self.whole
+        self.done = np.where(works, share, self.done)
+        return worked
 
 
 @dataclass(slots=True)
 class Draft:
-    """A step while it is being laid out."""
+    """A step while it is being laid out; what its baths ``worked`` (4, F) is as ``Progress`` tells it."""
 
     owed: Work | None = None
     drift_days: float = 0.0
     acts: list[Act] = field(default_factory=list)
-    worked: Owed = field(default_factory=dict)
+    worked: Array | None = None
     measured: dict[str, Reading | LabResult] = field(default_factory=dict)
     meters: list[MeterAct] = field(default_factory=list)
 
     def works(self, i: int) -> bool:
         """Return whether a bath works in this step."""
         owes = self.owed is not None and bool(self.owed.hours[0, i] or self.owed.turnover[0, i])
-        return owes or i in self.worked
+        return owes or (self.worked is not None and bool(self.worked[:2, i].any()))
 
 
 def lay_out(place: Place, interval: Interval, owed: Work | None) -> Tape:
@@ -129,9 +140,8 @@ class Writer:
         self.meters = list(place.meters)
         self.drifted_to = place.drifted_to
         self.index = {key: i for i, key in enumerate(self.baths.fryers)}
-        self.running: dict[int, list[Progress]] = {}
+        self.running = [Progress(service) for service in place.running]
         self.drafts = [Draft(owed=owed)]
-        self.add(place.running)
 
     @property
     def draft(self) -> Draft:
@@ -140,12 +150,7 @@ class Writer:
 
     def begin(self, interval: Interval) -> None:
         """Let the interval's services begin."""
-        self.add(interval.services)
-
-    def add(self, services: Iterable[Running]) -> None:
-        """Add services that run."""
-        for service in services:
-            self.running.setdefault(self.index[service.fryer], []).append(Progress(service))
+        self.running += [Progress(service) for service in interval.services]
 
     def drift(self, to: datetime, *, every: timedelta) -> None:
         """Let the meters drift up to a time, if that is so far away; nothing drifts before the first."""
@@ -273,42 +278,30 @@ class Writer:
 
     def work(self, until: datetime) -> None:
         """Let every bath that was not measured in this step work up to a time."""
-        for i in list(self.running):
-            if self.baths.fryers[i] not in self.draft.measured:
-                self.owe(i, until, self.draft.worked)
+        if self.running:
+            free = np.array([key not in self.draft.measured for key in self.baths.fryers])
+            self.draft.worked = self.go_on(until, free, self.draft.worked)
 
-    def owe(self, i: int, until: datetime, owed: Owed) -> None:
-        """Add what a bath works up to ``until`` to what is ``owed``; a service that is over is let go."""
-        left = []
-        for progress in self.running[i]:
-            done = progress.service.slot.share(until)
-            if done > progress.done:
-                owed.setdefault(i, []).append((progress.service, done - progress.done))
-                progress.done = done
-            if progress.done < progress.most:
-                left.append(progress)
-        if left:
-            self.running[i] = left
-        else:
-            del self.running[i]
+    def go_on(self, until: datetime, baths: Mask, worked: Array | None = None) -> Array | None:
+        """Return what ``baths`` (F,) work up to a time, (4, F), added to what they ``worked`` before."""
+        for progress in self.running:
+            more = progress.go_on(until, baths)
+            worked = more if worked is None else worked + more
+        self.running = [progress for progress in self.running if progress.done.min() < progress.most]
+        return worked
 
     def end(self, until: datetime) -> Tape:
         """Return the steps once all baths worked up to a time, and what is owed after them."""
-        carried: Owed = {}
         self.work(until)
-        for i in list(self.running):
-            self.owe(i, until, carried)
+        carried = self.go_on(until, np.ones(len(self.baths.fryers), bool)) if self.draft.measured else None
         place = replace(
             self.place,
             account=self.account,
             meters=tuple(self.meters),
             drifted_to=self.drifted_to,
             running=tuple(
-                progress.service
-                if progress.service.done == progress.done
-                else replace(progress.service, done=progress.done)
-                for i in sorted(self.running)
-                for progress in self.running[i]
+                replace(progress.service, done=float(progress.done[0]))
+                for progress in self.running
             ),
         )
         steps = tuple(self.finished(draft) for draft in self.drafts)
@@ -327,20 +320,15 @@ class Writer:
             meters=tuple(draft.meters),
         )
 
-    def work_of(self, owed: Owed, before: Work | None = None) -> Work | None:
-        """Return shares of services as work (1, V); they vary independently and add up to the whole."""
-        if not owed:
+    def work_of(self, worked: Array | None, before: Work | None = None) -> Work | None:
+        """Return what baths ``worked`` (4, F) after the work ``before`` it as work (1, V)."""
+        if worked is None or not worked.any():
             return before
-        hours, turnover, hours_var, turnover_var = np.zeros((4, 1, len(self.place.vessels)))
+        total = np.zeros((4, 1, len(self.place.vessels)))
+        total[:, 0, : worked.shape[1]] = worked
         if before is not None:
-            hours, turnover = before.hours.copy(), before.turnover.copy()
-            hours_var, turnover_var = before.hours_sd**2, before.turnover_sd**2
-        for i, shares in owed.items():
-            for service, share in shares:
-                hours[0, i] += share * service.hours
-                turnover[0, i] += share * service.turnover
-                hours_var[0, i] += share * service.hours_sd**2
-                turnover_var[0, i] += share * service.turnover_sd**2
+            total += [before.hours, before.turnover, before.hours_sd**2, before.turnover_sd**2]
+        hours, turnover, hours_var, turnover_var = total
         return Work(
             hours=hours, turnover=turnover, hours_sd=np.sqrt(hours_var), turnover_sd=np.sqrt(turnover_var)
         )

@@ -29,9 +29,9 @@ from kettlewell.book.account import Place as Where
 from kettlewell.book.account import Vessel, account_of, in_fryer, kept_of
 from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
 from kettlewell.core.belief.baths import baths_of
-from kettlewell.core.belief.filter import Work, predict
+from kettlewell.core.belief.filter import predict
 from kettlewell.core.belief.joint import Belief
-from kettlewell.core.belief.services import infer_work, noted, services_of
+from kettlewell.core.belief.services import each, infer_work, noted, services_of
 from kettlewell.core.belief.settings import carried, completed, digest_of_settings, walked
 from kettlewell.core.belief.settle import older, place_of, resettled, with_vessels
 from kettlewell.core.belief.state import MeterFacts, Place, Running, State, initial_state
@@ -323,8 +323,8 @@ def walk_epoch(state: State, pages: Pages, *, begins: datetime, until: datetime,
     return ordered(state, pages.entries)
 
 
-def with_work(state: State, pages: Pages) -> tuple[State, Sequence[Sequence[Running]]]:
-    """Return the state with what its services taught of the loads, and for each who works in it."""
+def with_work(state: State, pages: Pages) -> tuple[State, Sequence[Running]]:
+    """Return the state with what its services taught of the loads, and the work of each."""
     if not pages.slots:
         return state, ()
     baths = place_of(state).baths
@@ -336,26 +336,10 @@ def with_work(state: State, pages: Pages) -> tuple[State, Sequence[Sequence[Runn
     services = services_of(baths, pages.slots, notes)
     pattern, work = infer_work(state.pattern, services)
     running = [
-        at_work(slot, baths.fryers, services.hot_h[t, 0], work, t) for t, slot in enumerate(pages.slots)
+        Running(slot=slot, work=own, hot_h=hot_h)
+        for slot, own, hot_h in zip(pages.slots, each(work), services.hot_h[:, 0], strict=True)
     ]
     return replace(state, pattern=pattern), running
-
-
-def at_work(slot: Slot, fryers: Sequence[str], hot_h: np.ndarray, work: Work, t: int) -> list[Running]:
-    """Return who works in service ``t`` of work (T, 1, F), and how much."""
-    return [
-        Running(
-            slot=slot,
-            fryer=fryer,
-            hours=float(work.hours[t, 0, i]),
-            turnover=float(work.turnover[t, 0, i]),
-            hours_sd=float(work.hours_sd[t, 0, i]),
-            turnover_sd=float(work.turnover_sd[t, 0, i]),
-            hot_h=float(hot_h[i]),
-        )
-        for i, fryer in enumerate(fryers)
-        if hot_h[i] > 0
-    ]
 
 
 def cold_in(at: Place, written: Iterable[OutOfOrder]) -> Callable[[str, Slot], bool]:
@@ -388,7 +372,7 @@ def ordered(state: State, entries: Iterable[Entry]) -> State:
 
 
 def intervals(
-    pages: Pages, services: Sequence[Sequence[Running]], *, begins: datetime, until: datetime
+    pages: Pages, services: Sequence[Running], *, begins: datetime, until: datetime
 ) -> Iterator[Interval]:
     """Yield the intervals of an epoch: from one beginning of services, or its own, to the next."""
     begun = {
@@ -403,7 +387,7 @@ def intervals(
             begins=start,
             until=end or until,
             entries=pages.entries[i:j],
-            services=tuple(running for t in own for running in services[t]),
+            services=tuple(services[t] for t in own if services[t].hot_h.any()),
             slot=pages.slots[own[-1]] if own else None,
         )
         i = j
@@ -423,11 +407,17 @@ def cut_short(state: State, history: History) -> State:
     at = place_of(state)
     if not at.running or len(history.epochs) == 1:
         return state
-    running = tuple(
-        replace(service, slot=replace(service.slot, cut=cut_at(history, service.slot, service.fryer)))
-        for service in at.running
-    )
+    running = tuple(part for service in at.running for part in cut_parts(service, at.baths.fryers, history))
     return replace(state, place=replace(at, running=running))
+
+
+def cut_parts(service: Running, fryers: Sequence[str], history: History) -> Iterator[Running]:
+    """Yield a running service apart for those of its fryers in which it ends at one time."""
+    cuts = [cut_at(history, service.slot, fryer) for fryer in fryers]
+    for cut in dict.fromkeys(cuts):
+        part = service.only(np.array([own == cut for own in cuts]))
+        if part.hot_h.any():
+            yield replace(part, slot=replace(service.slot, cut=cut))
 
 
 def checkpoint(settings: Settings, entries: Iterable[Entry], *, at: datetime, since: Origin = None) -> State:

@@ -39,19 +39,17 @@ def running_services(place: Place) -> Iterator[Ahead]:
 
 
 def rest_of(place: Place, slot: Slot, services: Sequence[Running]) -> Ahead:
-    """Return what is left of a service."""
-    hours, turnover, hours_sd, turnover_sd = np.zeros((4, 1, len(place.vessels)))
-    hot_h = np.zeros(len(place.baths.fryers))
-    for service in services:
-        i, left = place.baths.fryer_index(service.fryer), 1 - service.done
-        hours[0, i], turnover[0, i] = left * service.hours, left * service.turnover
-        hours_sd[0, i], turnover_sd[0, i] = (
-            left**0.5 * service.hours_sd,
-            left**0.5 * service.turnover_sd,
-        )
-        hot_h[i] = left * service.hot_h
-    work = Work(hours=hours, turnover=turnover, hours_sd=hours_sd, turnover_sd=turnover_sd)
-    return Ahead(slot=slot, work=work, hot_h=hot_h)
+    """Return what is left of a service; each fryer works in one of the ``services`` it was cut into."""
+    left = [1 - service.done for service in services]
+    rest = list(zip(left, services, strict=True))
+    work = Work(
+        hours=sum(share * service.work.hours for share, service in rest),
+        turnover=sum(share * service.work.turnover for share, service in rest),
+        hours_sd=sum(share**0.5 * service.work.hours_sd for share, service in rest),
+        turnover_sd=sum(share**0.5 * service.work.turnover_sd for share, service in rest),
+    )
+    hot_h = sum(share * service.hot_h for share, service in rest)
+    return Ahead(slot=slot, work=of_vessels(work, len(place.vessels)), hot_h=hot_h)
 
 
 def coming_services(walked: Walked) -> Iterator[Ahead]:
@@ -73,8 +71,9 @@ def of_vessels(work: Work, vessels: int) -> Work:
     more = vessels - work.hours.shape[-1]
     if not more:
         return work
+    beside = ((0, 0),) * (work.hours.ndim - 1)
     columns = {
-        name: np.pad(getattr(work, name), ((0, 0), (0, 0), (0, more))) for name in Work.__dataclass_fields__
+        name: np.pad(getattr(work, name), (*beside, (0, more))) for name in Work.__dataclass_fields__
     }
     return Work(**columns)
 
