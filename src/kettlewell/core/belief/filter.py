@@ -104,7 +104,13 @@ def fading(start: Array, keep: Array, grown: Array) -> Array:
 
 def predict(belief: Belief, work: Work) -> Belief:
     """Return the belief after a stretch of work (K, F)."""
-    carried, size = carry(belief, one_after_another([work])), belief.layout.size
+    alone = Work(
+        hours=work.hours[None],
+        turnover=work.turnover[None],
+        hours_sd=work.hours_sd[None],
+        turnover_sd=work.turnover_sd[None],
+    )
+    carried, size = carry(belief, alone), belief.layout.size
     base = belief.base.copy(order="K")
     base[..., LEVEL] = carried.level[-1] - along(carried.sensitivity[-1], belief.shared)
     return belief.with_own(base, carried.tied[..., :size], carried.tied[..., size:])

@@ -55,10 +55,10 @@ def assimilate(belief: Belief, seen: Observation) -> tuple[Belief, Assimilated]:
     """Return the belief after meter readings (see ``observe``) and how they were taken."""
     known = belief.known
     mean, spread_var = expected(belief, seen.direction)
-    fresh = seen.value < mean - known.least_fall.value
+    fresh = changed = seen.value < mean - known.least_fall.value
     if fresh.any():
-        fresh &= fits_fresh_fill(belief, seen, seen.value - mean, spread_var)
-    changed = fresh & alike(belief, seen.value - mean, seen.var)
+        fresh = fresh & fits_fresh_fill(belief, seen, seen.value - mean, spread_var)
+        changed = fresh & alike(belief, seen.value - mean, seen.var)
     if changed.any():
         lot_sd = float(np.hypot(known.since_unlogged_change.sd, known.fill_to_fill.sd))
         belief = aged_since(refill(belief, changed, lot_sd=lot_sd), changed)

@@ -113,6 +113,19 @@ class State:
             raise ValueError("this state is of no book: it has no place in one")
         return self.place.covers_to
 
+    def with_belief(self, belief: Belief, seen: Seen | None = None) -> "State":
+        """Return the state with another belief, and what is seen; written out, since every step makes it."""
+        return State(
+            belief=belief,
+            seen=seen or self.seen,
+            drifting=self.drifting,
+            rate_factor=self.rate_factor,
+            rate_factor_rel_sd=self.rate_factor_rel_sd,
+            pattern=self.pattern,
+            owed=self.owed,
+            place=self.place,
+        )
+
 
 def initial_state(baths: Baths) -> State:
     """Return what is believed of kitchens before their first entry: every bath filled fresh."""

@@ -140,6 +140,7 @@ class Writer:
         self.meters = list(place.meters)
         self.drifted_to = place.drifted_to
         self.index = {key: i for i, key in enumerate(self.baths.fryers)}
+        self.meter: dict[str | None, int] = {meter.key: i for i, meter in enumerate(self.baths.meters)}
         self.running = [Progress(service) for service in place.running]
         self.drafts = [Draft(owed=owed)]
 
@@ -184,13 +185,14 @@ class Writer:
 
     def measure(self, entry: Reading | LabResult) -> None:
         """Lay out a measurement, in a new step if the bath was measured in this one, or a meter touched."""
-        if self.draft.meters or entry.fryer in self.draft.measured:
-            self.drafts.append(Draft())
+        draft = self.draft
+        if draft.meters or entry.fryer in draft.measured:
+            self.drafts.append(draft := Draft())
         self.work(entry.at)
         self.drift(entry.at, every=DRIFT_EVERY)
-        self.draft.measured[entry.fryer] = entry
+        draft.measured[entry.fryer] = entry
         if isinstance(entry, Reading):
-            i = self.baths.meter_index(entry.meter)
+            i = self.meter.get(entry.meter, 0)
             if not self.meters[i].used:
                 self.meters[i] = replace(self.meters[i], used=True)
 
@@ -278,9 +280,10 @@ class Writer:
 
     def work(self, until: datetime) -> None:
         """Let every bath that was not measured in this step work up to a time."""
+        draft = self.draft
         if self.running:
-            free = np.array([key not in self.draft.measured for key in self.baths.fryers])
-            self.draft.worked = self.go_on(until, free, self.draft.worked)
+            free = np.array([key not in draft.measured for key in self.baths.fryers])
+            draft.worked = self.go_on(until, free, draft.worked)
 
     def go_on(self, until: datetime, baths: Mask, worked: Array | None = None) -> Array | None:
         """Return what ``baths`` (F,) work up to a time, (4, F), added to what they ``worked`` before."""
@@ -343,7 +346,7 @@ class Writer:
         meters = np.zeros(pct.shape, np.intp)
         doubt, refs = np.zeros(pct.shape, np.intp), np.full(pct.shape, "", dtype=object)
         for key, entry in entries.items():
-            i, m = self.index[key], self.baths.meter_index(entry.meter)
+            i, m = self.index[key], self.meter.get(entry.meter, 0)
             meter = self.baths.meters[m]
             pct[0, i], at_s[0, i], meters[0, i] = entry.tpc_pct, entry.at.timestamp(), m
             var[0, i] = reading_var(entry, meter, self.baths.known)

@@ -396,7 +396,7 @@ def intervals(
 def vessels_in(at: Place, entries: Iterable[Entry]) -> tuple[Vessel, ...]:
     """Return the fryers and what is kept out of them, or will be."""
     kept = {vessel for vessel in at.account.contents if vessel.place is Where.KEPT}
-    kept |= {kept_of(entry.fryer) for entry in entries if isinstance(entry, Store)}
+    kept |= {kept_of(entry.fryer) for entry in entries if type(entry) is Store}
     if not kept and len(at.vessels) == len(at.baths.fryers):
         return at.vessels
     return (*(in_fryer(key) for key in at.baths.fryers), *sorted(kept, key=attrgetter("key")))
