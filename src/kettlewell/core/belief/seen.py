@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, fields, replace
 from enum import IntEnum
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -75,6 +76,7 @@ class Seen:
         return Seen(**{field.name: either(field.name) for field in fields(Seen)})
 
 
+@lru_cache(maxsize=64)
 def nothing_seen(shape: tuple[int, int]) -> Seen:
     """Return what is seen of vessels (K, V) before the book begins."""
     never = np.full(shape, np.nan)
@@ -93,8 +95,8 @@ def nothing_seen(shape: tuple[int, int]) -> Seen:
 
 def filled_anew(seen: Seen, where: Mask, at_s: Array | float) -> Seen:
     """Return what is seen once the vessels ``where`` (K, V) were filled with other oil at a time."""
-    new = replace(nothing_seen((where.shape[0], where.shape[1])), filled_s=np.broadcast_to(at_s, where.shape))
-    return seen.taken_from(where, new)
+    new = nothing_seen((where.shape[0], where.shape[1]))
+    return replace(seen.taken_from(where, new), filled_s=np.where(where, at_s, seen.filled_s))
 
 
 def with_readings(seen: Seen, read: Mask, rows: Array, refs: NDArray[np.object_]) -> Seen:

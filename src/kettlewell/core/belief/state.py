@@ -20,10 +20,13 @@ from kettlewell.core.metering.drift import Drifting, unchecked
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Running:
-    """A service that runs: its whole work (1, F), hot hours (F,), and the share of it ``done``."""
+    """A service that runs: its ``whole`` work, hot hours (F,), and the share of it ``done``.
+
+    ``whole`` (4, F) are working hours, turnover, and the variances of both.
+    """
 
     slot: Slot
-    work: Work
+    whole: Array
     hot_h: Array
     done: float = 0.0
 
@@ -34,8 +37,7 @@ class Running:
     def taken(self, at: Index) -> "Running":
         """Return the service with its fryers in another order ``at`` (N,); at -1 one that does not work."""
         works = at >= 0
-        work = {name: getattr(self.work, name)[:, at] * works for name in Work.__dataclass_fields__}
-        return replace(self, work=Work(**work), hot_h=self.hot_h[at] * works)
+        return replace(self, whole=self.whole[:, at] * works, hot_h=self.hot_h[at] * works)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,8 +55,8 @@ class Place:
 
     It covers all entries before ``covers_to``, ``entries`` of them; ``digest`` stands for them in any
     order, ``settings`` for the epochs up to then. The ``kitchen`` as it was set then, its baths, the
-    ``vessels`` in the order of the state's arrays, the account of oil, services
-    ``running``, fryers out of order, closures that are told of, the meters, and up to when they
+    ``vessels`` in the order of the state's arrays, the account of oil (of whole fills: nothing here asks
+    what was topped up or measured of them), services ``running``, fryers out of order, closures that are told of, the meters, and up to when they
     have ``drifted``.
     """
 

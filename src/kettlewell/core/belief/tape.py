@@ -27,7 +27,6 @@ from kettlewell.book import (
     Return,
     SensoryNote,
     Store,
-    TopUp,
     find,
 )
 from kettlewell.book.account import Account, Vessel
@@ -79,31 +78,26 @@ class Tape:
 
 
 class Progress:
-    """A service, and the share of it (F,) that each bath has done while an interval is laid out.
-
-    ``whole`` (4, F) are working hours, turnover and the variances of both.
-    """
+    """A service, and the share of it (F,) that each bath has done while an interval is laid out."""
 
     def __init__(self, service: Running) -> None:
         """Go on from where the service stood."""
-        work = service.work
         self.service = service
-        self.done = np.full(len(service.hot_h), service.done)
+        self.done = np.full(service.hot_h.shape, service.done)
         self.most = service.slot.share(service.slot.ends)
-        self.whole = np.concatenate([work.hours, work.turnover, work.hours_sd**2, work.turnover_sd**2])
 
     def go_on(self, until: datetime, baths: Mask) -> Array:
         """Return what ``baths`` (F,) work up to a time, (4, F); shares vary independently and add up."""
         share = self.service.slot.share(until)
         works = baths & (self.done < share)
-        worked: Array = np.where(works, share - self.done, 0.0) * self.whole
+        worked: Array = np.where(works, share - self.done, 0.0) * self.service.whole
         self.done = np.where(works, share, self.done)
         return worked
 
 
 @dataclass(slots=True)
 class Draft:
-    """A step while it is being laid out; what its baths ``worked`` (4, F) is as ``Progress`` tells it."""
+    """A step while it is being laid out; what its baths ``worked`` (4, F) is told as of ``Running``."""
 
     owed: Work | None = None
     drift_days: float = 0.0
@@ -169,8 +163,6 @@ class Writer:
             case Change() | Move() | Return() | Store():
                 self.account, poured = self.account.after(entry, self.kitchen)
                 self.pour(entry, poured)
-            case TopUp():
-                self.account, _ = self.account.after(entry, self.kitchen)
             case SensoryNote(spoiled=True):
                 where = self.at(self.index[entry.fryer])
                 self.draft.acts.append(Sensed(where=where, at_s=entry.at.timestamp()))

@@ -31,7 +31,7 @@ from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
 from kettlewell.core.belief.baths import baths_of
 from kettlewell.core.belief.filter import predict
 from kettlewell.core.belief.joint import Belief
-from kettlewell.core.belief.services import each, infer_work, noted, services_of
+from kettlewell.core.belief.services import infer_work, noted, services_of
 from kettlewell.core.belief.settings import carried, completed, digest_of_settings, walked
 from kettlewell.core.belief.settle import older, place_of, resettled, with_vessels
 from kettlewell.core.belief.state import MeterFacts, Place, Running, State, initial_state
@@ -323,8 +323,8 @@ def walk_epoch(state: State, pages: Pages, *, begins: datetime, until: datetime,
     return ordered(state, pages.entries)
 
 
-def with_work(state: State, pages: Pages) -> tuple[State, Sequence[Running]]:
-    """Return the state with what its services taught of the loads, and the work of each."""
+def with_work(state: State, pages: Pages) -> tuple[State, Sequence[tuple[Running, ...]]]:
+    """Return the state with what its services taught of the loads, and each of them if any bath works in it."""
     if not pages.slots:
         return state, ()
     baths = place_of(state).baths
@@ -335,9 +335,11 @@ def with_work(state: State, pages: Pages) -> tuple[State, Sequence[Running]]:
     ]
     services = services_of(baths, pages.slots, notes)
     pattern, work = infer_work(state.pattern, services)
+    whole = np.concatenate([work.hours, work.turnover, work.hours_sd**2, work.turnover_sd**2], axis=1)
+    works = services.hot_h.any(axis=(1, 2)).tolist()
     running = [
-        Running(slot=slot, work=own, hot_h=hot_h)
-        for slot, own, hot_h in zip(pages.slots, each(work), services.hot_h[:, 0], strict=True)
+        (Running(slot=slot, whole=whole[t], hot_h=services.hot_h[t, 0]),) if works[t] else ()
+        for t, slot in enumerate(pages.slots)
     ]
     return replace(state, pattern=pattern), running
 
@@ -372,7 +374,7 @@ def ordered(state: State, entries: Iterable[Entry]) -> State:
 
 
 def intervals(
-    pages: Pages, services: Sequence[Running], *, begins: datetime, until: datetime
+    pages: Pages, services: Sequence[tuple[Running, ...]], *, begins: datetime, until: datetime
 ) -> Iterator[Interval]:
     """Yield the intervals of an epoch: from one beginning of services, or its own, to the next."""
     begun = {
@@ -387,7 +389,7 @@ def intervals(
             begins=start,
             until=end or until,
             entries=pages.entries[i:j],
-            services=tuple(services[t] for t in own if services[t].hot_h.any()),
+            services=tuple(running for t in own for running in services[t]),
             slot=pages.slots[own[-1]] if own else None,
         )
         i = j
@@ -396,7 +398,7 @@ def intervals(
 def vessels_in(at: Place, entries: Iterable[Entry]) -> tuple[Vessel, ...]:
     """Return the fryers and what is kept out of them, or will be."""
     kept = {vessel for vessel in at.account.contents if vessel.place is Where.KEPT}
-    kept |= {kept_of(entry.fryer) for entry in entries if type(entry) is Store}
+    kept |= {kept_of(entry.fryer) for entry in entries if isinstance(entry, Store)}
     if not kept and len(at.vessels) == len(at.baths.fryers):
         return at.vessels
     return (*(in_fryer(key) for key in at.baths.fryers), *sorted(kept, key=attrgetter("key")))

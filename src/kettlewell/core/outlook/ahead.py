@@ -41,14 +41,12 @@ def running_services(place: Place) -> Iterator[Ahead]:
 def rest_of(place: Place, slot: Slot, services: Sequence[Running]) -> Ahead:
     """Return what is left of a service; each fryer works in one of the ``services`` it was cut into."""
     left = [1 - service.done for service in services]
-    rest = list(zip(left, services, strict=True))
+    rest = np.sum([share * service.whole for share, service in zip(left, services, strict=True)], axis=0)
+    hours, turnover, hours_var, turnover_var = rest[:, None]
     work = Work(
-        hours=sum(share * service.work.hours for share, service in rest),
-        turnover=sum(share * service.work.turnover for share, service in rest),
-        hours_sd=sum(share**0.5 * service.work.hours_sd for share, service in rest),
-        turnover_sd=sum(share**0.5 * service.work.turnover_sd for share, service in rest),
+        hours=hours, turnover=turnover, hours_sd=np.sqrt(hours_var), turnover_sd=np.sqrt(turnover_var)
     )
-    hot_h = sum(share * service.hot_h for share, service in rest)
+    hot_h = np.sum([share * service.hot_h for share, service in zip(left, services, strict=True)], axis=0)
     return Ahead(slot=slot, work=of_vessels(work, len(place.vessels)), hot_h=hot_h)
 
 
