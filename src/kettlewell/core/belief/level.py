@@ -5,7 +5,7 @@ from typing import Self
 
 import numpy as np
 
-from kettlewell.core.arrays import Array
+from kettlewell.core.arrays import Array, Index
 from kettlewell.core.belief.filter import Work, carry
 from kettlewell.core.belief.joint import LEVEL, Belief, covariance_with, dot
 
@@ -20,7 +20,7 @@ class Level:
     level_gain_cov: Array
     gain_var: Array
 
-    def at(self, *index: int | slice | list[int]) -> Self:
+    def at(self, *index: int | slice | list[int] | Index) -> Self:
         """Return the moments at one place of their arrays."""
         return replace(
             self,

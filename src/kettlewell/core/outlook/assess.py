@@ -29,7 +29,7 @@ from kettlewell.core.outlook.life import life_of
 from kettlewell.core.outlook.outlook import Outlook, steady_tpc_pct
 from kettlewell.core.outlook.soundness import flags_of
 from kettlewell.core.outlook.values import Assessment, Lack, Unanswered
-from kettlewell.core.outlook.verdict import Finding, finding_of, verdict_of
+from kettlewell.core.outlook.verdict import Finding, findings_of, verdict_of
 from kettlewell.core.version import MODEL_VERSION
 
 LACKS = {
@@ -126,8 +126,8 @@ def judged(here: Here, outlooks: Iterable[Outlook | Unanswered]) -> list[Judged]
     places = [here.index(outlook.fryer.key) for outlook in baths]
     found = answers_of(here, places, baths) if baths else []
     return [
-        Judged(i=i, outlook=outlook, answers=answer, finding=finding_of(outlook, answer))
-        for i, outlook, answer in zip(places, baths, found, strict=True)
+        Judged(i=i, outlook=outlook, answers=answer, finding=finding)
+        for i, outlook, answer, finding in zip(places, baths, found, findings_of(baths, found), strict=True)
     ]
 
 

@@ -1,6 +1,6 @@
 """One fryer's outlook: everything a verdict needs, read off the kitchen's belief."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -57,6 +57,12 @@ class Outlook:
         return not (self.fill.empty or self.out_of_order)
 
     @property
+    def measured_now(self) -> bool:
+        """Whether the laboratory measured the oil as it is now, so that no reading can override it."""
+        result = self.fill.laboratory
+        return result is not None and result.at >= self.now
+
+    @property
     def doubted_below(self) -> float:
         """The share believed sound below which a reading is doubted."""
         return self.known.doubt.value
@@ -97,17 +103,29 @@ class Outlook:
         """Return the forecast of each coming service."""
         mean, sd = self.ahead.tpc_mean_sd()
         worst = self.passed.max(axis=0)
+        coming = zip(self.coming.names, self.coming.begins, self.coming.ends, strict=True)
+        expected = zip(mean.tolist(), sd.tolist(), worst.tolist(), strict=True)
         return tuple(
             ServiceForecast(
-                name=self.coming.names[i],
-                begins_at=self.coming.begins[i],
-                ends_at=self.coming.ends[i],
-                tpc_mean_pct=float(mean[i]),
-                tpc_sd_pct=float(sd[i]),
-                passing_probability=float(worst[i]),
+                name=name,
+                begins_at=begins,
+                ends_at=ends,
+                tpc_mean_pct=tpc_pct,
+                tpc_sd_pct=tpc_sd_pct,
+                passing_probability=passing_probability,
             )
-            for i in range(len(self.coming.ends))
+            for (name, begins, ends), (tpc_pct, tpc_sd_pct, passing_probability) in zip(
+                coming, expected, strict=True
+            )
         )
+
+
+def by_limits(outlooks: Sequence[Outlook]) -> Mapping[tuple[OilLimit, ...], list[int]]:
+    """Return the places of the baths that the same limits judge, so that all are decided on at once."""
+    places: dict[tuple[OilLimit, ...], list[int]] = {}
+    for n, outlook in enumerate(outlooks):
+        places.setdefault(outlook.limits, []).append(n)
+    return places
 
 
 def passed_limits(limits: Sequence[OilLimit], here: Level, ahead: Level) -> tuple[Array, Array]:
