@@ -77,13 +77,14 @@ def carry(belief: Belief, work: Work) -> Carried:
     fresh = (1 - keep)[..., None] * belief.fresh
     tied, size = np.concatenate([belief.sensitivity, belief.own_cov], axis=-1), belief.layout.size
     path = np.empty((len(pull), *tied.shape[:2], tied.shape[-1]))
-    for h, row in enumerate(rows):
-        path[h] = moved = (row[..., None, :] @ tied)[..., 0, :]
-        path[h, ..., :size] += fresh[h]
-        path[h, ..., size + LEVEL] = dot(moved[..., size:], row) + noise[h]
-        tied[..., LEVEL, :] = path[h]
-        tied[..., :, size + LEVEL] = path[h, ..., size:]
-        tied[..., RATE, size + RATE] += walk_var[h]
+    rate_var = tied[..., RATE, size + RATE]
+    for h, (row, moved) in enumerate(zip(rows, path, strict=True)):
+        np.matmul(row[..., None, :], tied, out=moved[..., None, :])
+        moved[..., :size] += fresh[h]
+        moved[..., size + LEVEL] = dot(moved[..., size:], row) + noise[h]
+        tied[..., LEVEL, :] = moved
+        tied[..., :, size + LEVEL] = moved[..., size:]
+        rate_var += walk_var[h]
     return Carried(
         level=aged[1:] + fresh_mean,
         level_var=path[..., size + LEVEL],

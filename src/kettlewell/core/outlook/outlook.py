@@ -1,5 +1,6 @@
 """One fryer's outlook: everything a verdict needs, read off the kitchen's belief."""
 
+from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -96,8 +97,8 @@ class Outlook:
         share = (self.passed / self.risks[:, None]).max(axis=0)
         due = int(reading_due(share, risk=1.0, unread=np.asarray(not self.fill.readings)))
         overdue_from = self.overdue_from()
-        in_time = [] if overdue_from is None else [at for at in self.coming.begins if at <= overdue_from]
-        return min(due, max(len(in_time) - 1, 0))
+        in_time = 0 if overdue_from is None else bisect_right(self.coming.begins, overdue_from)
+        return min(due, max(in_time - 1, 0))
 
     def services(self) -> tuple[ServiceForecast, ...]:
         """Return the forecast of each coming service."""
@@ -133,10 +134,18 @@ def passed_limits(limits: Sequence[OilLimit], here: Level, ahead: Level) -> tupl
 
     ``here`` holds level and gain (...) of now, ``ahead`` (H, ...) those after each of H services.
     """
-    now = [passing(here, limit.tpc_pct, limit.tpc_u_pct) for limit in limits]
-    coming = [passing(ahead, limit.tpc_pct, limit.tpc_u_pct) for limit in limits]
-    passed = [first_passage(np.maximum(each, at)) for each, at in zip(coming, now, strict=True)]
-    return np.array(passed), np.array(now)
+    now, coming = past_limits(limits, here), past_limits(limits, ahead)
+    return passed_by(now, coming), now
+
+
+def past_limits(limits: Sequence[OilLimit], level: Level) -> Array:
+    """Return the probabilities (J, ...) that the oil lies past each of J limits."""
+    return np.array([passing(level, limit.tpc_pct, limit.tpc_u_pct) for limit in limits])
+
+
+def passed_by(now: Array, coming: Array) -> Array:
+    """Return the probabilities (J, H, ...) of having passed limits, from those of lying past them."""
+    return np.array([first_passage(np.maximum(each, at)) for each, at in zip(coming, now, strict=True)])
 
 
 def steady_tpc_pct(belief: Belief, i: int, *, turnover_per_h: float) -> float | None:
