@@ -70,12 +70,13 @@ def assimilate(belief: Belief, seen: Observation) -> tuple[Belief, Assimilated]:
     if agrees.any():
         belief = inflate(belief, np.where(agrees, innovation, 0.0))
         sound = np.where(agrees, 1.0, sound)
-    weighed = replace(seen, var=seen.var / np.fmax(sound, 1e-3))
+    weighed = Observation(
+        value=seen.value, direction=seen.direction, var=seen.var / np.fmax(sound, 1e-3)
+    )
     doubted = np.where(sound < known.doubt.value, innovation, np.nan)
     pending = np.where(np.isnan(sound), belief.pending, doubted)
-    return replace(update(belief, weighed), pending=pending), Assimilated(
-        sound=sound, innovation=innovation, fresh=fresh, changed=changed
-    )
+    how = Assimilated(sound=sound, innovation=innovation, fresh=fresh, changed=changed)
+    return update(belief, weighed, pending=pending), how
 
 
 def alike(belief: Belief, innovation: Array, var: Array) -> Mask:

@@ -24,6 +24,9 @@ class Doubt(IntEnum):
     CONTRADICTS = 5
 
 
+NO_DOUBT = int(Doubt.NONE)  # arrays compare with a plain number several times as fast
+
+
 class Of(IntEnum):
     """What is kept of a reading, in the last axis of ``Seen.readings``."""
 
@@ -110,11 +113,15 @@ def with_readings(seen: Seen, read: Mask, rows: Array, refs: NDArray[np.object_]
         seen = filled_anew(seen, changed, seen.last(Of.AT_S))
     pushed = np.concatenate([rows[..., None, :], seen.readings[..., :-1, :]], axis=-2)
     pushed_refs = np.concatenate([refs[..., None], seen.refs[..., :-1]], axis=-1)
-    relied_on = read & (rows[..., Of.DOUBT] == Doubt.NONE)
-    return replace(
-        seen,
+    relied_on = read & (rows[..., Of.DOUBT] == NO_DOUBT)
+    return Seen(
+        filled_s=seen.filled_s,
         readings=np.where(read[..., None, None], pushed, seen.readings),
         refs=np.where(read[..., None], pushed_refs, seen.refs),
         count=seen.count + read,
         sound_s=np.where(relied_on, rows[..., Of.AT_S], seen.sound_s),
+        laboratory_s=seen.laboratory_s,
+        laboratory_pct=seen.laboratory_pct,
+        spoiled_s=seen.spoiled_s,
+        empty=seen.empty,
     )

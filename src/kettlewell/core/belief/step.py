@@ -22,7 +22,7 @@ from kettlewell.core.belief.meters import (
 )
 from kettlewell.core.belief.readings import Assimilated, assimilate, assimilate_laboratory, observe
 from kettlewell.core.belief.response import response_of
-from kettlewell.core.belief.seen import Doubt, Of, Seen, filled_anew, with_readings
+from kettlewell.core.belief.seen import NO_DOUBT, Doubt, Of, Seen, filled_anew, with_readings
 from kettlewell.core.belief.state import State
 from kettlewell.core.metering.drift import begun_anew, checked
 
@@ -273,7 +273,7 @@ def rows_of(belief: Belief, readings: Readings, how: Assimilated) -> Array:
     rows[..., Of.TEMP_C], rows[..., Of.METER] = readings.temp_c, readings.meters
     rows[..., Of.SOUND_SHARE], rows[..., Of.INNOVATION] = how.sound, how.innovation
     rows[..., Of.DOUBT] = np.where(
-        readings.doubt != Doubt.NONE, readings.doubt, doubts(belief.known.doubt.value, how)
+        readings.doubt != NO_DOUBT, readings.doubt, doubts(belief.known.doubt.value, how)
     )
     rows[..., Of.CHANGED] = how.changed
     return rows

@@ -7,7 +7,7 @@ import numpy as np
 
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.readings import Assimilated
-from kettlewell.core.belief.seen import Doubt
+from kettlewell.core.belief.seen import NO_DOUBT, Doubt
 from kettlewell.core.belief.step import doubts
 from kettlewell.core.decision import Evidence
 from kettlewell.core.outlook.outlook import Outlook
@@ -35,7 +35,7 @@ def once_read(outlooks: Sequence[Outlook], reading_pct: Array, how: Assimilated)
     why = np.where(how.changed, Doubt.UNLOGGED_CHANGE, doubts(outlooks[0].doubted_below, how))
     # a fill begun since has none of the earlier readings
     kept = np.where(how.changed[..., None], np.nan, occasion_pct)
-    shown = np.concatenate([kept, np.where(why == Doubt.NONE, reading_pct, np.nan)[..., None]], axis=-1)
+    shown = np.concatenate([kept, np.where(why == NO_DOUBT, reading_pct, np.nan)[..., None]], axis=-1)
     count = (~np.isnan(shown)).sum(axis=-1)
     highest = np.nan_to_num(shown, nan=-np.inf).max(axis=-1)
     mean = np.where(count > 0, np.nansum(shown, axis=-1) / np.maximum(count, 1), np.nan)
