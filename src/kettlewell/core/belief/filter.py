@@ -11,7 +11,6 @@ import numpy as np
 
 from kettlewell.core.ageing.balance import mean_decay
 from kettlewell.core.arrays import Array, Mask
-from kettlewell.core.belief.layout import units
 from kettlewell.core.belief.joint import (
     BEND,
     LEVEL,
@@ -22,6 +21,7 @@ from kettlewell.core.belief.joint import (
     covariance_with,
     dot,
 )
+from kettlewell.core.belief.layout import units
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,9 +144,7 @@ def refill(belief: Belief, where: Mask, *, lot_sd: float | None = None) -> Belie
     cov[..., LEVEL, LEVEL] = np.where(where, lot_sd**2, cov[..., LEVEL, LEVEL])
     walk_sd = belief.known.refill_rate_walk.sd * belief.rate_unit
     cov[..., RATE, RATE] += np.where(where, walk_sd**2, 0.0)
-    return belief.with_own(
-        base, sensitivity, own_cov=cov, pending=np.where(where, np.nan, belief.pending)
-    )
+    return belief.with_own(base, sensitivity, own_cov=cov, pending=np.where(where, np.nan, belief.pending))
 
 
 def rescaled(belief: Belief, factor: Array, rel_sd: Array | float = 0.0) -> Belief:

@@ -73,9 +73,9 @@ class Belief:
         shared: tuple[Array, Array] | None = None,
         pending: Array | None = None,
     ) -> "Belief":
-        """Return the belief with other own states, and if given other mean and covariance of the shared values.
+        """Return the belief with other own states; written out, since it is made for every step.
 
-        Written out, since it is made for every step.
+        ``shared`` are, if given, the mean and covariance of the shared values.
         """
         mean, cov = (self.shared, self.shared_cov) if shared is None else shared
         return Belief(

@@ -70,9 +70,7 @@ def assimilate(belief: Belief, seen: Observation) -> tuple[Belief, Assimilated]:
     if agrees.any():
         belief = inflate(belief, np.where(agrees, innovation, 0.0))
         sound = np.where(agrees, 1.0, sound)
-    weighed = Observation(
-        value=seen.value, direction=seen.direction, var=seen.var / np.fmax(sound, 1e-3)
-    )
+    weighed = Observation(value=seen.value, direction=seen.direction, var=seen.var / np.fmax(sound, 1e-3))
     doubted = np.where(sound < known.doubt.value, innovation, np.nan)
     pending = np.where(np.isnan(sound), belief.pending, doubted)
     how = Assimilated(sound=sound, innovation=innovation, fresh=fresh, changed=changed)

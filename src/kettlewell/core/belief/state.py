@@ -56,8 +56,8 @@ class Place:
     It covers all entries before ``covers_to``, ``entries`` of them; ``digest`` stands for them in any
     order, ``settings`` for the epochs up to then. The ``kitchen`` as it was set then, its baths, the
     ``vessels`` in the order of the state's arrays, the account of oil (of whole fills: nothing here asks
-    what was topped up or measured of them), services ``running``, fryers out of order, closures that are told of, the meters, and up to when they
-    have ``drifted``.
+    what was topped up or measured of them), services ``running``, fryers out of order, closures that are
+    told of, the meters, and up to when they have ``drifted``.
     """
 
     model_version: str
@@ -126,6 +126,19 @@ class State:
             pattern=self.pattern,
             owed=self.owed,
             place=self.place,
+        )
+
+    def left_at(self, place: Place, owed: Work | None) -> "State":
+        """Return the state with the book left at another place; written out as ``with_belief`` is."""
+        return State(
+            belief=self.belief,
+            seen=self.seen,
+            drifting=self.drifting,
+            rate_factor=self.rate_factor,
+            rate_factor_rel_sd=self.rate_factor_rel_sd,
+            pattern=self.pattern,
+            owed=owed,
+            place=place,
         )
 
 

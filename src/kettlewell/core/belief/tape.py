@@ -295,8 +295,7 @@ class Writer:
             meters=tuple(self.meters),
             drifted_to=self.drifted_to,
             running=tuple(
-                replace(progress.service, done=float(progress.done[0]))
-                for progress in self.running
+                replace(progress.service, done=float(progress.done[0])) for progress in self.running
             ),
         )
         steps = tuple(self.finished(draft) for draft in self.drafts)
@@ -304,6 +303,8 @@ class Writer:
 
     def finished(self, draft: Draft) -> Step:
         """Return a step as arrays."""
+        if not (draft.measured or draft.acts or draft.meters or draft.drift_days):
+            return Step(work=self.work_of(draft.worked, draft.owed))
         readings = {key: entry for key, entry in draft.measured.items() if isinstance(entry, Reading)}
         results = {key: entry for key, entry in draft.measured.items() if isinstance(entry, LabResult)}
         return Step(

@@ -41,6 +41,7 @@ from kettlewell.core.belief.week import Slot, cut_at, slots_over
 from kettlewell.core.version import MODEL_VERSION
 
 HORIZON_SERVICES = 60
+KEPT = Where.KEPT
 Settings = Kitchen | History
 Origin = State | Coefficients | None
 Fold = Callable[[State, Tape, Interval], State]
@@ -319,12 +320,12 @@ def walk_epoch(state: State, pages: Pages, *, begins: datetime, until: datetime,
     for interval in intervals(pages, services, begins=begins, until=until):
         state = with_vessels(state, vessels_in(place_of(state), interval.entries))
         tape = lay_out(place_of(state), interval, state.owed)
-        state = replace(fold(state, tape, interval), place=tape.place, owed=tape.owed)
+        state = fold(state, tape, interval).left_at(tape.place, tape.owed)
     return ordered(state, pages.entries)
 
 
 def with_work(state: State, pages: Pages) -> tuple[State, Sequence[tuple[Running, ...]]]:
-    """Return the state with what its services taught of the loads, and each of them if any bath works in it."""
+    """Return the state with what its services taught of the loads, and those in which any bath works."""
     if not pages.slots:
         return state, ()
     baths = place_of(state).baths
@@ -336,7 +337,7 @@ def with_work(state: State, pages: Pages) -> tuple[State, Sequence[tuple[Running
     services = services_of(baths, pages.slots, notes)
     pattern, work = infer_work(state.pattern, services)
     whole = np.concatenate([work.hours, work.turnover, work.hours_sd**2, work.turnover_sd**2], axis=1)
-    works = services.hot_h.any(axis=(1, 2)).tolist()
+    works = np.any(services.hot_h > 0, axis=(1, 2))
     running = [
         (Running(slot=slot, whole=whole[t], hot_h=services.hot_h[t, 0]),) if works[t] else ()
         for t, slot in enumerate(pages.slots)
@@ -397,7 +398,7 @@ def intervals(
 
 def vessels_in(at: Place, entries: Iterable[Entry]) -> tuple[Vessel, ...]:
     """Return the fryers and what is kept out of them, or will be."""
-    kept = {vessel for vessel in at.account.contents if vessel.place is Where.KEPT}
+    kept = {vessel for vessel in at.account.contents if vessel.place is KEPT}
     kept |= {kept_of(entry.fryer) for entry in entries if isinstance(entry, Store)}
     if not kept and len(at.vessels) == len(at.baths.fryers):
         return at.vessels

@@ -70,9 +70,7 @@ def of_vessels(work: Work, vessels: int) -> Work:
     if not more:
         return work
     beside = ((0, 0),) * (work.hours.ndim - 1)
-    columns = {
-        name: np.pad(getattr(work, name), (*beside, (0, more))) for name in Work.__dataclass_fields__
-    }
+    columns = {name: np.pad(getattr(work, name), (*beside, (0, more))) for name in Work.__dataclass_fields__}
     return Work(**columns)
 
 

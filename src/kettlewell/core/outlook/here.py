@@ -113,16 +113,14 @@ def outlooks_at(here: Here, places: Sequence[int]) -> list[Outlook | Unanswered]
 
 def fryer_at(here: Here, i: int) -> Fryer:
     """Return fryer ``i`` as it stands: with the oil that is in it."""
-    planned, oil = (
-        find(here.settings.fryers, here.place.baths.fryers[i]),
-        here.place.baths.oils[here.belief.oil[0, i]],
-    )
+    baths = here.place.baths
+    planned, oil = find(here.settings.fryers, baths.fryers[i]), baths.oils[here.belief.oil[0, i]]
     return planned if planned.oil == oil else replace(planned, oil=oil)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Past:
-    """The probabilities that the oil of all baths lies past limits, ``now`` (J, 1, V) and coming (J, H, 1, V)."""
+    """How probably the oil of all baths lies past limits, ``now`` (J, 1, V) and ``coming`` (J, H, 1, V)."""
 
     now: Array
     coming: Array
