@@ -71,12 +71,13 @@ class Seen:
 
     def taken_from(self, where: Mask, other: "Seen") -> "Seen":
         """Return what is ``other`` in the vessels ``where`` (K, V), and as it is elsewhere."""
+        within = {2: where, 3: where[..., None], 4: where[..., None, None]}
 
         def either(name: str) -> Any:  # noqa: ANN401 - whichever array it is
             here, there = getattr(self, name), getattr(other, name)
-            return np.where(where.reshape(*where.shape, *[1] * (here.ndim - 2)), there, here)
+            return np.where(within[here.ndim], there, here)
 
-        return Seen(**{field.name: either(field.name) for field in fields(Seen)})
+        return Seen(**{name: either(name) for name in Seen.__dataclass_fields__})
 
 
 @lru_cache(maxsize=64)

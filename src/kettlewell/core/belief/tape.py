@@ -335,9 +335,10 @@ class Writer:
 
     def readings_of(self, entries: dict[str, Reading]) -> Readings:
         """Return readings of one step as arrays."""
-        pct, var, temp_c, at_s = self.blank(), self.blank(1.0), self.blank(), self.blank()
-        meters = np.zeros(pct.shape, np.intp)
-        doubt, refs = np.zeros(pct.shape, np.intp), np.full(pct.shape, "", dtype=object)
+        pct, temp_c, at_s, var = np.full((4, 1, len(self.place.vessels)), math.nan)
+        var[:] = 1.0
+        meters, doubt = np.zeros((2, *pct.shape), np.intp)
+        refs = np.full(pct.shape, "", dtype=object)
         for key, entry in entries.items():
             i, m = self.index[key], self.meter.get(entry.meter, 0)
             meter = self.baths.meters[m]

@@ -76,5 +76,5 @@ def of_vessels(work: Work, vessels: int) -> Work:
 
 def own_services(ahead: Sequence[Ahead], i: int, fryer: Fryer) -> list[int]:
     """Return which coming services fryer ``i`` works in; those it would work in when out of order."""
-    hot = [n for n, service in enumerate(ahead) if service.hot_h[i] > 0]
+    hot = np.flatnonzero(np.array([service.hot_h[i] for service in ahead]) > 0).tolist()
     return hot or [n for n, service in enumerate(ahead) if fryer.key in service.slot.fryers]

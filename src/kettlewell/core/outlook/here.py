@@ -133,7 +133,8 @@ def outlook_on(here: Here, i: int, fryer: Fryer, limits: FryerLimits, past: Past
     if not (own and limits.oil):
         lacks = Lack.LIMIT if own else Lack.SERVICE
         return Unanswered(fryer=fryer.key, name=fryer.name, lacks=lacks)
-    level_now, level_ahead = here.level.at(0, i), here.levels.at(own, 0, i)
+    at = np.array(own)
+    level_now, level_ahead = here.level.at(0, i), here.levels.at(at, 0, i)
     passed_now = past.now[:, 0, i]
     return Outlook(
         kitchen=kitchen,
@@ -155,7 +156,7 @@ def outlook_on(here: Here, i: int, fryer: Fryer, limits: FryerLimits, past: Past
         ),
         here=level_now,
         ahead=level_ahead,
-        passed=passed_by(passed_now, past.coming[:, own, 0, i]),
+        passed=passed_by(passed_now, past.coming[:, at, 0, i]),
         passed_now=passed_now,
     )
 
