@@ -23,6 +23,8 @@ class Place(StrEnum):
     FRYER = "fryer"
     KEPT = "kept"
 
+    __hash__ = str.__hash__  # an enumeration's own is slow, and vessels are looked up for every entry
+
 
 class Vessel(NamedTuple):
     """Something that holds oil; ``key`` is the fryer's, of kept oil the fryer it came from."""
@@ -46,6 +48,12 @@ class Content:
     fill: str = ""
     measured: tuple[Reading | LabResult, ...] = ()
     empty: bool = False
+
+    def holding(self, kg: float) -> "Content":
+        """Return so many kg of the same; written out, since it is made for every top-up."""
+        return Content(
+            oil=self.oil, kg=kg, since=self.since, fill=self.fill, measured=self.measured, empty=self.empty
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,8 +119,8 @@ class Account:
         step = STEPS.get(type(entry))
         if step is None:
             return self, ()
-        known = all(in_fryer(key) in self.contents for key in fryers_of(entry))
-        return step(self if known else self.with_fryers(kitchen), entry, kitchen)
+        came = [key for key in fryers_of(entry) if in_fryer(key) not in self.contents]
+        return step(self.with_fryers(kitchen) if came else self, entry, kitchen)
 
 
 Stepped = tuple[Account, tuple[Pour, ...]]
@@ -143,7 +151,7 @@ def top_up(account: Account, entry: TopUp, kitchen: Kitchen) -> Stepped:
     kg = was.kg - over_kg + added_kg
     share = min(added_kg / kg, 1.0) if kg else 0.0
     added = Pour(source=None, into=bath, oil=fryer.oil, kg=added_kg, share=share, fresh=True)
-    return account.holding({bath: replace(was, kg=kg)}), (*gone(bath, was, kg=over_kg), added)
+    return account.holding({bath: was.holding(kg)}), (*gone(bath, was, kg=over_kg), added)
 
 
 def store(account: Account, entry: Store, _: Kitchen) -> Stepped:
@@ -163,7 +171,7 @@ def bring_back(account: Account, entry: Return, kitchen: Kitchen) -> Stepped:
     if kept not in account.contents:
         return account, ()
     was = account.contents[kept]
-    back = replace(was, kg=min(was.kg, find(kitchen.fryers, entry.fryer).oil_mass_kg))
+    back = was.holding(min(was.kg, find(kitchen.fryers, entry.fryer).oil_mass_kg))
     lost = (*gone(bath, account.contents[bath]), *gone(kept, was, kg=was.kg - back.kg))
     left = {vessel: content for vessel, content in account.contents.items() if vessel != kept}
     returned = Pour(source=kept, into=bath, oil=back.oil, kg=back.kg, takes_over=True)
@@ -186,11 +194,11 @@ def move(account: Account, entry: Move, kitchen: Kitchen) -> Stepped:
     kg = min(moved.kg if entry.mass_kg is None else entry.mass_kg, moved.kg, into_kg)
     over_kg = was.kg if share == 1 else max(was.kg + kg - into_kg, 0.0)
     spilt_kg = moved.kg - kg if empties else 0.0
-    left = emptied(moved) if empties else replace(moved, kg=moved.kg - kg)
+    left = emptied(moved) if empties else moved.holding(moved.kg - kg)
     mixed = moved if takes_over else replace(moved, measured=()) if share > 0.5 else was
     poured = Pour(source=source, into=into, oil=moved.oil, kg=kg, share=share, takes_over=takes_over)
     lost = (*gone(into, was, kg=over_kg), *gone(source, moved, kg=spilt_kg))
-    after = account.holding({into: replace(mixed, kg=was.kg - over_kg + kg), source: left})
+    after = account.holding({into: mixed.holding(was.kg - over_kg + kg), source: left})
     return after, (*lost, poured)
 
 

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from itertools import groupby
+from operator import itemgetter
 
 MOST_CHECK_READINGS = 3
 CARE_KINDS = ("skim", "filter", "shared-filter", "adsorbent", "boil-out")
@@ -231,20 +232,22 @@ IN_ONE_MINUTE = (
     OutOfOrder,
     Closed,
 )
+RANK = {kind: rank for rank, kind in enumerate(IN_ONE_MINUTE)}
 
 
 def in_order(entries: Iterable[Entry]) -> list[Entry]:
     """Return the entries by time, then by what they say, and each of them once."""
     ordered: list[Entry] = []
-    for _, group in groupby(sorted(entries, key=place), key=place):
-        same = list(group)
+    placed = sorted(((place(entry), entry) for entry in entries), key=itemgetter(0))
+    for _, group in groupby(placed, key=itemgetter(0)):
+        same = [entry for _, entry in group]
         ordered += sorted(set(same), key=told) if len(same) > 1 else same
     return ordered
 
 
 def place(entry: Entry) -> tuple[datetime, int, str]:
     """Return what entries are ordered by: within a minute oil is read before it is moved or changed."""
-    return entry.at, IN_ONE_MINUTE.index(type(entry)), where(entry)
+    return entry.at, RANK[type(entry)], where(entry)
 
 
 def where(entry: Entry) -> str:

@@ -166,9 +166,9 @@ def test_any_meter_may_be_taken_over_beside_the_laboratory_or_another_however_th
     assert other == found
 
 
-def test_pairs_from_before_an_adjustment_are_left_out(kitchen, pairs, at):
+def test_pairs_from_before_an_adjustment_are_left_out(checking, pairs, at):
     left = MeterCheck(at=at(3, "08:00"), meter="hand", lot="R1", readings_pct=(10.0,), adjusted=True)
-    assert len(beside(kitchen, [*pairs, left]).pairs) == 3
+    assert len(beside(checking, [*pairs, left]).pairs) == 3
 
 
 def test_a_bath_counts_for_the_oil_it_held_then(kitchen, pairs, at):

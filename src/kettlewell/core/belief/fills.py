@@ -44,27 +44,26 @@ def fill_of(state: State, i: int) -> Fill:
     place, seen = place_of(state), state.seen
     fryer, meters = place.baths.fryers[i], place.baths.meters
     readings = []
-    for row, ref in zip(seen.readings[0, i, ::-1], seen.refs[0, i, ::-1], strict=True):
-        at = time_of(row[Of.AT_S])
-        if at is None:
-            continue
-        doubt = Doubt(int(row[Of.DOUBT]))
+    kept = np.flatnonzero(~np.isnan(seen.readings[0, i, :, Of.AT_S]))[::-1]
+    for row, ref in zip(seen.readings[0, i, kept].tolist(), seen.refs[0, i, kept], strict=True):
+        at_s, tpc_pct, temp_c, meter, sound_share, surprise_pct, why, changed = row
+        doubt = Doubt(int(why))
         reading = Reading(
-            at=at,
+            at=datetime.fromtimestamp(at_s, UTC),
             ref=ref,
             fryer=fryer,
-            tpc_pct=float(row[Of.PCT]),
-            oil_temp_c=None if np.isnan(row[Of.TEMP_C]) else float(row[Of.TEMP_C]),
-            meter=meters[int(row[Of.METER])].key or None,
+            tpc_pct=tpc_pct,
+            oil_temp_c=None if np.isnan(temp_c) else temp_c,
+            meter=meters[int(meter)].key or None,
             sound=doubt is not Doubt.UNSOUND,
         )
         readings.append(
             Taken(
                 reading=reading,
-                sound_share=float(row[Of.SOUND_SHARE]),
-                surprise_pct=float(row[Of.INNOVATION]),
+                sound_share=sound_share,
+                surprise_pct=surprise_pct,
                 doubt=doubt,
-                changed=row[Of.CHANGED] == 1,
+                changed=changed == 1,
             )
         )
     lab_at = time_of(seen.laboratory_s[0, i])

@@ -14,12 +14,14 @@ from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.belief.joint import (
     BEND,
     LEVEL,
+    OWN,
     RATE,
     Belief,
     along,
     covariance_with,
     dot,
 )
+from kettlewell.core.belief.layout import units
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,23 +69,25 @@ def carry(belief: Belief, work: Work) -> Carried:
     What the level stands above the fresh value fades by exp(-pull) and grows by the rate.
     """
     own, fresh_mean = belief.own_mean(), belief.fresh_mean()
-    pull = work.turnover - own[..., BEND] * work.hours
+    rate, pull = own[..., RATE], work.turnover - own[..., BEND] * work.hours
     keep, push = np.exp(-pull), work.hours * mean_decay(pull)
-    aged = fading(own[..., LEVEL] - fresh_mean, keep, push * own[..., RATE])
-    rows = np.stack([keep, push, push * aged[:-1]], axis=-1)
-    wear = own[..., RATE] * work.hours_sd - aged[:-1] * work.turnover_sd
-    noise = wear**2 + (belief.known.ageing_noise.sd * own[..., RATE] * work.hours) ** 2
+    aged = fading(own[..., LEVEL] - fresh_mean, keep, push * rate)
+    rows = np.empty((*keep.shape, OWN))
+    rows[..., LEVEL], rows[..., RATE], rows[..., BEND] = keep, push, push * aged[:-1]
+    wear = rate * work.hours_sd - aged[:-1] * work.turnover_sd
+    noise = wear**2 + (belief.known.ageing_noise.sd * rate * work.hours) ** 2
     walk_var = (belief.known.rate_walk.sd * belief.rate_unit) ** 2 * (work.hours > 0)
     fresh = (1 - keep)[..., None] * belief.fresh
     tied, size = np.concatenate([belief.sensitivity, belief.own_cov], axis=-1), belief.layout.size
     path = np.empty((len(pull), *tied.shape[:2], tied.shape[-1]))
-    for h, row in enumerate(rows):
-        path[h] = moved = (row[..., None, :] @ tied)[..., 0, :]
-        path[h, ..., :size] += fresh[h]
-        path[h, ..., size + LEVEL] = dot(moved[..., size:], row) + noise[h]
-        tied[..., LEVEL, :] = path[h]
-        tied[..., :, size + LEVEL] = path[h, ..., size:]
-        tied[..., RATE, size + RATE] += walk_var[h]
+    rate_var = tied[..., RATE, size + RATE]
+    for h, (row, moved) in enumerate(zip(rows, path, strict=True)):
+        np.matmul(row[..., None, :], tied, out=moved[..., None, :])
+        moved[..., :size] += fresh[h]
+        moved[..., size + LEVEL] = dot(moved[..., size:], row) + noise[h]
+        tied[..., LEVEL, :] = moved
+        tied[..., :, size + LEVEL] = moved[..., size:]
+        rate_var += walk_var[h]
     return Carried(
         level=aged[1:] + fresh_mean,
         level_var=path[..., size + LEVEL],
@@ -97,17 +101,23 @@ def fading(start: Array, keep: Array, grown: Array) -> Array:
     """Return what fades to the share ``keep`` (H, ...) and grows in each step, before and after each."""
     values = np.empty((len(keep) + 1, *start.shape))
     values[0] = start
-    for h in range(len(keep)):
-        values[h + 1] = keep[h] * values[h] + grown[h]
+    for before, after, kept, more in zip(values, values[1:], keep, grown, strict=False):
+        np.add(kept * before, more, out=after)
     return values
 
 
 def predict(belief: Belief, work: Work) -> Belief:
     """Return the belief after a stretch of work (K, F)."""
-    carried, size = carry(belief, one_after_another([work])), belief.layout.size
+    alone = Work(
+        hours=work.hours[None],
+        turnover=work.turnover[None],
+        hours_sd=work.hours_sd[None],
+        turnover_sd=work.turnover_sd[None],
+    )
+    carried, size = carry(belief, alone), belief.layout.size
     base = belief.base.copy(order="K")
     base[..., LEVEL] = carried.level[-1] - along(carried.sensitivity[-1], belief.shared)
-    return belief.with_own(base, carried.tied[..., :size], carried.tied[..., size:])
+    return belief.with_own(base, carried.tied[..., :size], own_cov=carried.tied[..., size:])
 
 
 def one_after_another(works: Sequence[Work]) -> Work:
@@ -134,8 +144,7 @@ def refill(belief: Belief, where: Mask, *, lot_sd: float | None = None) -> Belie
     cov[..., LEVEL, LEVEL] = np.where(where, lot_sd**2, cov[..., LEVEL, LEVEL])
     walk_sd = belief.known.refill_rate_walk.sd * belief.rate_unit
     cov[..., RATE, RATE] += np.where(where, walk_sd**2, 0.0)
-    pending = np.where(where, np.nan, belief.pending)
-    return replace(belief, base=base, sensitivity=sensitivity, own_cov=cov, pending=pending)
+    return belief.with_own(base, sensitivity, own_cov=cov, pending=np.where(where, np.nan, belief.pending))
 
 
 def rescaled(belief: Belief, factor: Array, rel_sd: Array | float = 0.0) -> Belief:
@@ -161,21 +170,22 @@ class Observation:
     var: Array
 
 
-def update(belief: Belief, seen: Observation) -> Belief:
-    """Return the belief after an observation of any of its baths (exact for Gaussian noise)."""
+def update(belief: Belief, seen: Observation, *, pending: Array | None = None) -> Belief:
+    """Return the belief after an observation of any of its baths (exact for Gaussian noise).
+
+    ``pending`` (K, F), if given, is what its innovations leave in doubt.
+    """
     known = ~np.isnan(seen.value)
     sensitivity = belief.sensitivity[..., LEVEL, :] + seen.direction
     weight = known / (belief.own_cov[..., LEVEL, LEVEL] + seen.var)
     residual = np.where(known, seen.value, 0.0) - belief.base[..., LEVEL]
     gain = belief.own_cov[..., LEVEL] * weight[..., None]
-    shared, shared_cov = update_shared(belief, sensitivity, weight, residual)
-    return replace(
-        belief,
-        base=belief.base + gain * residual[..., None],
-        sensitivity=belief.sensitivity - gain[..., :, None] * sensitivity[..., None, :],
+    return belief.with_own(
+        belief.base + gain * residual[..., None],
+        belief.sensitivity - gain[..., :, None] * sensitivity[..., None, :],
         own_cov=belief.own_cov - gain[..., :, None] * belief.own_cov[..., None, LEVEL, :],
-        shared=shared,
-        shared_cov=shared_cov,
+        shared=update_shared(belief, sensitivity, weight, residual),
+        pending=pending,
     )
 
 
@@ -187,7 +197,7 @@ def update_shared(belief: Belief, sensitivity: Array, weight: Array, residual: A
     root = np.sqrt(weight)
     rows = sensitivity * root[..., None]
     crossed = rows @ belief.shared_cov
-    inner = crossed @ rows.swapaxes(-1, -2) + np.eye(rows.shape[-2])
+    inner = crossed @ rows.swapaxes(-1, -2) + units(rows.shape[-2])
     pull = np.linalg.solve(inner, crossed).swapaxes(-1, -2)
     innovation = root * (residual - along(sensitivity, belief.shared))
     shared_cov = belief.shared_cov - pull @ crossed

@@ -64,21 +64,33 @@ class Belief:
         """Return the mean response G (K, F) to the oil in the bath."""
         return along(self.gain, self.shared)
 
-    def with_own(self, base: Array, sensitivity: Array, own_cov: Array) -> "Belief":
-        """Return the belief with other own states; written out, since it is made for every step."""
+    def with_own(
+        self,
+        base: Array,
+        sensitivity: Array,
+        *,
+        own_cov: Array,
+        shared: tuple[Array, Array] | None = None,
+        pending: Array | None = None,
+    ) -> "Belief":
+        """Return the belief with other own states; written out, since it is made for every step.
+
+        ``shared`` are, if given, the mean and covariance of the shared values.
+        """
+        mean, cov = (self.shared, self.shared_cov) if shared is None else shared
         return Belief(
             known=self.known,
             layout=self.layout,
             base=base,
             sensitivity=sensitivity,
             own_cov=own_cov,
-            shared=self.shared,
-            shared_cov=self.shared_cov,
+            shared=mean,
+            shared_cov=cov,
             oil=self.oil,
             gain=self.gain,
             fresh=self.fresh,
             rate_unit=self.rate_unit,
-            pending=self.pending,
+            pending=self.pending if pending is None else pending,
         )
 
     def with_oil(self, oil: Index) -> Self:

@@ -1,6 +1,7 @@
 """Where the values that a kitchen's baths share stand in one vector."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -90,7 +91,13 @@ class Layout:
 
 def pick(start: int, oil: Index, layout: Layout) -> Array:
     """Return the directions (K, F, S) of the value for each bath's ``oil`` among those from ``start`` on."""
-    return np.moveaxis(np.eye(layout.size)[:, start + oil], 0, -1)  # laid out as component_first
+    return units(layout.size)[:, start + oil].transpose(1, 2, 0)  # laid out as component_first
+
+
+@lru_cache(maxsize=64)
+def units(size: int) -> Array:
+    """Return the unit matrix (S, S), made once."""
+    return np.eye(size)
 
 
 def component_first(*shape: int) -> Array:

@@ -1,11 +1,10 @@
 """The level of a bath with the response it is told in: what a true TPC follows from."""
 
-from dataclasses import dataclass, replace
-from typing import Self
+from dataclasses import dataclass
 
 import numpy as np
 
-from kettlewell.core.arrays import Array
+from kettlewell.core.arrays import Array, Index
 from kettlewell.core.belief.filter import Work, carry
 from kettlewell.core.belief.joint import LEVEL, Belief, covariance_with, dot
 
@@ -20,10 +19,9 @@ class Level:
     level_gain_cov: Array
     gain_var: Array
 
-    def at(self, *index: int | slice | list[int]) -> Self:
+    def at(self, *index: int | slice | list[int] | Index) -> "Level":
         """Return the moments at one place of their arrays."""
-        return replace(
-            self,
+        return Level(
             level=self.level[index],
             gain=self.gain[index],
             level_var=self.level_var[index],

@@ -55,10 +55,10 @@ def assimilate(belief: Belief, seen: Observation) -> tuple[Belief, Assimilated]:
     """Return the belief after meter readings (see ``observe``) and how they were taken."""
     known = belief.known
     mean, spread_var = expected(belief, seen.direction)
-    fresh = seen.value < mean - known.least_fall.value
+    fresh = changed = seen.value < mean - known.least_fall.value
     if fresh.any():
-        fresh &= fits_fresh_fill(belief, seen, seen.value - mean, spread_var)
-    changed = fresh & alike(belief, seen.value - mean, seen.var)
+        fresh = fresh & fits_fresh_fill(belief, seen, seen.value - mean, spread_var)
+        changed = fresh & alike(belief, seen.value - mean, seen.var)
     if changed.any():
         lot_sd = float(np.hypot(known.since_unlogged_change.sd, known.fill_to_fill.sd))
         belief = aged_since(refill(belief, changed, lot_sd=lot_sd), changed)
@@ -70,12 +70,11 @@ def assimilate(belief: Belief, seen: Observation) -> tuple[Belief, Assimilated]:
     if agrees.any():
         belief = inflate(belief, np.where(agrees, innovation, 0.0))
         sound = np.where(agrees, 1.0, sound)
-    weighed = replace(seen, var=seen.var / np.fmax(sound, 1e-3))
+    weighed = Observation(value=seen.value, direction=seen.direction, var=seen.var / np.fmax(sound, 1e-3))
     doubted = np.where(sound < known.doubt.value, innovation, np.nan)
     pending = np.where(np.isnan(sound), belief.pending, doubted)
-    return replace(update(belief, weighed), pending=pending), Assimilated(
-        sound=sound, innovation=innovation, fresh=fresh, changed=changed
-    )
+    how = Assimilated(sound=sound, innovation=innovation, fresh=fresh, changed=changed)
+    return update(belief, weighed, pending=pending), how
 
 
 def alike(belief: Belief, innovation: Array, var: Array) -> Mask:

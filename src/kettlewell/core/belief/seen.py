@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, fields, replace
 from enum import IntEnum
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -21,6 +22,9 @@ class Doubt(IntEnum):
     WET = 3
     UNLOGGED_CHANGE = 4
     CONTRADICTS = 5
+
+
+NO_DOUBT = int(Doubt.NONE)  # arrays compare with a plain number several times as fast
 
 
 class Of(IntEnum):
@@ -67,14 +71,16 @@ class Seen:
 
     def taken_from(self, where: Mask, other: "Seen") -> "Seen":
         """Return what is ``other`` in the vessels ``where`` (K, V), and as it is elsewhere."""
+        within = {2: where, 3: where[..., None], 4: where[..., None, None]}
 
         def either(name: str) -> Any:  # noqa: ANN401 - whichever array it is
             here, there = getattr(self, name), getattr(other, name)
-            return np.where(where.reshape(*where.shape, *[1] * (here.ndim - 2)), there, here)
+            return np.where(within[here.ndim], there, here)
 
-        return Seen(**{field.name: either(field.name) for field in fields(Seen)})
+        return Seen(**{name: either(name) for name in Seen.__dataclass_fields__})
 
 
+@lru_cache(maxsize=64)
 def nothing_seen(shape: tuple[int, int]) -> Seen:
     """Return what is seen of vessels (K, V) before the book begins."""
     never = np.full(shape, np.nan)
@@ -93,8 +99,8 @@ def nothing_seen(shape: tuple[int, int]) -> Seen:
 
 def filled_anew(seen: Seen, where: Mask, at_s: Array | float) -> Seen:
     """Return what is seen once the vessels ``where`` (K, V) were filled with other oil at a time."""
-    new = replace(nothing_seen((where.shape[0], where.shape[1])), filled_s=np.broadcast_to(at_s, where.shape))
-    return seen.taken_from(where, new)
+    new = nothing_seen((where.shape[0], where.shape[1]))
+    return replace(seen.taken_from(where, new), filled_s=np.where(where, at_s, seen.filled_s))
 
 
 def with_readings(seen: Seen, read: Mask, rows: Array, refs: NDArray[np.object_]) -> Seen:
@@ -108,11 +114,15 @@ def with_readings(seen: Seen, read: Mask, rows: Array, refs: NDArray[np.object_]
         seen = filled_anew(seen, changed, seen.last(Of.AT_S))
     pushed = np.concatenate([rows[..., None, :], seen.readings[..., :-1, :]], axis=-2)
     pushed_refs = np.concatenate([refs[..., None], seen.refs[..., :-1]], axis=-1)
-    relied_on = read & (rows[..., Of.DOUBT] == Doubt.NONE)
-    return replace(
-        seen,
+    relied_on = read & (rows[..., Of.DOUBT] == NO_DOUBT)
+    return Seen(
+        filled_s=seen.filled_s,
         readings=np.where(read[..., None, None], pushed, seen.readings),
         refs=np.where(read[..., None], pushed_refs, seen.refs),
         count=seen.count + read,
         sound_s=np.where(relied_on, rows[..., Of.AT_S], seen.sound_s),
+        laboratory_s=seen.laboratory_s,
+        laboratory_pct=seen.laboratory_pct,
+        spoiled_s=seen.spoiled_s,
+        empty=seen.empty,
     )

@@ -50,12 +50,13 @@ def noted(baths: Baths, slot: Slot, entries: Sequence[OfService], *, stood_cold:
             add(note.hot_h, i, entry.hot_h)
             if entry.oil_temp_c is not None:
                 note.oil_temp_c[i] = entry.oil_temp_c
+    hours = slot.hours
     for i, fryer in enumerate(baths.fryers):
         if stood_cold(fryer, slot):
             note.hot_h[i] = 0.0
         else:
             fries = fryer in slot.fryers or i in note.wear_kg
-            note.hot_h.setdefault(i, slot.hours if fries else 0.0)
+            note.hot_h.setdefault(i, hours if fries else 0.0)
     return note
 
 

@@ -154,7 +154,8 @@ def with_fryers(state: State, baths: Baths) -> State:
     vessels = (*(in_fryer(key) for key in baths.fryers), *kept)
     state = with_vessels(replace(state, place=replace(place, baths=baths)), vessels)
     at = [place.baths.fryers.index(key) if key in place.baths.fryers else -1 for key in baths.fryers]
-    running = tuple(service for service in place.running if service.fryer in baths.fryers)
+    running = tuple(service.taken(np.array(at)) for service in place.running)
+    running = tuple(service for service in running if service.hot_h.any())
     return replace(
         state,
         pattern=pattern_taken(

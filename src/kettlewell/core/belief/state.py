@@ -1,11 +1,13 @@
 """The one state of a walk through the book; a checkpoint is a state."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
+
+import numpy as np
 
 from kettlewell.book import Closed, Kitchen, MeterCheck
 from kettlewell.book.account import Account, Vessel
-from kettlewell.core.arrays import Array
+from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.baths import Baths, pattern_of, prior_of
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.joint import Belief
@@ -18,19 +20,24 @@ from kettlewell.core.metering.drift import Drifting, unchecked
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Running:
-    """A service in which one fryer works: its whole work, hot hours, and the share of it ``done``.
+    """A service that runs: its ``whole`` work, hot hours (F,), and the share of it ``done``.
 
-    Working hours and turnover with their standard deviations, as in ``Work``.
+    ``whole`` (4, F) are working hours, turnover, and the variances of both.
     """
 
     slot: Slot
-    fryer: str
-    hours: float
-    turnover: float
-    hours_sd: float
-    turnover_sd: float
-    hot_h: float
+    whole: Array
+    hot_h: Array
     done: float = 0.0
+
+    def only(self, fryers: Mask) -> "Running":
+        """Return the service with the work of some ``fryers`` (F,) alone."""
+        return self.taken(np.where(fryers, np.arange(len(fryers)), -1))
+
+    def taken(self, at: Index) -> "Running":
+        """Return the service with its fryers in another order ``at`` (N,); at -1 one that does not work."""
+        works = at >= 0
+        return replace(self, whole=self.whole[:, at] * works, hot_h=self.hot_h[at] * works)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,9 +55,9 @@ class Place:
 
     It covers all entries before ``covers_to``, ``entries`` of them; ``digest`` stands for them in any
     order, ``settings`` for the epochs up to then. The ``kitchen`` as it was set then, its baths, the
-    ``vessels`` in the order of the state's arrays, the account of oil, services
-    ``running``, fryers out of order, closures that are told of, the meters, and up to when they
-    have ``drifted``.
+    ``vessels`` in the order of the state's arrays, the account of oil (of whole fills: nothing here asks
+    what was topped up or measured of them), services ``running``, fryers out of order, closures that are
+    told of, the meters, and up to when they have ``drifted``.
     """
 
     model_version: str
@@ -94,6 +101,32 @@ class State:
         if self.place is None:
             raise ValueError("this state is of no book: it has no place in one")
         return self.place.covers_to
+
+    def with_belief(self, belief: Belief, seen: Seen | None = None) -> "State":
+        """Return the state with another belief, and what is seen; written out, since every step makes it."""
+        return State(
+            belief=belief,
+            seen=seen or self.seen,
+            drifting=self.drifting,
+            rate_factor=self.rate_factor,
+            rate_factor_rel_sd=self.rate_factor_rel_sd,
+            pattern=self.pattern,
+            owed=self.owed,
+            place=self.place,
+        )
+
+    def left_at(self, place: Place, owed: Work | None) -> "State":
+        """Return the state with the book left at another place; written out as ``with_belief`` is."""
+        return State(
+            belief=self.belief,
+            seen=self.seen,
+            drifting=self.drifting,
+            rate_factor=self.rate_factor,
+            rate_factor_rel_sd=self.rate_factor_rel_sd,
+            pattern=self.pattern,
+            owed=owed,
+            place=place,
+        )
 
 
 def initial_state(baths: Baths) -> State:

@@ -22,7 +22,7 @@ from kettlewell.core.belief.meters import (
 )
 from kettlewell.core.belief.readings import Assimilated, assimilate, assimilate_laboratory, observe
 from kettlewell.core.belief.response import response_of
-from kettlewell.core.belief.seen import Doubt, Of, Seen, filled_anew, with_readings
+from kettlewell.core.belief.seen import NO_DOUBT, Doubt, Of, Seen, filled_anew, with_readings
 from kettlewell.core.belief.state import State
 from kettlewell.core.metering.drift import begun_anew, checked
 
@@ -153,7 +153,7 @@ def drifted(state: State, taken: Step) -> State:
     """Return the state once the meters have drifted."""
     if taken.drift_days is None:
         return state
-    return replace(state, belief=wander(state.belief, drift_var(state, taken)))
+    return state.with_belief(wander(state.belief, drift_var(state, taken)))
 
 
 def poured(state: State, taken: Step) -> State:
@@ -175,7 +175,7 @@ def refilled(state: State, act: Refill) -> State:
     """Return the state once vessels were filled fresh."""
     belief = other_oil(state, np.where(act.where, act.oil, state.belief.oil)).belief
     seen = filled_anew(state.seen, act.where, act.at_s)
-    return replace(state, belief=refill(belief, act.where), seen=seen)
+    return state.with_belief(refill(belief, act.where), seen)
 
 
 def pour(state: State, act: Pour) -> State:
@@ -242,7 +242,7 @@ def other_oil(state: State, oil: Index) -> State:
 
 def worked(state: State, taken: Step) -> State:
     """Return the state after the work of a step."""
-    return state if taken.work is None else replace(state, belief=predict(state.belief, taken.work))
+    return state if taken.work is None else state.with_belief(predict(state.belief, taken.work))
 
 
 def measured(state: State, taken: Step) -> State:
@@ -252,7 +252,7 @@ def measured(state: State, taken: Step) -> State:
         belief, how = assimilate(state.belief, observation)
         rows = rows_of(belief, readings, how)
         read = ~np.isnan(readings.pct)
-        state = replace(state, belief=belief, seen=with_readings(state.seen, read, rows, readings.refs))
+        state = state.with_belief(belief, with_readings(state.seen, read, rows, readings.refs))
     if (results := taken.results) is not None:
         seen = state.seen
         came = ~np.isnan(results.pct)
@@ -262,7 +262,7 @@ def measured(state: State, taken: Step) -> State:
             laboratory_pct=np.where(came, results.pct, seen.laboratory_pct),
         )
         belief = assimilate_laboratory(state.belief, results.pct, results.u_pct)
-        state = replace(state, belief=belief, seen=seen)
+        state = state.with_belief(belief, seen)
     return state
 
 
@@ -273,7 +273,7 @@ def rows_of(belief: Belief, readings: Readings, how: Assimilated) -> Array:
     rows[..., Of.TEMP_C], rows[..., Of.METER] = readings.temp_c, readings.meters
     rows[..., Of.SOUND_SHARE], rows[..., Of.INNOVATION] = how.sound, how.innovation
     rows[..., Of.DOUBT] = np.where(
-        readings.doubt != Doubt.NONE, readings.doubt, doubts(belief.known.doubt.value, how)
+        readings.doubt != NO_DOUBT, readings.doubt, doubts(belief.known.doubt.value, how)
     )
     rows[..., Of.CHANGED] = how.changed
     return rows

@@ -8,7 +8,7 @@ carried into the next step.
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
@@ -27,12 +27,11 @@ from kettlewell.book import (
     Return,
     SensoryNote,
     Store,
-    TopUp,
     find,
 )
 from kettlewell.book.account import Account, Vessel
 from kettlewell.book.account import Pour as Poured
-from kettlewell.core.arrays import Array
+from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.seen import Doubt
 from kettlewell.core.belief.state import MeterFacts, Place, Running
@@ -57,8 +56,6 @@ MEASURED = (Reading, LabResult)
 DRIFT_EVERY = timedelta(days=7)  # a week's walk is 0.08 points, so nothing is lost by it
 DAY = timedelta(days=1)
 
-Owed = dict[int, list[tuple[Running, float]]]  # by fryer: shares of services that it worked
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Interval:
@@ -81,30 +78,38 @@ class Tape:
 
 
 class Progress:
-    """A service that a bath works in, and the share of it done while an interval is laid out."""
+    """A service, and the share of it (F,) that each bath has done while an interval is laid out."""
 
     def __init__(self, service: Running) -> None:
         """Go on from where the service stood."""
         self.service = service
-        self.done = service.done
+        self.done = np.full(service.hot_h.shape, service.done)
         self.most = service.slot.share(service.slot.ends)
+
+    def go_on(self, until: datetime, baths: Mask) -> Array:
+        """Return what ``baths`` (F,) work up to a time, (4, F); shares vary independently and add up."""
+        share = self.service.slot.share(until)
+        works = baths & (self.done < share)
+        worked: Array = np.where(works, share - self.done, 0.0) * self.service.whole
+        self.done = np.where(works, share, self.done)
+        return worked
 
 
 @dataclass(slots=True)
 class Draft:
-    """A step while it is being laid out."""
+    """A step while it is being laid out; what its baths ``worked`` (4, F) is told as of ``Running``."""
 
     owed: Work | None = None
     drift_days: float = 0.0
     acts: list[Act] = field(default_factory=list)
-    worked: Owed = field(default_factory=dict)
+    worked: Array | None = None
     measured: dict[str, Reading | LabResult] = field(default_factory=dict)
     meters: list[MeterAct] = field(default_factory=list)
 
     def works(self, i: int) -> bool:
         """Return whether a bath works in this step."""
         owes = self.owed is not None and bool(self.owed.hours[0, i] or self.owed.turnover[0, i])
-        return owes or i in self.worked
+        return owes or (self.worked is not None and bool(self.worked[:2, i].any()))
 
 
 def lay_out(place: Place, interval: Interval, owed: Work | None) -> Tape:
@@ -129,9 +134,9 @@ class Writer:
         self.meters = list(place.meters)
         self.drifted_to = place.drifted_to
         self.index = {key: i for i, key in enumerate(self.baths.fryers)}
-        self.running: dict[int, list[Progress]] = {}
+        self.meter: dict[str | None, int] = {meter.key: i for i, meter in enumerate(self.baths.meters)}
+        self.running = [Progress(service) for service in place.running]
         self.drafts = [Draft(owed=owed)]
-        self.add(place.running)
 
     @property
     def draft(self) -> Draft:
@@ -140,12 +145,7 @@ class Writer:
 
     def begin(self, interval: Interval) -> None:
         """Let the interval's services begin."""
-        self.add(interval.services)
-
-    def add(self, services: Iterable[Running]) -> None:
-        """Add services that run."""
-        for service in services:
-            self.running.setdefault(self.index[service.fryer], []).append(Progress(service))
+        self.running += [Progress(service) for service in interval.services]
 
     def drift(self, to: datetime, *, every: timedelta) -> None:
         """Let the meters drift up to a time, if that is so far away; nothing drifts before the first."""
@@ -163,8 +163,6 @@ class Writer:
             case Change() | Move() | Return() | Store():
                 self.account, poured = self.account.after(entry, self.kitchen)
                 self.pour(entry, poured)
-            case TopUp():
-                self.account, _ = self.account.after(entry, self.kitchen)
             case SensoryNote(spoiled=True):
                 where = self.at(self.index[entry.fryer])
                 self.draft.acts.append(Sensed(where=where, at_s=entry.at.timestamp()))
@@ -179,13 +177,14 @@ class Writer:
 
     def measure(self, entry: Reading | LabResult) -> None:
         """Lay out a measurement, in a new step if the bath was measured in this one, or a meter touched."""
-        if self.draft.meters or entry.fryer in self.draft.measured:
-            self.drafts.append(Draft())
+        draft = self.draft
+        if draft.meters or entry.fryer in draft.measured:
+            self.drafts.append(draft := Draft())
         self.work(entry.at)
         self.drift(entry.at, every=DRIFT_EVERY)
-        self.draft.measured[entry.fryer] = entry
+        draft.measured[entry.fryer] = entry
         if isinstance(entry, Reading):
-            i = self.baths.meter_index(entry.meter)
+            i = self.meter.get(entry.meter, 0)
             if not self.meters[i].used:
                 self.meters[i] = replace(self.meters[i], used=True)
 
@@ -273,42 +272,30 @@ class Writer:
 
     def work(self, until: datetime) -> None:
         """Let every bath that was not measured in this step work up to a time."""
-        for i in list(self.running):
-            if self.baths.fryers[i] not in self.draft.measured:
-                self.owe(i, until, self.draft.worked)
+        draft = self.draft
+        if self.running:
+            free = np.array([key not in draft.measured for key in self.baths.fryers])
+            draft.worked = self.go_on(until, free, draft.worked)
 
-    def owe(self, i: int, until: datetime, owed: Owed) -> None:
-        """Add what a bath works up to ``until`` to what is ``owed``; a service that is over is let go."""
-        left = []
-        for progress in self.running[i]:
-            done = progress.service.slot.share(until)
-            if done > progress.done:
-                owed.setdefault(i, []).append((progress.service, done - progress.done))
-                progress.done = done
-            if progress.done < progress.most:
-                left.append(progress)
-        if left:
-            self.running[i] = left
-        else:
-            del self.running[i]
+    def go_on(self, until: datetime, baths: Mask, worked: Array | None = None) -> Array | None:
+        """Return what ``baths`` (F,) work up to a time, (4, F), added to what they ``worked`` before."""
+        for progress in self.running:
+            more = progress.go_on(until, baths)
+            worked = more if worked is None else worked + more
+        self.running = [progress for progress in self.running if progress.done.min() < progress.most]
+        return worked
 
     def end(self, until: datetime) -> Tape:
         """Return the steps once all baths worked up to a time, and what is owed after them."""
-        carried: Owed = {}
         self.work(until)
-        for i in list(self.running):
-            self.owe(i, until, carried)
+        carried = self.go_on(until, np.ones(len(self.baths.fryers), bool)) if self.draft.measured else None
         place = replace(
             self.place,
             account=self.account,
             meters=tuple(self.meters),
             drifted_to=self.drifted_to,
             running=tuple(
-                progress.service
-                if progress.service.done == progress.done
-                else replace(progress.service, done=progress.done)
-                for i in sorted(self.running)
-                for progress in self.running[i]
+                replace(progress.service, done=float(progress.done[0])) for progress in self.running
             ),
         )
         steps = tuple(self.finished(draft) for draft in self.drafts)
@@ -316,6 +303,8 @@ class Writer:
 
     def finished(self, draft: Draft) -> Step:
         """Return a step as arrays."""
+        if not (draft.measured or draft.acts or draft.meters or draft.drift_days):
+            return Step(work=self.work_of(draft.worked, draft.owed))
         readings = {key: entry for key, entry in draft.measured.items() if isinstance(entry, Reading)}
         results = {key: entry for key, entry in draft.measured.items() if isinstance(entry, LabResult)}
         return Step(
@@ -327,20 +316,15 @@ class Writer:
             meters=tuple(draft.meters),
         )
 
-    def work_of(self, owed: Owed, before: Work | None = None) -> Work | None:
-        """Return shares of services as work (1, V); they vary independently and add up to the whole."""
-        if not owed:
+    def work_of(self, worked: Array | None, before: Work | None = None) -> Work | None:
+        """Return what baths ``worked`` (4, F) after the work ``before`` it as work (1, V)."""
+        if worked is None or not worked.any():
             return before
-        hours, turnover, hours_var, turnover_var = np.zeros((4, 1, len(self.place.vessels)))
+        total = np.zeros((4, 1, len(self.place.vessels)))
+        total[:, 0, : worked.shape[1]] = worked
         if before is not None:
-            hours, turnover = before.hours.copy(), before.turnover.copy()
-            hours_var, turnover_var = before.hours_sd**2, before.turnover_sd**2
-        for i, shares in owed.items():
-            for service, share in shares:
-                hours[0, i] += share * service.hours
-                turnover[0, i] += share * service.turnover
-                hours_var[0, i] += share * service.hours_sd**2
-                turnover_var[0, i] += share * service.turnover_sd**2
+            total += [before.hours, before.turnover, before.hours_sd**2, before.turnover_sd**2]
+        hours, turnover, hours_var, turnover_var = total
         return Work(
             hours=hours, turnover=turnover, hours_sd=np.sqrt(hours_var), turnover_sd=np.sqrt(turnover_var)
         )
@@ -351,11 +335,12 @@ class Writer:
 
     def readings_of(self, entries: dict[str, Reading]) -> Readings:
         """Return readings of one step as arrays."""
-        pct, var, temp_c, at_s = self.blank(), self.blank(1.0), self.blank(), self.blank()
-        meters = np.zeros(pct.shape, np.intp)
-        doubt, refs = np.zeros(pct.shape, np.intp), np.full(pct.shape, "", dtype=object)
+        pct, temp_c, at_s, var = np.full((4, 1, len(self.place.vessels)), math.nan)
+        var[:] = 1.0
+        meters, doubt = np.zeros((2, *pct.shape), np.intp)
+        refs = np.full(pct.shape, "", dtype=object)
         for key, entry in entries.items():
-            i, m = self.index[key], self.baths.meter_index(entry.meter)
+            i, m = self.index[key], self.meter.get(entry.meter, 0)
             meter = self.baths.meters[m]
             pct[0, i], at_s[0, i], meters[0, i] = entry.tpc_pct, entry.at.timestamp(), m
             var[0, i] = reading_var(entry, meter, self.baths.known)

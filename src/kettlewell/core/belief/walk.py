@@ -31,7 +31,7 @@ from kettlewell.book.account import Vessel, account_of, in_fryer, kept_of
 from kettlewell.book.naming import completed
 from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
 from kettlewell.core.belief.baths import baths_of
-from kettlewell.core.belief.filter import Work, predict
+from kettlewell.core.belief.filter import predict
 from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.services import infer_work, noted, services_of
 from kettlewell.core.belief.settings import by_meters, carried, digest_of_settings, walked
@@ -43,6 +43,7 @@ from kettlewell.core.belief.week import Slot, cut_at, slots_over
 from kettlewell.core.version import MODEL_VERSION
 
 HORIZON_SERVICES = 60
+KEPT = Where.KEPT
 Settings = Kitchen | History
 Origin = State | Coefficients | None
 Fold = Callable[[State, Tape, Interval], State]
@@ -321,12 +322,12 @@ def walk_epoch(state: State, pages: Pages, *, begins: datetime, until: datetime,
     for interval in intervals(pages, services, begins=begins, until=until):
         state = with_vessels(state, vessels_in(place_of(state), interval.entries))
         tape = lay_out(place_of(state), interval, state.owed)
-        state = replace(fold(state, tape, interval), place=tape.place, owed=tape.owed)
+        state = fold(state, tape, interval).left_at(tape.place, tape.owed)
     return ordered(state, pages.entries)
 
 
-def with_work(state: State, pages: Pages) -> tuple[State, Sequence[Sequence[Running]]]:
-    """Return the state with what its services taught of the loads, and for each who works in it."""
+def with_work(state: State, pages: Pages) -> tuple[State, Sequence[tuple[Running, ...]]]:
+    """Return the state with what its services taught of the loads, and those in which any bath works."""
     if not pages.slots:
         return state, ()
     baths = place_of(state).baths
@@ -337,27 +338,13 @@ def with_work(state: State, pages: Pages) -> tuple[State, Sequence[Sequence[Runn
     ]
     services = services_of(baths, pages.slots, notes)
     pattern, work = infer_work(state.pattern, services)
+    whole = np.concatenate([work.hours, work.turnover, work.hours_sd**2, work.turnover_sd**2], axis=1)
+    works = np.any(services.hot_h > 0, axis=(1, 2))
     running = [
-        at_work(slot, baths.fryers, services.hot_h[t, 0], work, t) for t, slot in enumerate(pages.slots)
+        (Running(slot=slot, whole=whole[t], hot_h=services.hot_h[t, 0]),) if works[t] else ()
+        for t, slot in enumerate(pages.slots)
     ]
     return replace(state, pattern=pattern), running
-
-
-def at_work(slot: Slot, fryers: Sequence[str], hot_h: np.ndarray, work: Work, t: int) -> list[Running]:
-    """Return who works in service ``t`` of work (T, 1, F), and how much."""
-    return [
-        Running(
-            slot=slot,
-            fryer=fryer,
-            hours=float(work.hours[t, 0, i]),
-            turnover=float(work.turnover[t, 0, i]),
-            hours_sd=float(work.hours_sd[t, 0, i]),
-            turnover_sd=float(work.turnover_sd[t, 0, i]),
-            hot_h=float(hot_h[i]),
-        )
-        for i, fryer in enumerate(fryers)
-        if hot_h[i] > 0
-    ]
 
 
 def cold_in(at: Place, written: Iterable[OutOfOrder | Closed]) -> Callable[[str, Slot], bool]:
@@ -397,7 +384,7 @@ def ordered(state: State, entries: Iterable[Entry]) -> State:
 
 
 def intervals(
-    pages: Pages, services: Sequence[Sequence[Running]], *, begins: datetime, until: datetime
+    pages: Pages, services: Sequence[tuple[Running, ...]], *, begins: datetime, until: datetime
 ) -> Iterator[Interval]:
     """Yield the intervals of an epoch: from one beginning of services, or its own, to the next."""
     begun = {
@@ -420,7 +407,7 @@ def intervals(
 
 def vessels_in(at: Place, entries: Iterable[Entry]) -> tuple[Vessel, ...]:
     """Return the fryers and what is kept out of them, or will be."""
-    kept = {vessel for vessel in at.account.contents if vessel.place is Where.KEPT}
+    kept = {vessel for vessel in at.account.contents if vessel.place is KEPT}
     kept |= {kept_of(entry.fryer) for entry in entries if isinstance(entry, Store)}
     if not kept and len(at.vessels) == len(at.baths.fryers):
         return at.vessels
@@ -432,11 +419,17 @@ def cut_short(state: State, history: History) -> State:
     at = place_of(state)
     if not at.running or len(history.epochs) == 1:
         return state
-    running = tuple(
-        replace(service, slot=replace(service.slot, cut=cut_at(history, service.slot, service.fryer)))
-        for service in at.running
-    )
+    running = tuple(part for service in at.running for part in cut_parts(service, at.baths.fryers, history))
     return replace(state, place=replace(at, running=running))
+
+
+def cut_parts(service: Running, fryers: Sequence[str], history: History) -> Iterator[Running]:
+    """Yield a running service apart for those of its fryers in which it ends at one time."""
+    cuts = [cut_at(history, service.slot, fryer) for fryer in fryers]
+    for cut in dict.fromkeys(cuts):
+        part = service.only(np.array([own == cut for own in cuts]))
+        if part.hot_h.any():
+            yield replace(part, slot=replace(service.slot, cut=cut))
 
 
 def checkpoint(settings: Settings, entries: Iterable[Entry], *, at: datetime, since: Origin = None) -> State:

@@ -137,7 +137,9 @@ def begun_before(slots: Iterable[Slot], at: datetime) -> Iterator[Slot]:
 
 def shortened(history: History, slot: Slot) -> Iterator[Slot]:
     """Yield a service for the fryers in which it runs to its end, and for those in which it was cut short."""
-    if not any(slot.begins < since < slot.ends for since, _, _ in history.changes()):
+    if len(history.epochs) == 1 or not any(
+        slot.begins < since < slot.ends for since, _, _ in history.changes()
+    ):
         yield slot
         return
     ends = sorted((cut_at(history, slot, fryer) or slot.ends, fryer) for fryer in slot.fryers)

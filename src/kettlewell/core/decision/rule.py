@@ -5,7 +5,7 @@ from typing import TypeVar
 import numpy as np
 
 from kettlewell.core.arrays import Array, Index, Mask
-from kettlewell.core.belief.seen import Doubt
+from kettlewell.core.belief.seen import NO_DOUBT, Doubt
 from kettlewell.core.decision.values import (
     REASONS,
     URGENCY,
@@ -35,7 +35,7 @@ def decide(passed: Array, evidence: Evidence, *, limits: LimitsInForce) -> Decid
     highest_past, by_highest = past(evidence.highest_pct, limits)
     decides_alone = evidence.laboratory | (evidence.readings >= READINGS_THAT_DECIDE)
     readable = evidence.metered & evidence.could_fry_on
-    below_the_book = evidence.doubt >= Doubt.UNLOGGED_CHANGE
+    below_the_book = evidence.doubt >= int(Doubt.UNLOGGED_CHANGE)
     cascade = (
         (Reason.EMPTY, VerdictKey.CHANGE_BEFORE, evidence.empty),
         (Reason.SPOILED, VerdictKey.CHANGE_BEFORE, evidence.spoiled),
@@ -47,7 +47,7 @@ def decide(passed: Array, evidence: Evidence, *, limits: LimitsInForce) -> Decid
         (Reason.UNREAD, VerdictKey.MEASURE_AGAIN, readable & evidence.unread & (before | after)),
         (Reason.TOO_RISKY, VerdictKey.CHANGE_BEFORE, before),
         (Reason.TOO_RISKY_NEXT, VerdictKey.CHANGE_AFTER, after),
-        (Reason.DOUBTED, VerdictKey.MEASURE_AGAIN, evidence.doubt != Doubt.NONE),
+        (Reason.DOUBTED, VerdictKey.MEASURE_AGAIN, evidence.doubt != NO_DOUBT),
         (Reason.ONE_PAST, VerdictKey.MEASURE_AGAIN, highest_past),
         (Reason.RISK_ACCEPTED, VerdictKey.FRY_ON, True),
     )

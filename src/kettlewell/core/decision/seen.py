@@ -3,7 +3,7 @@
 import numpy as np
 
 from kettlewell.core.arrays import Array, Mask
-from kettlewell.core.belief.seen import Doubt, Of, Seen
+from kettlewell.core.belief.seen import NO_DOUBT, Doubt, Of, Seen
 from kettlewell.core.decision.values import Evidence
 
 IN_A_ROW_S = 3 * 3600.0  # readings of one occasion: chosen, no source
@@ -55,7 +55,7 @@ def overriding(seen: Seen) -> Mask:
 def shown_in_a_row(seen: Seen, since_s: Array) -> Array:
     """Return the sound readings (K, F, N) of the occasion that lasts up to a time; nan for all others."""
     at_s, doubt = seen.readings[..., Of.AT_S], seen.readings[..., Of.DOUBT]
-    counts = (at_s >= np.expand_dims(since_s, -1) - IN_A_ROW_S) & (doubt == Doubt.NONE)
+    counts = (at_s >= np.expand_dims(since_s, -1) - IN_A_ROW_S) & (doubt == NO_DOUBT)
     return np.where(counts, seen.readings[..., Of.PCT], np.nan)
 
 

@@ -99,6 +99,12 @@ class Decided:
     limit: Index
     service: Index
 
+    def at(self, n: int) -> "Decided":
+        """Return what was decided of one bath of several."""
+        return Decided(
+            verdict=self.verdict[n], reason=self.reason[n], limit=self.limit[n], service=self.service[n]
+        )
+
 
 def in_force(limits: Sequence[OilLimit]) -> LimitsInForce:
     """Return the limits that judge a bath's oil as arrays."""

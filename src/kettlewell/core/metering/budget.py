@@ -69,7 +69,13 @@ def budget(
 
 def reading_var(reading: Reading, meter: Meter, known: Coefficients = PACKAGED) -> float:
     """Return the variance of a reading beside offset and gain, percentage points squared."""
-    return combined_var(reading_budget(reading, meter, known))
+    return budgeted_var(reading.oil_temp_c, meter, sound=reading.sound, known=known)
+
+
+@lru_cache(maxsize=4096)
+def budgeted_var(oil_temp_c: float | None, meter: Meter, *, sound: bool, known: Coefficients) -> float:
+    """Return the variance of a budget's components together, worked out once for all readings alike."""
+    return combined_var(budget(oil_temp_c, meter, sound=sound, known=known))
 
 
 def laboratory_u_pct(result: LabResult, known: Coefficients = PACKAGED) -> float:

@@ -39,19 +39,15 @@ def running_services(place: Place) -> Iterator[Ahead]:
 
 
 def rest_of(place: Place, slot: Slot, services: Sequence[Running]) -> Ahead:
-    """Return what is left of a service."""
-    hours, turnover, hours_sd, turnover_sd = np.zeros((4, 1, len(place.vessels)))
-    hot_h = np.zeros(len(place.baths.fryers))
-    for service in services:
-        i, left = place.baths.fryer_index(service.fryer), 1 - service.done
-        hours[0, i], turnover[0, i] = left * service.hours, left * service.turnover
-        hours_sd[0, i], turnover_sd[0, i] = (
-            left**0.5 * service.hours_sd,
-            left**0.5 * service.turnover_sd,
-        )
-        hot_h[i] = left * service.hot_h
-    work = Work(hours=hours, turnover=turnover, hours_sd=hours_sd, turnover_sd=turnover_sd)
-    return Ahead(slot=slot, work=work, hot_h=hot_h)
+    """Return what is left of a service; each fryer works in one of the ``services`` it was cut into."""
+    left = [1 - service.done for service in services]
+    rest = np.sum([share * service.whole for share, service in zip(left, services, strict=True)], axis=0)
+    hours, turnover, hours_var, turnover_var = rest[:, None]
+    work = Work(
+        hours=hours, turnover=turnover, hours_sd=np.sqrt(hours_var), turnover_sd=np.sqrt(turnover_var)
+    )
+    hot_h = np.sum([share * service.hot_h for share, service in zip(left, services, strict=True)], axis=0)
+    return Ahead(slot=slot, work=of_vessels(work, len(place.vessels)), hot_h=hot_h)
 
 
 def coming_services(walked: Walked) -> Iterator[Ahead]:
@@ -73,13 +69,12 @@ def of_vessels(work: Work, vessels: int) -> Work:
     more = vessels - work.hours.shape[-1]
     if not more:
         return work
-    columns = {
-        name: np.pad(getattr(work, name), ((0, 0), (0, 0), (0, more))) for name in Work.__dataclass_fields__
-    }
+    beside = ((0, 0),) * (work.hours.ndim - 1)
+    columns = {name: np.pad(getattr(work, name), (*beside, (0, more))) for name in Work.__dataclass_fields__}
     return Work(**columns)
 
 
 def own_services(ahead: Sequence[Ahead], i: int, fryer: Fryer) -> list[int]:
     """Return which coming services fryer ``i`` works in; those it would work in when out of order."""
-    hot = [n for n, service in enumerate(ahead) if service.hot_h[i] > 0]
+    hot = np.flatnonzero(np.array([service.hot_h[i] for service in ahead]) > 0).tolist()
     return hot or [n for n, service in enumerate(ahead) if fryer.key in service.slot.fryers]

@@ -24,12 +24,12 @@ from kettlewell.core.decision import URGENCY, VerdictKey
 from kettlewell.core.metering import reading_var
 from kettlewell.core.outlook.card import BathAnswers, answers, wall_card
 from kettlewell.core.outlook.cautions import cautions_of
-from kettlewell.core.outlook.here import Here, here_of, outlook_of
+from kettlewell.core.outlook.here import Here, here_of, outlooks_at
 from kettlewell.core.outlook.life import life_of
 from kettlewell.core.outlook.outlook import Outlook, steady_tpc_pct
 from kettlewell.core.outlook.soundness import flags_of
 from kettlewell.core.outlook.values import Assessment, Lack, Unanswered
-from kettlewell.core.outlook.verdict import Finding, finding_of, verdict_of
+from kettlewell.core.outlook.verdict import Finding, findings_of, verdict_of
 from kettlewell.core.version import MODEL_VERSION
 
 LACKS = {
@@ -91,10 +91,10 @@ def answer(
     plan = check_plan(settings, planned or (), now)
     here = here_of(walk_to(settings, entries, now=now, planned=plan, since=since), now)
     fryers = [(here.index(fryer.key), fryer.key) for fryer in here.settings.fryers]
-    asked = [outlook_of(here, i) for i, key in fryers if of is None or key in of]
+    asked = outlooks_at(here, [i for i, key in fryers if of is None or key in of])
     mine = judged(here, asked)
-    rest = [outlook_of(here, i) for i, key in fryers if of is not None and key not in of]
-    others = judged(here, rest) if any(bath.must_cool for bath in mine) else []
+    rest = [i for i, key in fryers if of is not None and key not in of]
+    others = judged(here, outlooks_at(here, rest)) if any(bath.must_cool for bath in mine) else []
     told = [assessment_of(here, bath, over=taken_over_by(bath, [*mine, *others])) for bath in mine]
     spoiled = {bath.outlook.fryer.key for bath in mine if bath.outlook.fill.spoiled}
     told.sort(key=lambda assessment: urgency(assessment, spoiled=assessment.fryer in spoiled))
@@ -126,8 +126,8 @@ def judged(here: Here, outlooks: Iterable[Outlook | Unanswered]) -> list[Judged]
     places = [here.index(outlook.fryer.key) for outlook in baths]
     found = answers_of(here, places, baths) if baths else []
     return [
-        Judged(i=i, outlook=outlook, answers=answer, finding=finding_of(outlook, answer))
-        for i, outlook, answer in zip(places, baths, found, strict=True)
+        Judged(i=i, outlook=outlook, answers=answer, finding=finding)
+        for i, outlook, answer, finding in zip(places, baths, found, findings_of(baths, found), strict=True)
     ]
 
 

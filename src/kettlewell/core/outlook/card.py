@@ -14,7 +14,7 @@ from kettlewell.core.belief.readings import Assimilated, assimilate, observe
 from kettlewell.core.decision import URGENCY, VerdictKey, decide, in_force
 from kettlewell.core.outlook.evidence import once_read
 from kettlewell.core.outlook.forecast import forecast
-from kettlewell.core.outlook.outlook import Outlook, passed_limits
+from kettlewell.core.outlook.outlook import Outlook, by_limits, passed_limits
 from kettlewell.core.outlook.values import CardLine, WallCard
 
 HIGHEST_PCT = 40.0  # far past every limit there is: chosen, no source
@@ -38,9 +38,12 @@ class BathAnswers:
     @property
     def milder_until_pct(self) -> float | None:
         """Return the lowest reading above those to fry on with; None if there is none."""
-        stricter = [n for n, key in enumerate(self.keys) if key is not VerdictKey.FRY_ON]
-        above = [n for n in stricter if VerdictKey.FRY_ON in self.keys[:n]]
-        return float(self.reading_pct[above[0]]) if above else None
+        if not self.could_fry_on:
+            return None
+        first = self.keys.index(VerdictKey.FRY_ON)
+        above = (n for n in range(first, len(self.keys)) if self.keys[n] is not VerdictKey.FRY_ON)
+        n = next(above, None)
+        return None if n is None else float(self.reading_pct[n])
 
     def strict_from_pct(self, key: VerdictKey) -> float | None:
         """Return the lowest reading that leads to ``key``, or to worse, if a lower one fries on or longer."""
@@ -83,20 +86,20 @@ def answers(
     updated, how = assimilate(many, seen)
     here = level_of(updated)
     ahead = forecast(updated, [per_bath({i: own[n] for i, own in works.items()}, copies) for n in range(2)])
-    found = []
-    for i, outlook in enumerate(outlooks):
-        rows = slice(i * copies, (i + 1) * copies)
-        passed, _ = passed_limits(outlook.limits, here.at(rows, 0), ahead.at(slice(None), rows, 0))
-        evidence = once_read(outlook, readings, of_rows(how, rows))
-        decided = decide(passed, evidence, limits=in_force(outlook.limits))
-        verdicts = np.broadcast_to(decided.verdict, copies)
-        keys = [URGENCY[n] for n in rising(verdicts).tolist()]
-        found.append(BathAnswers(reading_pct=readings, keys=keys))
-    return found
+    found: dict[int, BathAnswers] = {}
+    for limits, places in by_limits(outlooks).items():
+        rows = np.array(places)[:, None] * copies + np.arange(copies)
+        passed, _ = passed_limits(limits, here.at(rows, 0), ahead.at(slice(None), rows, 0))
+        evidence = once_read([outlooks[n] for n in places], readings, of_rows(how, rows))
+        decided = decide(passed, evidence, limits=in_force(limits))
+        for n, verdicts in zip(places, np.broadcast_to(decided.verdict, rows.shape), strict=True):
+            keys = [URGENCY[place] for place in rising(verdicts).tolist()]
+            found[n] = BathAnswers(reading_pct=readings, keys=keys)
+    return [found[n] for n in range(len(outlooks))]
 
 
-def of_rows(how: Assimilated, rows: slice) -> Assimilated:
-    """Return how some kitchens of one fryer took their readings, (N,)."""
+def of_rows(how: Assimilated, rows: Index) -> Assimilated:
+    """Return how some kitchens of one fryer (B, N) took their readings."""
     return Assimilated(
         sound=how.sound[rows, 0],
         innovation=how.innovation[rows, 0],

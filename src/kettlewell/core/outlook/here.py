@@ -17,11 +17,11 @@ from kettlewell.core.belief.state import Place, State
 from kettlewell.core.belief.walk import Walked
 from kettlewell.core.decision import Evidence
 from kettlewell.core.decision.seen import evidence_of, shown_in_a_row
-from kettlewell.core.limits import judge_limits
+from kettlewell.core.limits import FryerLimits, OilLimit, judge_limits
 from kettlewell.core.outlook.ahead import Ahead, coming_services, own_services, running_services
 from kettlewell.core.outlook.forecast import forecast
 from kettlewell.core.outlook.life import Coming
-from kettlewell.core.outlook.outlook import Outlook, passed_limits
+from kettlewell.core.outlook.outlook import Outlook, passed_by, past_limits
 from kettlewell.core.outlook.values import Lack, Unanswered
 
 
@@ -93,15 +93,49 @@ def of_bath(evidence: Evidence, i: int) -> Evidence:
 
 def outlook_of(here: Here, i: int) -> Outlook | Unanswered:
     """Return the outlook of fryer ``i``, or what it lacks."""
+    return outlooks_at(here, [i])[0]
+
+
+def outlooks_at(here: Here, places: Sequence[int]) -> list[Outlook | Unanswered]:
+    """Return the outlooks of fryers, or what each lacks."""
+    odds: dict[tuple[OilLimit, ...], Past] = {}
+    found = []
+    for i in places:
+        fryer = fryer_at(here, i)
+        limits = judge_limits(here.settings, fryer)
+        if limits.oil not in odds:
+            odds[limits.oil] = Past(
+                now=past_limits(limits.oil, here.level), coming=past_limits(limits.oil, here.levels)
+            )
+        found.append(outlook_on(here, i, fryer, limits, odds[limits.oil]))
+    return found
+
+
+def fryer_at(here: Here, i: int) -> Fryer:
+    """Return fryer ``i`` as it stands: with the oil that is in it."""
+    baths = here.place.baths
+    planned, oil = find(here.settings.fryers, baths.fryers[i]), baths.oils[here.belief.oil[0, i]]
+    return planned if planned.oil == oil else replace(planned, oil=oil)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Past:
+    """How probably the oil of all baths lies past limits, ``now`` (J, 1, V) and ``coming`` (J, H, 1, V)."""
+
+    now: Array
+    coming: Array
+
+
+def outlook_on(here: Here, i: int, fryer: Fryer, limits: FryerLimits, past: Past) -> Outlook | Unanswered:
+    """Return the outlook of fryer ``i`` under ``limits``, or what it lacks."""
     place, ahead, kitchen = here.place, here.ahead, here.settings
-    planned = find(kitchen.fryers, place.baths.fryers[i])
-    fryer = replace(planned, oil=place.baths.oils[here.belief.oil[0, i]])
-    own, limits = own_services(ahead, i, fryer), judge_limits(kitchen, fryer)
+    own = own_services(ahead, i, fryer)
     if not (own and limits.oil):
         lacks = Lack.LIMIT if own else Lack.SERVICE
         return Unanswered(fryer=fryer.key, name=fryer.name, lacks=lacks)
-    level_now, level_ahead = here.level.at(0, i), here.levels.at(own, 0, i)
-    passed, passed_now = passed_limits(limits.oil, level_now, level_ahead)
+    at = np.array(own)
+    level_now, level_ahead = here.level.at(0, i), here.levels.at(at, 0, i)
+    passed_now = past.now[:, 0, i]
     return Outlook(
         kitchen=kitchen,
         fryer=fryer,
@@ -122,7 +156,7 @@ def outlook_of(here: Here, i: int) -> Outlook | Unanswered:
         ),
         here=level_now,
         ahead=level_ahead,
-        passed=passed,
+        passed=passed_by(passed_now, past.coming[:, at, 0, i]),
         passed_now=passed_now,
     )
 
@@ -130,5 +164,5 @@ def outlook_of(here: Here, i: int) -> Outlook | Unanswered:
 def outlooks_of(here: Here) -> list[tuple[int, Outlook]]:
     """Return the outlook of each fryer that can be answered, with its place."""
     places = [here.index(fryer.key) for fryer in here.settings.fryers]
-    found = [(i, outlook_of(here, i)) for i in places]
+    found = zip(places, outlooks_at(here, places), strict=True)
     return [(i, outlook) for i, outlook in found if isinstance(outlook, Outlook)]

@@ -1,6 +1,7 @@
 """One fryer's outlook: everything a verdict needs, read off the kitchen's belief."""
 
-from collections.abc import Sequence
+from bisect import bisect_right
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -57,6 +58,12 @@ class Outlook:
         return not (self.fill.empty or self.out_of_order)
 
     @property
+    def measured_now(self) -> bool:
+        """Whether the laboratory measured the oil as it is now, so that no reading can override it."""
+        result = self.fill.laboratory
+        return result is not None and result.at >= self.now
+
+    @property
     def doubted_below(self) -> float:
         """The share believed sound below which a reading is doubted."""
         return self.known.doubt.value
@@ -90,24 +97,36 @@ class Outlook:
         share = (self.passed / self.risks[:, None]).max(axis=0)
         due = int(reading_due(share, risk=1.0, unread=np.asarray(not self.fill.readings)))
         overdue_from = self.overdue_from()
-        in_time = [] if overdue_from is None else [at for at in self.coming.begins if at <= overdue_from]
-        return min(due, max(len(in_time) - 1, 0))
+        in_time = 0 if overdue_from is None else bisect_right(self.coming.begins, overdue_from)
+        return min(due, max(in_time - 1, 0))
 
     def services(self) -> tuple[ServiceForecast, ...]:
         """Return the forecast of each coming service."""
         mean, sd = self.ahead.tpc_mean_sd()
         worst = self.passed.max(axis=0)
+        coming = zip(self.coming.names, self.coming.begins, self.coming.ends, strict=True)
+        expected = zip(mean.tolist(), sd.tolist(), worst.tolist(), strict=True)
         return tuple(
             ServiceForecast(
-                name=self.coming.names[i],
-                begins_at=self.coming.begins[i],
-                ends_at=self.coming.ends[i],
-                tpc_mean_pct=float(mean[i]),
-                tpc_sd_pct=float(sd[i]),
-                passing_probability=float(worst[i]),
+                name=name,
+                begins_at=begins,
+                ends_at=ends,
+                tpc_mean_pct=tpc_pct,
+                tpc_sd_pct=tpc_sd_pct,
+                passing_probability=passing_probability,
             )
-            for i in range(len(self.coming.ends))
+            for (name, begins, ends), (tpc_pct, tpc_sd_pct, passing_probability) in zip(
+                coming, expected, strict=True
+            )
         )
+
+
+def by_limits(outlooks: Sequence[Outlook]) -> Mapping[tuple[OilLimit, ...], list[int]]:
+    """Return the places of the baths that the same limits judge, so that all are decided on at once."""
+    places: dict[tuple[OilLimit, ...], list[int]] = {}
+    for n, outlook in enumerate(outlooks):
+        places.setdefault(outlook.limits, []).append(n)
+    return places
 
 
 def passed_limits(limits: Sequence[OilLimit], here: Level, ahead: Level) -> tuple[Array, Array]:
@@ -115,10 +134,18 @@ def passed_limits(limits: Sequence[OilLimit], here: Level, ahead: Level) -> tupl
 
     ``here`` holds level and gain (...) of now, ``ahead`` (H, ...) those after each of H services.
     """
-    now = [passing(here, limit.tpc_pct, limit.tpc_u_pct) for limit in limits]
-    coming = [passing(ahead, limit.tpc_pct, limit.tpc_u_pct) for limit in limits]
-    passed = [first_passage(np.maximum(each, at)) for each, at in zip(coming, now, strict=True)]
-    return np.array(passed), np.array(now)
+    now, coming = past_limits(limits, here), past_limits(limits, ahead)
+    return passed_by(now, coming), now
+
+
+def past_limits(limits: Sequence[OilLimit], level: Level) -> Array:
+    """Return the probabilities (J, ...) that the oil lies past each of J limits."""
+    return np.array([passing(level, limit.tpc_pct, limit.tpc_u_pct) for limit in limits])
+
+
+def passed_by(now: Array, coming: Array) -> Array:
+    """Return the probabilities (J, H, ...) of having passed limits, from those of lying past them."""
+    return np.array([first_passage(np.maximum(each, at)) for each, at in zip(coming, now, strict=True)])
 
 
 def steady_tpc_pct(belief: Belief, i: int, *, turnover_per_h: float) -> float | None:

@@ -1,12 +1,16 @@
 """What to do with a bath now, and why."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from kettlewell.core.decision import REASONS, URGENCY, Decided, Evidence, Reason, VerdictKey, decide, in_force
+import numpy as np
+
+from kettlewell.core.decision import REASONS, URGENCY, Decided, Reason, VerdictKey, decide, in_force
 from kettlewell.core.limits import Quantity
 from kettlewell.core.outlook.card import BathAnswers
-from kettlewell.core.outlook.outlook import Outlook
+from kettlewell.core.outlook.evidence import evidence_on
+from kettlewell.core.outlook.outlook import Outlook, by_limits
 from kettlewell.core.outlook.soundness import flag, kind_of
 from kettlewell.core.outlook.values import (
     Because,
@@ -28,20 +32,33 @@ class Finding:
     changes_if: ChangesIf
 
 
-def finding_of(outlook: Outlook, answers: BathAnswers) -> Finding:
-    """Return what the rule decides of a bath, why, and what would change it.
+def findings_of(outlooks: Sequence[Outlook], answers: Sequence[BathAnswers]) -> list[Finding]:
+    """Return what the rule decides of each bath, why, and what would change it.
 
     ``answers`` are what the readings before the coming service would lead to.
     """
-    evidence = replace(outlook.evidence, could_fry_on=answers.could_fry_on)
-    decided = decide(outlook.soon, evidence, limits=in_force(outlook.limits))
+    found: dict[int, Finding] = {}
+    for limits, places in by_limits(outlooks).items():
+        baths = [outlooks[n] for n in places]
+        could_fry_on = np.array([answers[n].could_fry_on for n in places])
+        evidence = replace(evidence_on(baths), could_fry_on=could_fry_on)
+        passed = np.stack([outlook.soon for outlook in baths], axis=-1)
+        decided = decide(passed, evidence, limits=in_force(limits))
+        for b, n in enumerate(places):
+            found[n] = finding_of(outlooks[n], answers[n], decided.at(b))
+    return [found[n] for n in range(len(outlooks))]
+
+
+def finding_of(outlook: Outlook, answers: BathAnswers, decided: Decided) -> Finding:
+    """Return what was decided of a bath, why, and what would change it."""
     key = URGENCY[int(decided.verdict)]
-    reason = because(outlook, decided, evidence)
+    reason = because(outlook, decided)
     return Finding(key=key, reason=reason, changes_if=changes_if(reason.code, key, outlook, answers))
 
 
-def because(outlook: Outlook, decided: Decided, evidence: Evidence) -> Because:
+def because(outlook: Outlook, decided: Decided) -> Because:
     """Return a reason with the numbers that belong to it."""
+    evidence = outlook.evidence
     code, limit = REASONS[int(decided.reason)], outlook.limits[int(decided.limit)]
     match code:
         case Reason.MEAN_PAST:
