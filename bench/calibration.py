@@ -11,8 +11,8 @@ from scipy.optimize import minimize
 
 from kettlewell.practice.calibration import (
     HORIZONS,
+    Overheard,
     Trial,
-    Watched,
     at_horizons,
     coverage,
     crps,
@@ -57,7 +57,7 @@ def tuned_noise(kitchens: int, seed: int) -> TrendNoise:
             if t in times:
                 taken.append(at_horizons(trend, t))
 
-        course = run(practice, Watched(rule=rule, listeners=[trend], note=note))
+        course = run(practice, Overheard(practice=practice, rule=rule, listeners=[trend], note=note))
         mean, sd = (np.stack(values) for values in zip(*taken, strict=True))
         return float(crps(mean, sd, what_came(practice, course, times).tpc_pct).mean())
 

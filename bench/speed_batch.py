@@ -12,15 +12,17 @@ from typing import ClassVar
 
 import filterpy.kalman
 import numpy as np
-from kettlewell.practice.watch import Care
 from progpy import PrognosticsModel
 from progpy.state_estimators import UnscentedKalmanFilter
 
-from kettlewell.core.belief.filter import Work, age, refill
-from kettlewell.core.belief.priors import initial_belief
-from kettlewell.core.belief.readings import hear, read_by
+from kettlewell.core.ageing.coefficients import PACKAGED
+from kettlewell.core.belief.filter import Work
+from kettlewell.core.belief.seen import Doubt
+from kettlewell.core.belief.state import initial_state
+from kettlewell.core.belief.step import Readings, Refill, Step, step
 from kettlewell.core.outlook.forecast import forecast, passing
-from kettlewell.practice.watch import practice_prior
+from kettlewell.practice.books import READ_AT_C, baths_in
+from kettlewell.practice.kitchens import draw_practice
 
 FRYERS, READINGS, AHEAD = 8, 200, 14
 CHUNK, CORES = 625, 2
@@ -43,17 +45,28 @@ def usual_work(kitchens: int) -> Work:
     return Work(**{name: np.full(shape, amount) for name, amount in amounts.items()})
 
 
+def taken(shown: np.ndarray, n: int) -> Readings:
+    """Return the n-th readings (K, F) of one meter, one a service, nan where skipped."""
+    return Readings(
+        pct=shown,
+        var=np.full(shown.shape, READING_SD_PCT**2),
+        meters=np.zeros(shown.shape, np.intp),
+        temp_c=np.full(shown.shape, READ_AT_C),
+        at_s=np.full(shown.shape, float(n)),
+        doubt=np.full(shown.shape, Doubt.NONE),
+        refs=np.full(shown.shape, "", dtype=object),
+    )
+
+
 def assess_chunk(seed: int, kitchens: int = CHUNK) -> np.ndarray:
     """Return the probability (AHEAD, K, F) of having passed the limit, after all readings."""
-    work, shape = usual_work(kitchens), (kitchens, FRYERS)
-    belief = initial_belief(practice_prior(shape, np.zeros(FRYERS, int), Care()))
-    var, everywhere = np.full(shape, READING_SD_PCT**2), np.ones(shape, bool)
-    for n, shown in enumerate(readings(np.random.default_rng(seed), kitchens)):
-        if n % FILL_READINGS == 0:
-            belief = refill(belief, everywhere, lot_sd=0.3)
-        aged = age(belief, work)
-        belief, _ = hear(aged, read_by(aged, shown, var), lot_sd=0.3)
-    return passing(forecast(belief, [work] * AHEAD), LIMIT_PCT)
+    rng, work = np.random.default_rng(seed), usual_work(kitchens)
+    baths = baths_in(draw_practice(rng, kitchens=kitchens, fryers=FRYERS, days=1), PACKAGED, checked=False)
+    state, everywhere = initial_state(baths), np.ones((kitchens, FRYERS), bool)
+    for n, shown in enumerate(readings(rng, kitchens)):
+        filled = (Refill(where=everywhere, oil=baths.oil, at_s=float(n)),) if n % FILL_READINGS == 0 else ()
+        state = step(state, Step(acts=filled, work=work, readings=taken(shown, n)))
+    return passing(forecast(state.belief, [work] * AHEAD), LIMIT_PCT)
 
 
 def seconds(call: Callable[[], object]) -> float:

@@ -42,16 +42,48 @@ class Forecaster(Listener, Protocol):
 
 
 @dataclass(slots=True, kw_only=True)
-class Watched(Never):
-    """A rule that decides while our ``watch`` and others listen to its log.
-
-    ``note`` is called before each service. The watch looks after the meters.
-    """
+class Overheard(Never):
+    """A rule that decides while others listen to its log; ``note`` is called before each service."""
 
     rule: Rule
-    watch: Watch
     listeners: Sequence[Listener]
     note: Callable[[int], None]
+
+    def wants_reading(self, t: int, /) -> Mask:
+        """Return what the rule wants."""
+        return self.rule.wants_reading(t)
+
+    def before(self, t: int, reading_pct: Array, /) -> Mask:
+        """Return what the rule decides, once all have heard of it."""
+        change = self.rule.before(t, reading_pct)
+        self.tell_before(t, reading_pct, change)
+        self.note(t)
+        return change
+
+    def after(self, t: int, logged: Logged, /) -> Mask:
+        """Return what the rule decides, once all have heard of it."""
+        change = self.rule.after(t, logged)
+        self.tell_after(t, logged, change)
+        return change
+
+    def tell_before(self, t: int, reading_pct: Array, change: Mask) -> None:
+        """Tell all who listen what was read and changed before service ``t``."""
+        for listener in self.listeners:
+            listener.hear(t, reading_pct)
+            listener.refill(change)
+
+    def tell_after(self, t: int, logged: Logged, change: Mask) -> None:
+        """Tell all who listen what was written down of service ``t`` and changed after it."""
+        for listener in self.listeners:
+            listener.serve(t, logged)
+            listener.refill(change)
+
+
+@dataclass(slots=True, kw_only=True)
+class Watched(Overheard):
+    """One whose log our ``watch`` follows too; the watch looks after the meters."""
+
+    watch: Watch
 
     def tend(self, t: int, tools: Tools, /) -> None:
         """Let the meters be looked after."""
@@ -65,31 +97,18 @@ class Watched(Never):
         """Let what the meter shows of it be taken in."""
         self.watch.note_sample(t, shown_pct)
 
-    def wants_reading(self, t: int, /) -> Mask:
-        """Return what the rule wants."""
-        return self.rule.wants_reading(t)
-
-    def before(self, t: int, reading_pct: Array, /) -> Mask:
-        """Return what the rule decides, once all have heard of it."""
-        change = self.rule.before(t, reading_pct)
+    def tell_before(self, t: int, reading_pct: Array, change: Mask) -> None:
+        """Tell the watch first."""
         self.watch.read(t, reading_pct)
         self.watch.take_sample(t, change)
         self.watch.change(change, begins(t) + CHANGED)
-        for listener in self.listeners:
-            listener.hear(t, reading_pct)
-            listener.refill(change)
-        self.note(t)
-        return change
+        Overheard.tell_before(self, t, reading_pct, change)
 
-    def after(self, t: int, logged: Logged, /) -> Mask:
-        """Return what the rule decides, once all have heard of it."""
-        change = self.rule.after(t, logged)
+    def tell_after(self, t: int, logged: Logged, change: Mask) -> None:
+        """Tell the watch first."""
         self.watch.serve(t, logged)
         self.watch.change(change, ends(t) + CHANGED_LATE)
-        for listener in self.listeners:
-            listener.serve(t, logged)
-            listener.refill(change)
-        return change
+        Overheard.tell_after(self, t, logged, change)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
