@@ -22,7 +22,7 @@ from kettlewell.practice.kitchens import (
 from kettlewell.practice.rules import Clairvoyant, Ours
 from kettlewell.practice.run import Course, run
 from kettlewell.practice.score import Tally, at_past_share, bounds, measures, resamples, tally
-from kettlewell.practice.watch import Care
+from kettlewell.practice.watch import Upkeep
 
 DAYS, FIRST_DAYS = 365, 150
 RISKS = (0.06, 0.10, 0.20)
@@ -33,10 +33,10 @@ KITCHENS = {
     "one oil, drifts 2-5 times as fast": Habits(walk_factor=(2.0, 5.0)),
 }
 CARES = {
-    "no checks": Care(),
-    "a check every four weeks": Care(check_days=28),
-    "and a sample a quarter": Care(check_days=28, laboratory_days=91),
-    "and a sample every 46 days": Care(check_days=28, laboratory_days=46),
+    "no checks": Upkeep(),
+    "a check every four weeks": Upkeep(check_days=28),
+    "and a sample a quarter": Upkeep(check_days=28, laboratory_days=91),
+    "and a sample every 46 days": Upkeep(check_days=28, laboratory_days=46),
 }
 STRATA = {
     "as they come": {},

@@ -17,7 +17,7 @@ from kettlewell.practice.kitchens import LIMIT_PCT, Practice, draw_practice
 from kettlewell.practice.rules import Clairvoyant, Ours
 from kettlewell.practice.run import Rule, fry, run
 from kettlewell.practice.score import Measures, at_past_share, bounds, measures, resamples, tally
-from kettlewell.practice.watch import Care
+from kettlewell.practice.watch import Upkeep
 
 FRYERS, DAYS = 4, 150
 PAST_SHARE = 0.002
@@ -91,7 +91,7 @@ def main(kitchens: int = 3000, seed: int = 2) -> None:
     print("\nGain 1 and offset 0, and the program knows:")
     known = with_true_meter(practice)
     ours = (
-        (risk, Ours(practice=known, risk=risk, care=Care(meter_known=True))) for risk in RISKS_METER_KNOWN
+        (risk, Ours(practice=known, risk=risk, care=Upkeep(meter_known=True))) for risk in RISKS_METER_KNOWN
     )
     table(known, (("ours", risk, rule) for risk, rule in ours), weights)
 

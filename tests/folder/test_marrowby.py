@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 import pytest
 
 from kettlewell.book import Change, LabResult, MeterCheck, Move, Reading, SensoryNote
-from kettlewell.core.metering.checks import decide
+from kettlewell.core.metering.checks import decide_check
 from kettlewell.folder import MARROWBY, read_folder
 
 LOG = read_folder(MARROWBY).log
@@ -52,5 +52,5 @@ def test_rare_entries_are_there(kind, count):
 def test_its_meter_is_checked_each_month_and_adjusted_once_it_is_found_off():
     checks = [entry for entry in LOG.entries if isinstance(entry, MeterCheck)]
     kitchen = read_folder(MARROWBY).setup.kitchen
-    assert [decide(check, kitchen).key.value for check in checks] == ["fit", "fit", "adjust", "fit"]
+    assert [decide_check(check, kitchen).key.value for check in checks] == ["fit", "fit", "adjust", "fit"]
     assert [check.adjusted for check in checks] == [False, False, False, True]

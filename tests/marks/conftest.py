@@ -9,11 +9,11 @@ import pytest
 from kettlewell.marks.lifeline import Labels, LifeLine
 from kettlewell.marks.svg import Caption
 from kettlewell.marks.values import (
-    Act,
     ActKind,
     Chart,
     ChartLabels,
-    Level,
+    DrawnAct,
+    DrawnLevel,
     LimitLine,
     Measured,
     MeasuredKind,
@@ -78,18 +78,20 @@ def chart():
     past = [(n, 14.0 + n) for n in range(6)] + [(n, n - 2.0) for n in range(6, 10)]
     return Chart(
         zone=ZoneInfo("Europe/London"),
-        here=Level(at=HERE, tpc_mean_pct=8.0, tpc_sd_pct=0.8),
-        past=tuple(Level(at=HERE - (10 - n) * day, tpc_mean_pct=tpc, tpc_sd_pct=0.6) for n, tpc in past),
-        coming=tuple(Level(at=HERE + n * day, tpc_mean_pct=8.0 + n, tpc_sd_pct=1.0) for n in range(1, 6)),
+        here=DrawnLevel(at=HERE, tpc_mean_pct=8.0, tpc_sd_pct=0.8),
+        past=tuple(DrawnLevel(at=HERE - (10 - n) * day, tpc_mean_pct=tpc, tpc_sd_pct=0.6) for n, tpc in past),
+        coming=tuple(
+            DrawnLevel(at=HERE + n * day, tpc_mean_pct=8.0 + n, tpc_sd_pct=1.0) for n in range(1, 6)
+        ),
         measured=(
             Measured(at=HERE - 7 * day, tpc_pct=17.5, u_pct=1.0),
             Measured(at=HERE - 2 * day, tpc_pct=12.0, u_pct=1.0, kind=MeasuredKind.UNSOUND),
             Measured(at=HERE - 1 * day, tpc_pct=7.0, u_pct=0.3, kind=MeasuredKind.LABORATORY),
         ),
         acts=(
-            Act(at=HERE - 8 * day, kind=ActKind.TOP_UP),
-            Act(at=HERE - 4.5 * day, kind=ActKind.CHANGE),
-            Act(at=HERE - 3 * day, kind=ActKind.TOP_UP),
+            DrawnAct(at=HERE - 8 * day, kind=ActKind.TOP_UP),
+            DrawnAct(at=HERE - 4.5 * day, kind=ActKind.CHANGE),
+            DrawnAct(at=HERE - 3 * day, kind=ActKind.TOP_UP),
         ),
         limits=(LimitLine(tpc_pct=24.0, label="house limit 24 %"),),
     )

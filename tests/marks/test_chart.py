@@ -8,7 +8,7 @@ import pytest
 
 from kettlewell.marks.chart import FOOT, LEFT, RIGHT, TOP, draw_chart
 from kettlewell.marks.pen import width_of
-from kettlewell.marks.values import RANGE_SD, Level, LimitLine
+from kettlewell.marks.values import RANGE_SD, DrawnLevel, LimitLine
 
 
 @pytest.fixture
@@ -82,7 +82,7 @@ def test_the_forecast_begins_now_where_the_belief_ends(draw, chart):
 
 
 def test_a_forecast_that_climbs_out_of_sight_does_not_flatten_the_rest(draw, chart):
-    far = Level(at=chart.coming[-1].at, tpc_mean_pct=90.0, tpc_sd_pct=5.0)
+    far = DrawnLevel(at=chart.coming[-1].at, tpc_mean_pct=90.0, tpc_sd_pct=5.0)
     picture = draw(replace(chart, coming=(*chart.coming, far)))
     assert picture.points("limit") == draw(chart).points("limit")
     clipped = [shape for group in picture.root if group.get("clip-path") for shape in group]
@@ -126,7 +126,7 @@ def words_at(text):
 def test_the_line_of_the_present_does_not_run_through_the_words_of_a_limit(draw, chart, day_of_ten):
     """The younger the fill, the further left the present stands."""
     ends = [
-        Level(at=chart.here.at + timedelta(days=n), tpc_mean_pct=8, tpc_sd_pct=1)
+        DrawnLevel(at=chart.here.at + timedelta(days=n), tpc_mean_pct=8, tpc_sd_pct=1)
         for n in (-day_of_ten, 10 - day_of_ten)
     ]
     picture = draw(replace(chart, past=(ends[0],), coming=(ends[1],), measured=(), acts=()))
@@ -138,6 +138,6 @@ def test_the_line_of_the_present_does_not_run_through_the_words_of_a_limit(draw,
 
 
 def test_a_fill_of_minutes_is_drawn(draw, chart):
-    just = Level(at=chart.here.at - timedelta(minutes=5), tpc_mean_pct=5.0, tpc_sd_pct=0.5)
+    just = DrawnLevel(at=chart.here.at - timedelta(minutes=5), tpc_mean_pct=5.0, tpc_sd_pct=0.5)
     picture = draw(replace(chart, past=(just,), coming=(), measured=(), acts=()))
     assert len(picture.points("past")[0]) == 2

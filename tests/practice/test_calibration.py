@@ -14,7 +14,7 @@ from kettlewell.practice.calibration import (
 from kettlewell.practice.kitchens import DRIFTING, draw_practice
 from kettlewell.practice.rivals import LocalTrend, StraightLine, TrendNoise
 from kettlewell.practice.rules import Threshold
-from kettlewell.practice.watch import Care
+from kettlewell.practice.watch import Upkeep
 
 NOISE = TrendNoise(level_sd_pct=0.5, slope_sd_pct=0.02, reading_sd_pct=1.0)
 
@@ -37,7 +37,7 @@ def test_nine_intervals_in_ten_hold_the_truth(trial, horizon):
 def test_intervals_hold_with_oils_and_drift_and_checks_and_samples():
     """120 kitchens of two oils each leave a standard error of some 2 points."""
     practice = draw_practice(np.random.default_rng(9), kitchens=120, fryers=2, days=100, habits=DRIFTING)
-    care = Care(check_days=28, laboratory_days=91)
+    care = Upkeep(check_days=28, laboratory_days=91)
     rule = Threshold(practice=practice, at_pct=22.0)
     checked = try_forecasts(practice, rule, every_services=9, care=care)
     assert all(0.85 < coverage(checked, horizon) < 0.97 for horizon in HORIZONS)

@@ -10,10 +10,10 @@ from kettlewell.practice.kitchens import DRIFTING, Habits, draw_practice
 from kettlewell.practice.rules import Clairvoyant, Ours
 from kettlewell.practice.run import run
 from kettlewell.practice.score import measures, tally
-from kettlewell.practice.watch import Care, Samples, Watch
+from kettlewell.practice.watch import Samples, Upkeep, Watch
 
-CHECKED = Care(check_days=28)
-SAMPLED = Care(check_days=28, laboratory_days=91)
+CHECKED = Upkeep(check_days=28)
+SAMPLED = Upkeep(check_days=28, laboratory_days=91)
 
 
 @pytest.fixture(scope="module")
@@ -133,14 +133,14 @@ def test_checks_tell_where_a_fast_drifting_meter_stands():
     habits = Habits(walk_factor=(5.0, 5.0))
     fast = draw_practice(np.random.default_rng(6), kitchens=60, fryers=2, days=99, habits=habits)
     errors = {}
-    for care in (Care(), CHECKED):
+    for care in (Upkeep(), CHECKED):
         rule = Noted(practice=fast, risk=0.1, care=care)
         run(fast, rule)
         believed = rule.watch.belief
         offset = believed.shared[:, believed.layout.offsets(0)][:, 0]
         truly = fast.offset_pct[-1, :, 0] - rule.tools.adjusted_pct[:, 0]
         errors[care] = np.sqrt(np.mean((offset - truly) ** 2))
-    assert errors[CHECKED] < 0.9 * errors[Care()]
+    assert errors[CHECKED] < 0.9 * errors[Upkeep()]
 
 
 def test_a_sample_a_quarter_saves_oil_at_the_same_risk(drifting):

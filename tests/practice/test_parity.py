@@ -15,10 +15,10 @@ from kettlewell.practice.books import CHANGED, CHANGED_LATE, baths_in, begins, e
 from kettlewell.practice.kitchens import DRIFTING, draw_practice
 from kettlewell.practice.rules import Ours
 from kettlewell.practice.run import run
-from kettlewell.practice.watch import Care
+from kettlewell.practice.watch import Upkeep
 
 KITCHENS, DAYS = 5, 200
-CARE = Care(check_days=14)
+CARE = Upkeep(check_days=14)
 TIMES = [0, 7, 41, 83, 2 * DAYS - 1]
 
 

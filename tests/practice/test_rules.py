@@ -7,7 +7,7 @@ from kettlewell.practice.kitchens import LIMIT_PCT
 from kettlewell.practice.rules import Calendar, Never, Ours, Threshold
 from kettlewell.practice.run import Logged, fry, past, run
 from kettlewell.practice.score import measures, tally
-from kettlewell.practice.watch import Care
+from kettlewell.practice.watch import Upkeep
 
 
 @pytest.fixture(scope="module")
@@ -71,7 +71,7 @@ def test_more_risk_discards_less_oil_and_passes_the_limit_more(practice, best):
 def test_a_known_meter_saves_oil_at_the_same_risk(practice):
     exact = replace(practice, gain=np.ones_like(practice.gain), offset_pct=np.zeros_like(practice.offset_pct))
     known, unknown = (
-        run(exact, Ours(practice=exact, risk=0.1, care=Care(meter_known=meter_known)))
+        run(exact, Ours(practice=exact, risk=0.1, care=Upkeep(meter_known=meter_known)))
         for meter_known in (True, False)
     )
     assert (known.changed.sum(axis=0) * exact.mass_kg).sum() < (

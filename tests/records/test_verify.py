@@ -10,7 +10,7 @@ from django.db.models import F
 
 from kettlewell import clock
 from kettlewell.records.canonical import sha256
-from kettlewell.records.chain import Fault, Finding
+from kettlewell.records.chain import Break, Fault
 from kettlewell.records.ledger import document, private_erase, setting_add
 from kettlewell.records.models import Entry, Kitchen, Private, Role, Seat
 from kettlewell.records.people import SeatTerms, seat_remove, seat_set
@@ -84,7 +84,7 @@ EDITS = {
 def test_an_edited_entry_is_named(marrowby, book, edit, place):
     entry = book[place]
     rows_of(entry).update(**EDITS[edit])
-    assert found(marrowby) == Finding(seq=entry.seq, entry=str(entry.id), fault=Fault.EDITED)
+    assert found(marrowby) == Break(seq=entry.seq, entry=str(entry.id), fault=Fault.EDITED)
 
 
 @pytest.mark.parametrize("place", [0, 2, 5], ids=["first", "middle", "last"])
@@ -92,13 +92,13 @@ def test_an_edited_entry_with_its_hash_made_anew_is_named(marrowby, book, place)
     entry = book[place]
     rows_of(entry).update(payload={"fryer": "F1", "tpc_pct": "9"})
     hashed_anew(entry)
-    assert found(marrowby) == Finding(seq=entry.seq, entry=str(entry.id), fault=Fault.EDITED)
+    assert found(marrowby) == Break(seq=entry.seq, entry=str(entry.id), fault=Fault.EDITED)
 
 
 def test_the_very_first_entry_of_the_book_is_guarded_too(marrowby, book):
     first = Entry.objects.filter(kitchen=marrowby).first()
     cut_out(first)
-    assert found(marrowby) == Finding(seq=1, entry="", fault=Fault.REMOVED)
+    assert found(marrowby) == Break(seq=1, entry="", fault=Fault.REMOVED)
 
 
 @pytest.mark.parametrize("renumbered", [False, True])
@@ -107,14 +107,14 @@ def test_a_removed_entry_is_missed_at_its_place(marrowby, book, place, renumbere
     cut_out(book[place])
     if renumbered:
         move(book[place + 1 :], -1)
-    assert found(marrowby) == Finding(seq=book[place].seq, entry="", fault=Fault.REMOVED)
+    assert found(marrowby) == Break(seq=book[place].seq, entry="", fault=Fault.REMOVED)
 
 
 @pytest.mark.parametrize("kept", [5, 3, 0])
 def test_a_tail_cut_off_is_missed_where_it_began(marrowby, book, kept):
     for entry in book[kept:]:
         cut_out(entry)
-    assert found(marrowby) == Finding(seq=book[kept].seq, entry="", fault=Fault.REMOVED)
+    assert found(marrowby) == Break(seq=book[kept].seq, entry="", fault=Fault.REMOVED)
 
 
 def test_a_tail_cut_off_with_the_head_moved_back_needs_a_head_noted_elsewhere(marrowby, book):
@@ -135,7 +135,7 @@ def test_an_entry_squeezed_in_is_named(marrowby, book, place, chained):
     forged.save(force_insert=True)
     if chained:
         rows_of(after).update(previous=forged.hash)
-    assert found(marrowby) == Finding(seq=forged.seq, entry=str(forged.id), fault=Fault.INSERTED)
+    assert found(marrowby) == Break(seq=forged.seq, entry=str(forged.id), fault=Fault.INSERTED)
 
 
 def test_an_entry_added_behind_the_head_is_named(marrowby, book):
@@ -144,7 +144,7 @@ def test_an_entry_added_behind_the_head_is_named(marrowby, book):
     forged.pk, forged.seq, forged.previous, forged.private = uuid4(), last.seq + 1, last.hash, {}
     forged.hash = sha256(document(forged))
     forged.save(force_insert=True)
-    assert found(marrowby) == Finding(seq=forged.seq, entry=str(forged.id), fault=Fault.INSERTED)
+    assert found(marrowby) == Break(seq=forged.seq, entry=str(forged.id), fault=Fault.INSERTED)
 
 
 @pytest.mark.parametrize(("one", "other"), [(0, 1), (2, 4), (4, 5), (0, 5)])
@@ -154,7 +154,7 @@ def test_entries_in_another_order_are_named_at_the_first(marrowby, book, one, ot
     rows_of(first).update(seq=FAR)
     rows_of(second).update(seq=first.seq)
     rows_of(first).update(seq=first.seq + apart)
-    assert found(marrowby) == Finding(seq=first.seq, entry=str(second.id), fault=Fault.REORDERED)
+    assert found(marrowby) == Break(seq=first.seq, entry=str(second.id), fault=Fault.REORDERED)
 
 
 def test_an_entry_given_another_number_alone_is_found(marrowby, book):
@@ -168,17 +168,17 @@ def test_an_entry_given_another_number_alone_is_found(marrowby, book):
 )
 def test_an_edited_note_is_named(marrowby, book, change):
     Private.objects.filter(entry=book[3]).update(**change)
-    assert found(marrowby) == Finding(seq=book[3].seq, entry=str(book[3].id), fault=Fault.EDITED)
+    assert found(marrowby) == Break(seq=book[3].seq, entry=str(book[3].id), fault=Fault.EDITED)
 
 
 def test_a_note_taken_out_with_its_row_is_named(marrowby, book):
     Private.objects.filter(entry=book[3])._raw_delete("default")
-    assert found(marrowby) == Finding(seq=book[3].seq, entry=str(book[3].id), fault=Fault.EDITED)
+    assert found(marrowby) == Break(seq=book[3].seq, entry=str(book[3].id), fault=Fault.EDITED)
 
 
 def test_a_note_added_later_is_named(marrowby, book):
     Private.objects.create(entry=book[3], field="reason", salt=b"", content=b"never said")
-    assert found(marrowby) == Finding(seq=book[3].seq, entry=str(book[3].id), fault=Fault.EDITED)
+    assert found(marrowby) == Break(seq=book[3].seq, entry=str(book[3].id), fault=Fault.EDITED)
 
 
 def test_an_erased_note_is_as_it_should_be(marrowby, book, hand):
@@ -189,8 +189,8 @@ def test_an_erased_note_is_as_it_should_be(marrowby, book, hand):
 def test_an_entry_taken_to_another_kitchen_is_missed_here_and_named_there(marrowby, book):
     other = Kitchen.objects.create(slug="another")
     rows_of(book[2]).update(kitchen=other, seq=1)
-    assert found(marrowby) == Finding(seq=book[2].seq, entry="", fault=Fault.REMOVED)
-    assert found(other) == Finding(seq=1, entry=str(book[2].id), fault=Fault.INSERTED)
+    assert found(marrowby) == Break(seq=book[2].seq, entry="", fault=Fault.REMOVED)
+    assert found(other) == Break(seq=1, entry=str(book[2].id), fault=Fault.INSERTED)
 
 
 @pytest.mark.sqlite
@@ -219,7 +219,7 @@ def test_what_cannot_even_be_read_is_named(marrowby, book, sql, column, content)
     sql("PRAGMA ignore_check_constraints = ON")
     sql(write_over, content, number)
     named = content if column == "id" else str(entry.id)
-    assert found(marrowby) == Finding(seq=entry.seq, entry=named, fault=Fault.EDITED)
+    assert found(marrowby) == Break(seq=entry.seq, entry=named, fault=Fault.EDITED)
     sql(write_over, before, number)
     sql("PRAGMA ignore_check_constraints = OFF")
     assert found(marrowby) is None
@@ -250,19 +250,19 @@ def test_a_note_that_cannot_even_be_read_is_named(marrowby, book, sql, column, c
         content,
         book[2].id.hex,
     )
-    assert found(marrowby) == Finding(seq=book[2].seq, entry=str(book[2].id), fault=Fault.EDITED)
+    assert found(marrowby) == Break(seq=book[2].seq, entry=str(book[2].id), fault=Fault.EDITED)
 
 
 def test_an_edit_before_what_cannot_be_read_is_named_first(marrowby, book):
     rows_of(book[4]).update(private=7)
     rows_of(book[1]).update(fryer="F2")
-    assert found(marrowby) == Finding(seq=book[1].seq, entry=str(book[1].id), fault=Fault.EDITED)
+    assert found(marrowby) == Break(seq=book[1].seq, entry=str(book[1].id), fault=Fault.EDITED)
 
 
 def test_a_note_that_went_without_a_word_is_named(marrowby, book):
     """As privacy would have it erased, but no entry says that it was."""
     Private.objects.filter(entry=book[3]).update(content=None, salt=None)
-    assert found(marrowby) == Finding(seq=book[3].seq, entry=str(book[3].id), fault=Fault.ERASED)
+    assert found(marrowby) == Break(seq=book[3].seq, entry=str(book[3].id), fault=Fault.ERASED)
 
 
 def test_an_old_limit_put_back_by_the_kitchens_row_is_named(marrowby, book, hand):
@@ -273,7 +273,7 @@ def test_an_old_limit_put_back_by_the_kitchens_row_is_named(marrowby, book, hand
     Kitchen.objects.filter(pk=marrowby.pk).update(
         settings_seq=old.settings_seq, settings_hash=old.settings_hash
     )
-    assert found(marrowby) == Finding(seq=last.seq, entry=str(last.id), fault=Fault.SETTINGS)
+    assert found(marrowby) == Break(seq=last.seq, entry=str(last.id), fault=Fault.SETTINGS)
 
 
 @pytest.mark.parametrize(
@@ -291,12 +291,12 @@ def test_a_seat_that_the_day_book_did_not_give_is_named(marrowby, cook, write, w
     assert found(marrowby) is None
     way(Seat.objects.filter(kitchen=marrowby, person=cook))
     given = Entry.objects.get(kitchen=marrowby, payload__key=str(cook.pk))
-    assert found(marrowby) == Finding(seq=given.seq, entry=str(cook.pk), fault=Fault.SEATS)
+    assert found(marrowby) == Break(seq=given.seq, entry=str(cook.pk), fault=Fault.SEATS)
 
 
 def test_a_seat_of_someone_the_day_book_never_named_is_named(marrowby, stranger):
     Seat.objects.create(kitchen=marrowby, person=stranger, role=Role.OWNER)
-    assert found(marrowby) == Finding(seq=0, entry=str(stranger.pk), fault=Fault.SEATS)
+    assert found(marrowby) == Break(seq=0, entry=str(stranger.pk), fault=Fault.SEATS)
 
 
 def test_who_left_and_came_back_has_the_seat_of_the_day_book(marrowby, cook, hand):
@@ -326,7 +326,7 @@ def test_a_head_that_is_no_number_cannot_be_read(marrowby, write, sql, written):
     sql("PRAGMA ignore_check_constraints = ON")
     kitchen = marrowby if written else Kitchen.objects.create(slug="empty")
     sql("UPDATE records_kitchen SET head_seq = 'abc' WHERE id = %s", kitchen.pk.hex)
-    assert found(kitchen) == Finding(seq=0, entry="", fault=Fault.UNREADABLE)
+    assert found(kitchen) == Break(seq=0, entry="", fault=Fault.UNREADABLE)
     sql("UPDATE records_kitchen SET head_seq = %s WHERE id = %s", kitchen.head_seq, kitchen.pk.hex)
     sql("PRAGMA ignore_check_constraints = OFF")
 

@@ -7,9 +7,9 @@ import pytest
 
 from kettlewell.book import Meter, MeterCheck, Reading, ReferenceLot
 from kettlewell.core.decision import VerdictKey
-from kettlewell.core.metering.checks import DecisionKey, decide
+from kettlewell.core.metering.checks import DecisionKey, decide_check
 from kettlewell.core.metering.comparison import Agreement, Comparison
-from kettlewell.core.metering.lines import Line
+from kettlewell.core.metering.lines import StraightLine
 from kettlewell.core.metering.pairs import Pair, SideBySide
 from kettlewell.core.metering.paths import PathKind
 from kettlewell.core.outlook.lookback import Again, Relied
@@ -136,7 +136,7 @@ def test_every_part_of_a_budget_has_words(kitchen, now, reader):
     told = set()
     for temp_c in (30.0, 50.0, None):
         check = MeterCheck(at=now, meter="hand", lot="lot", readings_pct=(18.0,), oil_temp_c=temp_c)
-        told |= {name for name, _ in meters.budget(decide(check, cast).deviation, reader)}
+        told |= {name for name, _ in meters.budget(decide_check(check, cast).deviation, reader)}
     assert told == set(meters.COMPONENTS.values())
 
 
@@ -147,7 +147,7 @@ def side(now):
         Pair(at=now, fryer="F1", other_pct=x, other_u_pct=0.5, meter_pct=0.9 * x + 1.6, meter_u_pct=0.5)
         for x in (10.0, 15.0, 20.0)
     )
-    line = Line(x0=15.0, y0=15.1, y0_u=0.3, slope=0.9, slope_u=0.05)
+    line = StraightLine(x0=15.0, y0=15.1, y0_u=0.3, slope=0.9, slope_u=0.05)
     return SideBySide(
         meter="hand",
         against=None,

@@ -11,7 +11,7 @@ from kettlewell.core.decision import Reason, VerdictKey
 from kettlewell.core.limits import LimitNote, LimitStatus, NoteCode, OilLimit, Quantity
 from kettlewell.core.metering.charts import Direction, Signal, SignalKind
 from kettlewell.core.metering.checks import Remark, RemarkKey
-from kettlewell.core.outlook.meters import FoundOff, Interval, Reliable, When, WhenCode
+from kettlewell.core.outlook.meters import AfterDays, FoundOff, Reliable, When, WhenCode
 from kettlewell.core.outlook.values import (
     Because,
     CardLine,
@@ -199,14 +199,14 @@ def test_every_remark_on_a_check_is_told(reader, key):
 
 WHENS = {
     WhenCode.ADJUST: (FoundOff(code=WhenCode.ADJUST, tpc_pct=10.0, lot="Lot 7"), "shows 10 % in Lot 7"),
-    WhenCode.SOONER: (Interval(code=WhenCode.SOONER, days=18), "18 days after"),
-    WhenCode.BY_DRIFT: (Interval(code=WhenCode.BY_DRIFT, days=60), "60 days after"),
+    WhenCode.SOONER: (AfterDays(code=WhenCode.SOONER, days=18), "18 days after"),
+    WhenCode.BY_DRIFT: (AfterDays(code=WhenCode.BY_DRIFT, days=60), "60 days after"),
     WhenCode.BY_PASSES: (
         Reliable(code=WhenCode.BY_PASSES, days=20, passed=7, checks=9),
         "20 days after the last check: it passed 7 of 9",
     ),
-    WhenCode.NEAR: (Interval(code=WhenCode.NEAR, days=7), "A week after"),
-    WhenCode.EVERY: (Interval(code=WhenCode.EVERY, days=28), "Four weeks after"),
+    WhenCode.NEAR: (AfterDays(code=WhenCode.NEAR, days=7), "A week after"),
+    WhenCode.EVERY: (AfterDays(code=WhenCode.EVERY, days=28), "Four weeks after"),
     WhenCode.NO_LOT: (When(code=WhenCode.NO_LOT), "reference oil first"),
     WhenCode.NEVER: (When(code=WhenCode.NEVER), "never been checked"),
     WhenCode.REPEAT: (FoundOff(code=WhenCode.REPEAT, tpc_pct=10.0, lot="Lot 7"), "repeat it"),

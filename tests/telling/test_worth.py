@@ -7,7 +7,7 @@ import pytest
 
 from kettlewell.book import Oil
 from kettlewell.core.outlook.worth import Accepted, OilWorth, SampleWorth
-from kettlewell.telling.worth import accepted, believed, known_to, misled, sampled
+from kettlewell.telling.worth import accepted_words, believed, known_to, misled, sampled
 
 
 @pytest.fixture
@@ -42,7 +42,7 @@ def worth(sample):
 
 
 def test_a_reading_that_accepts_oil_is_never_told_too_high(worth, reader):
-    assert accepted(worth, reader) == (
+    assert accepted_words(worth, reader) == (
         "With a limit of 24 %, oil is accepted up to a reading of 20 %; read twice, up to a mean of 20.2 %."
     )
 

@@ -17,7 +17,7 @@ from kettlewell.book.kitchen import Fryer, Kitchen, find
 from kettlewell.book.naming import completed
 
 
-class Place(StrEnum):
+class Where(StrEnum):
     """Where oil can be: in a fryer, or taken out of it and kept."""
 
     FRYER = "fryer"
@@ -29,7 +29,7 @@ class Place(StrEnum):
 class Vessel(NamedTuple):
     """Something that holds oil; ``key`` is the fryer's, of kept oil the fryer it came from."""
 
-    place: Place
+    place: Where
     key: str
 
 
@@ -78,13 +78,13 @@ class Pour:
 @cache
 def in_fryer(fryer: str) -> Vessel:
     """Return the vessel that a fryer is."""
-    return Vessel(place=Place.FRYER, key=fryer)
+    return Vessel(place=Where.FRYER, key=fryer)
 
 
 @cache
 def kept_of(fryer: str) -> Vessel:
     """Return the vessel in which the oil taken out of a fryer is kept."""
-    return Vessel(place=Place.KEPT, key=fryer)
+    return Vessel(place=Where.KEPT, key=fryer)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

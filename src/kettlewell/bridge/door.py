@@ -14,7 +14,7 @@ from kettlewell.book import Draining, History, MeterCheck, find, in_order
 from kettlewell.book import Entry as BookEntry
 from kettlewell.book.account import accounts_of
 from kettlewell.book.fields import Type
-from kettlewell.book.kinds import KINDS, Writer
+from kettlewell.book.kinds import KINDS, MayWrite
 from kettlewell.book.payloads import value_of
 from kettlewell.book.plain import decimal_text
 from kettlewell.book.refusals import Impossible, Refusal, refusal
@@ -98,7 +98,7 @@ def check_true(kitchen: Kitchen, entry: Entry, hand: Hand) -> None:
 def check_writer(kitchen: Kitchen, entry: Entry, hand: Hand) -> None:
     """Raise PermissionDenied for someone who may not write such an entry; the program itself may."""
     kind = entry.replaces.kind if entry.kind == "undone" and entry.replaces else entry.kind
-    if KINDS[kind].writer is Writer.PROGRAM:
+    if KINDS[kind].writer is MayWrite.PROGRAM:
         raise ValidationError({"kind": _("There is no such kind of entry.")})
     if hand.person is None:
         return

@@ -17,7 +17,7 @@ from kettlewell.bridge import beliefs, replays
 from kettlewell.bridge.entries import book_of
 from kettlewell.bridge.setups import history_of, setup_of
 from kettlewell.bridge.standing import basis_of, minute_after, problem_of
-from kettlewell.core.metering.checks import Decision, decide
+from kettlewell.core.metering.checks import Decision, decide_check
 from kettlewell.core.metering.pairs import SideBySide, side_by_side
 from kettlewell.core.outlook.lookback import LookBack, Relied, last_good, look_back
 from kettlewell.core.outlook.meters import SPREAD_OVER, MeterReport, meter_reports
@@ -108,12 +108,12 @@ def at_hand(kitchen: Kitchen, value: KitchenValue, meter: Meter, upto_seq: int) 
     return MeterAtHand(
         meter=meter,
         in_use=order is None or bool(order.payload["back"]),
-        last=decide(check_of(check), value) if check else None,
+        last=decide_check(check_of(check), value) if check else None,
     )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Doubted:
+class InDoubt:
     """A verdict told anew after a failed check: its entry and reading, and how it was settled, if it was."""
 
     relied: Relied
@@ -128,12 +128,12 @@ class LookedBack:
 
     since: datetime
     good: MeterCheck | None
-    doubted: tuple[Doubted, ...]
+    doubted: tuple[InDoubt, ...]
 
 
 def decided(kitchen: Kitchen, check: Entry) -> Decision:
     """Return what to do with a meter after a check that is written down, by today's settings."""
-    return decide(check_of(check), setup_of(kitchen).kitchen)
+    return decide_check(check_of(check), setup_of(kitchen).kitchen)
 
 
 def check_of(check: Entry) -> MeterCheck:
@@ -172,7 +172,7 @@ def _looked_back(pk: UUID, failed_pk: UUID, known: int) -> LookBack | None:  # n
     return look_back(history, entries, check, report=report, since=since)
 
 
-def doubted_since(failed: Entry, relied: Sequence[Relied]) -> Iterator[Doubted]:
+def doubted_since(failed: Entry, relied: Sequence[Relied]) -> Iterator[InDoubt]:
     """Yield the verdicts told anew after a failed check, with what the day book has of them."""
     numbers = {int(told_anew.reading.ref.removeprefix("#")): told_anew for told_anew in relied}
     readings = Entry.objects.filter(kitchen=failed.kitchen, seq__in=numbers)
@@ -182,7 +182,7 @@ def doubted_since(failed: Entry, relied: Sequence[Relied]) -> Iterator[Doubted]:
     settled = {answer.about_id: answer for answer in answers}
     for reading in readings:
         verdict = told.get(reading.pk)
-        yield Doubted(
+        yield InDoubt(
             relied=numbers[reading.seq],
             reading=reading,
             verdict=verdict,

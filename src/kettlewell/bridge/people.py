@@ -41,7 +41,7 @@ def person_admit(kitchen: Kitchen, newcomer: Newcomer, terms: SeatTerms, *, hand
     check_newcomer(newcomer)
     check_last_day(kitchen, terms, hand.now)
     with transaction.atomic():
-        person = account_of(kitchen, newcomer, hand)
+        person = signed_in(kitchen, newcomer, hand)
         seat_set(kitchen, person, terms, hand=hand)
     return person
 
@@ -68,7 +68,7 @@ def check_last_day(kitchen: Kitchen, terms: SeatTerms, now: datetime) -> None:
         raise ValidationError({"ends_on": _("This day is past.")})
 
 
-def account_of(kitchen: Kitchen, newcomer: Newcomer, hand: Hand) -> Person:
+def signed_in(kitchen: Kitchen, newcomer: Newcomer, hand: Hand) -> Person:
     """Return the account of who gets a seat, a new one where there is none."""
     sign_in = signed_as(newcomer.sign_in)
     if newcomer.has_account:

@@ -13,11 +13,11 @@ from kettlewell.marks.chart import draw_chart
 from kettlewell.marks.lifeline import Labels, LifeLine, draw_life_line
 from kettlewell.marks.svg import Caption, Svg
 from kettlewell.marks.values import (
-    Act,
     ActKind,
     Chart,
     ChartLabels,
-    Level,
+    DrawnAct,
+    DrawnLevel,
     LimitLine,
     Measured,
     MeasuredKind,
@@ -76,17 +76,17 @@ def fryer_chart(kitchen: Kitchen, fryer: str, assessment: Assessment, reader: Re
     own = happened(kitchen, fryer, begins=begins, now=now, head=head)
     chart = Chart(
         zone=ZoneInfo(value.timezone),
-        here=Level(at=now, tpc_mean_pct=assessment.tpc_mean_pct, tpc_sd_pct=assessment.tpc_sd_pct),
+        here=DrawnLevel(at=now, tpc_mean_pct=assessment.tpc_mean_pct, tpc_sd_pct=assessment.tpc_sd_pct),
         past=tuple(
-            Level(at=level.at, tpc_mean_pct=level.tpc_mean_pct, tpc_sd_pct=level.tpc_sd_pct)
+            DrawnLevel(at=level.at, tpc_mean_pct=level.tpc_mean_pct, tpc_sd_pct=level.tpc_sd_pct)
             for level in past_of(kitchen, fryer, begins=begins, now=now, head=head)
         ),
         coming=tuple(
-            Level(at=level.ends_at, tpc_mean_pct=level.tpc_mean_pct, tpc_sd_pct=level.tpc_sd_pct)
+            DrawnLevel(at=level.ends_at, tpc_mean_pct=level.tpc_mean_pct, tpc_sd_pct=level.tpc_sd_pct)
             for level in assessment.forecast[: SERVICES_AHEAD if assessment.in_use else 0]
         ),
         measured=tuple(measured(entry, value) for entry in own if isinstance(entry, Reading | LabResult)),
-        acts=tuple(Act(at=entry.at, kind=ACTS[type(entry)]) for entry in own if type(entry) in ACTS),
+        acts=tuple(DrawnAct(at=entry.at, kind=ACTS[type(entry)]) for entry in own if type(entry) in ACTS),
         limits=limit_lines(assessment, reader),
     )
     return draw_chart(chart, chart_labels(reader), caption(assessment, reader, name))

@@ -11,7 +11,7 @@ from kettlewell.telling import N_, Reader
 from kettlewell.telling.checks import remark_message
 from kettlewell.telling.meters import CALM, DECISIONS, meter_words, off_by, off_chance, signals, when_next
 from kettlewell.telling.verdicts import named
-from kettlewell.telling.worth import accepted, believed, known_to, misled, sampled
+from kettlewell.telling.worth import accepted_words, believed, known_to, misled, sampled
 
 CHECKS_TOLD = 12
 COVERAGE = 2.0  # 19 of 20
@@ -95,7 +95,7 @@ def _worth(report: MeterReport, kitchen: Kitchen, reader: Reader) -> Iterator[Li
     for worth in report.oils:
         yield Line(text="")
         yield Line(text=worth.oil.name, weight=Weight.BOLD, indent=INDENT)
-        for told in (accepted, known_to, misled, believed):
+        for told in (accepted_words, known_to, misled, believed):
             yield _told(told(worth, reader))
         yield _told(sampled(worth, kitchen, reader))
 

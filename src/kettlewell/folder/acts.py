@@ -68,7 +68,7 @@ class Stamp(Written):
     fryer: str
 
 
-class Names:
+class Known:
     """What the words of a row point at in this kitchen: by key, or by name."""
 
     def __init__(self, setup: Setup) -> None:
@@ -95,19 +95,19 @@ def _named(things: tuple[T, ...]) -> Words[T]:
     return Words([(t.key, t) for t in things] + [(t.name, t) for t in things])
 
 
-class Act(NamedTuple):
+class RowAct(NamedTuple):
     """One row, what every entry of it carries, its fryer and the names of the kitchen."""
 
     row: Row
     stamp: Stamp
     fryer: Fryer
-    names: Names
+    names: Known
 
 
-Builder = Callable[[Act], Entry]
+Builder = Callable[[RowAct], Entry]
 
 
-def _reading(act: Act) -> Entry:
+def _reading(act: RowAct) -> Entry:
     row, meters = act.row, act.names.kitchen.meters
     meter = act.names.meters.find(row.meter, "meter").key if row.meter else None
     if meter is None and len(meters) == 1:
@@ -121,13 +121,13 @@ def _reading(act: Act) -> Entry:
     )
 
 
-def _lab(act: Act) -> Entry:
+def _lab(act: RowAct) -> Entry:
     given = act.row.uncertainty
     u_pct = number(given, "uncertainty", 0.01, 100.0, unit="%") if given else None
     return LabResult(**act.stamp, tpc_pct=_tpc_pct(act.row), u_pct=u_pct)
 
 
-def _smell(act: Act) -> Entry:
+def _smell(act: RowAct) -> Entry:
     said, note = act.row.amount, act.row.note
     if not said and not note:
         reason = "is empty; write spoiled or fine, or say under note what you noticed"
@@ -135,17 +135,17 @@ def _smell(act: Act) -> Entry:
     return SensoryNote(**act.stamp, spoiled=bool(said) and _SENSES.find(said, "amount"), note=note)
 
 
-def _top_up(act: Act) -> Entry:
+def _top_up(act: RowAct) -> Entry:
     return TopUp(**act.stamp, mass_kg=_oil_kg(act))
 
 
-def _load(act: Act) -> Entry:
+def _load(act: RowAct) -> Entry:
     product = _product(act)
     mass_kg = food_kg(act.row.amount, act.row.unit, product=product)
     return Load(**act.stamp, product=product.key, mass_kg=mass_kg)
 
 
-def _hot_hours(act: Act) -> Entry:
+def _hot_hours(act: RowAct) -> Entry:
     row = act.row
     unit = _HOUR_UNITS.find(row.unit, "unit") if row.unit else "h"
     needed(row.amount, "amount", "say how long it was hot; 0 when it stood cold")
@@ -156,12 +156,12 @@ def _hot_hours(act: Act) -> Entry:
     return HotHours(**act.stamp, hot_h=hot_h, oil_temp_c=oil_temp_c(row))
 
 
-def _change(act: Act) -> Entry:
+def _change(act: RowAct) -> Entry:
     oil = act.row.oil
     return Change(**act.stamp, oil=act.names.oils.find(oil, "oil").key if oil else None)
 
 
-def _move(act: Act) -> Entry:
+def _move(act: RowAct) -> Entry:
     needed(act.row.into, "into", "name the fryer the oil went into")
     into = act.names.fryers.find(act.row.into, "into").key
     if into == act.fryer.key:
@@ -207,7 +207,7 @@ def oil_temp_c(row: Row) -> float | None:
     return number(row.oil_temp, "oil_temp", 0.0, 300.0, unit="°C") if row.oil_temp else None
 
 
-def _oil_kg(act: Act) -> float | None:
+def _oil_kg(act: RowAct) -> float | None:
     mass_kg = oil_kg(
         act.row.amount,
         act.row.unit,
@@ -221,7 +221,7 @@ def _oil_kg(act: Act) -> float | None:
     return mass_kg
 
 
-def _product(act: Act) -> Product:
+def _product(act: RowAct) -> Product:
     if act.row.product:
         return act.names.products.find(act.row.product, "product")
     if len(act.fryer.fries) != 1:

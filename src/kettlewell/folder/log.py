@@ -7,7 +7,7 @@ from typing import BinaryIO
 
 from kettlewell.book import Entry
 from kettlewell.book.setup import Setup
-from kettlewell.folder.acts import BUILDERS, Act, Builder, Names, Row, Stamp
+from kettlewell.folder.acts import BUILDERS, Builder, Known, Row, RowAct, Stamp
 from kettlewell.folder.cells import moment
 from kettlewell.folder.meters import METER_BUILDERS, OfMeter
 from kettlewell.folder.plainly import PLAIN_BUILDERS
@@ -58,7 +58,7 @@ def read_log(source: Path | BinaryIO, setup: Setup) -> Log:
 
 
 def _read(lines: Lines, setup: Setup) -> Iterator[Entry | Problem]:
-    names = Names(setup)
+    names = Known(setup)
     rows = split_rows(lines)
     header = next(rows, None)
     if header is None:
@@ -98,7 +98,7 @@ def _header(header: RawRow) -> tuple[dict[str, int | None], list[Problem]]:
 
 
 def _entries(
-    rows: Iterator[RawRow | Problem], places: list[int | None], width: int, names: Names
+    rows: Iterator[RawRow | Problem], places: list[int | None], width: int, names: Known
 ) -> Iterator[Entry | Problem]:
     # a column that is not there is read from the empty cell put behind the last
     pick = itemgetter(*(width if place is None else place for place in places))
@@ -121,7 +121,7 @@ def _entries(
             yield Problem(line=raw.line, field=error.field, reason=error.reason)
 
 
-def _entry(row: Row, line: int, names: Names) -> Entry:
+def _entry(row: Row, line: int, names: Known) -> Entry:
     if not (row.when and row.what):
         raise _lacking(row)
     at, build = moment(row.when, names.zone), _WHATS.find(row.what, "what")
@@ -132,7 +132,7 @@ def _entry(row: Row, line: int, names: Names) -> Entry:
         raise _lacking(row)
     fryer = names.fryers.find(row.fryer, "fryer")
     stamp: Stamp = {"at": at, "fryer": fryer.key, "person": who, "ref": ref}
-    return build(Act(row, stamp, fryer, names))
+    return build(RowAct(row, stamp, fryer, names))
 
 
 def _lacking(row: Row) -> NotUnderstoodError:

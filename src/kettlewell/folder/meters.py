@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from kettlewell.book import MOST_CHECK_READINGS, Entry, Meter, MeterCheck, MeterOut, ReferenceLot
 from kettlewell.core.metering.checks import check_possible
-from kettlewell.folder.acts import Names, Row, Written, needed, oil_temp_c, percent
+from kettlewell.folder.acts import Known, Row, Written, needed, oil_temp_c, percent
 from kettlewell.folder.words import NotUnderstoodError, Words
 
 _BETWEEN_READINGS = re.compile(r"[\s/;%]+")
@@ -16,10 +16,10 @@ _BETWEEN_READINGS = re.compile(r"[\s/;%]+")
 class OfMeter:
     """A builder of entries that names no fryer."""
 
-    build: Callable[[Row, Written, Names], Entry]
+    build: Callable[[Row, Written, Known], Entry]
 
 
-def _check(row: Row, written: Written, names: Names, *, adjusted: bool = False) -> Entry:
+def _check(row: Row, written: Written, names: Known, *, adjusted: bool = False) -> Entry:
     check = MeterCheck(
         **written,
         meter=_meter(row, names),
@@ -44,7 +44,7 @@ def _readings_pct(row: Row) -> tuple[float, ...]:
     return tuple(percent(number, row.unit) for number in typed)
 
 
-def _meter(row: Row, names: Names) -> str:
+def _meter(row: Row, names: Known) -> str:
     return _only(row.meter, "meter", names.meters, names.kitchen.meters)
 
 

@@ -8,7 +8,7 @@ from kettlewell.book.fields import Field, Type
 from kettlewell.book.kinds import KINDS, EntryKind
 from kettlewell.book.payloads import value_of
 from kettlewell.book.plain import decimal_text, time_text
-from kettlewell.folder.acts import BUILDERS, Names, Row, Written, needed
+from kettlewell.folder.acts import BUILDERS, Known, Row, Written, needed
 from kettlewell.folder.cells import moment, number
 from kettlewell.folder.meters import METER_BUILDERS, OfMeter
 from kettlewell.folder.words import NotUnderstoodError
@@ -17,12 +17,12 @@ _BETWEEN = re.compile(r"[\s/;]+")
 Constants = Mapping[str, str | bool]
 
 
-def plain_builder(kind: EntryKind, constants: Constants) -> Callable[[Row, Written, Names], Entry]:
+def plain_builder(kind: EntryKind, constants: Constants) -> Callable[[Row, Written, Known], Entry]:
     """Return what makes an entry of a row, with the fields that the word under "what" tells itself."""
     told = [field for field in kind.fields if field.column and field.name not in constants]
     columns = dict.fromkeys(field.column for field in told)
 
-    def build(row: Row, written: Written, names: Names) -> Entry:
+    def build(row: Row, written: Written, names: Known) -> Entry:
         payload: dict[str, object] = dict(constants)
         for column in columns:
             fields = [field for field in told if field.column == column]
@@ -48,7 +48,7 @@ def _cells(cell: str, fields: list[Field]) -> list[str]:
     return cells
 
 
-def _read(field: Field, cell: str, names: Names) -> str:
+def _read(field: Field, cell: str, names: Known) -> str:
     """Return a cell as a field of the day book."""
     if field.things:
         return str(names.by_thing[field.things].find(cell, field.column).key)

@@ -15,7 +15,7 @@ from kettlewell.marks.scales import Linear, TimeScale, apart
 from kettlewell.marks.signs import act_sign, measured_sign
 from kettlewell.marks.svg import Caption, Point, Svg, node, picture
 from kettlewell.marks.theme import Part, Theme, screen
-from kettlewell.marks.values import ActKind, Chart, ChartLabels, Level
+from kettlewell.marks.values import ActKind, Chart, ChartLabels, DrawnLevel
 
 HEADROOM_PCT = 3.0
 SHORTEST = timedelta(days=1)
@@ -81,13 +81,13 @@ class Sheet:
         yield from (self.means(Part.PAST, levels) for levels in past)
         yield self.means(Part.AHEAD, ahead)
 
-    def range(self, part: Part, levels: Sequence[Level]) -> Element:
+    def range(self, part: Part, levels: Sequence[DrawnLevel]) -> Element:
         """Return the band that holds the true TPC."""
         high = [self.point(level.at, level.high_pct) for level in levels]
         low = [self.point(level.at, level.low_pct) for level in levels]
         return self.pen.area(part, [*high, *reversed(low)])
 
-    def means(self, part: Part, levels: Sequence[Level]) -> Element:
+    def means(self, part: Part, levels: Sequence[DrawnLevel]) -> Element:
         """Return the line of the means."""
         return self.pen.line(part, *(self.point(level.at, level.tpc_mean_pct) for level in levels))
 
@@ -154,7 +154,7 @@ def top_pct(chart: Chart) -> float:
     return max([*believed, *measured, *(limit.tpc_pct for limit in chart.limits)]) + HEADROOM_PCT
 
 
-def unbroken(levels: Sequence[Level], breaks: Sequence[datetime]) -> list[list[Level]]:
+def unbroken(levels: Sequence[DrawnLevel], breaks: Sequence[datetime]) -> list[list[DrawnLevel]]:
     """Return the levels in stretches between which the bath got other oil."""
     stretches = [[levels[0]]]
     for before, level in pairwise(levels):

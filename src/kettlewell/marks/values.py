@@ -50,7 +50,7 @@ class Measured:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Level:
+class DrawnLevel:
     """The true TPC as believed: mean and standard deviation."""
 
     at: datetime
@@ -69,7 +69,7 @@ class Level:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Act:
+class DrawnAct:
     """Something done to the bath."""
 
     at: datetime
@@ -93,11 +93,11 @@ class Chart:
     """
 
     zone: ZoneInfo
-    here: Level
-    past: tuple[Level, ...] = ()
-    coming: tuple[Level, ...] = ()
+    here: DrawnLevel
+    past: tuple[DrawnLevel, ...] = ()
+    coming: tuple[DrawnLevel, ...] = ()
     measured: tuple[Measured, ...] = ()
-    acts: tuple[Act, ...] = ()
+    acts: tuple[DrawnAct, ...] = ()
     limits: tuple[LimitLine, ...] = ()
 
 

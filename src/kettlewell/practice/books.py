@@ -136,7 +136,7 @@ def baths_in(practice: Practice, known: Coefficients, *, checked: bool) -> Baths
     )
 
 
-def entries_of(practice: Practice, k: int, log: "Log") -> list[Entry]:
+def entries_of(practice: Practice, k: int, log: "Notebook") -> list[Entry]:
     """Return what was written down in one kitchen, in no order."""
     filled = [Change(at=FIRST + FILLED, fryer=f"F{i}") for i in range(len(practice.oil))]
     changes = [Change(at=at, fryer=fryer) for at, where in log.changes for fryer, _ in told(where[k])]
@@ -155,7 +155,7 @@ def told(values: Array | Mask) -> list[tuple[str, float]]:
     return [(f"F{i}", float(values[i])) for i in np.flatnonzero(known).tolist()]
 
 
-def readings_in(k: int, log: "Log") -> Iterator[Entry]:
+def readings_in(k: int, log: "Notebook") -> Iterator[Entry]:
     """Yield the readings of one kitchen."""
     for t, again, pct in log.readings:
         for fryer, tpc_pct in told(pct[k]):
@@ -164,7 +164,7 @@ def readings_in(k: int, log: "Log") -> Iterator[Entry]:
             )
 
 
-def services_in(practice: Practice, k: int, log: "Log") -> Iterator[Entry]:
+def services_in(practice: Practice, k: int, log: "Notebook") -> Iterator[Entry]:
     """Yield the loads and top-ups of one kitchen."""
     usual_kg = practice.draw_assumed[k] * practice.mass_kg[k] / UPTAKE
     for t, load, top_up in log.services:
@@ -175,7 +175,7 @@ def services_in(practice: Practice, k: int, log: "Log") -> Iterator[Entry]:
             yield TopUp(at=at, fryer=fryer, mass_kg=mass_kg)
 
 
-def checks_in(practice: Practice, k: int, log: "Log") -> Iterator[Entry]:
+def checks_in(practice: Practice, k: int, log: "Notebook") -> Iterator[Entry]:
     """Yield the meter checks of one kitchen."""
     for day, deviations_pct, adjusted in log.checks:
         if not np.isnan(deviations_pct[k]):
@@ -189,7 +189,7 @@ def checks_in(practice: Practice, k: int, log: "Log") -> Iterator[Entry]:
             )
 
 
-class Log:
+class Notebook:
     """What practice kitchens wrote down: (service, how often again, readings), changes, services, checks."""
 
     def __init__(self) -> None:

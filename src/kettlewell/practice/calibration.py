@@ -14,7 +14,7 @@ from kettlewell.practice.instruments import Tools
 from kettlewell.practice.kitchens import LIMIT_PCT, Practice
 from kettlewell.practice.rules import Never
 from kettlewell.practice.run import Course, Logged, Rule, fry, run
-from kettlewell.practice.watch import Care, Watch
+from kettlewell.practice.watch import Upkeep, Watch
 
 HORIZONS = (1, 3, 7)
 LIFE_SERVICES = 90
@@ -160,10 +160,10 @@ def try_forecasts(
     rivals: Sequence[Forecaster] = (),
     *,
     every_services: int,
-    care: Care | None = None,
+    care: Upkeep | None = None,
 ) -> Trial:
     """Return our and the rivals' forecasts beside the truth, while ``rule`` runs the kitchens."""
-    watch, times = Watch(practice=practice, care=care or Care()), moments(practice, every_services)
+    watch, times = Watch(practice=practice, care=care or Upkeep()), moments(practice, every_services)
     ours: list[tuple[Array, ...]] = []
     others: list[list[tuple[Array, Array]]] = [[] for _ in rivals]
 

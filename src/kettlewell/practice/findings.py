@@ -13,7 +13,7 @@ LOT_DAYS = 365
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Seen:
+class Shown:
     """How well reference oil and the laboratory see.
 
     ``electronics_share`` of the variance of the kitchens' first offsets lies in the electronics,
@@ -48,7 +48,7 @@ class Findings:
 
 def draw_findings(
     rng: np.random.Generator,
-    seen: Seen,
+    seen: Shown,
     *,
     offset_pct: Array,
     repeatability_pct: Array,

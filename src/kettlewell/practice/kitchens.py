@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from kettlewell.core.arrays import Array, Index, Mask
-from kettlewell.practice.findings import Findings, Seen, draw_findings
+from kettlewell.practice.findings import Findings, Shown, draw_findings
 
 SERVICES_PER_DAY = 2
 SERVICES_PER_WEEK = 7 * SERVICES_PER_DAY
@@ -35,7 +35,7 @@ class Habits:
     oils: int = 1
     oil_gain: tuple[float, float] = (-0.05, 0.05)
     oil_offset_pct: tuple[float, float] = (-0.85, 0.85)
-    seen: Seen = field(default_factory=Seen)
+    seen: Shown = field(default_factory=Shown)
     fresh_pct: tuple[float, float] = (3.3, 4.7)
     lot_spread_pct: float = 0.2
     lot_days: int = 14

@@ -13,7 +13,7 @@ from kettlewell.practice.books import CHANGED, CHANGED_LATE, begins, ends, read_
 from kettlewell.practice.instruments import Tools
 from kettlewell.practice.kitchens import LIMIT_PCT, SERVICES_PER_DAY, Practice
 from kettlewell.practice.run import Logged, fry
-from kettlewell.practice.watch import Care, Watch
+from kettlewell.practice.watch import Upkeep, Watch
 
 
 @dataclass(slots=True, kw_only=True)
@@ -110,7 +110,7 @@ class Ours(Never):
 
     risk: float
     when_told: bool = False
-    care: Care = field(default_factory=Care)
+    care: Upkeep = field(default_factory=Upkeep)
     watch: Watch = field(init=False)
     late: Mask = field(init=False)
     read_now: Mask = field(init=False)

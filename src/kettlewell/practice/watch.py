@@ -17,12 +17,12 @@ from kettlewell.core.belief.seen import Doubt, Seen
 from kettlewell.core.belief.services import Services, each, expect_work, infer_work
 from kettlewell.core.belief.settle import with_spare
 from kettlewell.core.belief.state import State, initial_state
-from kettlewell.core.belief.step import Check, Pour, Readings, Refill, Results, Step, step
+from kettlewell.core.belief.step import Check, Mixing, Readings, Refill, Results, Step, step
 from kettlewell.core.belief.tape import DAY, DRIFT_EVERY
 from kettlewell.core.limits.decision import conformity_probability
 from kettlewell.core.outlook.forecast import forecast
 from kettlewell.practice import books
-from kettlewell.practice.books import Log, baths_in, begins, read_at
+from kettlewell.practice.books import Notebook, baths_in, begins, read_at
 from kettlewell.practice.findings import READINGS, SAMPLE_READINGS
 from kettlewell.practice.instruments import Tools
 from kettlewell.practice.kitchens import LIMIT_PCT, SERVICES_PER_DAY, SERVICES_PER_WEEK, USUAL_HOT_H, Practice
@@ -33,7 +33,7 @@ MOST_UNSURE_PCT = 0.4  # how well its level in the reference scale should be kno
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Care:
+class Upkeep:
     """How the meters are looked after.
 
     They are checked every ``check_days``, the first time before the first service, and a sample is
@@ -70,10 +70,10 @@ class Watch:
     """
 
     practice: Practice
-    care: Care = field(default_factory=Care)
+    care: Upkeep = field(default_factory=Upkeep)
     baths: Baths = field(init=False)
     state: State = field(init=False)
-    log: Log = field(init=False, default_factory=Log)
+    log: Notebook = field(init=False, default_factory=Notebook)
     drifted_s: Array = field(init=False)
     checked_s: Array = field(init=False)
     last_check_day: int | None = field(init=False, default=None)
@@ -137,7 +137,7 @@ class Watch:
     def check(self, day: int, tools: Tools) -> None:
         """Check the meters, and adjust those that are more probably off than not.
 
-        That is what is decided on three readings (kettlewell.core.metering.checks.decide).
+        That is what is decided on three readings (kettlewell.core.metering.checks.decide_check).
         """
         found, lot_u = tools.check(day), self.practice.findings.reference_u_pct
         at = begins(day * SERVICES_PER_DAY)
@@ -193,7 +193,7 @@ class Watch:
             kitchens = len(sampled)
             bottle = np.full(kitchens, sampled.shape[1])
             source = sampled.argmax(axis=1)
-            pour = Pour(
+            pour = Mixing(
                 where=np.asarray(sampled.any(axis=1)),
                 source=source,
                 into=bottle,

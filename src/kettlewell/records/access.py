@@ -8,7 +8,7 @@ from django.contrib.auth.models import AnonymousUser
 from django.core.exceptions import PermissionDenied
 from django.http import Http404
 
-from kettlewell.book.kinds import KINDS, Writer
+from kettlewell.book.kinds import KINDS, MayWrite
 from kettlewell.records.models import Kitchen, Person, Role, Seat
 from kettlewell.records.settings import day_in
 
@@ -32,7 +32,7 @@ MAY = {
 
 def act_of(kind: str) -> Act:
     """Return what someone must be allowed to write, correct or undo an entry of a kind."""
-    return Act.SET_UP if KINDS[kind].writer is Writer.DECIDERS else Act.RECORD
+    return Act.SET_UP if KINDS[kind].writer is MayWrite.DECIDERS else Act.RECORD
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,7 +22,7 @@ class Fault(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
+class Break:
     """The first place of a day book that is not as it was written.
 
     ``entry`` is empty where one is gone or nothing can be read; for a seat it is the id of the person.
@@ -44,7 +44,7 @@ class Row:
     entry: Entry | None
 
 
-def broken(kitchen: Kitchen, rows: Sequence[Row], stands: Callable[[Row, int], bool]) -> Iterator[Finding]:
+def broken(kitchen: Kitchen, rows: Sequence[Row], stands: Callable[[Row, int], bool]) -> Iterator[Break]:
     """Yield where the rows of a kitchen, in their order, are not the chain that ends at its head.
 
     ``stands`` tells whether a row says at a place what its hash was taken over.
@@ -56,18 +56,18 @@ def broken(kitchen: Kitchen, rows: Sequence[Row], stands: Callable[[Row, int], b
     for seq, row in enumerate(rows, 1):
         expected = genuine.get(seq)
         if last and expected is row and row.previous != last.hash and sound(row, seq):
-            yield Finding(seq=last.seq, entry=last.key, fault=Fault.EDITED)
+            yield Break(seq=last.seq, entry=last.key, fault=Fault.EDITED)
         if fault := fault_at(seq, row, expected, known=row.key in written, head_seq=kitchen.head_seq):
-            yield Finding(seq=seq, entry="" if fault is Fault.REMOVED else row.key, fault=fault)
+            yield Break(seq=seq, entry="" if fault is Fault.REMOVED else row.key, fault=fault)
         if not sound(row, seq):
-            yield Finding(seq=seq, entry=row.key, fault=Fault.EDITED)
+            yield Break(seq=seq, entry=row.key, fault=Fault.EDITED)
         if row.seq != seq:
-            yield Finding(seq=seq, entry=row.key, fault=Fault.REORDERED)
+            yield Break(seq=seq, entry=row.key, fault=Fault.REORDERED)
         last = row
     if len(rows) < kitchen.head_seq:
-        yield Finding(seq=len(rows) + 1, entry="", fault=Fault.REMOVED)
+        yield Break(seq=len(rows) + 1, entry="", fault=Fault.REMOVED)
     if last and (len(rows), last.hash) != (kitchen.head_seq, kitchen.head_hash):
-        yield Finding(seq=last.seq, entry=last.key, fault=Fault.EDITED)
+        yield Break(seq=last.seq, entry=last.key, fault=Fault.EDITED)
 
 
 def places(rows: Sequence[Row], kitchen: Kitchen, sound: Callable[[Row, int], bool]) -> dict[int, Row]:

@@ -11,7 +11,7 @@ from django.db.models.functions import Cast
 
 from kettlewell.book.kinds import KINDS
 from kettlewell.records.canonical import salted_digest, sha256
-from kettlewell.records.chain import Fault, Finding, Row, broken
+from kettlewell.records.chain import Break, Fault, Row, broken
 from kettlewell.records.ledger import asks, document, true_time
 from kettlewell.records.models import Entry, Kitchen, Private, Seat
 from kettlewell.records.people import seat_values
@@ -37,7 +37,7 @@ Privates = dict[str, dict[str, Kept]]
 Seats = dict[str, dict[str, Any] | None]
 
 
-def verify(kitchen: Kitchen) -> Finding | None:
+def verify(kitchen: Kitchen) -> Break | None:
     """Return the first place where the day book of a kitchen is not as it was written; None if it is.
 
     The book is held against the kitchen's own head. Someone who can write into the database
@@ -47,10 +47,10 @@ def verify(kitchen: Kitchen) -> Finding | None:
     try:
         return first_fault(kitchen)
     except (*UNREADABLE, DatabaseError):
-        return Finding(seq=0, entry="", fault=Fault.UNREADABLE)
+        return Break(seq=0, entry="", fault=Fault.UNREADABLE)
 
 
-def first_fault(kitchen: Kitchen) -> Finding | None:
+def first_fault(kitchen: Kitchen) -> Break | None:
     """Return the first fault of a day book that can be read, as far as it can be."""
     with transaction.atomic():  # nobody writes between the head and the entries
         kitchen = Kitchen.objects.select_for_update().get(pk=kitchen.pk)
@@ -161,31 +161,31 @@ def private_stands(kept: Kept, digest: str) -> bool:
     return salted_digest(bytes(memoryview(salt or b"")), bytes(memoryview(content))) == digest
 
 
-def erased_unsaid(entries: Sequence[Entry], privates: Privates) -> Iterator[Finding]:
+def erased_unsaid(entries: Sequence[Entry], privates: Privates) -> Iterator[Break]:
     """Yield the entries whose names or notes are gone, and no entry says that they were erased."""
     said = {key for entry in entries if entry.kind == "erased" for key in entry.payload["entries"]}
     for entry in entries:
         gone = any(content is None for _salt, content in privates.get(str(entry.pk), {}).values())
         if gone and str(entry.pk) not in said:
-            yield Finding(seq=entry.seq, entry=str(entry.pk), fault=Fault.ERASED)
+            yield Break(seq=entry.seq, entry=str(entry.pk), fault=Fault.ERASED)
 
 
-def settings_moved(kitchen: Kitchen, settings: Sequence[Entry]) -> Iterator[Finding]:
+def settings_moved(kitchen: Kitchen, settings: Sequence[Entry]) -> Iterator[Break]:
     """Yield the last setting, where the kitchen takes another one for it and so goes by old settings."""
     seq, key, hashed = (
         (settings[-1].seq, str(settings[-1].pk), settings[-1].hash) if settings else (0, "", "")
     )
     if (kitchen.settings_seq, kitchen.settings_hash) != (seq, hashed):
-        yield Finding(seq=seq, entry=key, fault=Fault.SETTINGS)
+        yield Break(seq=seq, entry=key, fault=Fault.SETTINGS)
 
 
-def seats_moved(settings: Sequence[Entry], seats: Seats) -> Iterator[Finding]:
+def seats_moved(settings: Sequence[Entry], seats: Seats) -> Iterator[Break]:
     """Yield the people whose seats are not those that the settings gave them."""
     given = folded(entry.payload for entry in settings).get("people", {})
     last = {entry.payload.get("key"): entry.seq for entry in settings if entry.payload["thing"] == "people"}
     for person in sorted(given.keys() | seats.keys()):
         if given.get(person) != seats.get(person):
-            yield Finding(seq=last.get(person, 0), entry=person, fault=Fault.SEATS)
+            yield Break(seq=last.get(person, 0), entry=person, fault=Fault.SEATS)
 
 
 def given_seats(kitchen: Kitchen) -> Seats:

@@ -3,7 +3,7 @@
 from kettlewell.book import MeterCheck
 from kettlewell.core.metering.charts import Direction, Signal, SignalKind
 from kettlewell.core.metering.checks import Remark, RemarkKey
-from kettlewell.core.outlook.meters import FoundOff, Interval, Reliable, When, WhenCode
+from kettlewell.core.outlook.meters import AfterDays, FoundOff, Reliable, When, WhenCode
 from kettlewell.telling.message import N_, Message, Value
 
 REMARKS = {
@@ -69,7 +69,7 @@ def when_message(when: When) -> Message:
             values = {"tpc_pct": when.tpc_pct, "lot": when.lot}
         case Reliable():
             values = {"days": when.days, "passed": when.passed, "checks": when.checks}
-        case Interval(code=WhenCode.SOONER | WhenCode.BY_DRIFT):
+        case AfterDays(code=WhenCode.SOONER | WhenCode.BY_DRIFT):
             values = {"days": when.days}
     return Message(text=WHENS[when.code], values=values)
 

@@ -41,7 +41,7 @@ SAVES_MONEY = N_("Over a quarter it would save about {kg} kg, worth {money} at y
 NO_PAY = N_("At {price} a sample it does not pay for itself within a year.")
 
 
-def accepted(worth: OilWorth, reader: Reader) -> str:
+def accepted_words(worth: OilWorth, reader: Reader) -> str:
     """Return up to which reading, and which mean of two, oil is accepted."""
     one, two = (floor(10 * each.accept_pct + 1e-6) / 10 for each in worth.accepted)  # rounded up is too high
     return reader.say(ACCEPTED, limit_pct=worth.limit_pct, one=one, two=two)

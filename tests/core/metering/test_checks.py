@@ -35,7 +35,7 @@ def deviation(check, kitchen=KITCHEN):
 
 
 def decide(check, kitchen=KITCHEN, **wishes):
-    return checks.decide(check, kitchen, **wishes)
+    return checks.decide_check(check, kitchen, **wishes)
 
 
 def reading(*readings_pct, **changes):

@@ -11,7 +11,7 @@ from kettlewell.book.entries import Entry
 from kettlewell.book.kinds.at_fryers import AT_FRYERS
 from kettlewell.book.kinds.at_meters import AT_METERS
 from kettlewell.book.kinds.in_ledger import IN_LEDGER
-from kettlewell.book.kinds.kind import CONDITIONS, Concerns, EntryKind, Writer
+from kettlewell.book.kinds.kind import CONDITIONS, Concerns, EntryKind, MayWrite
 
 KINDS: Mapping[str, EntryKind] = MappingProxyType(
     {kind.key: kind for kind in (*AT_FRYERS, *AT_METERS, *IN_LEDGER)}
@@ -32,5 +32,5 @@ __all__ = [
     "OF_VALUE",
     "Concerns",
     "EntryKind",
-    "Writer",
+    "MayWrite",
 ]

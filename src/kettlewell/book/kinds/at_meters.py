@@ -2,7 +2,7 @@
 
 from kettlewell.book import entries
 from kettlewell.book.fields import LEAST, Field, Type, number, temperature, thing, yes
-from kettlewell.book.kinds.kind import BACK, METER, Concerns, EntryKind, Writer
+from kettlewell.book.kinds.kind import BACK, METER, Concerns, EntryKind, MayWrite
 from kettlewell.book.words import N_
 
 AT_METERS = (
@@ -37,7 +37,7 @@ AT_METERS = (
         value=entries.MeterOut,
         fields=(METER, BACK),
         log={"meter-out": {}, "meter-back": {"back": True}},
-        writer=Writer.DECIDERS,
+        writer=MayWrite.DECIDERS,
     ),
     EntryKind(
         key="comparison",
@@ -72,6 +72,6 @@ AT_METERS = (
             ),
         ),
         log={"comparison": {}},
-        writer=Writer.DECIDERS,
+        writer=MayWrite.DECIDERS,
     ),
 )

@@ -17,7 +17,7 @@ from kettlewell.book.fields import (
 )
 from kettlewell.book.kinds.at_fryers import AT_FRYERS
 from kettlewell.book.kinds.at_meters import AT_METERS
-from kettlewell.book.kinds.kind import FRYER, Concerns, EntryKind, Writer
+from kettlewell.book.kinds.kind import FRYER, Concerns, EntryKind, MayWrite
 from kettlewell.book.settings import THINGS
 from kettlewell.book.words import N_
 
@@ -83,7 +83,7 @@ IN_LEDGER = (
         ),
         about="verdict",
         answers=frozenset({"verdict"}),
-        writer=Writer.DECIDERS,
+        writer=MayWrite.DECIDERS,
     ),
     EntryKind(
         key="setting",
@@ -95,7 +95,7 @@ IN_LEDGER = (
             Field(name="values", type=Type.JSON, required=False),
             yes(name="removed"),
         ),
-        writer=Writer.PROGRAM,
+        writer=MayWrite.PROGRAM,
         correctable=False,
     ),
     EntryKind(
@@ -126,7 +126,7 @@ IN_LEDGER = (
         ),
         about="answers",
         answers=frozenset({*(kind.key for kind in (*AT_FRYERS, *AT_METERS)), "undone"}),
-        writer=Writer.PROGRAM,
+        writer=MayWrite.PROGRAM,
         correctable=False,
     ),
     EntryKind(
@@ -142,7 +142,7 @@ IN_LEDGER = (
         says=(N_("Names or notes erased, as people may ask. Entries: {number}."),),
         concerns=Concerns.KITCHEN,
         fields=(Field(name="entries", type=Type.JSON),),
-        writer=Writer.PROGRAM,
+        writer=MayWrite.PROGRAM,
         correctable=False,
     ),
 )

@@ -17,7 +17,7 @@ class Concerns(StrEnum):
     KITCHEN = "kitchen"
 
 
-class Writer(StrEnum):
+class MayWrite(StrEnum):
     """Who may write, correct and undo entries of a kind."""
 
     EVERYONE = "everyone who records"
@@ -47,7 +47,7 @@ class EntryKind:
     log: Mapping[str, Mapping[str, str | bool]] = field(default_factory=dict)
     about: str = ""
     answers: frozenset[str] = frozenset()
-    writer: Writer = Writer.EVERYONE
+    writer: MayWrite = MayWrite.EVERYONE
     correctable: bool = True
     always_told: bool = False
 

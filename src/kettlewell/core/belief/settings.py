@@ -15,7 +15,7 @@ from kettlewell.book import (
     history_of,
 )
 from kettlewell.book.settings import TABLES, Thing
-from kettlewell.core.belief.state import Place
+from kettlewell.core.belief.state import Bookmark
 from kettlewell.core.metering import PLAIN_METER, unnamed_meter
 
 
@@ -47,7 +47,7 @@ def by_meters(settings: Kitchen | History, book: Iterable[Entry]) -> Iterator[En
             yield entry
 
 
-def carried(kitchen: Kitchen, before: Place) -> Kitchen:
+def carried(kitchen: Kitchen, before: Bookmark) -> Kitchen:
     """Return settings with what a state still knows: oils and meters in its order, those that come last."""
     meters = before.baths.meters
     if meters == (PLAIN_METER,) and not before.meters[0].used:

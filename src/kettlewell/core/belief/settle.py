@@ -16,7 +16,7 @@ from kettlewell.core.belief.loads import Pattern
 from kettlewell.core.belief.meters import marginalised
 from kettlewell.core.belief.priors import initial_belief
 from kettlewell.core.belief.seen import Seen, nothing_seen
-from kettlewell.core.belief.state import MeterFacts, Place, State
+from kettlewell.core.belief.state import Bookmark, MeterFacts, State
 from kettlewell.core.metering.drift import Drifting, unchecked
 
 
@@ -51,7 +51,7 @@ def resettled(state: State, old: Kitchen, new: Kitchen) -> State:
     )
 
 
-def place_of(state: State) -> Place:
+def place_of(state: State) -> Bookmark:
     """Return where one kitchen's book was left."""
     if state.place is None:
         raise ValueError("this state is of no book: it has no place in one")
@@ -68,7 +68,7 @@ def with_meters_used(state: State, baths: Baths) -> State:
     return replace(state, place=replace(place, baths=replace(place.baths, meters=meters)))
 
 
-def meters_of(place: Place, baths: Baths) -> tuple[MeterFacts, ...]:
+def meters_of(place: Bookmark, baths: Baths) -> tuple[MeterFacts, ...]:
     """Return what the book says of the meters, those that came last."""
     return (*place.meters, *[MeterFacts()] * (len(baths.meters) - len(place.meters)))
 

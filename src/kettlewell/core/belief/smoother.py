@@ -25,7 +25,7 @@ from kettlewell.core.belief.settle import of_vessels, place_of
 from kettlewell.core.belief.state import State
 from kettlewell.core.belief.step import (
     Check,
-    Pour,
+    Mixing,
     Refill,
     Step,
     drift_var,
@@ -142,7 +142,7 @@ def refilled_in(taken: Step, state: State) -> Mask:
     """Return which vessels (V,) hold other oil after the acts of a step."""
     vessels = np.zeros(state.belief.oil.shape[1], bool)
     for act in taken.acts:
-        if isinstance(act, Pour):
+        if isinstance(act, Mixing):
             vessels[[int(act.into[0]), int(act.source[0])]] = True
         elif isinstance(act, Refill):
             vessels |= act.where[0]

@@ -50,7 +50,7 @@ class MeterFacts:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Place:
+class Bookmark:
     """Where in the book of one kitchen a state stands, and what of it is no array.
 
     It covers all entries before ``covers_to``, ``entries`` of them; ``digest`` stands for them in any
@@ -93,7 +93,7 @@ class State:
     rate_factor_rel_sd: Array
     pattern: Pattern
     owed: Work | None = None
-    place: Place | None = None
+    place: Bookmark | None = None
 
     @property
     def covers_to(self) -> datetime:
@@ -115,7 +115,7 @@ class State:
             place=self.place,
         )
 
-    def left_at(self, place: Place, owed: Work | None) -> "State":
+    def left_at(self, place: Bookmark, owed: Work | None) -> "State":
         """Return the state with the book left at another place; written out as ``with_belief`` is."""
         return State(
             belief=self.belief,

@@ -37,7 +37,7 @@ class Refill:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Pour:
+class Mixing:
     """In the kitchens ``where`` (K,), oil goes from one vessel ``into`` another.
 
     ``source`` and ``into`` (K,) are places among the vessels; ``share`` (K,) of what is in the vessel
@@ -121,7 +121,7 @@ class Adoption:
     cov: Array
 
 
-Act = Refill | Pour | Sensed
+Act = Refill | Mixing | Sensed
 MeterAct = Check | Adoption
 
 
@@ -162,7 +162,7 @@ def poured(state: State, taken: Step) -> State:
         match act:
             case Refill():
                 state = refilled(state, act)
-            case Pour():
+            case Mixing():
                 state = pour(state, act)
             case Sensed():
                 first = act.where & np.isnan(state.seen.spoiled_s)
@@ -178,7 +178,7 @@ def refilled(state: State, act: Refill) -> State:
     return state.with_belief(refill(belief, act.where), seen)
 
 
-def pour(state: State, act: Pour) -> State:
+def pour(state: State, act: Mixing) -> State:
     """Return the state once oil went from one vessel into another.
 
     What both oils have in common beyond the shared values is forgotten, so the
@@ -202,7 +202,7 @@ def pour(state: State, act: Pour) -> State:
     return replace(other_oil(mixed, oil), seen=seen_after(state.seen, act))
 
 
-def seen_after(seen: Seen, act: Pour) -> Seen:
+def seen_after(seen: Seen, act: Mixing) -> Seen:
     """Return what is seen once oil was poured: spoiled oil stays spoiled wherever it goes."""
     k, (_, vessels) = np.arange(len(act.where)), seen.empty.shape
     at_into = act.where[:, None] & (np.arange(vessels) == act.into[:, None])

@@ -34,13 +34,13 @@ from kettlewell.book.account import Pour as Poured
 from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.seen import Doubt
-from kettlewell.core.belief.state import MeterFacts, Place, Running
+from kettlewell.core.belief.state import Bookmark, MeterFacts, Running
 from kettlewell.core.belief.step import (
     Act,
     Adoption,
     Check,
     MeterAct,
-    Pour,
+    Mixing,
     Readings,
     Refill,
     Results,
@@ -73,7 +73,7 @@ class Tape:
     """The steps of an interval, where the book stands then, and work ``owed`` after the last measurement."""
 
     steps: tuple[Step, ...]
-    place: Place
+    place: Bookmark
     owed: Work | None
 
 
@@ -112,7 +112,7 @@ class Draft:
         return owes or (self.worked is not None and bool(self.worked[:2, i].any()))
 
 
-def lay_out(place: Place, interval: Interval, owed: Work | None) -> Tape:
+def lay_out(place: Bookmark, interval: Interval, owed: Work | None) -> Tape:
     """Return the steps of an interval under the settings of its day, and what is owed after them.
 
     ``owed`` (1, V) is what earlier intervals left over.
@@ -127,7 +127,7 @@ def lay_out(place: Place, interval: Interval, owed: Work | None) -> Tape:
 class Writer:
     """Lays out one interval; nothing of it is kept but what it returns."""
 
-    def __init__(self, place: Place, owed: Work | None) -> None:
+    def __init__(self, place: Bookmark, owed: Work | None) -> None:
         """Begin with the work that earlier intervals left over."""
         self.place, self.kitchen, self.baths = place, place.kitchen, place.baths
         self.account: Account = place.account
@@ -210,7 +210,7 @@ class Writer:
         if pour.source is None:
             oil = np.full((1, len(self.place.vessels)), self.baths.oil_index(pour.oil))
             return Refill(where=self.at(into), oil=oil, at_s=entry.at.timestamp())
-        return Pour(
+        return Mixing(
             where=np.ones(1, bool),
             source=np.array([self.vessel(pour.source)]),
             into=np.array([into]),

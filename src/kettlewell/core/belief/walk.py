@@ -26,8 +26,7 @@ from kettlewell.book import (
     place,
     told,
 )
-from kettlewell.book.account import Place as Where
-from kettlewell.book.account import Vessel, account_of, in_fryer, kept_of
+from kettlewell.book.account import Vessel, Where, account_of, in_fryer, kept_of
 from kettlewell.book.naming import completed
 from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
 from kettlewell.core.belief.baths import baths_of
@@ -36,7 +35,7 @@ from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.services import infer_work, noted, services_of
 from kettlewell.core.belief.settings import by_meters, carried, digest_of_settings, walked
 from kettlewell.core.belief.settle import older, place_of, resettled, with_vessels
-from kettlewell.core.belief.state import MeterFacts, Place, Running, State, initial_state
+from kettlewell.core.belief.state import Bookmark, MeterFacts, Running, State, initial_state
 from kettlewell.core.belief.step import step
 from kettlewell.core.belief.tape import Interval, Tape, lay_out
 from kettlewell.core.belief.week import Slot, cut_at, slots_over
@@ -59,7 +58,7 @@ class Walked:
     said: tuple[Sequence[OfService], ...]
 
     @property
-    def place(self) -> Place:
+    def place(self) -> Bookmark:
         """Where the book was left."""
         return place_of(self.state)
 
@@ -182,7 +181,7 @@ def first_page(
     state = replace(
         state,
         belief=older(state.belief, unknown_fills(baths.fryers, book)),
-        place=Place(
+        place=Bookmark(
             model_version=MODEL_VERSION,
             covers_to=begins,
             entries=0,
@@ -209,7 +208,7 @@ def unknown_fills(fryers: Sequence[str], book: Iterable[Entry]) -> np.ndarray:
     return np.array([[old[key] for key in fryers]])
 
 
-def not_covered(at: Place, entries: Sequence[Entry]) -> Sequence[Entry]:
+def not_covered(at: Bookmark, entries: Sequence[Entry]) -> Sequence[Entry]:
     """Return the entries that are new to a state; raises ValueError as ``walk_to`` says."""
     if at.model_version != MODEL_VERSION:
         raise ValueError(f"the checkpoint is of model {at.model_version}, this is {MODEL_VERSION}: replay")
@@ -347,7 +346,7 @@ def with_work(state: State, pages: Pages) -> tuple[State, Sequence[tuple[Running
     return replace(state, pattern=pattern), running
 
 
-def cold_in(at: Place, written: Iterable[OutOfOrder | Closed]) -> Callable[[str, Slot], bool]:
+def cold_in(at: Bookmark, written: Iterable[OutOfOrder | Closed]) -> Callable[[str, Slot], bool]:
     """Return what tells whether a fryer stood cold in a service: out of order at its middle, or closed."""
     orders: dict[str, list[OutOfOrder]] = {}
     closed = list(at.closed)
@@ -405,7 +404,7 @@ def intervals(
         i = j
 
 
-def vessels_in(at: Place, entries: Iterable[Entry]) -> tuple[Vessel, ...]:
+def vessels_in(at: Bookmark, entries: Iterable[Entry]) -> tuple[Vessel, ...]:
     """Return the fryers and what is kept out of them, or will be."""
     kept = {vessel for vessel in at.account.contents if vessel.place is KEPT}
     kept |= {kept_of(entry.fryer) for entry in entries if isinstance(entry, Store)}

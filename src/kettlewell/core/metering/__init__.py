@@ -11,7 +11,7 @@ from kettlewell.core.metering.budget import (
     unnamed_meter,
 )
 from kettlewell.core.metering.comparison import Agreement, Comparison, agreement, deming, york
-from kettlewell.core.metering.lines import LeastSquares, Line, least_squares
+from kettlewell.core.metering.lines import LeastSquares, StraightLine, least_squares
 from kettlewell.core.metering.uncertainty import Component, Uncertainty, combined
 
 __all__ = [
@@ -20,7 +20,7 @@ __all__ = [
     "Comparison",
     "Component",
     "LeastSquares",
-    "Line",
+    "StraightLine",
     "Uncertainty",
     "agreement",
     "combined",

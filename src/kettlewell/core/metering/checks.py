@@ -118,7 +118,7 @@ def deviation(check: MeterCheck, kitchen: Kitchen) -> Deviation:
     return Deviation(pct=check.mean_pct - lot.tpc_pct, components=(*_own(check, kitchen), reference))
 
 
-def decide(check: MeterCheck, kitchen: Kitchen, *, risk: float = RISK) -> Decision:
+def decide_check(check: MeterCheck, kitchen: Kitchen, *, risk: float = RISK) -> Decision:
     """Return what to do with a meter after a check; deviations in percentage points.
 
     With P the probability that the meter is off by more than the kitchen's permissible

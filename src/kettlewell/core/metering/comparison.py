@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from kettlewell.core.metering.lines import Line, columns, refuse_one_x
+from kettlewell.core.metering.lines import StraightLine, columns, refuse_one_x
 
 LIMITS_SD = 1.96  # limits of agreement hold 95 % of differences
 STEPS = 500  # it rests after a few dozen where there is a line at all
@@ -30,7 +30,7 @@ class Comparison:
     knows only their ratio, and counts it in the unit of x: what x errs by.
     """
 
-    line: Line
+    line: StraightLine
     misfit: float
     dof: int
 
@@ -149,7 +149,7 @@ def _comparison(slope: float, x: Column, y: Column, *, x_var: Column, y_var: Col
     miss = y - y_mean - slope * (x - x_mean)
     true_x = x + slope * x_var * weight * miss
     x0 = float(np.average(true_x, weights=weight))
-    line = Line(
+    line = StraightLine(
         x0=x0,
         y0=float(y_mean + slope * (x0 - x_mean)),
         y0_u=1 / math.sqrt(weight.sum()),

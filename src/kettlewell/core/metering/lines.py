@@ -14,7 +14,7 @@ FEWEST_POINTS = 3  # two points lie on a line whatever their errors
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class StraightLine:
     """The line y = y0 + slope·(x - x0), its two standard uncertainties uncorrelated.
 
     ``y0_u`` is in the unit of y, ``slope_u`` in that of y per unit of x.
@@ -55,7 +55,7 @@ class Line:
 class LeastSquares:
     """A line fitted by least squares; ``residual_sd`` in the unit of y, with ``dof`` degrees of freedom."""
 
-    line: Line
+    line: StraightLine
     residual_sd: float
     dof: int
 
@@ -83,7 +83,7 @@ def least_squares(x: ArrayLike, y: ArrayLike) -> LeastSquares:
     misses = y - y0 - slope * away
     dof = len(x) - 2
     s = math.sqrt(float(misses @ misses) / dof)
-    line = Line(x0=x0, y0=y0, y0_u=s / math.sqrt(len(x)), slope=slope, slope_u=s / math.sqrt(spread))
+    line = StraightLine(x0=x0, y0=y0, y0_u=s / math.sqrt(len(x)), slope=slope, slope_u=s / math.sqrt(spread))
     return LeastSquares(line=line, residual_sd=s, dof=dof)
 
 

@@ -201,9 +201,9 @@ def as_it_was(book: Sequence[Entry], mine: Reading | LabResult, other: Reading |
     between = book[
         bisect_left(book, first, key=attrgetter("at")) : bisect_right(book, last, key=attrgetter("at"))
     ]
-    return not any(isinstance(act, DISTURBS) and other.fryer in baths_of(act) for act in between)
+    return not any(isinstance(act, DISTURBS) and other.fryer in touched(act) for act in between)
 
 
-def baths_of(act: AtFryer) -> tuple[str, ...]:
+def touched(act: AtFryer) -> tuple[str, ...]:
     """Return the baths whose oil an act touches."""
     return (act.fryer, act.into) if isinstance(act, Move) else (act.fryer,)

@@ -9,7 +9,7 @@ from kettlewell.book import Fryer
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.services import each, expect_work, noted, services_of
-from kettlewell.core.belief.state import Place, Running
+from kettlewell.core.belief.state import Bookmark, Running
 from kettlewell.core.belief.walk import Walked, cold_in
 from kettlewell.core.belief.week import Slot
 
@@ -23,7 +23,7 @@ class Ahead:
     hot_h: Array
 
 
-def running_services(place: Place) -> Iterator[Ahead]:
+def running_services(place: Bookmark) -> Iterator[Ahead]:
     """Yield the rest of each service that runs."""
     slots = {
         (service.slot.begins, service.slot.ends, service.slot.of_week): service.slot
@@ -38,7 +38,7 @@ def running_services(place: Place) -> Iterator[Ahead]:
         yield rest_of(place, slots[key], own)
 
 
-def rest_of(place: Place, slot: Slot, services: Sequence[Running]) -> Ahead:
+def rest_of(place: Bookmark, slot: Slot, services: Sequence[Running]) -> Ahead:
     """Return what is left of a service; each fryer works in one of the ``services`` it was cut into."""
     left = [1 - service.done for service in services]
     rest = np.sum([share * service.whole for share, service in zip(left, services, strict=True)], axis=0)

@@ -18,7 +18,7 @@ from kettlewell.book import (
 )
 from kettlewell.book.naming import completed
 from kettlewell.core.belief.joint import RATE
-from kettlewell.core.belief.state import Place
+from kettlewell.core.belief.state import Bookmark
 from kettlewell.core.belief.walk import Origin, Settings, walk_to
 from kettlewell.core.decision import URGENCY, VerdictKey
 from kettlewell.core.metering import reading_var
@@ -213,7 +213,7 @@ def rate_of(here: Here, i: int) -> tuple[float, float]:
     return own / float(gain) * hot_hour, float(np.sqrt(var) / gain) * hot_hour
 
 
-def usual_working_h(place: Place, i: int) -> float:
+def usual_working_h(place: Bookmark, i: int) -> float:
     """Return the working hours of a usual service of fryer ``i`` at its set temperature."""
     baths = place.baths
     return float(baths.heat[0, i] * (baths.usual_h[0, i] + baths.known.heat_up_h.value))

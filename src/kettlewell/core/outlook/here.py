@@ -13,7 +13,7 @@ from kettlewell.core.belief.fills import fill_of
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.level import Level, level_of
-from kettlewell.core.belief.state import Place, State
+from kettlewell.core.belief.state import Bookmark, State
 from kettlewell.core.belief.walk import Walked
 from kettlewell.core.decision import Evidence
 from kettlewell.core.decision.seen import evidence_of, shown_in_a_row
@@ -30,7 +30,7 @@ class Here:
     """Where a kitchen stands ``now``: its belief, the services ``ahead`` and the ``levels`` after them."""
 
     state: State
-    place: Place
+    place: Bookmark
     settings: Kitchen
     belief: Belief
     level: Level

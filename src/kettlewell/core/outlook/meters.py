@@ -14,7 +14,7 @@ from kettlewell.core.belief.settings import by_meters, carried
 from kettlewell.core.belief.state import MeterFacts
 from kettlewell.core.belief.walk import Origin, Settings, walk_to
 from kettlewell.core.metering.charts import Signal, meter_chart, meter_signals
-from kettlewell.core.metering.checks import Decision, DecisionKey, decide
+from kettlewell.core.metering.checks import Decision, DecisionKey, decide_check
 from kettlewell.core.metering.drift import Drifting
 from kettlewell.core.metering.intervals import (
     CHECKS_FOR_A_FIT,
@@ -68,14 +68,14 @@ class FoundOff(When):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Interval(When):
+class AfterDays(When):
     """So many ``days`` after the last check."""
 
     days: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reliable(Interval):
+class Reliable(AfterDays):
     """So many days after the last check, for it ``passed`` so many of its ``checks``."""
 
     passed: int
@@ -181,7 +181,7 @@ def charted(kitchen: Kitchen, checks: Sequence[MeterCheck]) -> tuple[ChartedChec
     """Return the checks with their charts, run by run."""
     found: list[ChartedCheck] = []
     for run, of_it in enumerate(runs_of(checks)):
-        decisions = [decide(check, kitchen) for check in of_it]
+        decisions = [decide_check(check, kitchen) for check in of_it]
         deviations = np.array([decision.deviation.pct for decision in decisions])
         centres, sds = expected_of(decisions)
         chart = meter_chart(deviations - centres, sds)
@@ -226,7 +226,7 @@ def next_check(kitchen: Kitchen, history: MeterHistory, now: datetime) -> Next:
     if not history.facts.checks:
         return Next(at=now, why=When(code=WhenCode.NEVER))
     last = history.facts.checks[-1]
-    key = decide(last, kitchen).key
+    key = decide_check(last, kitchen).key
     if key is DecisionKey.FIT:
         waits = interval(kitchen, history)
         return Next(at=last.at + timedelta(days=waits.days), why=waits)
@@ -234,7 +234,7 @@ def next_check(kitchen: Kitchen, history: MeterHistory, now: datetime) -> Next:
     return Next(at=last.at, why=FoundOff(code=AFTER[key], tpc_pct=lot.tpc_pct, lot=lot.name))
 
 
-def interval(kitchen: Kitchen, history: MeterHistory) -> Interval:
+def interval(kitchen: Kitchen, history: MeterHistory) -> AfterDays:
     """Return how many days a meter found fit may wait for its next check, and why.
 
     As long as its drift allows, but at least a week; shorter where its past checks were passed
@@ -243,10 +243,10 @@ def interval(kitchen: Kitchen, history: MeterHistory) -> Interval:
     run = runs_of(history.facts.checks)[-1]
     days = drift_interval_days(history.drifting, checks=len(run), permissible_pct=kitchen.permissible_pct)
     if days <= LEAST_DAYS:
-        return Interval(code=WhenCode.NEAR, days=LEAST_DAYS)
+        return AfterDays(code=WhenCode.NEAR, days=LEAST_DAYS)
     found = [check for check in history.facts.checks if not check.adjusted]
     if len(found) >= CHECKS_FOR_A_SHARE:
-        passed = [decide(check, kitchen).key is DecisionKey.FIT for check in found]
+        passed = [decide_check(check, kitchen).key is DecisionKey.FIT for check in found]
         gap = float(
             np.median([(later.at - earlier.at) / timedelta(days=1) for earlier, later in pairwise(found)])
         )
@@ -254,5 +254,5 @@ def interval(kitchen: Kitchen, history: MeterHistory) -> Interval:
         if by_passes < min(days, int(gap)):
             return Reliable(code=WhenCode.BY_PASSES, days=by_passes, passed=sum(passed), checks=len(passed))
     if len(run) >= CHECKS_FOR_A_FIT:
-        return Interval(code=WhenCode.BY_DRIFT, days=days)
-    return Interval(code=WhenCode.SOONER if days < FIRST_INTERVAL_DAYS else WhenCode.EVERY, days=days)
+        return AfterDays(code=WhenCode.BY_DRIFT, days=days)
+    return AfterDays(code=WhenCode.SOONER if days < FIRST_INTERVAL_DAYS else WhenCode.EVERY, days=days)

@@ -24,7 +24,7 @@ SLOW = N_("The clock of the phone was {minutes} minutes slow; this is added.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Answer:
+class Reply:
     """A verdict that was told in answer to an entry, in a sentence."""
 
     entry: Entry
@@ -43,7 +43,7 @@ class BookLine:
     reason: str
     late: str
     clock_error: str
-    answers: Sequence[Answer]
+    answers: Sequence[Reply]
 
     @property
     def undone(self) -> bool:
@@ -89,8 +89,7 @@ def book_line(
         late=late(entry, reader),
         clock_error=clock_error(entry.clock_error_s, reader),
         answers=[
-            Answer(entry=verdict, said=sentence("verdict", verdict.payload, names, reader))
-            for verdict in told
+            Reply(entry=verdict, said=sentence("verdict", verdict.payload, names, reader)) for verdict in told
         ],
     )
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from kettlewell.book.fields import Field, Type
 from kettlewell.book.kinds import CONDITIONS as OF_A_SOUND_READING
-from kettlewell.book.kinds import KINDS, Writer
+from kettlewell.book.kinds import KINDS, MayWrite
 from kettlewell.core.decision import VerdictKey
 from kettlewell.records.kinds import SIGNS, translated
 from kettlewell.telling import N_, Reader
@@ -245,7 +245,7 @@ BY_TYPE: dict[Type, Show] = {
 SHOWN: dict[str, Show] = {
     field.name: show
     for kind in KINDS.values()
-    if kind.writer is not Writer.PROGRAM
+    if kind.writer is not MayWrite.PROGRAM
     for field in kind.fields
     if (show := _show(field))
 }

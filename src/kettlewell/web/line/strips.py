@@ -42,7 +42,7 @@ UNANSWERED = "unanswered"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Life:
+class LifeShown:
     """A life line and the sentence that says the same; no picture where the book says too little."""
 
     svg: Svg | str
@@ -59,7 +59,7 @@ class Strip:
     url: str
     verdict: str
     reason: str
-    life: Life | None = None
+    life: LifeShown | None = None
     left: str = ""
     next: str = ""
     takes_over: str | None = None
@@ -160,12 +160,12 @@ def in_order(assessments: Iterable[Assessment]) -> list[Assessment]:
     return [assessment for _verdict, of_it in verdicts for assessment in sorted(of_it, key=due_at)]
 
 
-def life_of(assessment: Assessment, reader: Reader, *, name: str) -> Life:
+def life_of(assessment: Assessment, reader: Reader, *, name: str) -> LifeShown:
     """Return the life line of a fryer in use, or why there is none."""
     if not age_known(assessment):
-        return Life(svg="", words=reader.say(AGE_UNKNOWN))
+        return LifeShown(svg="", words=reader.say(AGE_UNKNOWN))
     svg = life_line(assessment, reader, name=name)
-    return Life(svg=svg, words=picture_in_words(assessment, reader))
+    return LifeShown(svg=svg, words=picture_in_words(assessment, reader))
 
 
 def acts_at(assessment: Assessment, visit: Visit, opened: Mapping[str, Entry]) -> list[Link]:

@@ -35,7 +35,7 @@ from kettlewell.web.line.due import calls, due_today, questions_of
 from kettlewell.web.line.facts import facts_of
 from kettlewell.web.line.forms import WhatIfForm
 from kettlewell.web.line.meters import BY_BOOK, meterless
-from kettlewell.web.line.strips import Life, life_of, strip_at, strips_of
+from kettlewell.web.line.strips import LifeShown, life_of, strip_at, strips_of
 
 LAST_ENTRIES = 5
 
@@ -173,7 +173,7 @@ def assessment_of(stands: Standing, fryer: str) -> Assessment | None:
     return next((assessment for assessment in stands.assessments if assessment.fryer == fryer), None)
 
 
-def forecast_of(assessment: Assessment, visit: Visit, *, name: str) -> dict[str, str | Life]:
+def forecast_of(assessment: Assessment, visit: Visit, *, name: str) -> dict[str, str | LifeShown]:
     """Return a forecast in words and as a life line."""
     return {
         "verdict": verdict_words(assessment, visit.reader),

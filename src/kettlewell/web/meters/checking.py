@@ -10,7 +10,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from kettlewell.book.setup import Setup
-from kettlewell.bridge.meters import Doubted, LookedBack, decided, looked_back
+from kettlewell.bridge.meters import InDoubt, LookedBack, decided, looked_back
 from kettlewell.bridge.setups import setup_of
 from kettlewell.records.access import Act, act_of
 from kettlewell.records.ids import uuid7
@@ -101,7 +101,7 @@ def back(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     return render(request, "web/meters/back.html", context)
 
 
-def summary(told: LookedBack, doubtful: Sequence[Doubted], visit: Visit) -> list[str]:
+def summary(told: LookedBack, doubtful: Sequence[InDoubt], visit: Visit) -> list[str]:
     """Return how many verdicts rest on the meter, and how many of them may not stand."""
     begins, reader = told.since, visit.reader
     rests = rests_on(len(told.doubted), begins=begins, after_good=told.good is not None, reader=reader)
@@ -124,7 +124,7 @@ def settle(request: HttpRequest, visit: Visit, entry: UUID, relied: UUID) -> Htt
     return render(request, "web/meters/settle.html", context)
 
 
-def doubted_of(visit: Visit, check: Entry, verdict: UUID) -> tuple[Doubted, Entry]:
+def doubted_of(visit: Visit, check: Entry, verdict: UUID) -> tuple[InDoubt, Entry]:
     """Return a verdict that a check calls in question; raises Http404 where it does not, or no more."""
     told = None if replaced_by(check) else looked_back(visit.kitchen, check)
     for each in told.doubted if told else ():

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from kettlewell.bridge.meters import Doubted
+from kettlewell.bridge.meters import InDoubt
 from kettlewell.core.decision import VerdictKey
 from kettlewell.core.metering.paths import PathKind
 from kettlewell.records.models import Entry
@@ -42,7 +42,7 @@ class DoubtedRow:
     settled: BookLine | None
 
 
-def doubted_rows(doubted: Sequence[Doubted], visit: Visit) -> list[DoubtedRow]:
+def doubted_rows(doubted: Sequence[InDoubt], visit: Visit) -> list[DoubtedRow]:
     """Return verdicts as rows."""
     names, reader = names_of(visit.kitchen), visit.reader
     answers = [each.settled for each in doubted if each.settled]
@@ -60,7 +60,7 @@ def doubted_rows(doubted: Sequence[Doubted], visit: Visit) -> list[DoubtedRow]:
     ]
 
 
-def read_and_told(doubted: Doubted, reader: Reader) -> str:
+def read_and_told(doubted: InDoubt, reader: Reader) -> str:
     """Return what was read and told: by the day book, and by today where that is another."""
     verdict, relied = doubted.verdict, doubted.relied
     told = VerdictKey(verdict.payload["verdict"]) if verdict else relied.told
@@ -72,7 +72,7 @@ def read_and_told(doubted: Doubted, reader: Reader) -> str:
     return f"{text} {reader.say(TODAY, today=reader.say(VERDICTS[relied.told]))}"
 
 
-def told_anew(doubted: Doubted, reader: Reader) -> Iterator[ToldAnew]:
+def told_anew(doubted: InDoubt, reader: Reader) -> Iterator[ToldAnew]:
     """Yield a reading told anew, path by path."""
     for path, again in doubted.relied.again.items():
         reading, sd = (reader.number(pct, digits=1) for pct in (again.reading_pct, again.reading_sd_pct))

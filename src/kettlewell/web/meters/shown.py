@@ -11,7 +11,7 @@ from django.utils.translation import ngettext
 from kettlewell.book import Kitchen
 from kettlewell.book.setup import Setup
 from kettlewell.bridge.meter_pictures import meter_chart
-from kettlewell.bridge.meters import Doubted, looked_back
+from kettlewell.bridge.meters import InDoubt, looked_back
 from kettlewell.core.metering.checks import DecisionKey
 from kettlewell.core.outlook.meters import ChartedCheck, MeterReport
 from kettlewell.core.outlook.worth import OilWorth
@@ -31,7 +31,7 @@ from kettlewell.telling.meters import (
     off_chance,
     when_next,
 )
-from kettlewell.telling.worth import accepted, believed, known_to, misled, sampled
+from kettlewell.telling.worth import accepted_words, believed, known_to, misled, sampled
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.links import Link
 
@@ -92,7 +92,7 @@ def worth_of(worth: OilWorth, kitchen: Kitchen, reader: Reader) -> Worth:
     """Return what a meter's readings are worth in one oil."""
     return Worth(
         oil=worth.oil.name,
-        plain=[accepted(worth, reader), misled(worth, reader), sampled(worth, kitchen, reader)],
+        plain=[accepted_words(worth, reader), misled(worth, reader), sampled(worth, kitchen, reader)],
         full=[believed(worth, reader), known_to(worth, reader)],
     )
 
@@ -153,11 +153,11 @@ def as_found(report: MeterReport) -> list[ChartedCheck]:
     return [charted for charted in report.checks if not charted.check.adjusted]
 
 
-def is_open(doubted: Doubted) -> bool:
+def is_open(doubted: InDoubt) -> bool:
     """Tell whether a verdict may not stand, and nobody has said yet whether it does."""
     return is_doubtful(doubted) and doubted.verdict is not None and doubted.settled is None
 
 
-def is_doubtful(doubted: Doubted) -> bool:
+def is_doubtful(doubted: InDoubt) -> bool:
     """Tell whether a verdict may not stand."""
     return doubted.relied.not_stand >= DOUBTFUL

@@ -29,7 +29,7 @@ from kettlewell.telling.verdicts import (
 )
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.links import Link
-from kettlewell.web.line.strips import Life, life_of, look_at
+from kettlewell.web.line.strips import LifeShown, life_of, look_at
 
 # [R, UK HSE] from frying heat to the 40 °C at which oil may be drained by hand
 COOLING_H = (6, 7)
@@ -55,7 +55,7 @@ class VerdictShown:
     now: str = ""
     next: str = ""
     left: str = ""
-    life: Life | None = None
+    life: LifeShown | None = None
     takes_over: str | None = None
     closed: str = ""
     cautions: Sequence[str] = ()
