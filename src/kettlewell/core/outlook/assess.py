@@ -154,9 +154,9 @@ def check_plan(settings: Settings, planned: Iterable[Entry], now: datetime) -> l
     return plan
 
 
-def assessment_of(here: Here, one: Judged, *, over: tuple[str, ...]) -> Assessment:
+def assessment_of(here: Here, bath: Judged, *, over: tuple[str, ...]) -> Assessment:
     """Return everything that is said about one fryer."""
-    pattern, belief, outlook, i = here.state.pattern, here.belief, one.outlook, one.i
+    pattern, belief, outlook, i = here.state.pattern, here.belief, bath.outlook, bath.i
     fryer, last, due = outlook.fryer, outlook.last(), outlook.due()
     mean, sd = outlook.here.tpc_mean_sd()
     gain = float(outlook.here.gain)
@@ -191,12 +191,12 @@ def assessment_of(here: Here, one: Judged, *, over: tuple[str, ...]) -> Assessme
             steady_below_limit=steady is not None and steady < lowest,
         ),
         read_by=outlook.coming.begins[due],
-        verdict=verdict_of(outlook, one.finding, due, over),
+        verdict=verdict_of(outlook, bath.finding, due, over),
         limits=outlook.limits,
         notes=outlook.notes,
         flags=flags_of(outlook.fill, outlook.now),
-        cautions=cautions_of(outlook.kitchen, fryer, one.finding.key),
-        card=wall_card(outlook, one.finding.key, one.answers),
+        cautions=cautions_of(outlook.kitchen, fryer, bath.finding.key),
+        card=wall_card(outlook, bath.finding.key, bath.answers),
     )
 
 
@@ -219,20 +219,20 @@ def usual_working_h(place: Bookmark, i: int) -> float:
     return float(baths.heat[0, i] * (baths.usual_h[0, i] + baths.known.heat_up_h.value))
 
 
-def taken_over_by(one: Judged, others: Iterable[Judged]) -> tuple[str, ...]:
+def taken_over_by(bath: Judged, others: Iterable[Judged]) -> tuple[str, ...]:
     """Return which fryers can take the work while a bath drained by hand cools.
 
     Only those in use that fry on, and that already hold every allergen of its food.
     """
-    if not one.must_cool:
+    if not bath.must_cool:
         return ()
-    kitchen = one.outlook.kitchen
-    foods = (find(kitchen.products, food) for food in one.outlook.fryer.fries)
+    kitchen = bath.outlook.kitchen
+    foods = (find(kitchen.products, food) for food in bath.outlook.fryer.fries)
     mine = {allergen for food in foods for allergen in food.allergens}
     return tuple(
         other.outlook.fryer.key
         for other in sorted(others, key=lambda other: other.i)
-        if other is not one
+        if other is not bath
         and other.finding.key is VerdictKey.FRY_ON
         and other.outlook.in_use
         and mine.issubset(allergens_in(kitchen, other.outlook.fryer.key))
