@@ -258,3 +258,12 @@ def test_a_bath_holds_the_oil_of_its_day():
     assert account_after([], history).bath("small").oil == "sun"
     assert account_after([filled], history).bath("small").oil == "sun"
     assert account_after([filled, again], history).bath("small").oil == "rape"
+
+
+def test_oil_that_fits_beside_what_is_there_drives_none_of_it_out():
+    """Four kg go to the twin, which was full and loses as many; four kg back fill the gap."""
+    there = Move(at=at(1), fryer="small", into="twin", mass_kg=4)
+    back = Move(at=at(2), fryer="twin", into="small", mass_kg=4)
+    account, poured = after(there).after(back, KITCHEN)
+    assert [pour.kg for pour in poured] == [4]
+    assert (account.bath("small").kg, account.bath("twin").kg) == (10, 6)

@@ -180,3 +180,25 @@ def test_what_was_not_said_is_not_written():
 @pytest.mark.parametrize("typed", ["NaN", "-Infinity", "sNaN", "fifteen", ""])
 def test_what_is_no_number_is_shown_again_as_it_was_typed(typed):
     assert PAYLOADS["reading"].base_fields["tpc_pct"].prepare_value(typed) == typed
+
+
+@pytest.mark.parametrize("oil_temp_c", ["0", "300"])
+def test_oil_may_be_as_cold_as_ice_and_as_hot_as_it_ever_gets(oil_temp_c):
+    told = {**FRYER, "tpc_pct": "9", "oil_temp_c": oil_temp_c, **ANSWERS}
+    assert checked_payload("reading", told)["oil_temp_c"] == oil_temp_c
+
+
+@pytest.mark.parametrize("oil_temp_c", ["-0.1", "300.1"])
+def test_oil_colder_or_hotter_than_that_is_refused(oil_temp_c):
+    with pytest.raises(ValidationError, match="oil_temp_c"):
+        checked_payload("reading", {**FRYER, "tpc_pct": "9", "oil_temp_c": oil_temp_c, **ANSWERS})
+
+
+@pytest.mark.parametrize(("offset_pct", "sound"), [("-100", True), ("100", True), ("-100.1", False)])
+def test_a_comparison_is_off_by_all_there_is_at_most(offset_pct, sound):
+    told = {**COMPARISON, "offset_pct": offset_pct}
+    if sound:
+        assert checked_payload("comparison", told)["offset_pct"] == offset_pct
+    else:
+        with pytest.raises(ValidationError, match="offset_pct"):
+            checked_payload("comparison", told)
