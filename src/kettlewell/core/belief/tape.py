@@ -112,6 +112,13 @@ class Draft:
         return owes or (self.worked is not None and bool(self.worked[:2, i].any()))
 
 
+def drift_days(drifted_to: datetime | None, to: datetime, *, every: timedelta) -> float:
+    """Return by how many days meters drift up to a time: none before they first did, or within ``every``."""
+    if drifted_to is None or to - drifted_to < every:
+        return 0.0
+    return max(to - drifted_to, timedelta(0)) / DAY
+
+
 def lay_out(place: Bookmark, interval: Interval, owed: Work | None) -> Tape:
     """Return the steps of an interval under the settings of its day, and what is owed after them.
 
@@ -149,10 +156,9 @@ class Writer:
 
     def drift(self, to: datetime, *, every: timedelta) -> None:
         """Let the meters drift up to a time, if that is so far away; nothing drifts before the first."""
-        if self.drifted_to is None:
-            self.drifted_to = to
-        elif to - self.drifted_to >= every and to > self.drifted_to:
-            self.draft.drift_days += (to - self.drifted_to) / DAY
+        days = drift_days(self.drifted_to, to, every=every)
+        if self.drifted_to is None or days:
+            self.draft.drift_days += days
             self.drifted_to = to
 
     def take(self, entry: Entry) -> None:

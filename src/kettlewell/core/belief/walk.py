@@ -30,14 +30,13 @@ from kettlewell.book.account import Vessel, Where, account_of, in_fryer, kept_of
 from kettlewell.book.naming import completed
 from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
 from kettlewell.core.belief.baths import baths_of
-from kettlewell.core.belief.filter import predict
 from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.services import infer_work, noted, services_of
 from kettlewell.core.belief.settings import by_meters, carried, digest_of_settings, walked
 from kettlewell.core.belief.settle import older, place_of, resettled, with_vessels
 from kettlewell.core.belief.state import Bookmark, MeterFacts, Running, State, initial_state
-from kettlewell.core.belief.step import step
-from kettlewell.core.belief.tape import Interval, Tape, lay_out
+from kettlewell.core.belief.step import Step, step
+from kettlewell.core.belief.tape import DRIFT_EVERY, Interval, Tape, drift_days, lay_out
 from kettlewell.core.belief.week import Slot, cut_at, slots_over
 from kettlewell.core.version import MODEL_VERSION
 
@@ -50,9 +49,10 @@ Fold = Callable[[State, Tape, Interval], State]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Walked:
-    """A state after a book, the ``settings`` of now, services to ``come``, and what is ``said`` of each."""
+    """A state after a book up to ``now``, the ``settings`` of then, services to ``come`` with what is ``said``."""
 
     state: State
+    now: datetime
     settings: Kitchen
     come: tuple[Slot, ...]
     said: tuple[Sequence[OfService], ...]
@@ -63,9 +63,9 @@ class Walked:
         return place_of(self.state)
 
     def up_to_date(self) -> Belief:
-        """Return the belief once the work still owed is done."""
-        state = self.state
-        return state.belief if state.owed is None else predict(state.belief, state.owed)
+        """Return the belief as a reading taken now would meet it: meters drifted, work still owed done."""
+        days = drift_days(self.place.drifted_to, self.now, every=DRIFT_EVERY)
+        return step(self.state, Step(drift_days=np.array([days]) if days else None, work=self.state.owed)).belief
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,7 +120,11 @@ def walk_to(
     book = told_late(book, begun, said, history_of(settings))
     state = walk(book, begun, said, until=now, fold=fold)
     return Walked(
-        state=state, settings=history_of(settings).at(now), come=come, said=tuple(said[len(begun) :])
+        state=state,
+        now=now,
+        settings=history_of(settings).at(now),
+        come=come,
+        said=tuple(said[len(begun) :]),
     )
 
 
