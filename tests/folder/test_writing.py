@@ -33,6 +33,11 @@ WORDS = st.text(" -ab,;é\"'0", max_size=9).map(str.strip)
 STAMP = {"at": WHEN, "person": st.none() | st.sampled_from(["AB", "C; D"])}
 
 
+def plain_zero(figure):
+    """Return the figure, 0 for the -0 that nobody writes down."""
+    return figure + 0.0
+
+
 def of(kind, /, **fields):
     place = {"fryer": FRYER} if issubclass(kind, book.AtFryer) else {"meter": METER}
     return st.builds(kind, **STAMP, **place, **fields)
@@ -76,11 +81,11 @@ ENTRIES = {
         book.Adopted,
         oil=OIL,
         against=st.none() | METER,
-        offset_pct=st.floats(-100, 100),
+        offset_pct=st.floats(-100, 100).map(plain_zero),
         offset_u_pct=st.floats(1e-6, 100),
         gain=st.floats(1e-6, 100),
         gain_u=st.floats(1e-6, 100),
-        correlation=st.floats(-0.999999, 0.999999),
+        correlation=st.floats(-0.999999, 0.999999).map(plain_zero),
     ),
 }
 PRESENT = replace(
