@@ -16,11 +16,12 @@ from progpy import PrognosticsModel
 from progpy.state_estimators import UnscentedKalmanFilter
 
 from kettlewell.core.ageing.coefficients import PACKAGED
-from kettlewell.core.belief.filter import Work
+from kettlewell.core.belief.filter import Work, one_after_another
+from kettlewell.core.belief.level import levels_after
 from kettlewell.core.belief.seen import Doubt
 from kettlewell.core.belief.state import initial_state
 from kettlewell.core.belief.step import Readings, Refill, Step, step
-from kettlewell.core.outlook.forecast import forecast, passing
+from kettlewell.core.outlook.forecast import passing
 from kettlewell.practice.books import READ_AT_C, baths_in
 from kettlewell.practice.kitchens import draw_practice
 
@@ -39,8 +40,8 @@ def readings(rng: np.random.Generator, kitchens: int) -> np.ndarray:
 
 
 def usual_work(kitchens: int) -> Work:
-    """Return what a usual service does to every bath (K, F)."""
-    shape = (kitchens, FRYERS)
+    """Return what a usual service does to every bath."""
+    shape = (1, kitchens, FRYERS)
     amounts = {"hours": 2.0, "turnover": 0.01, "hours_sd": 0.3, "turnover_sd": 0.002}
     return Work(**{name: np.full(shape, amount) for name, amount in amounts.items()})
 
@@ -66,7 +67,7 @@ def assess_chunk(seed: int, kitchens: int = CHUNK) -> np.ndarray:
     for n, shown in enumerate(readings(rng, kitchens)):
         filled = (Refill(where=everywhere, oil=baths.oil, at_s=float(n)),) if n % FILL_READINGS == 0 else ()
         state = step(state, Step(acts=filled, work=work, readings=taken(shown, n)))
-    return passing(forecast(state.belief, [work] * AHEAD), LIMIT_PCT)
+    return passing(levels_after(state.belief, one_after_another([work] * AHEAD)), LIMIT_PCT)
 
 
 def seconds(call: Callable[[], object]) -> float:

@@ -111,7 +111,7 @@ acts = st.one_of(
 def acted(belief, act):
     match act:
         case "work", one, two:
-            work = np.array([[one, two]])
+            work = np.array([[[one, two]]])
             return predict(
                 belief, Work(hours=work, turnover=0.02 * work, hours_sd=0.2 * work, turnover_sd=0.005 * work)
             )

@@ -54,13 +54,13 @@ class Dense:
         step, push, noise = np.eye(len(x)), np.zeros(len(x)), np.zeros((len(x), len(x)))
         for f in range(self.fryers):
             level, rate, bend = (self.at(f, part) for part in (LEVEL, RATE, BEND))
-            aged, hours = x[level] - x[self.fresh(f)], work.hours[0, f]
-            pull = work.turnover[0, f] - x[bend] * hours
+            aged, hours = x[level] - x[self.fresh(f)], work.hours[0, 0, f]
+            pull = work.turnover[0, 0, f] - x[bend] * hours
             mean_h = hours * (1 - np.exp(-pull)) / pull if pull else hours
             step[level, [level, rate, bend]] = np.exp(-pull), mean_h, mean_h * aged
             step[level, self.fresh(f)] = 1 - np.exp(-pull)
             push[level] = -mean_h * aged * x[bend]
-            wear = x[rate] * work.hours_sd[0, f] - aged * work.turnover_sd[0, f]
+            wear = x[rate] * work.hours_sd[0, 0, f] - aged * work.turnover_sd[0, 0, f]
             noise[level, level] = wear**2 + (KNOWN.ageing_noise.sd * x[rate] * hours) ** 2
             noise[rate, rate] = (KNOWN.rate_walk.sd * self.rate_unit[f]) ** 2 * (hours > 0)
         self.filter.predict(u=push, B=np.eye(len(x)), F=step, Q=noise)
@@ -131,6 +131,12 @@ def direction(dense, parts):
     return np.eye(dense.shared)[[parts]]
 
 
+def worked(hours, hours_rel_sd):
+    """Return one stretch of work of ``hours`` (1, F), with a turnover of 1 % an hour."""
+    hours = hours[None]
+    return Work(hours=hours, turnover=0.01 * hours, hours_sd=hours_rel_sd * hours, turnover_sd=0.003 * hours)
+
+
 def services(oils, bend_sd, *, count=40, drift_var=0.0):
     """Yield the belief and the dense filter after each service of an invented kitchen of three fryers.
 
@@ -144,7 +150,7 @@ def services(oils, bend_sd, *, count=40, drift_var=0.0):
     for service in range(count):
         hours = rng.uniform(1, 4, (1, FRYERS)) * (rng.random((1, FRYERS)) > 0.15)
         turnover = 0.01 * hours
-        work = Work(hours=hours, turnover=turnover, hours_sd=0.15 * hours, turnover_sd=0.003 * hours)
+        work = worked(hours, hours_rel_sd=0.15)
         tpc_pct = 4 + (tpc_pct - 4) * np.exp(-turnover) + 0.45 * hours
         belief, dense = predict(belief, work), dense.predict(work)
         if drift_var:
@@ -224,7 +230,7 @@ def checked_and_adjusted():
     belief = initial_belief(prior(2, 0.0, checked=True))
     dense = Dense(belief)
     hours = np.full((1, FRYERS), 3.0)
-    work = Work(hours=hours, turnover=0.01 * hours, hours_sd=0.1 * hours, turnover_sd=0.003 * hours)
+    work = worked(hours, hours_rel_sd=0.1)
     for service in range(24):
         belief, dense = predict(belief, work), dense.predict(work)
         reading_pct = 4 + 1.4 * service + rng.standard_normal((1, FRYERS))

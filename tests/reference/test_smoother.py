@@ -59,6 +59,12 @@ def dense(belief):
     ] @ lift.T + own
 
 
+def work_of(hours):
+    """Return one stretch of work with a turnover of 1 % an hour."""
+    hours = hours[None]
+    return Work(hours=hours, turnover=0.01 * hours, hours_sd=0.15 * hours, turnover_sd=0.003 * hours)
+
+
 def step_of(belief, work):
     """Return the dense transition and its noise for one service."""
     shared = belief.shared.shape[-1]
@@ -66,11 +72,11 @@ def step_of(belief, work):
     aged = (belief.own_mean()[..., LEVEL] - belief.fresh_mean())[0]
     step, noise = np.eye(size), np.zeros((size, size))
     for f in range(FRYERS):
-        level, hours, pull = shared + 2 * f, work.hours[0, f], work.turnover[0, f]
+        level, hours, pull = shared + 2 * f, work.hours[0, 0, f], work.turnover[0, 0, f]
         step[level, level] = np.exp(-pull)
         step[level, level + 1] = hours * (1 - np.exp(-pull)) / pull if pull else hours
         step[level, :shared] = (1 - np.exp(-pull)) * belief.fresh[0, f]
-        wear = rate[f] * work.hours_sd[0, f] - aged[f] * work.turnover_sd[0, f]
+        wear = rate[f] * work.hours_sd[0, 0, f] - aged[f] * work.turnover_sd[0, 0, f]
         noise[level, level] = wear**2 + (PACKAGED.ageing_noise.sd * rate[f] * hours) ** 2
         noise[level + 1, level + 1] = (PACKAGED.rate_walk.sd * belief.rate_unit[0, f]) ** 2 * (hours > 0)
     return step, noise
@@ -82,8 +88,8 @@ def walked(seed):
     belief, moments, steps, tpc_pct = initial_belief(prior()), [], [], np.full((1, FRYERS), 4.0)
     for n in range(STEPS):
         hours = rng.uniform(1, 4, (1, FRYERS)) * (rng.random((1, FRYERS)) > 0.15)
-        work = Work(hours=hours, turnover=0.01 * hours, hours_sd=0.15 * hours, turnover_sd=0.003 * hours)
-        tpc_pct = 4 + (tpc_pct - 4) * np.exp(-work.turnover) + 0.45 * hours
+        work = work_of(hours)
+        tpc_pct = 4 + (tpc_pct - 4) * np.exp(-work.turnover[0]) + 0.45 * hours
         filled, steps = belief, [*steps, step_of(belief, work)]
         aged = predict(filled, work)
         shown = np.where(

@@ -1,6 +1,6 @@
 """What entries name, and the settings that know of it on the day of each entry."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -33,25 +33,18 @@ def completed(history: History, known: History, entries: Iterable[Entry]) -> His
     for entry in entries:
         while n + 1 < len(epochs) and (epochs[n + 1].since or entry.at) <= entry.at:
             n, keys = n + 1, keys_in(epochs[n + 1].kitchen)
-        missing = [(table, key) for table, key in names_in(entry) if key not in keys[table]]
-        if not missing:
-            continue
         kitchen = epochs[n].kitchen
-        for table, key in missing:
-            kitchen = with_thing(kitchen, table, key, known, entry)
+        for field, table in NAMING[type(entry)]:
+            key = getattr(entry, field)
+            if key is not None and key not in keys[table]:
+                kitchen = with_thing(kitchen, table, key, known, entry)
+        if kitchen is epochs[n].kitchen:
+            continue
         at = slice(n, n + 1) if epochs[n].since == entry.at else slice(n + 1, n + 1)
         epochs[at] = [Epoch(since=entry.at, kitchen=kitchen)]
         n = at.start
         keys = keys_in(kitchen)
     return History(tuple(epochs))
-
-
-def names_in(entry: Entry) -> Iterator[tuple[str, str]]:
-    """Yield what an entry names, as (table, key)."""
-    for field, table in NAMING[type(entry)]:
-        key = getattr(entry, field)
-        if key is not None:
-            yield table, key
 
 
 def keys_in(kitchen: Kitchen) -> dict[str, set[str]]:

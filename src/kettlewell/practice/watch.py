@@ -11,16 +11,15 @@ from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.baths import Baths
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.joint import LEVEL, Belief
-from kettlewell.core.belief.level import Level
+from kettlewell.core.belief.level import Level, levels_after
 from kettlewell.core.belief.loads import ServiceRecord
 from kettlewell.core.belief.seen import Doubt, Seen
-from kettlewell.core.belief.services import Services, each, expect_work, infer_work
+from kettlewell.core.belief.services import Services, expect_work, infer_work
 from kettlewell.core.belief.settle import with_spare
 from kettlewell.core.belief.state import State, initial_state
 from kettlewell.core.belief.step import Check, Mixing, Readings, Refill, Results, Step, step
 from kettlewell.core.belief.tape import DAY, DRIFT_EVERY
 from kettlewell.core.limits.decision import conformity_probability
-from kettlewell.core.outlook.forecast import forecast
 from kettlewell.practice import books
 from kettlewell.practice.books import Notebook, baths_in, begins, read_at
 from kettlewell.practice.findings import READINGS, SAMPLE_READINGS
@@ -112,9 +111,9 @@ class Watch:
         self.state = step(self.state, taken)
 
     def padded(self, values: Array, nothing: float = np.nan) -> Array:
-        """Return values of the fryers (K, F) as those of all vessels (K, V)."""
-        spare = self.belief.oil.shape[1] - values.shape[1]
-        return np.pad(values, ((0, 0), (0, spare)), constant_values=nothing)
+        """Return values of the fryers (..., F) as those of all vessels (..., V)."""
+        spare = self.belief.oil.shape[1] - values.shape[-1]
+        return np.pad(values, [*[(0, 0)] * (values.ndim - 1), (0, spare)], constant_values=nothing)
 
     def drift_days(self, to: datetime, kitchens: Mask, every_s: float) -> Array | None:
         """Return the days (K,) by which meters drift up to a time, where that is long enough ago."""
@@ -259,7 +258,7 @@ class Watch:
         """Let the baths work in a service of the week."""
         pattern, work = infer_work(self.state.pattern, self.services(np.array([slot]), logged))
         self.state = replace(self.state, pattern=pattern)
-        self.take(Step(work=self.of_vessels(each(work)[0])))
+        self.take(Step(work=self.of_vessels(work)))
 
     def of_vessels(self, work: Work) -> Work:
         """Return work of the fryers as that of all vessels: a bottle does none."""
@@ -299,8 +298,8 @@ class Watch:
     def forecast(self, t: int, services: int) -> Level:
         """Return level and response (services, K, F) expected at the ends of services from ``t`` on."""
         slots = np.arange(t, t + services) % SERVICES_PER_WEEK
-        works = each(expect_work(self.state.pattern, self.services(slots)))
-        level = forecast(self.belief, [self.of_vessels(work) for work in works])
+        work = expect_work(self.state.pattern, self.services(slots))
+        level = levels_after(self.belief, self.of_vessels(work))
         return level.at(slice(None), slice(None), slice(self.practice.draw.shape[1]))
 
 

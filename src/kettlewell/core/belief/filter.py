@@ -26,7 +26,7 @@ from kettlewell.core.belief.layout import units
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Work:
-    """What a stretch did to each bath, all (K, F).
+    """What H stretches, one after the other, did to each bath, all (H, K, F).
 
     ``hours`` are working hours (rates.working_hours), ``turnover`` the share of the bath
     replaced by fresh oil; ``hours_sd`` and ``turnover_sd`` come from one unknown, the load.
@@ -64,7 +64,7 @@ class Carried:
 
 
 def carry(belief: Belief, work: Work) -> Carried:
-    """Return the levels after each of H stretches of work (H, K, F): the one place that knows how they age.
+    """Return the levels after each of H stretches of work: the one place that knows how they age.
 
     What the level stands above the fresh value fades by exp(-pull) and grows by the rate.
     """
@@ -82,7 +82,7 @@ def carry(belief: Belief, work: Work) -> Carried:
     path = np.empty((len(pull), *tied.shape[:2], tied.shape[-1]))
     rate_var = tied[..., RATE, size + RATE]
     for h, (row, moved) in enumerate(zip(rows, path, strict=True)):
-        np.matmul(row[..., None, :], tied, out=moved[..., None, :])
+        np.vecmat(row, tied, out=moved)
         moved[..., :size] += fresh[h]
         moved[..., size + LEVEL] = dot(moved[..., size:], row) + noise[h]
         tied[..., LEVEL, :] = moved
@@ -107,26 +107,20 @@ def fading(start: Array, keep: Array, grown: Array) -> Array:
 
 
 def predict(belief: Belief, work: Work) -> Belief:
-    """Return the belief after a stretch of work (K, F)."""
-    alone = Work(
-        hours=work.hours[None],
-        turnover=work.turnover[None],
-        hours_sd=work.hours_sd[None],
-        turnover_sd=work.turnover_sd[None],
-    )
-    carried, size = carry(belief, alone), belief.layout.size
+    """Return the belief after H stretches of work."""
+    carried, size = carry(belief, work), belief.layout.size
     base = belief.base.copy(order="K")
     base[..., LEVEL] = carried.level[-1] - along(carried.sensitivity[-1], belief.shared)
     return belief.with_own(base, carried.tied[..., :size], own_cov=carried.tied[..., size:])
 
 
 def one_after_another(works: Sequence[Work]) -> Work:
-    """Return H stretches of work (K, F) as one value (H, K, F)."""
+    """Return works, one done after the other, as one."""
     return Work(
-        hours=np.array([work.hours for work in works]),
-        turnover=np.array([work.turnover for work in works]),
-        hours_sd=np.array([work.hours_sd for work in works]),
-        turnover_sd=np.array([work.turnover_sd for work in works]),
+        hours=np.concatenate([work.hours for work in works]),
+        turnover=np.concatenate([work.turnover for work in works]),
+        hours_sd=np.concatenate([work.hours_sd for work in works]),
+        turnover_sd=np.concatenate([work.turnover_sd for work in works]),
     )
 
 

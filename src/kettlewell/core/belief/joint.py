@@ -54,7 +54,7 @@ class Belief:
 
     def own_mean(self) -> Array:
         """Return the mean (K, F, 3) of the own states."""
-        return self.base + (self.sensitivity @ self.shared[:, None, :, None])[..., 0]
+        return np.asarray(self.base + np.matvec(self.sensitivity, self.shared[:, None]))
 
     def fresh_mean(self) -> Array:
         """Return the mean fresh value y0 (K, F) of the oil in the bath."""
@@ -139,7 +139,7 @@ def single_baths(belief: Belief, kitchens: Index, fryers: Index) -> Belief:
 
 def along(direction: Array, shared: Array) -> Array:
     """Return ``direction`` (..., K, F, S) times ``shared`` (K, S)."""
-    return np.asarray((direction @ shared[..., None])[..., 0])
+    return np.asarray(np.matvec(direction, shared))
 
 
 def covariance_with(shared_cov: Array, direction: Array) -> Array:
@@ -149,4 +149,4 @@ def covariance_with(shared_cov: Array, direction: Array) -> Array:
 
 def dot(left: Array, right: Array) -> Array:
     """Return the products (..., n) summed over the last axis."""
-    return np.asarray(np.einsum("...i,...i->...", left, right))
+    return np.asarray(np.vecdot(left, right))

@@ -14,7 +14,7 @@ from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.loads import LoadEstimate, Pattern, ServiceRecord, expect, infer
 from kettlewell.core.belief.week import Slot
 
-StoodCold = Callable[[str, Slot], bool]
+StoodCold = Callable[[Slot], frozenset[str]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ class Noted:
 
 
 def noted(baths: Baths, slot: Slot, entries: Sequence[OfService], *, stood_cold: StoodCold) -> Noted:
-    """Return what ``entries`` say of a service; baths that ``stood_cold`` were out of order or closed.
+    """Return what ``entries`` say of a service; fryers that ``stood_cold`` were out of order or closed.
 
     A bath that is not planned to work in it did so if a load was written down for it.
     """
@@ -50,13 +50,12 @@ def noted(baths: Baths, slot: Slot, entries: Sequence[OfService], *, stood_cold:
             add(note.hot_h, i, entry.hot_h)
             if entry.oil_temp_c is not None:
                 note.oil_temp_c[i] = entry.oil_temp_c
-    hours = slot.hours
+    hours, cold = slot.hours, stood_cold(slot)
     for i, fryer in enumerate(baths.fryers):
-        if stood_cold(fryer, slot):
+        if fryer in cold:
             note.hot_h[i] = 0.0
-        else:
-            fries = fryer in slot.fryers or i in note.wear_kg
-            note.hot_h.setdefault(i, hours if fries else 0.0)
+        elif i not in note.hot_h:
+            note.hot_h[i] = hours if fryer in slot.fryers or i in note.wear_kg else 0.0
     return note
 
 
@@ -142,9 +141,3 @@ def work_of(pattern: Pattern, estimate: LoadEstimate, services: Services) -> Wor
         hours_sd=heat * (share * services.hours) * estimate.relative_sd,
         turnover_sd=hot * estimate.turnover_sd,
     )
-
-
-def each(work: Work) -> list[Work]:
-    """Return the work of T services one by one, each (K, F)."""
-    parts = zip(work.hours, work.turnover, work.hours_sd, work.turnover_sd, strict=True)
-    return [Work(hours=h, turnover=t, hours_sd=hs, turnover_sd=ts) for h, t, hs, ts in parts]

@@ -47,6 +47,13 @@ def by_meters(settings: Kitchen | History, book: Iterable[Entry]) -> Iterator[En
             yield entry
 
 
+def read_by_the_first(at: Bookmark, kitchen: Kitchen) -> Bookmark:
+    """Return the place from which on a reading that names no meter is by the first that ``kitchen`` lists."""
+    keys = [meter.key for meter in at.baths.meters]
+    key = unnamed_meter(kitchen).key
+    return replace(at, unnamed=keys.index(key) if key in keys else 0)
+
+
 def carried(kitchen: Kitchen, before: Bookmark) -> Kitchen:
     """Return settings with what a state still knows: oils and meters in its order, those that come last."""
     meters = before.baths.meters

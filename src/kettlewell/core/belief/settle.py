@@ -198,7 +198,7 @@ def with_vessels(state: State, vessels: tuple[Vessel, ...]) -> State:
 def owed_by(owed: Work, at: Index) -> Work:
     """Return the work owed by vessels in another order; those that came owe none."""
     columns: dict[str, Any] = {
-        name: np.pad(getattr(owed, name), ((0, 0), (0, int(at.max()) + 1)))[:, at]
+        name: np.pad(getattr(owed, name), ((0, 0), (0, 0), (0, int(at.max()) + 1)))[..., at]
         for name in Work.__dataclass_fields__
     }
     return Work(**columns)

@@ -17,7 +17,7 @@ import numpy as np
 
 from kettlewell.book import Entry, Kitchen, Move
 from kettlewell.core.arrays import Array, Index, Mask
-from kettlewell.core.belief.filter import Work, carry, one_after_another, predict
+from kettlewell.core.belief.filter import Work, carry, predict
 from kettlewell.core.belief.joint import LEVEL, OWN, Belief, stack
 from kettlewell.core.belief.level import level_of
 from kettlewell.core.belief.meters import NoiseLog, recondition
@@ -91,13 +91,14 @@ class Tracer:
         self.moments: list[Moment] = []
         self.noise = noise
 
-    def fold(self, state: State, tape: Tape, interval: Interval) -> State:
-        """Return the state after the steps of an interval."""
+    def fold(self, state: State, tapes: Sequence[Tape]) -> State:
+        """Return the state after the steps of some intervals."""
         self.noise = self.noise.for_meters(state.belief.layout.meters)
-        for taken in tape.steps:
-            state = self.step(state, taken, interval)
-        if tape.owed is not None:
-            self.moments[-1] = replace(self.moments[-1], owed=tape.owed)
+        for tape in tapes:
+            for taken in tape.steps:
+                state = self.step(state, taken, tape.interval)
+            if tape.owed is not None:
+                self.moments[-1] = replace(self.moments[-1], owed=tape.owed)
         return state
 
     def step(self, state: State, taken: Step, interval: Interval) -> State:
@@ -208,7 +209,7 @@ def work_of_fryers(work: Work | None, fryers: Index) -> Work | None:
     """Return the work of the fryers alone."""
     if work is None:
         return None
-    return Work(**{name: getattr(work, name)[:, fryers] for name in Work.__dataclass_fields__})
+    return Work(**{name: getattr(work, name)[..., fryers] for name in Work.__dataclass_fields__})
 
 
 def told_of(moments: Sequence[Moment]) -> dict[str, list[tuple[int, datetime]]]:
@@ -249,7 +250,7 @@ def fryers_at_work(moment: Moment) -> set[str]:
     """Return the fryers that work in a moment."""
     if moment.work is None:
         return set()
-    return {key for key, hours in zip(moment.fryers, moment.work.hours[0], strict=True) if hours > 0}
+    return {key for key, hours in zip(moment.fryers, moment.work.hours[0, 0], strict=True) if hours > 0}
 
 
 def restated(moments: Sequence[Moment], today: NoiseLog) -> list[Moment]:
@@ -316,7 +317,7 @@ def crossed(following: Moment) -> Array:
     filled = following.filled
     cov = filled.own_cov[0].copy()
     if following.work is not None:
-        row = carry(filled, one_after_another([following.work])).rows[0, 0]
+        row = carry(filled, following.work).rows[0, 0]
         cov[:, :, LEVEL] = np.einsum("fij,fj->fi", filled.own_cov[0], row)
     return np.asarray(cov)
 

@@ -57,7 +57,8 @@ class Bookmark:
     order, ``settings`` for the epochs up to then. The ``kitchen`` as it was set then, its baths, the
     ``vessels`` in the order of the state's arrays, the account of oil (of whole fills: nothing here asks
     what was topped up or measured of them), services ``running``, fryers out of order, closures that are
-    told of, the meters, and up to when they have ``drifted``.
+    told of, the meters, which of them a reading is taken as by if it names none (``unnamed``), and up to when
+    they have ``drifted``.
     """
 
     model_version: str
@@ -73,6 +74,7 @@ class Bookmark:
     out_of_order: frozenset[str] = frozenset()
     closed: tuple[Closed, ...] = ()
     meters: tuple[MeterFacts, ...]
+    unnamed: int = 0
     drifted_to: datetime | None = None
 
 

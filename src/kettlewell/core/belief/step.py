@@ -127,7 +127,7 @@ MeterAct = Check | Adoption
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """What happens at once: drift of the meters in days (K,), acts on vessels, work, measurements, meters."""
+    """What happens: drift of the meters in days (K,), acts on vessels, then work, measurements, meters."""
 
     drift_days: Array | None = None
     acts: tuple[Act, ...] = ()
@@ -135,6 +135,12 @@ class Step:
     readings: Readings | None = None
     results: Results | None = None
     meters: tuple[MeterAct, ...] = ()
+
+    @property
+    def only_works(self) -> bool:
+        """Whether nothing happens but work."""
+        measured = self.readings is not None or self.results is not None
+        return not (measured or self.acts or self.meters or self.drift_days is not None)
 
 
 def step(state: State, taken: Step) -> State:
@@ -281,9 +287,12 @@ def rows_of(belief: Belief, readings: Readings, how: Assimilated) -> Array:
 
 def doubts(doubted_below: float, how: Assimilated) -> Index:
     """Return why readings (K, V) are doubted beside the way they were taken."""
+    doubted = how.sound < doubted_below
+    if not doubted.any():
+        return np.full(doubted.shape, NO_DOUBT)
     below = np.where(how.fresh, Doubt.UNLOGGED_CHANGE, Doubt.CONTRADICTS)
     odd = np.where(how.innovation > 0, Doubt.WET, below)
-    return np.where(how.sound < doubted_below, odd, Doubt.NONE)
+    return np.where(doubted, odd, Doubt.NONE)
 
 
 def tended(state: State, taken: Step) -> State:

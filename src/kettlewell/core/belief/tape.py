@@ -10,7 +10,7 @@ carried into the next step.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 import numpy as np
 
@@ -23,6 +23,7 @@ from kettlewell.book import (
     MeterCheck,
     MeterOut,
     Move,
+    OfService,
     Reading,
     Return,
     SensoryNote,
@@ -67,13 +68,18 @@ class Interval:
     services: tuple[Running, ...] = ()
     slot: Slot | None = None
 
+    @property
+    def day(self) -> date | None:
+        """The book day of the services that begin with it."""
+        return None if self.slot is None else self.slot.day
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tape:
-    """The steps of an interval, where the book stands then, and work ``owed`` after the last measurement."""
+    """The steps of an ``interval``, and the work ``owed`` after its last measurement."""
 
+    interval: Interval
     steps: tuple[Step, ...]
-    place: Bookmark
     owed: Work | None
 
 
@@ -108,7 +114,7 @@ class Draft:
 
     def works(self, i: int) -> bool:
         """Return whether a bath works in this step."""
-        owes = self.owed is not None and bool(self.owed.hours[0, i] or self.owed.turnover[0, i])
+        owes = self.owed is not None and bool(self.owed.hours[0, 0, i] or self.owed.turnover[0, 0, i])
         return owes or (self.worked is not None and bool(self.worked[:2, i].any()))
 
 
@@ -119,40 +125,55 @@ def drift_days(drifted_to: datetime | None, to: datetime, *, every: timedelta) -
     return max(to - drifted_to, timedelta(0)) / DAY
 
 
-def lay_out(place: Bookmark, interval: Interval, owed: Work | None) -> Tape:
-    """Return the steps of an interval under the settings of its day, and what is owed after them.
-
-    ``owed`` (1, V) is what earlier intervals left over.
-    """
-    writer = Writer(place, owed)
-    writer.begin(interval)
-    for entry in interval.entries:
-        writer.take(entry)
-    return writer.end(interval.until)
-
-
 class Writer:
-    """Lays out one interval; nothing of it is kept but what it returns."""
+    """Lays out the intervals of an epoch, one after the other, under the settings of their day."""
 
     def __init__(self, place: Bookmark, owed: Work | None) -> None:
-        """Begin with the work that earlier intervals left over."""
-        self.place, self.kitchen, self.baths = place, place.kitchen, place.baths
+        """Begin where the book was left, with the work ``owed`` (1, 1, V) then."""
+        self.begun_at, self.kitchen, self.baths = place, place.kitchen, place.baths
+        self.vessels = place.vessels
         self.account: Account = place.account
         self.meters = list(place.meters)
         self.drifted_to = place.drifted_to
         self.index = {key: i for i, key in enumerate(self.baths.fryers)}
         self.meter: dict[str | None, int] = {meter.key: i for i, meter in enumerate(self.baths.meters)}
+        self.meter[None] = place.unnamed
         self.running = [Progress(service) for service in place.running]
-        self.drafts = [Draft(owed=owed)]
+        self.owed = owed
+        self.drafts: list[Draft] = []
 
     @property
     def draft(self) -> Draft:
         """The step that is being laid out."""
         return self.drafts[-1]
 
-    def begin(self, interval: Interval) -> None:
-        """Let the interval's services begin."""
+    @property
+    def place(self) -> Bookmark:
+        """Where the book stands after the intervals laid out."""
+        return replace(
+            self.begun_at,
+            account=self.account,
+            meters=tuple(self.meters),
+            drifted_to=self.drifted_to,
+            running=tuple(
+                replace(progress.service, done=float(progress.done[0])) for progress in self.running
+            ),
+        )
+
+    def lay_out(self, interval: Interval) -> Tape:
+        """Return the steps of the next interval, and what is owed after them."""
+        self.drafts = [Draft(owed=self.owed)]
         self.running += [Progress(service) for service in interval.services]
+        for entry in interval.entries:
+            if not isinstance(entry, OfService):
+                self.take(entry)
+        self.work(interval.until)
+        carried = None
+        if self.draft.measured:
+            carried = self.go_on(interval.until, np.ones(len(self.baths.fryers), bool))
+        self.owed = self.work_of(carried)
+        steps = tuple(self.finished(draft) for draft in self.drafts)
+        return Tape(interval=interval, steps=steps, owed=self.owed)
 
     def drift(self, to: datetime, *, every: timedelta) -> None:
         """Let the meters drift up to a time, if that is so far away; nothing drifts before the first."""
@@ -177,7 +198,7 @@ class Writer:
 
     def at(self, *places: int) -> np.ndarray:
         """Return the mask (1, V) of vessels."""
-        where = np.zeros((1, len(self.place.vessels)), bool)
+        where = np.zeros((1, len(self.vessels)), bool)
         where[0, list(places)] = True
         return where
 
@@ -190,14 +211,14 @@ class Writer:
         self.drift(entry.at, every=DRIFT_EVERY)
         draft.measured[entry.fryer] = entry
         if isinstance(entry, Reading):
-            i = self.meter.get(entry.meter, 0)
+            i = self.meter[entry.meter]
             if not self.meters[i].used:
                 self.meters[i] = replace(self.meters[i], used=True)
 
     def pour(self, entry: Entry, poured: Sequence[Poured]) -> None:
         """Lay out what an act poured, in a new step if one of its baths worked or was measured in this."""
         vessels = {vessel for pour in poured for vessel in (pour.source, pour.into) if vessel}
-        fryers = [i for i in range(len(self.baths.fryers)) if self.place.vessels[i] in vessels]
+        fryers = [i for i in range(len(self.baths.fryers)) if self.vessels[i] in vessels]
         keys = [self.baths.fryers[i] for i in fryers]
         if not fryers:
             return
@@ -214,7 +235,7 @@ class Writer:
             return None
         into = self.vessel(pour.into)
         if pour.source is None:
-            oil = np.full((1, len(self.place.vessels)), self.baths.oil_index(pour.oil))
+            oil = np.full((1, len(self.vessels)), self.baths.oil_index(pour.oil))
             return Refill(where=self.at(into), oil=oil, at_s=entry.at.timestamp())
         return Mixing(
             where=np.ones(1, bool),
@@ -228,7 +249,7 @@ class Writer:
 
     def vessel(self, vessel: Vessel) -> int:
         """Return the place of a vessel."""
-        return self.place.vessels.index(vessel)
+        return self.vessels.index(vessel)
 
     def tend(self, entry: AtMeter) -> None:
         """Lay out what was done to a meter."""
@@ -291,22 +312,6 @@ class Writer:
         self.running = [progress for progress in self.running if progress.done.min() < progress.most]
         return worked
 
-    def end(self, until: datetime) -> Tape:
-        """Return the steps once all baths worked up to a time, and what is owed after them."""
-        self.work(until)
-        carried = self.go_on(until, np.ones(len(self.baths.fryers), bool)) if self.draft.measured else None
-        place = replace(
-            self.place,
-            account=self.account,
-            meters=tuple(self.meters),
-            drifted_to=self.drifted_to,
-            running=tuple(
-                replace(progress.service, done=float(progress.done[0])) for progress in self.running
-            ),
-        )
-        steps = tuple(self.finished(draft) for draft in self.drafts)
-        return Tape(steps=steps, place=place, owed=self.work_of(carried))
-
     def finished(self, draft: Draft) -> Step:
         """Return a step as arrays."""
         if not (draft.measured or draft.acts or draft.meters or draft.drift_days):
@@ -323,11 +328,11 @@ class Writer:
         )
 
     def work_of(self, worked: Array | None, before: Work | None = None) -> Work | None:
-        """Return what baths ``worked`` (4, F) after the work ``before`` it as work (1, V)."""
+        """Return what baths ``worked`` (4, F) after the work ``before`` it as work (1, 1, V)."""
         if worked is None or not worked.any():
             return before
-        total = np.zeros((4, 1, len(self.place.vessels)))
-        total[:, 0, : worked.shape[1]] = worked
+        total = np.zeros((4, 1, 1, len(self.vessels)))
+        total[:, 0, 0, : worked.shape[1]] = worked
         if before is not None:
             total += [before.hours, before.turnover, before.hours_sd**2, before.turnover_sd**2]
         hours, turnover, hours_var, turnover_var = total
@@ -337,16 +342,16 @@ class Writer:
 
     def blank(self, value: float = math.nan) -> Array:
         """Return an array (1, V)."""
-        return np.full((1, len(self.place.vessels)), value)
+        return np.full((1, len(self.vessels)), value)
 
     def readings_of(self, entries: dict[str, Reading]) -> Readings:
         """Return readings of one step as arrays."""
-        pct, temp_c, at_s, var = np.full((4, 1, len(self.place.vessels)), math.nan)
+        pct, temp_c, at_s, var = np.full((4, 1, len(self.vessels)), math.nan)
         var[:] = 1.0
         meters, doubt = np.zeros((2, *pct.shape), np.intp)
         refs = np.full(pct.shape, "", dtype=object)
         for key, entry in entries.items():
-            i, m = self.index[key], self.meter.get(entry.meter, 0)
+            i, m = self.index[key], self.meter[entry.meter]
             meter = self.baths.meters[m]
             pct[0, i], at_s[0, i], meters[0, i] = entry.tpc_pct, entry.at.timestamp(), m
             var[0, i] = reading_var(entry, meter, self.baths.known)

@@ -30,13 +30,14 @@ from kettlewell.book.account import Vessel, Where, account_of, in_fryer, kept_of
 from kettlewell.book.naming import completed
 from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
 from kettlewell.core.belief.baths import baths_of
+from kettlewell.core.belief.filter import Work, one_after_another
 from kettlewell.core.belief.joint import Belief
-from kettlewell.core.belief.services import infer_work, noted, services_of
-from kettlewell.core.belief.settings import by_meters, carried, digest_of_settings, walked
+from kettlewell.core.belief.services import StoodCold, infer_work, noted, services_of
+from kettlewell.core.belief.settings import carried, digest_of_settings, read_by_the_first, walked
 from kettlewell.core.belief.settle import older, place_of, resettled, with_vessels
 from kettlewell.core.belief.state import Bookmark, MeterFacts, Running, State, initial_state
 from kettlewell.core.belief.step import Step, step
-from kettlewell.core.belief.tape import DRIFT_EVERY, Interval, Tape, drift_days, lay_out
+from kettlewell.core.belief.tape import DRIFT_EVERY, Interval, Tape, Writer, drift_days
 from kettlewell.core.belief.week import Slot, cut_at, slots_over
 from kettlewell.core.version import MODEL_VERSION
 
@@ -44,12 +45,15 @@ HORIZON_SERVICES = 60
 KEPT = Where.KEPT
 Settings = Kitchen | History
 Origin = State | Coefficients | None
-Fold = Callable[[State, Tape, Interval], State]
+Fold = Callable[[State, Sequence[Tape]], State]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Walked:
-    """A state after a book up to ``now``, the ``settings`` of then, services to ``come`` with what is ``said``."""
+    """A state after a book up to ``now``, the ``settings`` of then, and services to ``come``.
+
+    ``said`` is what was said of each of them beforehand.
+    """
 
     state: State
     now: datetime
@@ -65,7 +69,8 @@ class Walked:
     def up_to_date(self) -> Belief:
         """Return the belief as a reading taken now would meet it: meters drifted, work still owed done."""
         days = drift_days(self.place.drifted_to, self.now, every=DRIFT_EVERY)
-        return step(self.state, Step(drift_days=np.array([days]) if days else None, work=self.state.owed)).belief
+        left = Step(drift_days=np.array([days]) if days else None, work=self.state.owed)
+        return step(self.state, left).belief
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,11 +95,33 @@ class Book:
         return chain([slot for slot in before if slot.day == before[-1].day], ahead)
 
 
-def folded(state: State, tape: Tape, _: Interval) -> State:
-    """Return the state after the steps of an interval."""
-    for taken in tape.steps:
+def folded(state: State, tapes: Sequence[Tape]) -> State:
+    """Return the state after the steps of some intervals."""
+    for taken in joined(tapes):
         state = step(state, taken)
     return state
+
+
+def joined(tapes: Sequence[Tape]) -> Iterator[Step]:
+    """Yield the steps, those in which baths only work as one with the next.
+
+    Not beyond a book day, where a checkpoint may stand: going on from one is a replay to the last bit.
+    """
+    before: list[Work] = []
+    day = None
+    for tape in tapes:
+        begins, day = tape.interval.day not in {None, day}, tape.interval.day
+        for n, taken in enumerate(tape.steps):
+            if before and (taken.acts or taken.drift_days is not None or (begins and n == 0)):
+                yield Step(work=one_after_another(before))
+                before = []
+            if taken.work is not None:
+                before = [*before, taken.work]
+            if not taken.only_works:
+                yield replace(taken, work=one_after_another(before)) if len(before) > 1 else taken
+                before = []
+    if before:
+        yield Step(work=one_after_another(before))
 
 
 def walk_to(
@@ -132,7 +159,7 @@ def open_book(settings: Settings, entries: Iterable[Entry], *, now: datetime, si
     """Return what is to be walked up to ``now``; raises ValueError as ``walk_to`` says."""
     if now.tzinfo is None:
         raise ValueError(f"the time {now} names no time zone")
-    known, entries = walked(history_of(settings)).upto(now), list(by_meters(settings, in_order(entries)))
+    known, entries = walked(history_of(settings)).upto(now), in_order(entries)
     if not isinstance(since, State) or not place_of(since).entries:
         return first_page(known, settings, entries, now=now, known=coefficients_of(since))
     at = place_of(since)
@@ -298,6 +325,7 @@ def walk(
         if change is not None:
             before = place_of(state)
             state = resettled(state, before.kitchen, carried(change.kitchen, before))
+            state = replace(state, place=read_by_the_first(place_of(state), change.kitchen))
         m = len(begun) if ends is None else bisect_left(begun, ends, lo=n, key=attrgetter("begins"))
         j = len(book.entries) if ends is None else bisect_left(book.entries, ends, lo=i, key=attrgetter("at"))
         pages = Pages(slots=begun[n:m], said=said[n:m], entries=book.entries[i:j], orders=orders)
@@ -322,11 +350,14 @@ class Pages:
 def walk_epoch(state: State, pages: Pages, *, begins: datetime, until: datetime, fold: Fold) -> State:
     """Return the state after the part of a book that lies under the same settings."""
     state, services = with_work(state, pages)
+    writer, tapes = Writer(place_of(state), state.owed), list[Tape]()
     for interval in intervals(pages, services, begins=begins, until=until):
-        state = with_vessels(state, vessels_in(place_of(state), interval.entries))
-        tape = lay_out(place_of(state), interval, state.owed)
-        state = fold(state, tape, interval).left_at(tape.place, tape.owed)
-    return ordered(state, pages.entries)
+        vessels = vessels_in(writer, interval.entries)
+        if vessels != writer.vessels:
+            state = with_vessels(fold(state, tapes).left_at(writer.place, writer.owed), vessels)
+            writer, tapes = Writer(place_of(state), state.owed), []
+        tapes.append(writer.lay_out(interval))
+    return ordered(fold(state, tapes).left_at(writer.place, writer.owed), pages.entries)
 
 
 def with_work(state: State, pages: Pages) -> tuple[State, Sequence[tuple[Running, ...]]]:
@@ -350,24 +381,25 @@ def with_work(state: State, pages: Pages) -> tuple[State, Sequence[tuple[Running
     return replace(state, pattern=pattern), running
 
 
-def cold_in(at: Bookmark, written: Iterable[OutOfOrder | Closed]) -> Callable[[str, Slot], bool]:
-    """Return what tells whether a fryer stood cold in a service: out of order at its middle, or closed."""
-    orders: dict[str, list[OutOfOrder]] = {}
+def cold_in(at: Bookmark, written: Iterable[OutOfOrder | Closed]) -> StoodCold:
+    """Return what tells which fryers stood cold in a service: out of order at its middle, or closed."""
+    orders: list[OutOfOrder] = []
     closed = list(at.closed)
     for entry in written:
         if isinstance(entry, Closed):
             closed.append(entry)
         else:
-            orders.setdefault(entry.fryer, []).append(entry)
+            orders.append(entry)
 
-    def stood_cold(fryer: str, slot: Slot) -> bool:
-        if not (closed or fryer in orders):
-            return fryer in at.out_of_order
+    def stood_cold(slot: Slot) -> frozenset[str]:
+        if not (closed or orders):
+            return at.out_of_order
         middle = slot.begins + (slot.ends - slot.begins) / 2
-        if any(closure.covers(fryer, middle) for closure in closed):
-            return True
-        own = [order for order in orders.get(fryer, ()) if order.at < middle]
-        return not own[-1].back if own else fryer in at.out_of_order
+        back = {order.fryer: order.back for order in orders if order.at < middle}
+        out = at.out_of_order - back.keys() | {fryer for fryer, again in back.items() if not again}
+        return out | {
+            fryer for fryer in at.baths.fryers for closure in closed if closure.covers(fryer, middle)
+        }
 
     return stood_cold
 
@@ -408,7 +440,7 @@ def intervals(
         i = j
 
 
-def vessels_in(at: Bookmark, entries: Iterable[Entry]) -> tuple[Vessel, ...]:
+def vessels_in(at: Writer, entries: Iterable[Entry]) -> tuple[Vessel, ...]:
     """Return the fryers and what is kept out of them, or will be."""
     kept = {vessel for vessel in at.account.contents if vessel.place is KEPT}
     kept |= {kept_of(entry.fryer) for entry in entries if isinstance(entry, Store)}

@@ -1,14 +1,14 @@
 """The services that run and those to come, from where a walk stands."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from kettlewell.book import Fryer
 from kettlewell.core.arrays import Array
-from kettlewell.core.belief.filter import Work
-from kettlewell.core.belief.services import each, expect_work, noted, services_of
+from kettlewell.core.belief.filter import Work, one_after_another
+from kettlewell.core.belief.services import expect_work, noted, services_of
 from kettlewell.core.belief.state import Bookmark, Running
 from kettlewell.core.belief.walk import Walked, cold_in
 from kettlewell.core.belief.week import Slot
@@ -16,52 +16,61 @@ from kettlewell.core.belief.week import Slot
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ahead:
-    """A coming service: its work (1, V) and hot hours (F,)."""
+    """H services that run or come: their ``work`` (H, 1, V) and hot hours (H, F)."""
 
-    slot: Slot
+    slots: Sequence[Slot]
     work: Work
     hot_h: Array
 
+    def of_fryer(self, i: int, fryer: Fryer) -> list[int]:
+        """Return which services fryer ``i`` works in; those it would work in when out of order."""
+        hot: list[int] = np.flatnonzero(self.hot_h[:, i] > 0).tolist()
+        return hot or [n for n, slot in enumerate(self.slots) if fryer.key in slot.fryers]
+
+
+def services_ahead(walked: Walked, most: int | None = None) -> Ahead:
+    """Return the rest of the services that run, and so many of those to come as usual or as planned."""
+    parts = [*running_services(walked.place), coming_services(walked, most)]
+    return Ahead(
+        slots=[slot for part in parts for slot in part.slots],
+        work=one_after_another([part.work for part in parts]),
+        hot_h=np.concatenate([part.hot_h for part in parts]),
+    )
+
 
 def running_services(place: Bookmark) -> Iterator[Ahead]:
-    """Yield the rest of each service that runs."""
-    slots = {
-        (service.slot.begins, service.slot.ends, service.slot.of_week): service.slot
-        for service in place.running
-    }
-    for key in sorted(slots, key=lambda key: (key[1], key[2])):
-        own = [
-            service
-            for service in place.running
-            if (service.slot.begins, service.slot.ends, service.slot.of_week) == key
-        ]
-        yield rest_of(place, slots[key], own)
+    """Yield the rest of each service that runs; each fryer works in one of the parts it was cut into."""
+    parts: dict[tuple[object, ...], list[Running]] = {}
+    for service in place.running:
+        slot = service.slot
+        parts.setdefault((slot.ends, slot.of_week, slot.begins), []).append(service)
+    for key in sorted(parts):
+        yield rest_of(place, parts[key])
 
 
-def rest_of(place: Bookmark, slot: Slot, services: Sequence[Running]) -> Ahead:
-    """Return what is left of a service; each fryer works in one of the ``services`` it was cut into."""
+def rest_of(place: Bookmark, services: Sequence[Running]) -> Ahead:
+    """Return what is left of one service."""
     left = [1 - service.done for service in services]
     rest = np.sum([share * service.whole for share, service in zip(left, services, strict=True)], axis=0)
-    hours, turnover, hours_var, turnover_var = rest[:, None]
+    hours, turnover, hours_var, turnover_var = rest[:, None, None]
     work = Work(
         hours=hours, turnover=turnover, hours_sd=np.sqrt(hours_var), turnover_sd=np.sqrt(turnover_var)
     )
     hot_h = np.sum([share * service.hot_h for share, service in zip(left, services, strict=True)], axis=0)
-    return Ahead(slot=slot, work=of_vessels(work, len(place.vessels)), hot_h=hot_h)
+    return Ahead(slots=[services[0].slot], work=of_vessels(work, len(place.vessels)), hot_h=hot_h[None])
 
 
-def coming_services(walked: Walked) -> Iterator[Ahead]:
-    """Yield the services to come, with what is said of them beforehand."""
-    place = walked.place
+def coming_services(walked: Walked, most: int | None) -> Ahead:
+    """Return services to come, with what is said of them beforehand."""
+    place, slots = walked.place, walked.come[:most]
     cold = cold_in(place, ())
     notes = [
         noted(place.baths, slot, said, stood_cold=cold)
-        for slot, said in zip(walked.come, walked.said, strict=True)
+        for slot, said in zip(slots, walked.said[:most], strict=True)
     ]
-    services = services_of(place.baths, walked.come, notes)
-    work = of_vessels(expect_work(walked.state.pattern, services), len(place.vessels))
-    for slot, own, hot_h in zip(walked.come, each(work), services.hot_h, strict=True):
-        yield Ahead(slot=slot, work=own, hot_h=hot_h[0])
+    services = services_of(place.baths, slots, notes)
+    work = expect_work(walked.state.pattern, services)
+    return Ahead(slots=slots, work=of_vessels(work, len(place.vessels)), hot_h=services.hot_h[:, 0])
 
 
 def of_vessels(work: Work, vessels: int) -> Work:
@@ -69,12 +78,22 @@ def of_vessels(work: Work, vessels: int) -> Work:
     more = vessels - work.hours.shape[-1]
     if not more:
         return work
-    beside = ((0, 0),) * (work.hours.ndim - 1)
-    columns = {name: np.pad(getattr(work, name), (*beside, (0, more))) for name in Work.__dataclass_fields__}
+    columns = {
+        name: np.pad(getattr(work, name), ((0, 0), (0, 0), (0, more))) for name in Work.__dataclass_fields__
+    }
     return Work(**columns)
 
 
-def own_services(ahead: Sequence[Ahead], i: int, fryer: Fryer) -> list[int]:
-    """Return which coming services fryer ``i`` works in; those it would work in when out of order."""
-    hot = np.flatnonzero(np.array([service.hot_h[i] for service in ahead]) > 0).tolist()
-    return hot or [n for n, service in enumerate(ahead) if fryer.key in service.slot.fryers]
+def first_two(ahead: Ahead, fryers: Iterable[tuple[int, Fryer]], copies: int) -> Work:
+    """Return the next two services of each of B fryers, as work of kitchens of one fryer (2, B * copies, 1).
+
+    Of a fryer with a single one, that one twice.
+    """
+    places, own = [], []
+    for i, fryer in fryers:
+        first, *later = ahead.of_fryer(i, fryer)
+        places.append(i)
+        own.append((first, later[0] if later else first))
+    at = np.repeat(np.array(own).T, copies, axis=1)[..., None]
+    which = np.repeat(np.array(places), copies)[:, None]
+    return Work(**{name: getattr(ahead.work, name)[at, 0, which] for name in Work.__dataclass_fields__})

@@ -1,6 +1,6 @@
 """The one call: from a kitchen and its day book to what to do with every bath."""
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -10,7 +10,6 @@ from kettlewell.book import (
     Draining,
     Entry,
     OfService,
-    Reading,
     allergens_in,
     find,
     history_of,
@@ -21,7 +20,6 @@ from kettlewell.core.belief.joint import RATE
 from kettlewell.core.belief.state import Bookmark
 from kettlewell.core.belief.walk import Origin, Settings, walk_to
 from kettlewell.core.decision import URGENCY, VerdictKey
-from kettlewell.core.metering import reading_var
 from kettlewell.core.outlook.card import BathAnswers, answers, wall_card
 from kettlewell.core.outlook.cautions import cautions_of
 from kettlewell.core.outlook.here import Here, here_of, outlooks_at
@@ -124,7 +122,7 @@ def judged(here: Here, outlooks: Iterable[Outlook | Unanswered]) -> list[Judged]
     """Return the verdict on the fryers that have an outlook."""
     baths = [outlook for outlook in outlooks if isinstance(outlook, Outlook)]
     places = [here.index(outlook.fryer.key) for outlook in baths]
-    found = answers_of(here, places, baths) if baths else []
+    found = answers(here, places, baths) if baths else []
     return [
         Judged(i=i, outlook=outlook, answers=answer, finding=finding)
         for i, outlook, answer, finding in zip(places, baths, found, findings_of(baths, found), strict=True)
@@ -158,8 +156,7 @@ def assessment_of(here: Here, bath: Judged, *, over: tuple[str, ...]) -> Assessm
     """Return everything that is said about one fryer."""
     pattern, belief, outlook, i = here.state.pattern, here.belief, bath.outlook, bath.i
     fryer, last, due = outlook.fryer, outlook.last(), outlook.due()
-    mean, sd = outlook.here.tpc_mean_sd()
-    gain = float(outlook.here.gain)
+    mean_pct, sd_pct = outlook.tpc_pct.tolist()
     rate, rate_sd = rate_of(here, i)
     turnover = float(pattern.draw()[0, i] * pattern.usual()[0, i])
     steady = steady_tpc_pct(belief, i, turnover_per_h=turnover / usual_working_h(here.place, i))
@@ -173,9 +170,9 @@ def assessment_of(here: Here, bath: Judged, *, over: tuple[str, ...]) -> Assessm
         filled_at=outlook.fill.filled_at,
         last_reading_at=last.reading.at if last else None,
         last_reading_pct=last.reading.tpc_pct if last else None,
-        tpc_mean_pct=float(mean),
-        tpc_sd_pct=float(sd),
-        fresh_tpc_pct=float(belief.fresh_mean()[0, i] / gain),
+        tpc_mean_pct=mean_pct,
+        tpc_sd_pct=sd_pct,
+        fresh_tpc_pct=float(belief.fresh_mean()[0, i] / here.level.gain[0, i]),
         rate_pct_per_h=rate,
         rate_sd_pct_per_h=rate_sd,
         turnover_per_service=turnover,
@@ -236,22 +233,4 @@ def taken_over_by(bath: Judged, others: Iterable[Judged]) -> tuple[str, ...]:
         and other.finding.key is VerdictKey.FRY_ON
         and other.outlook.in_use
         and mine.issubset(allergens_in(kitchen, other.outlook.fryer.key))
-    )
-
-
-def answers_of(here: Here, fryers: Sequence[int], outlooks: Sequence[Outlook]) -> list[BathAnswers]:
-    """Return what every reading of the kitchen's meter would lead to, in some baths."""
-    i = here.meter_in_use or 0
-    meter = here.place.baths.meters[i]
-    first_two = {
-        fryer: here.works_of(fryer, outlook.fryer) for fryer, outlook in zip(fryers, outlooks, strict=True)
-    }
-    typical = Reading(at=here.now, fryer="", tpc_pct=0.0, oil_temp_c=meter.min_oil_temp_c)
-    return answers(
-        here.belief,
-        first_two,
-        outlooks,
-        meter=i,
-        resolution_pct=meter.resolution_pct,
-        var=reading_var(typical, meter, here.place.baths.known),
     )

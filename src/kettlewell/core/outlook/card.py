@@ -1,19 +1,21 @@
 """The wall card: which reading before the coming service leads to which verdict."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
 import numpy as np
 
+from kettlewell.book import Reading
 from kettlewell.core.arrays import Array, Index
-from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.joint import Belief, single_baths
-from kettlewell.core.belief.level import level_of
+from kettlewell.core.belief.level import level_of, levels_after
 from kettlewell.core.belief.readings import Assimilated, assimilate, observe
 from kettlewell.core.decision import URGENCY, VerdictKey, decide, in_force
+from kettlewell.core.metering import reading_var
+from kettlewell.core.outlook.ahead import first_two
 from kettlewell.core.outlook.evidence import once_read
-from kettlewell.core.outlook.forecast import forecast
+from kettlewell.core.outlook.here import Here
 from kettlewell.core.outlook.outlook import Outlook, by_limits, passed_limits
 from kettlewell.core.outlook.values import CardLine, WallCard
 
@@ -64,32 +66,27 @@ def shown_pct(resolution_pct: float) -> Array:
     return np.round(np.arange(int(HIGHEST_PCT / step_pct + 0.5) + 1) * step_pct, DECIMALS)
 
 
-def answers(
-    belief: Belief,
-    works: Mapping[int, Sequence[Work]],
-    outlooks: Sequence[Outlook],
-    *,
-    meter: int,
-    resolution_pct: float,
-    var: float,
-) -> list[BathAnswers]:
-    """Return what each reading that a meter can show would lead to, bath by bath.
+def answers(here: Here, fryers: Sequence[int], outlooks: Sequence[Outlook]) -> list[BathAnswers]:
+    """Return what each reading that the kitchen's meter can show would lead to, bath by bath.
 
-    ``works`` are the coming services of each fryer of which there is an outlook, by its place
-    in the belief: the first two count.
+    ``fryers`` are the places in the belief of those that the ``outlooks`` are of.
     """
-    readings = shown_pct(resolution_pct)
+    i = here.meter_in_use or 0
+    meter = here.place.baths.meters[i]
+    typical = Reading(at=here.now, fryer="", tpc_pct=0.0, oil_temp_c=meter.min_oil_temp_c)
+    readings = shown_pct(meter.resolution_pct)
     copies = len(readings)
-    many = one_bath_each(belief, list(works), copies)
-    shown = np.tile(readings, len(works))[:, None]
-    seen = observe(many, shown, np.full(shown.shape, var), np.full(shown.shape, meter))
-    updated, how = assimilate(many, seen)
-    here = level_of(updated)
-    ahead = forecast(updated, [per_bath({i: own[n] for i, own in works.items()}, copies) for n in range(2)])
+    many = one_bath_each(here.belief, fryers, copies)
+    shown = np.tile(readings, len(fryers))[:, None]
+    var = np.full(shown.shape, reading_var(typical, meter, here.place.baths.known))
+    updated, how = assimilate(many, observe(many, shown, var, np.full(shown.shape, i)))
+    level = level_of(updated)
+    those = zip(fryers, [outlook.fryer for outlook in outlooks], strict=True)
+    later = levels_after(updated, first_two(here.ahead, those, copies))
     found: dict[int, BathAnswers] = {}
     for limits, places in by_limits(outlooks).items():
         rows = np.array(places)[:, None] * copies + np.arange(copies)
-        passed, _ = passed_limits(limits, here.at(rows, 0), ahead.at(slice(None), rows, 0))
+        passed, _ = passed_limits(limits, level.at(rows, 0), later.at(slice(None), rows, 0))
         evidence = once_read([outlooks[n] for n in places], readings, of_rows(how, rows))
         decided = decide(passed, evidence, limits=in_force(limits))
         for n, verdicts in zip(places, np.broadcast_to(decided.verdict, rows.shape), strict=True):
@@ -105,17 +102,6 @@ def of_rows(how: Assimilated, rows: Index) -> Assimilated:
         innovation=how.innovation[rows, 0],
         fresh=how.fresh[rows, 0],
         changed=how.changed[rows, 0],
-    )
-
-
-def per_bath(works: Mapping[int, Work], copies: int) -> Work:
-    """Return one service of each fryer (work of a batch of one) as that of one-fryer kitchens."""
-
-    def own(name: str) -> Array:
-        return np.repeat([getattr(work, name)[0, i] for i, work in works.items()], copies)[:, None]
-
-    return Work(
-        hours=own("hours"), turnover=own("turnover"), hours_sd=own("hours_sd"), turnover_sd=own("turnover_sd")
     )
 
 

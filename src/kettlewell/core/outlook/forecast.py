@@ -1,19 +1,10 @@
 """What the oil is expected to be at the end of each coming service."""
 
-from collections.abc import Sequence
-
 import numpy as np
 
 from kettlewell.core.arrays import Array, Mask
-from kettlewell.core.belief.filter import Work, one_after_another
-from kettlewell.core.belief.joint import Belief
-from kettlewell.core.belief.level import Level, levels_after
+from kettlewell.core.belief.level import Level
 from kettlewell.core.limits import passing_probability
-
-
-def forecast(belief: Belief, works: Sequence[Work]) -> Level:
-    """Return level and gain after each of H services without a reading, arrays (H, K, F)."""
-    return levels_after(belief, one_after_another(works))
 
 
 def passing(level: Level, limit_pct: Array | float, limit_u_pct: Array | float = 0.0) -> Array:

@@ -3,23 +3,20 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import datetime
-from itertools import islice
 
 import numpy as np
 
 from kettlewell.book import Fryer, Kitchen, find
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.fills import fill_of
-from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.joint import Belief
-from kettlewell.core.belief.level import Level, level_of
+from kettlewell.core.belief.level import Level, level_of, levels_after
 from kettlewell.core.belief.state import Bookmark, State
 from kettlewell.core.belief.walk import Walked
 from kettlewell.core.decision import Evidence
 from kettlewell.core.decision.seen import evidence_of, shown_in_a_row
 from kettlewell.core.limits import FryerLimits, OilLimit, judge_limits
-from kettlewell.core.outlook.ahead import Ahead, coming_services, own_services, running_services
-from kettlewell.core.outlook.forecast import forecast
+from kettlewell.core.outlook.ahead import Ahead, services_ahead
 from kettlewell.core.outlook.life import Coming
 from kettlewell.core.outlook.outlook import Outlook, passed_by, past_limits
 from kettlewell.core.outlook.values import Lack, Unanswered
@@ -27,7 +24,11 @@ from kettlewell.core.outlook.values import Lack, Unanswered
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Here:
-    """Where a kitchen stands ``now``: its belief, the services ``ahead`` and the ``levels`` after them."""
+    """Where a kitchen stands ``now``: its belief, the services ``ahead`` and the ``levels`` after them.
+
+    ``begins`` is when each service begins, or its rest. ``tpc_pct`` (2, 1, V) and ``tpc_ahead_pct``
+    (2, H, 1, V) are mean and standard deviation of the true TPC, now and after each service.
+    """
 
     state: State
     place: Bookmark
@@ -36,8 +37,11 @@ class Here:
     level: Level
     evidence: Evidence
     occasion_pct: Array
-    ahead: Sequence[Ahead]
+    ahead: Ahead
+    begins: Sequence[datetime]
     levels: Level
+    tpc_pct: Array
+    tpc_ahead_pct: Array
     now: datetime
 
     def index(self, fryer: str) -> int:
@@ -49,11 +53,6 @@ class Here:
         """The kitchen's first meter that is in use; None where there is none."""
         places = (self.place.baths.meter_index(meter.key) for meter in self.settings.meters)
         return next((i for i in places if not self.place.meters[i].out), None)
-
-    def works_of(self, i: int, fryer: Fryer) -> list[Work]:
-        """Return the work of fryer ``i`` in its next two services."""
-        own = own_services(self.ahead, i, fryer)
-        return [self.ahead[own[n]].work for n in (0, min(1, len(own) - 1))]
 
 
 def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> Here:
@@ -68,17 +67,21 @@ def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> He
         out_of_order=np.array(out_of_order),
         metered=any(not meter.out for meter in meters),
     )
-    ahead = [*running_services(place), *islice(coming_services(walked), services)]
+    ahead, level = services_ahead(walked, services), level_of(belief)
+    levels = levels_after(belief, ahead.work)
     return Here(
         state=state,
         place=place,
         settings=walked.settings,
         belief=belief,
-        level=level_of(belief),
+        level=level,
         evidence=evidence,
         occasion_pct=shown_in_a_row(state.seen, np.array(now.timestamp())),
         ahead=ahead,
-        levels=forecast(belief, [service.work for service in ahead]),
+        begins=[max(slot.begins, now) for slot in ahead.slots],
+        levels=levels,
+        tpc_pct=np.array(level.tpc_mean_sd()),
+        tpc_ahead_pct=np.array(levels.tpc_mean_sd()),
         now=now,
     )
 
@@ -129,12 +132,11 @@ class Past:
 def outlook_on(here: Here, i: int, fryer: Fryer, limits: FryerLimits, past: Past) -> Outlook | Unanswered:
     """Return the outlook of fryer ``i`` under ``limits``, or what it lacks."""
     place, ahead, kitchen = here.place, here.ahead, here.settings
-    own = own_services(ahead, i, fryer)
+    own = ahead.of_fryer(i, fryer)
     if not (own and limits.oil):
         lacks = Lack.LIMIT if own else Lack.SERVICE
         return Unanswered(fryer=fryer.key, name=fryer.name, lacks=lacks)
     at = np.array(own)
-    level_now, level_ahead = here.level.at(0, i), here.levels.at(at, 0, i)
     passed_now = past.now[:, 0, i]
     return Outlook(
         kitchen=kitchen,
@@ -149,13 +151,13 @@ def outlook_on(here: Here, i: int, fryer: Fryer, limits: FryerLimits, past: Past
         limits=limits.oil,
         notes=limits.notes,
         coming=Coming(
-            names=tuple(ahead[n].slot.name for n in own),
-            begins=tuple(max(ahead[n].slot.begins, here.now) for n in own),
-            ends=tuple(ahead[n].slot.ends for n in own),
-            hot_h=np.array([ahead[n].hot_h[i] for n in own]),
+            names=tuple(ahead.slots[n].name for n in own),
+            begins=tuple(here.begins[n] for n in own),
+            ends=tuple(ahead.slots[n].ends for n in own),
+            hot_h=ahead.hot_h[at, i],
         ),
-        here=level_now,
-        ahead=level_ahead,
+        tpc_pct=here.tpc_pct[:, 0, i],
+        tpc_ahead_pct=here.tpc_ahead_pct[:, at, 0, i],
         passed=passed_by(passed_now, past.coming[:, at, 0, i]),
         passed_now=passed_now,
     )

@@ -17,7 +17,7 @@ from kettlewell.book import Entry, Kitchen, Meter, MeterCheck, Reading, find, hi
 from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.joint import Belief
-from kettlewell.core.belief.level import level_of
+from kettlewell.core.belief.level import level_of, levels_after
 from kettlewell.core.belief.seen import Doubt, Of
 from kettlewell.core.belief.settle import place_of, resettled
 from kettlewell.core.belief.state import State
@@ -28,8 +28,8 @@ from kettlewell.core.decision.seen import shown_in_a_row
 from kettlewell.core.metering import meter_read, offset_sd_pct
 from kettlewell.core.metering.checks import DecisionKey, deviation
 from kettlewell.core.metering.paths import Found, Path, PathKind
-from kettlewell.core.outlook.card import one_bath_each, per_bath
-from kettlewell.core.outlook.forecast import forecast
+from kettlewell.core.outlook.ahead import first_two
+from kettlewell.core.outlook.card import one_bath_each
 from kettlewell.core.outlook.here import Here, here_of, of_bath, outlook_of
 from kettlewell.core.outlook.meters import ChartedCheck, MeterReport
 from kettlewell.core.outlook.outlook import Outlook, passed_limits
@@ -225,7 +225,7 @@ class Answers:
         believed = float(here.belief.shared[0, here.belief.layout.found(meter)])
         off = self.deviation_pct - believed
         belief = had_known(here.belief, i, meter, off)
-        ahead = forecast(belief, [per_bath({i: work}, len(off)) for work in here.works_of(i, outlook.fryer)])
+        ahead = levels_after(belief, first_two(here.ahead, [(i, outlook.fryer)], len(off)))
         passed, _ = passed_limits(outlook.limits, level_of(belief), ahead)
         evidence = had_read(here, i, meter, off)
         decided = decide(passed[..., 0], evidence, limits=in_force(outlook.limits))

@@ -32,7 +32,8 @@ class Outlook:
 
     ``passed`` (J, H) and ``passed_now`` (J,) are the probabilities of having passed each of
     the J ``limits`` that judge the oil; ``notes`` tell of those that do not.
-    ``ahead`` holds level and gain (H,), ``here`` those of now.
+    ``tpc_pct`` (2,) and ``tpc_ahead_pct`` (2, H) are mean and standard deviation of the true TPC, now and
+    after each service.
     """
 
     kitchen: Kitchen
@@ -46,8 +47,8 @@ class Outlook:
     limits: tuple[OilLimit, ...]
     notes: tuple[LimitNote, ...]
     coming: Coming
-    here: Level
-    ahead: Level
+    tpc_pct: Array
+    tpc_ahead_pct: Array
     passed: Array
     passed_now: Array
     known: Coefficients
@@ -102,21 +103,19 @@ class Outlook:
 
     def services(self) -> tuple[ServiceForecast, ...]:
         """Return the forecast of each coming service."""
-        mean, sd = self.ahead.tpc_mean_sd()
-        worst = self.passed.max(axis=0)
-        coming = zip(self.coming.names, self.coming.begins, self.coming.ends, strict=True)
-        expected = zip(mean.tolist(), sd.tolist(), worst.tolist(), strict=True)
+        coming, worst = self.coming, self.passed.max(axis=0)
+        mean, sd = self.tpc_ahead_pct.tolist()
         return tuple(
             ServiceForecast(
                 name=name,
                 begins_at=begins,
                 ends_at=ends,
-                tpc_mean_pct=tpc_pct,
-                tpc_sd_pct=tpc_sd_pct,
-                passing_probability=passing_probability,
+                tpc_mean_pct=mean_pct,
+                tpc_sd_pct=sd_pct,
+                passing_probability=passing,
             )
-            for (name, begins, ends), (tpc_pct, tpc_sd_pct, passing_probability) in zip(
-                coming, expected, strict=True
+            for name, begins, ends, mean_pct, sd_pct, passing in zip(
+                coming.names, coming.begins, coming.ends, mean, sd, worst.tolist(), strict=True
             )
         )
 

@@ -14,14 +14,12 @@ import numpy as np
 from kettlewell.book import Oil, Reading, find
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.joint import Belief
-from kettlewell.core.belief.level import Level, level_of
+from kettlewell.core.belief.level import Level, level_of, levels_after
 from kettlewell.core.belief.response import Response, response_of
 from kettlewell.core.belief.week import week_of
 from kettlewell.core.limits import OilLimit, coverage_factor
 from kettlewell.core.limits.global_risk import global_risks
 from kettlewell.core.metering import reading_var
-from kettlewell.core.outlook.ahead import own_services
-from kettlewell.core.outlook.forecast import forecast
 from kettlewell.core.outlook.here import Here, outlooks_of
 from kettlewell.core.outlook.outlook import Outlook, passed_limits
 
@@ -200,7 +198,7 @@ def sample_worth(here: Here, meter: int, oil: int, held: Sequence[Bath]) -> Samp
     """
     tpc_pct = round(SAMPLE_SHARE * lowest_limit(held).tpc_pct)
     after = once_sampled(here, meter, oil, tpc_pct)
-    levels = forecast(after, [service.work for service in here.ahead])
+    levels = levels_after(after, here.ahead.work)
     more = {bath: services_more(here, bath, after, levels) for bath in held if bath.outlook.in_use}
     if not more or max(more.values()) < LEAST_SERVICES:
         return None
@@ -232,7 +230,7 @@ def once_sampled(here: Here, meter: int, oil: int, tpc_pct: float) -> Belief:
 def services_more(here: Here, bath: Bath, after: Belief, levels: Level) -> float:
     """Return how many services longer a bath could be used with less doubt about the meter."""
     outlook = bath.outlook
-    own = own_services(here.ahead, bath.i, outlook.fryer)
+    own = here.ahead.of_fryer(bath.i, outlook.fryer)
     passed, passed_now = passed_limits(
         outlook.limits, level_of(after).at(0, bath.i), levels.at(own, 0, bath.i)
     )
