@@ -141,6 +141,7 @@ SPOILED_THEN_LOW = [
     (2, Reading(at=FIRST_DAY, fryer="pan", tpc_pct=2.0, oil_temp_c=150.0)),
 ]
 PLATEAU = [4.0, 4.0, 4.0, 4.0, 2.0, 1.0, 0.0]
+COLD = [(1, Reading(at=FIRST_DAY, fryer="pan", tpc_pct=13.5, oil_temp_c=20.0))]
 A_WEEK = [2.0, 0.0, 1.0, 2.0, 3.0, 0.0, 0.0]  # the meter has drifted for a week when it is read again
 
 
@@ -155,6 +156,7 @@ A_WEEK = [2.0, 0.0, 1.0, 2.0, 3.0, 0.0, 0.0]  # the meter has drifted for a week
 @example(kitchen=placed(0.05, ">"), steps=[2.0, 2.0], occasion=SPOILED, hour=9, begun=True)
 @example(kitchen=placed(0.05, ">"), steps=[2.0, 0.0], occasion=SPOILED_THEN_LOW, hour=9, begun=False)
 @example(kitchen=placed(0.05, ">"), steps=[], occasion=[], hour=15, begun=True)
+@example(kitchen=placed(0.5, ">"), steps=[], occasion=COLD, hour=9, begun=False)
 @example(kitchen=placed(0.05, ">"), steps=A_WEEK, occasion=[], hour=21, begun=True)
 @FEW
 def test_the_card_says_of_every_reading_what_follows_from_it(kitchen, steps, occasion, hour, begun):

@@ -8,7 +8,7 @@ carried into the next step.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
@@ -33,7 +33,7 @@ from kettlewell.book import (
 from kettlewell.book.account import Account, Vessel
 from kettlewell.book.account import Pour as Poured
 from kettlewell.core.arrays import Array, Mask
-from kettlewell.core.belief.filter import Work
+from kettlewell.core.belief.filter import Work, one_after_another
 from kettlewell.core.belief.seen import Doubt
 from kettlewell.core.belief.state import Bookmark, MeterFacts, Running
 from kettlewell.core.belief.step import (
@@ -81,6 +81,28 @@ class Tape:
     interval: Interval
     steps: tuple[Step, ...]
     owed: Work | None
+
+
+def joined(tapes: Sequence[Tape]) -> Iterator[Step]:
+    """Yield the steps, those in which baths only work as one with the next.
+
+    Not beyond a book day, where a checkpoint may stand: going on from one is a replay to the last bit.
+    """
+    before: list[Work] = []
+    day = None
+    for tape in tapes:
+        begins, day = tape.interval.day not in {None, day}, tape.interval.day
+        for n, taken in enumerate(tape.steps):
+            if before and (taken.acts or taken.drift_days is not None or (begins and n == 0)):
+                yield Step(work=one_after_another(before))
+                before = []
+            if taken.work is not None:
+                before = [*before, taken.work]
+            if not taken.only_works:
+                yield replace(taken, work=one_after_another(before)) if len(before) > 1 else taken
+                before = []
+    if before:
+        yield Step(work=one_after_another(before))
 
 
 class Progress:

@@ -30,14 +30,13 @@ from kettlewell.book.account import Vessel, Where, account_of, in_fryer, kept_of
 from kettlewell.book.naming import completed
 from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
 from kettlewell.core.belief.baths import baths_of
-from kettlewell.core.belief.filter import Work, one_after_another
 from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.services import StoodCold, infer_work, noted, services_of
 from kettlewell.core.belief.settings import carried, digest_of_settings, read_by_the_first, walked
 from kettlewell.core.belief.settle import older, place_of, resettled, with_vessels
 from kettlewell.core.belief.state import Bookmark, MeterFacts, Running, State, initial_state
 from kettlewell.core.belief.step import Step, step
-from kettlewell.core.belief.tape import DRIFT_EVERY, Interval, Tape, Writer, drift_days
+from kettlewell.core.belief.tape import DRIFT_EVERY, Interval, Tape, Writer, drift_days, joined
 from kettlewell.core.belief.week import Slot, cut_at, slots_over
 from kettlewell.core.version import MODEL_VERSION
 
@@ -100,28 +99,6 @@ def folded(state: State, tapes: Sequence[Tape]) -> State:
     for taken in joined(tapes):
         state = step(state, taken)
     return state
-
-
-def joined(tapes: Sequence[Tape]) -> Iterator[Step]:
-    """Yield the steps, those in which baths only work as one with the next.
-
-    Not beyond a book day, where a checkpoint may stand: going on from one is a replay to the last bit.
-    """
-    before: list[Work] = []
-    day = None
-    for tape in tapes:
-        begins, day = tape.interval.day not in {None, day}, tape.interval.day
-        for n, taken in enumerate(tape.steps):
-            if before and (taken.acts or taken.drift_days is not None or (begins and n == 0)):
-                yield Step(work=one_after_another(before))
-                before = []
-            if taken.work is not None:
-                before = [*before, taken.work]
-            if not taken.only_works:
-                yield replace(taken, work=one_after_another(before)) if len(before) > 1 else taken
-                before = []
-    if before:
-        yield Step(work=one_after_another(before))
 
 
 def walk_to(

@@ -1,7 +1,7 @@
 """The wall card: which reading before the coming service leads to which verdict."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 
 import numpy as np
@@ -22,6 +22,7 @@ from kettlewell.core.outlook.values import CardLine, WallCard
 HIGHEST_PCT = 40.0  # far past every limit there is: chosen, no source
 FINEST_PCT = 0.1  # a finer card tells nobody more, and would cost without end: chosen, no source
 DECIMALS = 6
+FRY_ON = URGENCY.index(VerdictKey.FRY_ON)
 MEASURE_AGAIN = URGENCY.index(VerdictKey.MEASURE_AGAIN)
 
 
@@ -88,7 +89,9 @@ def answers(here: Here, fryers: Sequence[int], outlooks: Sequence[Outlook]) -> l
         rows = np.array(places)[:, None] * copies + np.arange(copies)
         passed, _ = passed_limits(limits, level.at(rows, 0), later.at(slice(None), rows, 0))
         evidence = once_read([outlooks[n] for n in places], readings, of_rows(how, rows))
-        decided = decide(passed, evidence, limits=in_force(limits))
+        first = decide(passed, evidence, limits=in_force(limits)).verdict
+        could = (first == FRY_ON).any(axis=-1, keepdims=True)
+        decided = decide(passed, replace(evidence, could_fry_on=could), limits=in_force(limits))
         for n, verdicts in zip(places, np.broadcast_to(decided.verdict, rows.shape), strict=True):
             keys = [URGENCY[place] for place in rising(verdicts).tolist()]
             found[n] = BathAnswers(reading_pct=readings, keys=keys)

@@ -27,7 +27,7 @@ def once_read(outlooks: Sequence[Outlook], reading_pct: Array, how: Assimilated)
     """Return what will be known of B baths after each of N readings taken now, by ``how`` (B, N) they count.
 
     A reading that would show a change nobody wrote down is one to ask about, for on paper
-    nobody can be asked. A reading just taken is not overdue.
+    nobody can be asked. A sound reading just taken is not overdue.
     """
     known = evidence_on(outlooks)
     known = Evidence(**{field.name: getattr(known, field.name)[:, None] for field in fields(Evidence)})
@@ -43,7 +43,7 @@ def once_read(outlooks: Sequence[Outlook], reading_pct: Array, how: Assimilated)
     return replace(
         known,
         unknown=False,
-        overdue=False,
+        overdue=known.overdue & (result | (why != NO_DOUBT)),
         unread=False,
         doubt=np.where(result, known.doubt, why),
         mean_pct=np.where(result, known.mean_pct, mean),
