@@ -43,7 +43,7 @@ def held(field: Field) -> str:
     if field.low is not None or field.high is not None:
         parts.append(f"{field.low} to {field.high}")
     if field.decimals is not None:
-        parts.append(f"{field.decimals} decimals")
+        parts.append(f"{field.decimals} decimal{'s' * (field.decimals != 1)}")
     if field.most is not None:
         parts.append(f"at most {field.most}")
     if field.things:
@@ -54,7 +54,7 @@ def held(field: Field) -> str:
 
 
 def table_of_settings() -> Iterator[str]:
-    """Yield every setting: what it may be, and whether the ageing of oil, or what is learnt of it, depends on it."""
+    """Yield every setting: what it may be, and whether ageing, or what is learnt of it, depends on it."""
     yield "| of a | setting | may be | ageing depends on it |\n|---|---|---|---|\n"
     for thing in THINGS.values():
         yield from (setting_row(thing, setting) for setting in thing.settings)

@@ -23,7 +23,9 @@ def test_two_readings_that_surprise_alike_are_believed(told, book, at, read):
     assert told(entries, at(4, "09:30")).tpc_mean_pct > 17
 
 
-@pytest.mark.parametrize("badly", [{"sound": False}, {"oil_temp_c": 20.0}], ids=["unsound", "cold"])
+@pytest.mark.parametrize(
+    "badly", [{"sound": False}, {"oil_temp_c": 20.0}, {"oil_temp_c": 39.0}], ids=["unsound", "cold", "cool"]
+)
 def test_a_reading_that_says_little_itself_bears_out_no_doubted_one(told, book, at, read, badly):
     """Its own uncertainty is points, so that it would agree with anything."""
     entries = [*book(*STEADY), read(4, "09:00", 20)]

@@ -268,6 +268,21 @@ def test_a_meter_that_comes_later_is_unsure_beside_one_that_was_checked_by_the_l
     assert ratio_sd[1] > 0.02
 
 
+@pytest.mark.parametrize("read_before", [False, True])
+def test_a_meter_that_was_only_assumed_counts_beside_the_first_once_it_was_read(
+    kitchen, at, read, read_before
+):
+    """What no reading was taken by leaves no trace: the first meter is then as one there was all along."""
+    none = replace(kitchen, meters=())
+    settings = history_of(none).then(kitchen, at(1, "08:00"))
+    entries = [Change(at=at(0, "08:00"), fryer="big")]
+    entries += [read(0, "09:00", 5.0)] if read_before else []
+    place = walk_to(settings, [*entries, read(1, "09:00", 7.0)], now=at(1, "10:00")).place
+    keys = [meter.key for meter in place.baths.meters]
+    assert keys == ["", kitchen.meters[0].key] if read_before else [kitchen.meters[0].key]
+    assert [meter.used for meter in place.meters] == [True] * len(keys)
+
+
 def test_a_larger_bath_is_drawn_on_by_a_smaller_share_from_then_on(kitchen, month, at):
     """The same food carries out the same oil: as measured by the top-ups, of 20 kg or of 30."""
     tops = [TopUp(at=at(day, "19:55"), fryer="big", mass_kg=5.0) for day in range(MONTH)]
