@@ -16,8 +16,8 @@ from progpy import PrognosticsModel
 from progpy.state_estimators import UnscentedKalmanFilter
 
 from kettlewell.core.ageing.coefficients import PACKAGED
-from kettlewell.core.belief.filter import Work, one_after_another
-from kettlewell.core.belief.level import levels_after
+from kettlewell.core.belief.filter import OF_WORK, Work, one_after_another
+from kettlewell.core.belief.level import highest_in
 from kettlewell.core.belief.seen import Doubt
 from kettlewell.core.belief.state import initial_state
 from kettlewell.core.belief.step import Readings, Refill, Step, step
@@ -43,7 +43,7 @@ def usual_work(kitchens: int) -> Work:
     """Return what a usual service does to every bath."""
     shape = (1, kitchens, FRYERS)
     amounts = {"hours": 2.0, "turnover": 0.01, "hours_sd": 0.3, "turnover_sd": 0.002}
-    return Work(**{name: np.full(shape, amount) for name, amount in amounts.items()})
+    return Work(**{name: np.full(shape, amounts.get(name, 0.0)) for name in OF_WORK})
 
 
 def taken(shown: np.ndarray, n: int) -> Readings:
@@ -67,7 +67,7 @@ def assess_chunk(seed: int, kitchens: int = CHUNK) -> np.ndarray:
     for n, shown in enumerate(readings(rng, kitchens)):
         filled = (Refill(where=everywhere, oil=baths.oil, at_s=float(n)),) if n % FILL_READINGS == 0 else ()
         state = step(state, Step(acts=filled, work=work, readings=taken(shown, n)))
-    return passing(levels_after(state.belief, one_after_another([work] * AHEAD)), LIMIT_PCT)
+    return passing(highest_in(state.belief, one_after_another([work] * AHEAD)), LIMIT_PCT)
 
 
 def seconds(call: Callable[[], object]) -> float:

@@ -23,6 +23,7 @@ from kettlewell.book import (
     Reading,
     ReferenceLot,
     Service,
+    TopUp,
 )
 from kettlewell.core import assess
 
@@ -116,18 +117,19 @@ def read(at):
 
 @pytest.fixture
 def book(at, read):
-    """Write down a change on the first day, then a reading every morning and the usual loads."""
+    """Write down a change on the first day, then a reading every morning, usual loads and what they took."""
 
     def kept(*tpc_pct, fryer="big"):
         usual = {"big": ("fries", 20.0, ("13:50", "19:50")), "small": ("fish", 5.0, ("13:50",))}
         product, mass_kg, clocks = usual[fryer]
+        taken_kg = mass_kg * {"fries": 0.07, "fish": 0.10}[product]
         entries = [Change(at=at(0, "08:00"), fryer=fryer)]
         for day, tpc in enumerate(tpc_pct):
             entries.append(read(day, "09:00", tpc, fryer=fryer))
             if day < len(tpc_pct) - 1:
-                entries += [
-                    Load(at=at(day, clock), fryer=fryer, product=product, mass_kg=mass_kg) for clock in clocks
-                ]
+                for clock in clocks:
+                    entries.append(Load(at=at(day, clock), fryer=fryer, product=product, mass_kg=mass_kg))
+                    entries.append(TopUp(at=at(day, clock), fryer=fryer, mass_kg=taken_kg))
         return entries
 
     return kept

@@ -113,7 +113,16 @@ def acted(belief, act):
         case "work", one, two:
             work = np.array([[[one, two]]])
             return predict(
-                belief, Work(hours=work, turnover=0.02 * work, hours_sd=0.2 * work, turnover_sd=0.005 * work)
+                belief,
+                Work(
+                    hours=work,
+                    before=0.01 * work,
+                    turnover=0.02 * work,
+                    after=0.03 * work,
+                    hours_sd=0.2 * work,
+                    turnover_sd=0.005 * work,
+                    pour_sd=0.004 * work,
+                ),
             )
         case "refill", fryer, oil:
             where = np.arange(2)[None] == fryer

@@ -56,12 +56,15 @@ class Dense:
             level, rate, bend = (self.at(f, part) for part in (LEVEL, RATE, BEND))
             aged, hours = x[level] - x[self.fresh(f)], work.hours[0, 0, f]
             pull = work.turnover[0, 0, f] - x[bend] * hours
-            mean_h = hours * (1 - np.exp(-pull)) / pull if pull else hours
-            step[level, [level, rate, bend]] = np.exp(-pull), mean_h, mean_h * aged
-            step[level, self.fresh(f)] = 1 - np.exp(-pull)
-            push[level] = -mean_h * aged * x[bend]
+            begun, left = np.exp(-work.before[0, 0, f]), np.exp(-work.after[0, 0, f])
+            keep = begun * np.exp(-pull) * left
+            mean_h = (hours * (1 - np.exp(-pull)) / pull if pull else hours) * left
+            step[level, [level, rate, bend]] = keep, mean_h, mean_h * begun * aged
+            step[level, self.fresh(f)] = 1 - keep
+            push[level] = -mean_h * begun * aged * x[bend]
             wear = x[rate] * work.hours_sd[0, 0, f] - aged * work.turnover_sd[0, 0, f]
-            noise[level, level] = wear**2 + (KNOWN.ageing_noise.sd * x[rate] * hours) ** 2
+            poured = aged * work.pour_sd[0, 0, f]
+            noise[level, level] = wear**2 + poured**2 + (KNOWN.ageing_noise.sd * x[rate] * hours) ** 2
             noise[rate, rate] = (KNOWN.rate_walk.sd * self.rate_unit[f]) ** 2 * (hours > 0)
         self.filter.predict(u=push, B=np.eye(len(x)), F=step, Q=noise)
         return self
@@ -132,9 +135,17 @@ def direction(dense, parts):
 
 
 def worked(hours, hours_rel_sd):
-    """Return one stretch of work of ``hours`` (1, F), with a turnover of 1 % an hour."""
+    """Return one stretch of work of ``hours`` (1, F), with a turnover of 1 % an hour around and in it."""
     hours = hours[None]
-    return Work(hours=hours, turnover=0.01 * hours, hours_sd=hours_rel_sd * hours, turnover_sd=0.003 * hours)
+    return Work(
+        hours=hours,
+        before=0.001 * hours,
+        turnover=0.009 * hours,
+        after=0.001 * hours,
+        hours_sd=hours_rel_sd * hours,
+        turnover_sd=0.003 * hours,
+        pour_sd=0.001 * hours,
+    )
 
 
 def services(oils, bend_sd, *, count=40, drift_var=0.0):

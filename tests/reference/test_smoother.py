@@ -62,7 +62,16 @@ def dense(belief):
 def work_of(hours):
     """Return one stretch of work with a turnover of 1 % an hour."""
     hours = hours[None]
-    return Work(hours=hours, turnover=0.01 * hours, hours_sd=0.15 * hours, turnover_sd=0.003 * hours)
+    none = np.zeros_like(hours)
+    return Work(
+        hours=hours,
+        before=none,
+        turnover=0.01 * hours,
+        after=none,
+        hours_sd=0.15 * hours,
+        turnover_sd=0.003 * hours,
+        pour_sd=none,
+    )
 
 
 def step_of(belief, work):

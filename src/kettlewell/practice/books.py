@@ -53,8 +53,10 @@ UPTAKE = PACKAGED.foods[FoodKind.FROZEN_FRIES].uptake_kg_per_kg
 READ_AT_C = 150.0
 REFERENCE_PCT = 10.0
 # when things happen, from the beginning of a service or from its end
-CHECKED, ADJUSTED, READ, READ_AGAIN, CHANGED = (timedelta(minutes=-m) for m in (60, 55, 30, 5, 2))
-NOTED, CHANGED_LATE = timedelta(minutes=10), timedelta(minutes=20)
+CHECKED, ADJUSTED, READ, READ_AGAIN, CHANGED, FILLED_UP = (
+    timedelta(minutes=-m) for m in (60, 55, 30, 5, 2, 1)
+)
+TOPPED_UP, NOTED, CHANGED_LATE = timedelta(minutes=30), timedelta(minutes=10), timedelta(minutes=20)
 BETWEEN_READINGS = timedelta(minutes=5)
 ALIKE = (
     *("rate_factor", "rate_factor_rel_sd", "fresh_pct", "fresh_sd_pct", "offset_sd_pct"),
@@ -167,12 +169,12 @@ def readings_in(k: int, log: "Notebook") -> Iterator[Entry]:
 def services_in(practice: Practice, k: int, log: "Notebook") -> Iterator[Entry]:
     """Yield the loads and top-ups of one kitchen."""
     usual_kg = practice.draw_assumed[k] * practice.mass_kg[k] / UPTAKE
-    for t, load, top_up in log.services:
-        at = ends(t) + NOTED
+    for t, load, poured in log.services:
         for fryer, mass_kg in told(load[k] * usual_kg):
-            yield Load(at=at, fryer=fryer, product="fries", mass_kg=mass_kg)
-        for fryer, mass_kg in told(top_up[k] * practice.mass_kg[k]):
-            yield TopUp(at=at, fryer=fryer, mass_kg=mass_kg)
+            yield Load(at=ends(t) + NOTED, fryer=fryer, product="fries", mass_kg=mass_kg)
+        for moment, at in enumerate((begins(t) + FILLED_UP, begins(t) + TOPPED_UP, ends(t) + NOTED)):
+            for fryer, mass_kg in told(poured[k, :, moment] * practice.mass_kg[k]):
+                yield TopUp(at=at, fryer=fryer, mass_kg=mass_kg)
 
 
 def checks_in(practice: Practice, k: int, log: "Notebook") -> Iterator[Entry]:
@@ -190,7 +192,10 @@ def checks_in(practice: Practice, k: int, log: "Notebook") -> Iterator[Entry]:
 
 
 class Notebook:
-    """What practice kitchens wrote down: (service, how often again, readings), changes, services, checks."""
+    """What practice kitchens wrote down: (service, how often again, readings), changes, services, checks.
+
+    Of a service loads (K, F) and what was topped up before it, while it ran and after it (K, F, 3).
+    """
 
     def __init__(self) -> None:
         """Begin with an empty log."""

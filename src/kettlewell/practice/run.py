@@ -15,11 +15,14 @@ from kettlewell.practice.kitchens import LIMIT_PCT, MOST_AGAIN, Practice
 class Logged:
     """What the log holds of one service, all (K, F): nan is not written down.
 
-    ``load`` relative to the usual, ``top_up`` as a share of the bath.
+    ``load`` relative to the usual, oil topped up as a share of the bath: ``top_up`` while frying, ``before``
+    it and ``after`` it (None: never so).
     """
 
     load: Array
     top_up: Array
+    before: Array | None = None
+    after: Array | None = None
 
 
 class Rule(Protocol):

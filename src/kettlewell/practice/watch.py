@@ -9,12 +9,12 @@ from kettlewell.book import PERMISSIBLE_PCT
 from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
 from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.baths import Baths
-from kettlewell.core.belief.filter import Work
+from kettlewell.core.belief.filter import OF_WORK, Work
 from kettlewell.core.belief.joint import LEVEL, Belief
-from kettlewell.core.belief.level import Level, levels_after
-from kettlewell.core.belief.loads import ServiceRecord
+from kettlewell.core.belief.level import Level, highest_in
+from kettlewell.core.belief.loads import MOMENTS, ServiceRecord
 from kettlewell.core.belief.seen import Doubt, Seen
-from kettlewell.core.belief.services import Services, expect_work, infer_work
+from kettlewell.core.belief.services import Services, expect_work, infer_work, load_hours
 from kettlewell.core.belief.settle import with_spare
 from kettlewell.core.belief.state import State, initial_state
 from kettlewell.core.belief.step import Check, Mixing, Readings, Refill, Results, Step, step
@@ -252,7 +252,7 @@ class Watch:
     def serve(self, t: int, logged: Logged) -> None:
         """Take in what the log holds of service ``t``."""
         self.work(t % SERVICES_PER_WEEK, logged)
-        self.log.services.append((t, logged.load, logged.top_up))
+        self.log.services.append((t, logged.load, poured_in(logged)))
 
     def work(self, slot: int, logged: Logged) -> None:
         """Let the baths work in a service of the week."""
@@ -262,24 +262,26 @@ class Watch:
 
     def of_vessels(self, work: Work) -> Work:
         """Return work of the fryers as that of all vessels: a bottle does none."""
-        return Work(**{name: self.padded(getattr(work, name), 0.0) for name in Work.__dataclass_fields__})
+        return Work(**{name: self.padded(getattr(work, name), 0.0) for name in OF_WORK})
 
     def services(self, slots: Index, logged: Logged | None = None) -> Services:
         """Return services in slots (T,) of the week at their usual hours, with what was ``logged``."""
         shape = (len(slots), *self.practice.draw.shape)
-        hours = USUAL_HOT_H[slots % SERVICES_PER_DAY, None, None]
-        unknown = np.full(shape, np.nan)
-        load = unknown if logged is None else logged.load[None]
+        hours = np.broadcast_to(USUAL_HOT_H[slots % SERVICES_PER_DAY, None, None], shape)
+        load = np.full(shape, np.nan) if logged is None else logged.load[None]
+        poured = np.full((*shape, len(MOMENTS)), np.nan) if logged is None else poured_in(logged)[None]
         return Services(
             of_week=slots,
-            hours=hours,
+            load_h=load_hours(load, hours, self.baths),
             record=ServiceRecord(
                 load=load,
                 taken=load,
-                top_up=unknown if logged is None else logged.top_up[None],
+                topped=np.asarray(~np.isnan(poured).all(axis=-1)),
+                poured=np.nan_to_num(poured),
                 worked=np.ones(shape, bool),
+                lasted=np.ones(shape),
             ),
-            hot_h=np.broadcast_to(hours, shape),
+            hot_h=hours,
             heat=np.broadcast_to(self.baths.heat, shape),
         )
 
@@ -296,11 +298,18 @@ class Watch:
         self.log.changes.append((at, where))
 
     def forecast(self, t: int, services: int) -> Level:
-        """Return level and response (services, K, F) expected at the ends of services from ``t`` on."""
+        """Return level and response (services, K, F) where highest in each of the services from ``t`` on."""
         slots = np.arange(t, t + services) % SERVICES_PER_WEEK
         work = expect_work(self.state.pattern, self.services(slots))
-        level = levels_after(self.belief, self.of_vessels(work))
+        level = highest_in(self.belief, self.of_vessels(work))
         return level.at(slice(None), slice(None), slice(self.practice.draw.shape[1]))
+
+
+def poured_in(logged: Logged) -> Array:
+    """Return what was topped up at each moment (K, F, 4); nan where nothing was written down."""
+    never = np.full(logged.top_up.shape, np.nan)
+    moments = (logged.before, logged.top_up, logged.after, None)
+    return np.stack([never if poured is None else poured for poured in moments], axis=-1)
 
 
 @dataclass(slots=True, kw_only=True)

@@ -19,6 +19,7 @@ from kettlewell.book import (
     Service,
 )
 from kettlewell.core import answer, assess, checkpoint, history
+from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.outlook.assess import urgency
 from kettlewell.core.outlook.values import Lack
 
@@ -204,7 +205,7 @@ def test_rate_and_turnover_are_told_in_the_units_of_their_names(told, book, at):
     """Three hours and a heating-up at 175 °C; 20 kg of fries take up 7 % of their weight from 20 kg."""
     one = told(book(4), at(0, "09:30"))
     rise_pct = one.forecast[0].tpc_mean_pct - one.tpc_mean_pct
-    assert one.turnover_per_service == pytest.approx(0.07)
+    assert one.turnover_per_service == pytest.approx(0.07 * PACKAGED.replaced.value)
     assert rise_pct == pytest.approx(3.0 * one.rate_pct_per_h - 0.07 * rise_pct / 2, rel=0.03)
 
 

@@ -62,7 +62,7 @@ def test_verdicts_on_young_oil_stand_and_the_doubtful_ones_would_have_been_stric
 
 def test_a_meter_that_was_hardly_off_calls_nothing_in_question(back, month, checked):
     entries = [checked(28, 0.1) if one.ref == "check 28" else one for one in month]
-    assert all(one.not_stand < 0.35 for one in back(entries).relied)
+    assert all(one.not_stand < 0.5 for one in back(entries).relied)
 
 
 def test_a_drift_puts_less_blame_on_early_days_than_on_late_ones(back, month):

@@ -97,6 +97,15 @@ class Coefficients:
     draw_stated: Coefficient
     draw_unstated: Coefficient
     largest_gap: Coefficient
+    filled_before: Coefficient
+    filled_frying: Coefficient
+    filled_after: Coefficient
+    replaced: Coefficient
+    habit_strength: Coefficient
+    bare_load: Coefficient
+    unwritten_top_up: Coefficient
+    silent_day: Coefficient
+    refill_bend: Coefficient
     slot_strength: Coefficient
     spread_strength: Coefficient
     busy_strength: Coefficient

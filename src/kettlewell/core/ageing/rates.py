@@ -32,8 +32,8 @@ def working_hours(
 
     ``load_ratio`` is the load's wear relative to a usual service of ``usual_hot_h``
     hours; ``load_share`` of the ageing goes with the load, the rest with the time;
-    ``heat_up_h`` is what the heating-ups add. The split is from memory.
+    ``heat_up_h`` is what the heating-ups add, never more than the bath was hot. The split is from memory.
     """
     share = np.asarray(load_share, dtype=float)
     under_load = share * np.multiply(usual_hot_h, load_ratio)
-    return np.asarray((1 - share) * hot_h + under_load + heat_up_h)
+    return np.asarray((1 - share) * hot_h + under_load + np.minimum(heat_up_h, hot_h))

@@ -28,14 +28,18 @@ from kettlewell.core.belief.layout import units
 class Work:
     """What H stretches, one after the other, did to each bath, all (H, K, F).
 
-    ``hours`` are working hours (rates.working_hours), ``turnover`` the share of the bath
-    replaced by fresh oil; ``hours_sd`` and ``turnover_sd`` come from one unknown, the load.
+    ``hours`` are working hours (rates.working_hours). Fresh oil was poured ``before`` the bath worked, as
+    ``turnover`` while it did, and ``after`` it, each as -ln of the share of old oil that stays. ``hours_sd``
+    and ``turnover_sd`` come from one unknown, the load; ``pour_sd`` is of pouring nobody wrote down.
     """
 
     hours: Array
+    before: Array
     turnover: Array
+    after: Array
     hours_sd: Array
     turnover_sd: Array
+    pour_sd: Array
 
 
 def own_copies(belief: Belief) -> tuple[Array, Array, Array]:
@@ -53,7 +57,8 @@ class Carried:
 
     Means ``level`` (H, K, F) and variances ``level_var`` after each, ``sensitivity`` (H, K, F, S) to the
     shared values, and the ``rows`` (H, K, F, 3) that took own states to the level. ``tied`` (K, F, 3,
-    S + 3) are sensitivities and covariances of the own states in the end.
+    S + 3) are sensitivities and covariances of the own states in the end. ``noise`` (H, K, F) is what
+    each stretch added to the variance, ``noise_worked`` what it had before oil was poured after it.
     """
 
     level: Array
@@ -61,6 +66,8 @@ class Carried:
     sensitivity: Array
     rows: Array
     tied: Array
+    noise: Array
+    noise_worked: Array
 
 
 def carry(belief: Belief, work: Work) -> Carried:
@@ -70,12 +77,12 @@ def carry(belief: Belief, work: Work) -> Carried:
     """
     own, fresh_mean = belief.own_mean(), belief.fresh_mean()
     rate, pull = own[..., RATE], work.turnover - own[..., BEND] * work.hours
-    keep, push = np.exp(-pull), work.hours * mean_decay(pull)
+    begun, left = np.exp(-work.before), np.exp(-work.after)
+    keep, push = np.exp(-pull) * begun * left, work.hours * mean_decay(pull) * left
     aged = fading(own[..., LEVEL] - fresh_mean, keep, push * rate)
     rows = np.empty((*keep.shape, OWN))
-    rows[..., LEVEL], rows[..., RATE], rows[..., BEND] = keep, push, push * aged[:-1]
-    wear = rate * work.hours_sd - aged[:-1] * work.turnover_sd
-    noise = wear**2 + (belief.known.ageing_noise.sd * rate * work.hours) ** 2
+    rows[..., LEVEL], rows[..., RATE], rows[..., BEND] = keep, push, push * begun * aged[:-1]
+    noise, noise_worked = noise_of(belief, work, rate, aged[:-1])
     walk_var = (belief.known.rate_walk.sd * belief.rate_unit) ** 2 * (work.hours > 0)
     fresh = (1 - keep)[..., None] * belief.fresh
     tied, size = np.concatenate([belief.sensitivity, belief.own_cov], axis=-1), belief.layout.size
@@ -94,7 +101,26 @@ def carry(belief: Belief, work: Work) -> Carried:
         sensitivity=path[..., :size],
         rows=rows,
         tied=tied,
+        noise=noise,
+        noise_worked=noise_worked,
     )
+
+
+def noise_of(belief: Belief, work: Work, rate: Array, aged: Array) -> tuple[Array, Array]:
+    """Return what stretches add to the level's variance (H, K, F), and before oil is poured after them.
+
+    ``aged`` (H, K, F) is what the level stands above the fresh value before each.
+    """
+    aged_h = rate * work.hours_sd
+    ageing_var = (belief.known.ageing_noise.sd * rate * work.hours) ** 2
+    in_all = ageing_var + (aged_h - aged * work.turnover_sd) ** 2 + (aged * work.pour_sd) ** 2
+    if not work.after.any():
+        return in_all, in_all
+    worked = work.before + work.turnover
+    poured = worked + work.after
+    thinned = aged * np.divide(worked, poured, out=np.ones_like(poured), where=poured > 0)
+    at_work = ageing_var + (aged_h - thinned * work.turnover_sd) ** 2 + (thinned * work.pour_sd) ** 2
+    return in_all, at_work
 
 
 def fading(start: Array, keep: Array, grown: Array) -> Array:
@@ -116,12 +142,25 @@ def predict(belief: Belief, work: Work) -> Belief:
 
 def one_after_another(works: Sequence[Work]) -> Work:
     """Return works, one done after the other, as one."""
-    return Work(
-        hours=np.concatenate([work.hours for work in works]),
-        turnover=np.concatenate([work.turnover for work in works]),
-        hours_sd=np.concatenate([work.hours_sd for work in works]),
-        turnover_sd=np.concatenate([work.turnover_sd for work in works]),
-    )
+    return Work(**{name: np.concatenate([getattr(work, name) for work in works]) for name in OF_WORK})
+
+
+OF_WORK = tuple(Work.__dataclass_fields__)
+HOURS, BEFORE, TURNOVER, AFTER, *SPREADS = range(len(OF_WORK))
+
+
+def as_rows(work: Work) -> Array:
+    """Return work as rows (7, H, K, F) in the order of ``OF_WORK`` that add up: its spreads as variances."""
+    rows = np.stack([getattr(work, name) for name in OF_WORK])
+    rows[SPREADS] **= 2
+    return rows
+
+
+def work_from(rows: Array) -> Work:
+    """Return rows (7, H, K, F) as work."""
+    rows = rows.copy()
+    rows[SPREADS] = np.sqrt(rows[SPREADS])
+    return Work(**dict(zip(OF_WORK, rows, strict=True)))
 
 
 def refill(belief: Belief, where: Mask, *, lot_sd: float | None = None) -> Belief:

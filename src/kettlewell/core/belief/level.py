@@ -57,10 +57,33 @@ def level_of(belief: Belief) -> Level:
     return joint_moments(belief, belief.own_mean()[..., LEVEL], sensitivity, var)
 
 
-def levels_after(belief: Belief, work: Work) -> Level:
-    """Return the joint moments (H, K, F) after each of H stretches of work (H, K, F)."""
+def highest_in(belief: Belief, work: Work) -> Level:
+    """Return the joint moments (H, K, F) of the highest level in each of H stretches of work (H, K, F).
+
+    A level only rises or only falls while a bath works, so that it is highest as the work ends, before
+    oil is poured after it, or as it begins, once oil was poured before it: where that mean is higher.
+    """
     carried = carry(belief, work)
-    return joint_moments(belief, carried.level, carried.sensitivity, carried.level_var)
+    fresh_mean, fresh = belief.fresh_mean(), belief.fresh
+    undone = np.exp(work.after)
+    level = fresh_mean + (carried.level - fresh_mean) * undone
+    var = (carried.level_var - carried.noise) * undone**2 + carried.noise_worked
+    sensitivity = fresh + (carried.sensitivity - fresh) * undone[..., None]
+    begun = np.exp(-work.before)
+    first_level = fresh_mean + (along_time(belief.own_mean()[..., LEVEL], carried.level) - fresh_mean) * begun
+    falls = first_level > level
+    if falls.any():
+        first_var = along_time(belief.own_cov[..., LEVEL, LEVEL], carried.level_var) * begun**2
+        first = along_time(belief.sensitivity[..., LEVEL, :], carried.sensitivity)
+        first = fresh + (first - fresh) * begun[..., None]
+        level, var = np.where(falls, first_level, level), np.where(falls, first_var, var)
+        sensitivity = np.where(falls[..., None], first, sensitivity)
+    return joint_moments(belief, level, sensitivity, var)
+
+
+def along_time(first: Array, after: Array) -> Array:
+    """Return values before each of H stretches, from the ``first`` and those ``after`` each (H, ...)."""
+    return np.concatenate([first[None], after[:-1]])
 
 
 def joint_moments(belief: Belief, level: Array, sensitivity: Array, own_var: Array) -> Level:

@@ -3,17 +3,31 @@
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime, timedelta
 
 import numpy as np
 
-from kettlewell.book import HotHours, Load, OfService, TopUp
+from kettlewell.book import Load, OfService, TopUp
 from kettlewell.core.ageing.rates import working_hours
-from kettlewell.core.arrays import Array, Index
+from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.baths import Baths, heat_of
-from kettlewell.core.belief.filter import Work
-from kettlewell.core.belief.loads import LoadEstimate, Pattern, ServiceRecord, expect, infer
+from kettlewell.core.belief.filter import OF_WORK, Work
+from kettlewell.core.belief.loads import (
+    AFTER_FRYING,
+    BEFORE_FRYING,
+    BEFORE_NEXT,
+    MOMENTS,
+    WHILE_FRYING,
+    LoadEstimate,
+    Pattern,
+    ServiceRecord,
+    expect,
+    infer,
+    mixed,
+)
 from kettlewell.core.belief.week import Slot
 
+SOON_AFTER = timedelta(hours=2)  # oil poured later is poured for the next service: chosen, no source
 StoodCold = Callable[[Slot], frozenset[str]]
 
 
@@ -21,20 +35,29 @@ StoodCold = Callable[[Slot], frozenset[str]]
 class Noted:
     """What the book says of one service, by the index of the bath; what is not there is unknown.
 
-    Food weighed by its wear, oil it takes up, oil added, hot hours, oil temperature.
+    Food weighed by its wear, oil it takes up, oil added at each of the ``MOMENTS`` (nan: to the mark), hot
+    hours, and the same weighed by how fast oil ages at their temperature.
     """
 
     wear_kg: dict[int, float] = field(default_factory=dict)
     uptake_kg: dict[int, float] = field(default_factory=dict)
-    top_up_kg: dict[int, float] = field(default_factory=dict)
+    poured_kg: dict[int, list[float]] = field(default_factory=dict)
     hot_h: dict[int, float] = field(default_factory=dict)
-    oil_temp_c: dict[int, float] = field(default_factory=dict)
+    aged_h: dict[int, float] = field(default_factory=dict)
 
 
-def noted(baths: Baths, slot: Slot, entries: Sequence[OfService], *, stood_cold: StoodCold) -> Noted:
+def noted(
+    baths: Baths,
+    slot: Slot,
+    entries: Sequence[OfService],
+    *,
+    stood_cold: StoodCold,
+    poured_to: datetime | None = None,
+) -> Noted:
     """Return what ``entries`` say of a service; fryers that ``stood_cold`` were out of order or closed.
 
-    A bath that is not planned to work in it did so if a load was written down for it.
+    A bath that is not planned to work in it did so if a load was written down for it. Of oil added up to
+    ``poured_to`` nothing is left to add.
     """
     note = Noted()
     for entry in entries:
@@ -44,12 +67,14 @@ def noted(baths: Baths, slot: Slot, entries: Sequence[OfService], *, stood_cold:
             mass_kg = math.nan if entry.mass_kg is None else entry.mass_kg
             add(note.wear_kg, i, mass_kg * wear)
             add(note.uptake_kg, i, mass_kg * uptake)
-        elif isinstance(entry, TopUp) and entry.mass_kg is not None:
-            add(note.top_up_kg, i, entry.mass_kg)
-        elif isinstance(entry, HotHours):
+        elif isinstance(entry, TopUp):
+            poured_kg = note.poured_kg.setdefault(i, [0.0] * len(MOMENTS))
+            if poured_to is None or entry.at > poured_to:
+                poured_kg[moment_of(slot, entry.at)] += math.nan if entry.mass_kg is None else entry.mass_kg
+        else:
+            heat = baths.heat[0, i] if entry.oil_temp_c is None else heat_of(entry.oil_temp_c, baths.known)
             add(note.hot_h, i, entry.hot_h)
-            if entry.oil_temp_c is not None:
-                note.oil_temp_c[i] = entry.oil_temp_c
+            add(note.aged_h, i, entry.hot_h * float(heat))
     hours, cold = slot.hours, stood_cold(slot)
     for i, fryer in enumerate(baths.fryers):
         if fryer in cold:
@@ -57,6 +82,16 @@ def noted(baths: Baths, slot: Slot, entries: Sequence[OfService], *, stood_cold:
         elif i not in note.hot_h:
             note.hot_h[i] = hours if fryer in slot.fryers or i in note.wear_kg else 0.0
     return note
+
+
+def moment_of(slot: Slot, at: datetime) -> int:
+    """Return when oil was poured at a time: before a service, while it ran, after it, or before the next."""
+    ends = slot.cut or slot.ends
+    if at < slot.begins:
+        return BEFORE_FRYING
+    if at <= ends:
+        return WHILE_FRYING
+    return AFTER_FRYING if at <= ends + SOON_AFTER else BEFORE_NEXT
 
 
 def add(sums: dict[int, float], i: int, amount: float) -> None:
@@ -77,12 +112,12 @@ def table(notes: Sequence[dict[int, float]], baths: Baths) -> Array:
 class Services:
     """T services as arrays.
 
-    Their slots ``of_week`` (T,), how many ``hours`` long they are (T, 1, 1), the ``record`` of
-    them, hot hours and ageing relative to 175 °C (T, K, F).
+    Their slots ``of_week`` (T,), the ``record`` of them, hot hours, the hours that a usual load
+    counts as, and ageing relative to 175 °C (T, K, F).
     """
 
     of_week: Index
-    hours: Array
+    load_h: Array
     record: ServiceRecord
     hot_h: Array
     heat: Array
@@ -90,20 +125,49 @@ class Services:
 
 def services_of(baths: Baths, slots: Sequence[Slot], notes: Sequence[Noted]) -> Services:
     """Return T services of one kitchen with what was noted of each."""
-    hot_h = table([note.hot_h for note in notes], baths)
-    temps_c = table([note.oil_temp_c for note in notes], baths)
+    hot_h, aged_h = (table([getattr(note, name) for note in notes], baths) for name in ("hot_h", "aged_h"))
+    told = (hot_h > 0) & ~np.isnan(aged_h)
+    load = table([note.wear_kg for note in notes], baths) / baths.usual_wear_kg
+    hours = np.array([slot.hours for slot in slots])[:, None, None]
     return Services(
         of_week=np.array([slot.of_week for slot in slots], dtype=np.intp),
-        hours=np.array([slot.hours for slot in slots])[:, None, None],
+        load_h=load_hours(load, hours, baths),
         record=ServiceRecord(
-            load=table([note.wear_kg for note in notes], baths) / baths.usual_wear_kg,
+            load=load,
             taken=table([note.uptake_kg for note in notes], baths) / baths.usual_uptake_kg,
-            top_up=table([note.top_up_kg for note in notes], baths) / baths.mass_kg,
             worked=hot_h > 0,
+            lasted=np.where(hot_h > 0, hot_h / hours, 1.0),
+            topped=topped_in(notes, baths),
+            poured=poured_in(notes, baths),
         ),
         hot_h=hot_h,
-        heat=np.where(np.isnan(temps_c), baths.heat, heat_of(temps_c, baths.known)),
+        heat=np.where(told, aged_h / np.where(told, hot_h, 1.0), baths.heat),
     )
+
+
+def load_hours(load: Array, hours: Array, baths: Baths) -> Array:
+    """Return the hours (T, K, F) that a usual ``load`` counts as in services of ``hours`` (T, 1, 1).
+
+    What was written down wears alike in a long service and a short one; what was not goes with the time.
+    """
+    return np.where(np.isnan(load), hours, baths.usual_h)
+
+
+def topped_in(notes: Sequence[Noted], baths: Baths) -> Mask:
+    """Return which baths (T, 1, F) were topped up in T services."""
+    topped = np.zeros((len(notes), 1, len(baths.fryers)), bool)
+    for t, note in enumerate(notes):
+        topped[t, 0, list(note.poured_kg)] = True
+    return topped
+
+
+def poured_in(notes: Sequence[Noted], baths: Baths) -> Array:
+    """Return by what share of the bath (T, 1, F, 4) it was topped up at each moment of T services."""
+    poured_kg = np.zeros((len(notes), 1, len(baths.fryers), len(MOMENTS)))
+    for t, note in enumerate(notes):
+        for i, at_moments_kg in note.poured_kg.items():
+            poured_kg[t, 0, i] = at_moments_kg
+    return np.asarray(poured_kg / baths.mass_kg[..., None])
 
 
 def infer_work(pattern: Pattern, services: Services) -> tuple[Pattern, Work]:
@@ -114,30 +178,36 @@ def infer_work(pattern: Pattern, services: Services) -> tuple[Pattern, Work]:
 
 def expect_work(pattern: Pattern, services: Services) -> Work:
     """Return the work (T, K, F) expected of T coming services, as planned or as usual."""
-    usual = work_of(pattern, expect(pattern, services.of_week), services)
-    planned = ~np.isnan(services.record.load) | ~np.isnan(services.record.top_up)
+    usual = work_of(pattern, expect(pattern, services.of_week, services.record.lasted), services)
+    planned = ~np.isnan(services.record.load) | services.record.topped
     if not planned.any():
         return usual
     _, work = infer_work(pattern, services)
     return Work(
-        hours=np.where(planned, work.hours, usual.hours),
-        turnover=np.where(planned, work.turnover, usual.turnover),
-        hours_sd=np.where(planned, work.hours_sd, usual.hours_sd),
-        turnover_sd=np.where(planned, work.turnover_sd, usual.turnover_sd),
+        **{name: np.where(planned, getattr(work, name), getattr(usual, name)) for name in OF_WORK},
     )
 
 
 def work_of(pattern: Pattern, estimate: LoadEstimate, services: Services) -> Work:
-    """Return the work (T, K, F) of T services; a bath that stood cold did none."""
-    share, heat_up_h = pattern.known.load_share.value, pattern.known.heat_up_h.value
+    """Return the work (T, K, F) of T services; a bath that stood cold did none, but oil may thin it."""
+    known, record = pattern.known, services.record
     hours = working_hours(
-        services.hot_h, estimate.relative, usual_hot_h=services.hours, load_share=share, heat_up_h=heat_up_h
+        services.hot_h,
+        estimate.relative,
+        usual_hot_h=services.load_h,
+        load_share=known.load_share.value,
+        heat_up_h=known.heat_up_h.value,
     )
     hot = services.hot_h > 0
     heat = services.heat * hot
+    thinned = mixed(np.nan_to_num(record.poured)) * record.topped[..., None]
+    poured = np.where(hot[..., None], estimate.poured, thinned)
     return Work(
         hours=heat * hours,
-        turnover=hot * estimate.turnover,
-        hours_sd=heat * (share * services.hours) * estimate.relative_sd,
+        before=poured[..., BEFORE_FRYING],
+        turnover=poured[..., WHILE_FRYING],
+        after=poured[..., AFTER_FRYING] + poured[..., BEFORE_NEXT],
+        hours_sd=heat * (known.load_share.value * services.load_h) * estimate.relative_sd,
         turnover_sd=hot * estimate.turnover_sd,
+        pour_sd=hot * estimate.pour_sd,
     )

@@ -250,7 +250,11 @@ def fryers_at_work(moment: Moment) -> set[str]:
     """Return the fryers that work in a moment."""
     if moment.work is None:
         return set()
-    return {key for key, hours in zip(moment.fryers, moment.work.hours[0, 0], strict=True) if hours > 0}
+    return {
+        key
+        for key, hours in zip(moment.fryers, moment.work.hours[:, 0].sum(axis=0), strict=True)
+        if hours > 0
+    }
 
 
 def restated(moments: Sequence[Moment], today: NoiseLog) -> list[Moment]:
@@ -317,9 +321,18 @@ def crossed(following: Moment) -> Array:
     filled = following.filled
     cov = filled.own_cov[0].copy()
     if following.work is not None:
-        row = carry(filled, following.work).rows[0, 0]
+        row = through(carry(filled, following.work).rows[:, 0])
         cov[:, :, LEVEL] = np.einsum("fij,fj->fi", filled.own_cov[0], row)
     return np.asarray(cov)
+
+
+def through(rows: Array) -> Array:
+    """Return the row (F, 3) that takes own states to the level after H stretches, from that of each."""
+    whole: Array = rows[0].copy()
+    for row in rows[1:]:
+        whole *= row[:, [LEVEL]]
+        whole[:, LEVEL + 1 :] += row[:, LEVEL + 1 :]
+    return whole
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

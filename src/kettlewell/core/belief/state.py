@@ -9,7 +9,7 @@ from kettlewell.book import Closed, Kitchen, MeterCheck
 from kettlewell.book.account import Account, Vessel
 from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.baths import Baths, pattern_of, prior_of
-from kettlewell.core.belief.filter import Work
+from kettlewell.core.belief.filter import AFTER, BEFORE, Work
 from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.loads import Pattern
 from kettlewell.core.belief.priors import initial_belief
@@ -22,13 +22,23 @@ from kettlewell.core.metering.drift import Drifting, unchecked
 class Running:
     """A service that runs: its ``whole`` work, hot hours (F,), and the share of it ``done``.
 
-    ``whole`` (4, F) are working hours, turnover, and the variances of both.
+    ``whole`` (7, F) are rows as ``filter.as_rows`` has them.
     """
 
     slot: Slot
     whole: Array
     hot_h: Array
     done: float = 0.0
+
+    def part(self, done: Array | float, share: float) -> Array:
+        """Return the work (7, F) from the share ``done`` (F,) to another.
+
+        Oil is poured before it as it begins, and after it as it ends, but not where it was cut short.
+        """
+        rows: Array = (share - done) * self.whole
+        rows[BEFORE] = self.whole[BEFORE] * ((share > 0) & (done == 0))
+        rows[AFTER] = self.whole[AFTER] * ((share == 1) & (done < 1))
+        return rows
 
     def only(self, fryers: Mask) -> "Running":
         """Return the service with the work of some ``fryers`` (F,) alone."""
@@ -58,7 +68,7 @@ class Bookmark:
     ``vessels`` in the order of the state's arrays, the account of oil (of whole fills: nothing here asks
     what was topped up or measured of them), services ``running``, fryers out of order, closures that are
     told of, the meters, which of them a reading is taken as by if it names none (``unnamed``), and up to when
-    they have ``drifted``.
+    they have ``drifted``. For so many ``silent_days`` of frying nothing at all was written.
     """
 
     model_version: str
@@ -76,6 +86,7 @@ class Bookmark:
     meters: tuple[MeterFacts, ...]
     unnamed: int = 0
     drifted_to: datetime | None = None
+    silent_days: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,7 +8,7 @@ carried into the next step.
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
@@ -28,12 +28,21 @@ from kettlewell.book import (
     Return,
     SensoryNote,
     Store,
+    TopUp,
     find,
 )
 from kettlewell.book.account import Account, Vessel
 from kettlewell.book.account import Pour as Poured
 from kettlewell.core.arrays import Array, Mask
-from kettlewell.core.belief.filter import Work, one_after_another
+from kettlewell.core.belief.filter import (
+    AFTER,
+    BEFORE,
+    OF_WORK,
+    Work,
+    as_rows,
+    one_after_another,
+    work_from,
+)
 from kettlewell.core.belief.seen import Doubt
 from kettlewell.core.belief.state import Bookmark, MeterFacts, Running
 from kettlewell.core.belief.step import (
@@ -115,29 +124,43 @@ class Progress:
         self.most = service.slot.share(service.slot.ends)
 
     def go_on(self, until: datetime, baths: Mask) -> Array:
-        """Return what ``baths`` (F,) work up to a time, (4, F); shares vary independently and add up."""
+        """Return what ``baths`` (F,) work up to a time, (7, F); shares vary independently and add up."""
         share = self.service.slot.share(until)
         works = baths & (self.done < share)
-        worked: Array = np.where(works, share - self.done, 0.0) * self.service.whole
+        worked = self.service.part(np.where(works, self.done, share), share)
         self.done = np.where(works, share, self.done)
         return worked
 
 
 @dataclass(slots=True)
 class Draft:
-    """A step while it is being laid out; what its baths ``worked`` (4, F) is told as of ``Running``."""
+    """A step while it is being laid out; what its baths ``worked``, (7, F) each, is as ``Running`` has it."""
 
     owed: Work | None = None
     drift_days: float = 0.0
     acts: list[Act] = field(default_factory=list)
-    worked: Array | None = None
+    worked: list[Array] = field(default_factory=list)
     measured: dict[str, Reading | LabResult] = field(default_factory=dict)
     meters: list[MeterAct] = field(default_factory=list)
 
     def works(self, i: int) -> bool:
-        """Return whether a bath works in this step."""
-        owes = self.owed is not None and bool(self.owed.hours[0, 0, i] or self.owed.turnover[0, 0, i])
-        return owes or (self.worked is not None and bool(self.worked[:2, i].any()))
+        """Return whether a bath works in this step, or oil was poured into it."""
+        owed = [] if self.owed is None else [as_rows(self.owed)[:, 0, 0]]
+        return any(worked[: AFTER + 1, i].any() for worked in [*owed, *self.worked])
+
+    def add(self, worked: Array) -> None:
+        """Add what baths worked (7, F), in a stretch of its own if oil was poured since the last."""
+        if not (self.worked and (worked[:AFTER].any(axis=0) & (self.worked[-1][AFTER] > 0)).any()):
+            self.worked[-1:] = [worked + self.worked[-1]] if self.worked else [worked]
+        elif worked.any():
+            self.worked.append(worked)
+
+    def thin(self, i: int, turnover: float, *, baths: int) -> None:
+        """Pour oil into bath ``i`` of so many: after what it worked last, or before what it will."""
+        poured = np.zeros((len(OF_WORK), baths))
+        worked = bool(self.worked) and self.worked[-1][: AFTER + 1, i].any()
+        poured[AFTER if worked else BEFORE, i] = turnover
+        self.worked[-1:] = [poured + self.worked[-1]] if self.worked else [poured]
 
 
 def drift_days(drifted_to: datetime | None, to: datetime, *, every: timedelta) -> float:
@@ -150,8 +173,11 @@ def drift_days(drifted_to: datetime | None, to: datetime, *, every: timedelta) -
 class Writer:
     """Lays out the intervals of an epoch, one after the other, under the settings of their day."""
 
-    def __init__(self, place: Bookmark, owed: Work | None) -> None:
-        """Begin where the book was left, with the work ``owed`` (1, 1, V) then."""
+    def __init__(self, place: Bookmark, owed: Work | None, thinned: Mapping[TopUp, float]) -> None:
+        """Begin where the book was left, with the work ``owed`` (H, 1, V) then.
+
+        ``thinned`` has by how much oil topped up outside its service thins a bath, -ln of what stays.
+        """
         self.begun_at, self.kitchen, self.baths = place, place.kitchen, place.baths
         self.vessels = place.vessels
         self.account: Account = place.account
@@ -161,7 +187,7 @@ class Writer:
         self.meter: dict[str | None, int] = {meter.key: i for i, meter in enumerate(self.baths.meters)}
         self.meter[None] = place.unnamed
         self.running = [Progress(service) for service in place.running]
-        self.owed = owed
+        self.owed, self.thinned = owed, thinned
         self.drafts: list[Draft] = []
 
     @property
@@ -189,11 +215,13 @@ class Writer:
         for entry in interval.entries:
             if not isinstance(entry, OfService):
                 self.take(entry)
+            elif isinstance(entry, TopUp) and entry in self.thinned:
+                self.top_up(entry)
         self.work(interval.until)
-        carried = None
+        left = Draft()
         if self.draft.measured:
-            carried = self.go_on(interval.until, np.ones(len(self.baths.fryers), bool))
-        self.owed = self.work_of(carried)
+            self.go_on(interval.until, np.ones(len(self.baths.fryers), bool), left)
+        self.owed = self.work_of(left)
         steps = tuple(self.finished(draft) for draft in self.drafts)
         return Tape(interval=interval, steps=steps, owed=self.owed)
 
@@ -236,6 +264,13 @@ class Writer:
             i = self.meter[entry.meter]
             if not self.meters[i].used:
                 self.meters[i] = replace(self.meters[i], used=True)
+
+    def top_up(self, entry: TopUp) -> None:
+        """Lay out oil topped up, in a new step if its bath was measured in this."""
+        if entry.fryer in self.draft.measured:
+            self.drafts.append(Draft())
+        self.work(entry.at)
+        self.draft.thin(self.index[entry.fryer], self.thinned[entry], baths=len(self.baths.fryers))
 
     def pour(self, entry: Entry, poured: Sequence[Poured]) -> None:
         """Lay out what an act poured, in a new step if one of its baths worked or was measured in this."""
@@ -324,43 +359,38 @@ class Writer:
         draft = self.draft
         if self.running:
             free = np.array([key not in draft.measured for key in self.baths.fryers])
-            draft.worked = self.go_on(until, free, draft.worked)
+            self.go_on(until, free, draft)
 
-    def go_on(self, until: datetime, baths: Mask, worked: Array | None = None) -> Array | None:
-        """Return what ``baths`` (F,) work up to a time, (4, F), added to what they ``worked`` before."""
+    def go_on(self, until: datetime, baths: Mask, draft: Draft) -> None:
+        """Add what ``baths`` (F,) work up to a time to a draft."""
         for progress in self.running:
-            more = progress.go_on(until, baths)
-            worked = more if worked is None else worked + more
+            draft.add(progress.go_on(until, baths))
         self.running = [progress for progress in self.running if progress.done.min() < progress.most]
-        return worked
 
     def finished(self, draft: Draft) -> Step:
         """Return a step as arrays."""
         if not (draft.measured or draft.acts or draft.meters or draft.drift_days):
-            return Step(work=self.work_of(draft.worked, draft.owed))
+            return Step(work=self.work_of(draft))
         readings = {key: entry for key, entry in draft.measured.items() if isinstance(entry, Reading)}
         results = {key: entry for key, entry in draft.measured.items() if isinstance(entry, LabResult)}
         return Step(
             drift_days=np.array([draft.drift_days]) if draft.drift_days else None,
             acts=tuple(draft.acts),
-            work=self.work_of(draft.worked, draft.owed),
+            work=self.work_of(draft),
             readings=self.readings_of(readings) if readings else None,
             results=self.results_of(results) if results else None,
             meters=tuple(draft.meters),
         )
 
-    def work_of(self, worked: Array | None, before: Work | None = None) -> Work | None:
-        """Return what baths ``worked`` (4, F) after the work ``before`` it as work (1, 1, V)."""
-        if worked is None or not worked.any():
-            return before
-        total = np.zeros((4, 1, 1, len(self.vessels)))
-        total[:, 0, 0, : worked.shape[1]] = worked
-        if before is not None:
-            total += [before.hours, before.turnover, before.hours_sd**2, before.turnover_sd**2]
-        hours, turnover, hours_var, turnover_var = total
-        return Work(
-            hours=hours, turnover=turnover, hours_sd=np.sqrt(hours_var), turnover_sd=np.sqrt(turnover_var)
-        )
+    def work_of(self, draft: Draft) -> Work | None:
+        """Return what the baths of a draft worked, stretch after stretch, as work (H, 1, V)."""
+        stretches = [worked for worked in draft.worked if worked.any()]
+        if not stretches:
+            return draft.owed
+        rows = np.zeros((len(OF_WORK), len(stretches), 1, len(self.vessels)))
+        rows[..., 0, : stretches[0].shape[1]] = np.stack(stretches, axis=1)
+        work = work_from(rows)
+        return work if draft.owed is None else one_after_another([draft.owed, work])
 
     def blank(self, value: float = math.nan) -> Array:
         """Return an array (1, V)."""

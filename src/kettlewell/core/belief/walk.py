@@ -21,6 +21,7 @@ from kettlewell.book import (
     OfService,
     OutOfOrder,
     Store,
+    TopUp,
     history_of,
     in_order,
     place,
@@ -30,6 +31,7 @@ from kettlewell.book.account import Vessel, Where, account_of, in_fryer, kept_of
 from kettlewell.book.naming import completed
 from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
 from kettlewell.core.belief.baths import baths_of
+from kettlewell.core.belief.filter import AFTER, BEFORE, as_rows
 from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.services import StoodCold, infer_work, noted, services_of
 from kettlewell.core.belief.settings import carried, digest_of_settings, read_by_the_first, walked
@@ -37,6 +39,7 @@ from kettlewell.core.belief.settle import older, place_of, resettled, with_vesse
 from kettlewell.core.belief.state import Bookmark, MeterFacts, Running, State, initial_state
 from kettlewell.core.belief.step import Step, step
 from kettlewell.core.belief.tape import DRIFT_EVERY, Interval, Tape, Writer, drift_days, joined
+from kettlewell.core.belief.topping import between_services, thinned_by, to_the_mark, while_frying
 from kettlewell.core.belief.week import Slot, cut_at, slots_over
 from kettlewell.core.version import MODEL_VERSION
 
@@ -51,7 +54,8 @@ Fold = Callable[[State, Sequence[Tape]], State]
 class Walked:
     """A state after a book up to ``now``, the ``settings`` of then, and services to ``come``.
 
-    ``said`` is what was said of each of them beforehand.
+    ``said`` is what was said of each of them beforehand, ``to_pour`` oil that is planned to be topped up
+    between services of which one has begun.
     """
 
     state: State
@@ -59,6 +63,7 @@ class Walked:
     settings: Kitchen
     come: tuple[Slot, ...]
     said: tuple[Sequence[OfService], ...]
+    to_pour: tuple[TopUp, ...]
 
     @property
     def place(self) -> Bookmark:
@@ -123,12 +128,14 @@ def walk_to(
     said = by_service([*begun, *come], sorted(of_book, key=place) if planned else of_book)
     book = told_late(book, begun, said, history_of(settings))
     state = walk(book, begun, said, until=now, fold=fold)
+    later = (entry for of_it in said[: len(begun)] for entry in of_it if entry.at > now)
     return Walked(
         state=state,
         now=now,
         settings=history_of(settings).at(now),
         come=come,
         said=tuple(said[len(begun) :]),
+        to_pour=tuple(between_services(later, while_frying(begun, said))),
     )
 
 
@@ -296,6 +303,7 @@ def walk(
         return ordered(state, book.entries)
     first = min([*(slot.begins for slot in begun[:1]), *times[:1]])
     orders = [entry for entry in book.entries if isinstance(entry, OutOfOrder | Closed)]
+    frying = while_frying(begun, said)
     n = i = 0
     for change, ends in zip([None, *changes], [*times, None], strict=True):
         begins = first if change is None or change.since is None else change.since
@@ -305,7 +313,9 @@ def walk(
             state = replace(state, place=read_by_the_first(place_of(state), change.kitchen))
         m = len(begun) if ends is None else bisect_left(begun, ends, lo=n, key=attrgetter("begins"))
         j = len(book.entries) if ends is None else bisect_left(book.entries, ends, lo=i, key=attrgetter("at"))
-        pages = Pages(slots=begun[n:m], said=said[n:m], entries=book.entries[i:j], orders=orders)
+        pages = Pages(
+            slots=begun[n:m], said=said[n:m], entries=book.entries[i:j], orders=orders, frying=frying
+        )
         state = walk_epoch(state, pages, begins=begins, until=ends or until, fold=fold)
         n, i = m, j
     return state
@@ -315,32 +325,40 @@ def walk(
 class Pages:
     """What the book holds of one epoch: services that begin in it, what is said of each, and all entries.
 
-    ``orders`` to stand cold are those of the whole book, since a service may go on when its epoch has ended.
+    ``orders`` to stand cold are those of the whole book, since a service may go on when its epoch has ended,
+    and so are the top-ups poured while ``frying``.
     """
 
     slots: Sequence[Slot]
     said: Sequence[Sequence[OfService]]
     entries: Sequence[Entry]
     orders: Sequence[OutOfOrder | Closed]
+    frying: frozenset[TopUp]
 
 
 def walk_epoch(state: State, pages: Pages, *, begins: datetime, until: datetime, fold: Fold) -> State:
     """Return the state after the part of a book that lies under the same settings."""
-    state, services = with_work(state, pages)
-    writer, tapes = Writer(place_of(state), state.owed), list[Tape]()
+    state, services, inferred = with_work(state, pages)
+    poured = between_services(pages.entries, pages.frying)
+    thinned = thinned_by(place_of(state).baths, poured, inferred)
+    writer, tapes = Writer(place_of(state), state.owed, thinned), list[Tape]()
     for interval in intervals(pages, services, begins=begins, until=until):
         vessels = vessels_in(writer, interval.entries)
         if vessels != writer.vessels:
             state = with_vessels(fold(state, tapes).left_at(writer.place, writer.owed), vessels)
-            writer, tapes = Writer(place_of(state), state.owed), []
+            writer, tapes = Writer(place_of(state), state.owed, thinned), []
         tapes.append(writer.lay_out(interval))
     return ordered(fold(state, tapes).left_at(writer.place, writer.owed), pages.entries)
 
 
-def with_work(state: State, pages: Pages) -> tuple[State, Sequence[tuple[Running, ...]]]:
-    """Return the state with what its services taught of the loads, and those in which any bath works."""
+def with_work(state: State, pages: Pages) -> tuple[State, Sequence[tuple[Running, ...]], dict[TopUp, float]]:
+    """Return the state with what its services taught of the loads, and those in which any bath works.
+
+    Also by how much oil topped up "to the mark" thins its bath. What was topped up outside its service
+    is not poured in it, but at its own time.
+    """
     if not pages.slots:
-        return state, ()
+        return state, (), {}
     baths = place_of(state).baths
     cold = cold_in(place_of(state), pages.orders)
     notes = [
@@ -349,13 +367,14 @@ def with_work(state: State, pages: Pages) -> tuple[State, Sequence[tuple[Running
     ]
     services = services_of(baths, pages.slots, notes)
     pattern, work = infer_work(state.pattern, services)
-    whole = np.concatenate([work.hours, work.turnover, work.hours_sd**2, work.turnover_sd**2], axis=1)
-    works = np.any(services.hot_h > 0, axis=(1, 2))
+    rows = as_rows(work)
+    inferred = to_the_mark(baths, pages.slots, pages.said, np.moveaxis(rows[[BEFORE, AFTER], :, 0], 0, -1))
+    rows[[BEFORE, AFTER]] *= ~services.record.topped
     running = [
-        (Running(slot=slot, whole=whole[t], hot_h=services.hot_h[t, 0]),) if works[t] else ()
+        (Running(slot=slot, whole=rows[:, t, 0], hot_h=services.hot_h[t, 0]),) if rows[:, t].any() else ()
         for t, slot in enumerate(pages.slots)
     ]
-    return replace(state, pattern=pattern), running
+    return replace(state, pattern=pattern), running, inferred
 
 
 def cold_in(at: Bookmark, written: Iterable[OutOfOrder | Closed]) -> StoodCold:

@@ -7,9 +7,10 @@ import numpy as np
 
 from kettlewell.book import Fryer
 from kettlewell.core.arrays import Array
-from kettlewell.core.belief.filter import Work, one_after_another
+from kettlewell.core.belief.filter import BEFORE, OF_WORK, Work, as_rows, one_after_another, work_from
 from kettlewell.core.belief.services import expect_work, noted, services_of
 from kettlewell.core.belief.state import Bookmark, Running
+from kettlewell.core.belief.topping import thinned_by
 from kettlewell.core.belief.walk import Walked, cold_in
 from kettlewell.core.belief.week import Slot
 
@@ -50,13 +51,9 @@ def running_services(place: Bookmark) -> Iterator[Ahead]:
 
 def rest_of(place: Bookmark, services: Sequence[Running]) -> Ahead:
     """Return what is left of one service."""
-    left = [1 - service.done for service in services]
-    rest = np.sum([share * service.whole for share, service in zip(left, services, strict=True)], axis=0)
-    hours, turnover, hours_var, turnover_var = rest[:, None, None]
-    work = Work(
-        hours=hours, turnover=turnover, hours_sd=np.sqrt(hours_var), turnover_sd=np.sqrt(turnover_var)
-    )
-    hot_h = np.sum([share * service.hot_h for share, service in zip(left, services, strict=True)], axis=0)
+    rest = np.sum([service.part(service.done, 1.0) for service in services], axis=0)
+    hot_h = np.sum([(1 - service.done) * service.hot_h for service in services], axis=0)
+    work = work_from(rest[:, None, None])
     return Ahead(slots=[services[0].slot], work=of_vessels(work, len(place.vessels)), hot_h=hot_h[None])
 
 
@@ -65,11 +62,17 @@ def coming_services(walked: Walked, most: int | None) -> Ahead:
     place, slots = walked.place, walked.come[:most]
     cold = cold_in(place, ())
     notes = [
-        noted(place.baths, slot, said, stood_cold=cold)
+        noted(place.baths, slot, said, stood_cold=cold, poured_to=walked.now)
         for slot, said in zip(slots, walked.said[:most], strict=True)
     ]
     services = services_of(place.baths, slots, notes)
-    work = expect_work(walked.state.pattern, services)
+    rows = as_rows(expect_work(walked.state.pattern, services))
+    for entry, thinned in thinned_by(place.baths, walked.to_pour, {}).items():
+        i = place.baths.fryer_index(entry.fryer)
+        later = (n for n, slot in enumerate(slots) if slot.begins >= entry.at and services.hot_h[n, 0, i] > 0)
+        if (n := next(later, None)) is not None:
+            rows[BEFORE, n, 0, i] += thinned
+    work = work_from(rows)
     return Ahead(slots=slots, work=of_vessels(work, len(place.vessels)), hot_h=services.hot_h[:, 0])
 
 
@@ -78,10 +81,7 @@ def of_vessels(work: Work, vessels: int) -> Work:
     more = vessels - work.hours.shape[-1]
     if not more:
         return work
-    columns = {
-        name: np.pad(getattr(work, name), ((0, 0), (0, 0), (0, more))) for name in Work.__dataclass_fields__
-    }
-    return Work(**columns)
+    return Work(**{name: np.pad(getattr(work, name), ((0, 0), (0, 0), (0, more))) for name in OF_WORK})
 
 
 def first_two(ahead: Ahead, fryers: Iterable[tuple[int, Fryer]], copies: int) -> Work:
@@ -96,4 +96,4 @@ def first_two(ahead: Ahead, fryers: Iterable[tuple[int, Fryer]], copies: int) ->
         own.append((first, later[0] if later else first))
     at = np.repeat(np.array(own).T, copies, axis=1)[..., None]
     which = np.repeat(np.array(places), copies)[:, None]
-    return Work(**{name: getattr(ahead.work, name)[at, 0, which] for name in Work.__dataclass_fields__})
+    return Work(**{name: getattr(ahead.work, name)[at, 0, which] for name in OF_WORK})

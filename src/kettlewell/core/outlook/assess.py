@@ -158,7 +158,7 @@ def assessment_of(here: Here, bath: Judged, *, over: tuple[str, ...]) -> Assessm
     fryer, last, due = outlook.fryer, outlook.last(), outlook.due()
     mean_pct, sd_pct = outlook.tpc_pct.tolist()
     rate, rate_sd = rate_of(here, i)
-    turnover = float(pattern.draw()[0, i] * pattern.usual()[0, i])
+    turnover = float(pattern.turnover()[0, i])
     steady = steady_tpc_pct(belief, i, turnover_per_h=turnover / usual_working_h(here.place, i))
     lowest = min(limit.tpc_pct for limit in outlook.limits)
     at_worst = np.max(outlook.passed, axis=0)

@@ -9,7 +9,7 @@ import numpy as np
 from kettlewell.book import Reading
 from kettlewell.core.arrays import Array, Index
 from kettlewell.core.belief.joint import Belief, single_baths
-from kettlewell.core.belief.level import level_of, levels_after
+from kettlewell.core.belief.level import highest_in, level_of
 from kettlewell.core.belief.readings import Assimilated, assimilate, observe
 from kettlewell.core.decision import URGENCY, VerdictKey, decide, in_force
 from kettlewell.core.metering import reading_var
@@ -83,7 +83,7 @@ def answers(here: Here, fryers: Sequence[int], outlooks: Sequence[Outlook]) -> l
     updated, how = assimilate(many, observe(many, shown, var, np.full(shown.shape, i)))
     level = level_of(updated)
     those = zip(fryers, [outlook.fryer for outlook in outlooks], strict=True)
-    later = levels_after(updated, first_two(here.ahead, those, copies))
+    later = highest_in(updated, first_two(here.ahead, those, copies))
     found: dict[int, BathAnswers] = {}
     for limits, places in by_limits(outlooks).items():
         rows = np.array(places)[:, None] * copies + np.arange(copies)

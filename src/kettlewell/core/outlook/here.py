@@ -10,7 +10,7 @@ from kettlewell.book import Fryer, Kitchen, find
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.fills import fill_of
 from kettlewell.core.belief.joint import Belief
-from kettlewell.core.belief.level import Level, level_of, levels_after
+from kettlewell.core.belief.level import Level, highest_in, level_of
 from kettlewell.core.belief.state import Bookmark, State
 from kettlewell.core.belief.walk import Walked
 from kettlewell.core.decision import Evidence
@@ -68,7 +68,7 @@ def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> He
         metered=any(not meter.out for meter in meters),
     )
     ahead, level = services_ahead(walked, services), level_of(belief)
-    levels = levels_after(belief, ahead.work)
+    levels = highest_in(belief, ahead.work)
     return Here(
         state=state,
         place=place,

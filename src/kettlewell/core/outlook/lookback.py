@@ -17,7 +17,7 @@ from kettlewell.book import Entry, Kitchen, Meter, MeterCheck, Reading, find, hi
 from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.joint import Belief
-from kettlewell.core.belief.level import level_of, levels_after
+from kettlewell.core.belief.level import highest_in, level_of
 from kettlewell.core.belief.seen import Doubt, Of
 from kettlewell.core.belief.settle import place_of, resettled
 from kettlewell.core.belief.state import State
@@ -225,7 +225,7 @@ class Answers:
         believed = float(here.belief.shared[0, here.belief.layout.found(meter)])
         off = self.deviation_pct - believed
         belief = had_known(here.belief, i, meter, off)
-        ahead = levels_after(belief, first_two(here.ahead, [(i, outlook.fryer)], len(off)))
+        ahead = highest_in(belief, first_two(here.ahead, [(i, outlook.fryer)], len(off)))
         passed, _ = passed_limits(outlook.limits, level_of(belief), ahead)
         evidence = had_read(here, i, meter, off)
         decided = decide(passed[..., 0], evidence, limits=in_force(outlook.limits))

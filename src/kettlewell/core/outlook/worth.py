@@ -14,7 +14,7 @@ import numpy as np
 from kettlewell.book import Oil, Reading, find
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.joint import Belief
-from kettlewell.core.belief.level import Level, level_of, levels_after
+from kettlewell.core.belief.level import Level, highest_in, level_of
 from kettlewell.core.belief.response import Response, response_of
 from kettlewell.core.belief.week import week_of
 from kettlewell.core.limits import OilLimit, coverage_factor
@@ -198,7 +198,7 @@ def sample_worth(here: Here, meter: int, oil: int, held: Sequence[Bath]) -> Samp
     """
     tpc_pct = round(SAMPLE_SHARE * lowest_limit(held).tpc_pct)
     after = once_sampled(here, meter, oil, tpc_pct)
-    levels = levels_after(after, here.ahead.work)
+    levels = highest_in(after, here.ahead.work)
     more = {bath: services_more(here, bath, after, levels) for bath in held if bath.outlook.in_use}
     if not more or max(more.values()) < LEAST_SERVICES:
         return None
