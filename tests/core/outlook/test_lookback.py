@@ -62,13 +62,13 @@ def test_verdicts_on_young_oil_stand_and_the_doubtful_ones_would_have_been_stric
 
 def test_a_meter_that_was_hardly_off_calls_nothing_in_question(back, month, checked):
     entries = [checked(28, 0.1) if one.ref == "check 28" else one for one in month]
-    assert all(one.not_stand < 0.35 for one in back(entries).relied)
+    assert all(one.not_stand < 0.4 for one in back(entries).relied)
 
 
 def test_a_drift_puts_less_blame_on_early_days_than_on_late_ones(back, month):
     """The same reading on the same day of a fill, nine days apart."""
     found = {one.reading.ref: one for one in back(month).relied}
-    early, late = found["day 17 09:00"], found["day 26 09:00"]
+    early, late = found["day 16 09:00"], found["day 25 09:00"]
     assert early.reading.tpc_pct == late.reading.tpc_pct
     assert early.again[DRIFT].not_stand < late.again[DRIFT].not_stand
 

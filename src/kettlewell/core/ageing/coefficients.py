@@ -74,6 +74,7 @@ class Coefficients:
     meter_walk_spread: Coefficient
     after_adjusting: Coefficient
     laboratory: Coefficient
+    beside_laboratory: Coefficient
     out_of_range: Coefficient
     temperature_not_noted: Coefficient
     conditions_not_met: Coefficient
