@@ -72,6 +72,7 @@ class Coefficients:
     electronics_share: Coefficient
     meter_walk: Coefficient
     meter_walk_spread: Coefficient
+    check_surprise_sds: Coefficient
     after_adjusting: Coefficient
     laboratory: Coefficient
     beside_laboratory: Coefficient

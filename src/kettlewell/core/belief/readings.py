@@ -88,7 +88,7 @@ def assimilate(
 
 
 def told_apart(belief: Belief, seen: Observation, beside: Mask | None, *, pending: Array) -> Belief:
-    """Return the belief after readings of which only those ``beside`` a laboratory's result teach responses."""
+    """Return the belief after readings, of which those ``beside`` a laboratory's result teach responses."""
     if beside is None or not beside.any():
         return with_responses_of(update(belief, seen, pending=pending), belief)
     alone = replace(seen, value=np.where(beside, np.nan, seen.value))
