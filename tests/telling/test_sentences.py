@@ -36,11 +36,14 @@ from kettlewell.telling.reasons import reason_message, remedy_message
 AT = datetime(2026, 11, 16, 14, 30, tzinfo=UTC)
 READINGS = (Reason.MEAN_PAST, Reason.ONE_PAST)
 DOUBTS = (Reason.CONTRADICTED, Reason.DOUBTED)
+ABOUT_METERS = (FlagKind.METER_OFF,)
 RISKS = (Reason.TOO_RISKY, Reason.TOO_RISKY_NEXT, Reason.RISK_ACCEPTED)
 
 
 def flagged(kind):
-    return Flag(kind=kind, at=AT, ref="#3", reading_pct=7.5, oil_temp_c=35.0, surprise_pct=-6.26)
+    return Flag(
+        kind=kind, at=AT, ref="#3", reading_pct=7.5, oil_temp_c=35.0, surprise_pct=-6.26, meter="Blue"
+    )
 
 
 def odds(code, quantity=Quantity.TPC, *, metered=True):
@@ -63,6 +66,8 @@ def because(code):
         return PastLimit(code=code, reading_pct=24.25, limit_pct=24.0)
     if code in DOUBTS:
         return Doubted(code=code, flag=flagged(FlagKind.CONTRADICTS))
+    if code is Reason.METER_OFF:
+        return Doubted(code=code, flag=flagged(FlagKind.METER_OFF))
     return Because(code=code)
 
 
@@ -107,7 +112,15 @@ def test_every_remedy_is_told(reader, code):
     assert ("19.5 %" in told) is with_reading
 
 
-@pytest.mark.parametrize("kind", FlagKind)
+@pytest.mark.parametrize(("surprise_pct", "said"), [(-6.26, "too little"), (6.26, "too much")])
+def test_a_meter_found_off_is_told_by_its_name_and_by_how_much(reader, surprise_pct, said):
+    flag = replace(flagged(FlagKind.METER_OFF), surprise_pct=surprise_pct)
+    assert whole(reader, flag_message(flag)).startswith(
+        f"A check, Mon 14:30, found that Blue reads 6.3 points {said}"
+    )
+
+
+@pytest.mark.parametrize("kind", sorted(set(FlagKind) - set(ABOUT_METERS)))
 def test_every_flag_is_told_with_what_was_read(reader, kind):
     told = whole(reader, flag_message(flagged(kind)))
     assert "7.5 %" in told

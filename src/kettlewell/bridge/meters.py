@@ -42,8 +42,9 @@ class MetersStanding:
 
     @property
     def in_use(self) -> MeterReport | None:
-        """What is said of the first meter that is in use."""
-        return next((report for report in self.reports if report.in_use), None)
+        """What is said of the first meter that is in use, and was not found off if there is one."""
+        in_use = [report for report in self.reports if report.in_use]
+        return min(in_use, key=lambda report: report.found_off, default=None)
 
     def of(self, meter: str) -> MeterReport | None:
         """Return what is said of one meter; None for one the kitchen lacks."""

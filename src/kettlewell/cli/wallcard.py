@@ -53,7 +53,8 @@ def wall_card(
 
 def _meter(reports: Sequence[MeterReport], reader: Reader) -> Iterator[Line]:
     """Yield which meter the card is for, how its last check stood, and when the next is due."""
-    report = next((each for each in reports if each.in_use), None)
+    in_use = [each for each in reports if each.in_use]
+    report = min(in_use, key=lambda each: each.found_off, default=None)
     care = report is None or needs_care(report, reader)
     for text in of_the_card(report, reader):
         yield Line(text=text, weight=Weight.BOLD if care else Weight.PLAIN)

@@ -133,7 +133,8 @@ class Ours(Never):
     def verdicts(self, t: int) -> tuple[Index, Array]:
         """Return the verdicts (K, F) before service ``t``, and the odds (2, K, F) they rest on."""
         passed = self.passed(t)
-        evidence = evidence_of(self.watch.seen, read_at(t).timestamp(), could_fry_on=True)
+        now_s, off_since_s = read_at(t).timestamp(), self.watch.off_since_s
+        evidence = evidence_of(self.watch.seen, now_s, could_fry_on=True, off_since_s=off_since_s)
         return decide(passed[None], evidence, limits=self.limits).verdict, passed
 
     def tend(self, t: int, tools: Tools, /) -> None:

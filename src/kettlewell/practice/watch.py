@@ -75,6 +75,8 @@ class Watch:
     log: Notebook = field(init=False, default_factory=Notebook)
     drifted_s: Array = field(init=False)
     checked_s: Array = field(init=False)
+    good_s: Array = field(init=False)
+    off_since_s: Array = field(init=False)
     last_check_day: int | None = field(init=False, default=None)
     samples: "Samples | None" = field(init=False)
     sampled: Mask = field(init=False)
@@ -87,6 +89,8 @@ class Watch:
         if every is not None:
             self.state = with_spare(self.state)
         self.drifted_s = self.checked_s = np.full(len(practice.draw), np.nan)
+        self.good_s = np.full(len(practice.draw), -np.inf)
+        self.off_since_s = np.full((len(practice.draw), 1), np.inf)
         self.samples = None if every is None else Samples(practice=practice, every_days=every)
         self.sampled = np.zeros(practice.draw.shape, bool)
         unknown = np.full(practice.draw.shape, np.nan)
@@ -138,18 +142,26 @@ class Watch:
 
         That is what is decided on three readings (kettlewell.core.metering.checks.decide_check).
         """
-        found, lot_u = tools.check(day), self.practice.findings.reference_u_pct
+        found = tools.check(day)
         at = begins(day * SERVICES_PER_DAY)
         self.take_check(found, at=at + books.CHECKED, other_lot=self.other_lot(day))
         self.log.checks.append((day, found, False))
-        within = conformity_probability(
-            found, np.hypot(self.own_u_pct, lot_u), lower=-PERMISSIBLE_PCT, upper=PERMISSIBLE_PCT
-        )
-        off = within < 0.5
+        off = self.judge(found, at + books.CHECKED)
         if off.any():
             left = tools.adjust(day, off)
+            self.judge(left, at + books.ADJUSTED)
             self.take_check(left, at=at + books.ADJUSTED, other_lot=np.zeros(len(off), bool), adjusted=off)
             self.log.checks.append((day, left, True))
+
+    def judge(self, deviation_pct: Array, at: datetime) -> Mask:
+        """Return where (K,) a check (nan where there was none) finds the meter off, and keep since when."""
+        u_pct = np.hypot(self.own_u_pct, self.practice.findings.reference_u_pct)
+        within = conformity_probability(deviation_pct, u_pct, lower=-PERMISSIBLE_PCT, upper=PERMISSIBLE_PCT)
+        off, fit = within < 0.5, within >= 0.5
+        self.good_s = np.where(fit, at.timestamp(), self.good_s)
+        now_off = np.where(off, np.fmin(self.off_since_s[:, 0], self.good_s), self.off_since_s[:, 0])
+        self.off_since_s = np.where(fit, np.inf, now_off)[:, None]
+        return np.asarray(off)
 
     def other_lot(self, day: int) -> Mask:
         """Return which kitchens (K,) check in oil of another lot than last time."""

@@ -21,13 +21,30 @@ TEXTS = {
         "The reading fell to {reading_pct} %: was the oil changed? If so, write it down; if not, read again."
     ),
 }
+TOO_MUCH = N_(
+    "A check, {at}, found that {meter} reads {surprise_pct} points too much, and what is known of this oil "
+    "rests on it."
+)
+TOO_LITTLE = N_(
+    "A check, {at}, found that {meter} reads {surprise_pct} points too little, and what is known of this oil "
+    "rests on it."
+)
 
 
 def flag_message(flag: Flag) -> Message:
     """Return what is asked about a reading."""
+    if flag.kind is FlagKind.METER_OFF:
+        return meter_off_message(flag)
     values: dict[str, Value] = {"reading_pct": flag.reading_pct}
     if flag.kind is FlagKind.OUT_OF_RANGE:
         values["oil_temp_c"] = flag.oil_temp_c
     if flag.kind in (FlagKind.WET, FlagKind.CONTRADICTS):
         values["surprise_pct"] = round(abs(flag.surprise_pct), 1)
     return Message(text=TEXTS[flag.kind], values=values)
+
+
+def meter_off_message(flag: Flag) -> Message:
+    """Return which meter was found off, by how much and when."""
+    off_pct = round(abs(flag.surprise_pct), 1)
+    values: dict[str, Value] = {"at": flag.at, "meter": flag.meter, "surprise_pct": off_pct}
+    return Message(text=TOO_MUCH if flag.surprise_pct > 0 else TOO_LITTLE, values=values)

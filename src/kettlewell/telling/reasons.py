@@ -63,6 +63,9 @@ REMEDIES = {
     Remedy.FRESH_OIL: N_("Only fresh oil changes this."),
     Remedy.LABORATORY: N_("Fresh oil changes this; so does a laboratory result well below the limit."),
     Remedy.SOUND_READING: N_("A sound reading changes this."),
+    Remedy.METER_PUT_RIGHT: N_(
+        "Put the meter right and check it again, or read with another; a laboratory result changes this too."
+    ),
     Remedy.READING_BELOW: N_("A sound reading below {reading_pct} % changes this; so does fresh oil."),
     Remedy.READING_FROM: N_(
         "A reading of {reading_pct} % or more, or oil that smells or looks spoiled, changes this."

@@ -115,9 +115,24 @@ def test_a_new_bottle_brings_the_doubt_of_its_own_value(walk, checked, at):
 
 
 def test_an_odd_check_does_not_carry_the_meter_away(offset, checked, at):
-    """Six points off in one check is rather a wrong bottle than a meter six points off."""
+    """Six points off may be a wrong bottle: it moves by a part, and a good one takes that back."""
     steady = [checked(day, 0.0) for day in (0, 7, 14)]
-    assert abs(offset([*steady, checked(21, 6.0)], at(21, "09:00"))[0]) < 0.5
+    assert 0 < offset([*steady, checked(21, 6.0)], at(21, "09:00"))[0] < 2.0
+    assert offset([*steady, checked(21, 6.0), checked(22, 0.0)], at(22, "09:00"))[0] < 1.0
+
+
+@pytest.mark.parametrize("checks", [1, 2, 3])
+def test_checks_that_agree_bear_each_other_out(offset, checked, at, checks):
+    """Four points too little in three readings each moves the belief by more than two points too little."""
+    steady = [checked(day, 0.0) for day in (0, 7, 14)]
+    found = [
+        offset([*steady, *(checked(20 + n, pct) for n in range(checks))], at(23, "09:00"))[0]
+        for pct in (-1.0, -2.0, -4.0, -8.0)
+    ]
+    assert found == sorted(found, reverse=True)
+    assert len(set(found)) == len(found)
+    if checks == 3:
+        assert found[2] < -1.5
 
 
 def test_a_laboratory_sample_near_the_limit_teaches_the_gain_of_its_oil_and_something_of_others(

@@ -68,7 +68,7 @@ def test_a_meter_that_was_hardly_off_calls_nothing_in_question(back, month, chec
 def test_a_drift_puts_less_blame_on_early_days_than_on_late_ones(back, month):
     """The same reading on the same day of a fill, nine days apart."""
     found = {one.reading.ref: one for one in back(month).relied}
-    early, late = found["day 17 09:00"], found["day 26 09:00"]
+    early, late = found["day 16 09:00"], found["day 25 09:00"]
     assert early.reading.tpc_pct == late.reading.tpc_pct
     assert early.again[DRIFT].not_stand < late.again[DRIFT].not_stand
 

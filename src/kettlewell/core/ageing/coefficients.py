@@ -72,8 +72,10 @@ class Coefficients:
     electronics_share: Coefficient
     meter_walk: Coefficient
     meter_walk_spread: Coefficient
+    check_surprise_sds: Coefficient
     after_adjusting: Coefficient
     laboratory: Coefficient
+    beside_laboratory: Coefficient
     out_of_range: Coefficient
     temperature_not_noted: Coefficient
     conditions_not_met: Coefficient

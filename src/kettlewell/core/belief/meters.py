@@ -7,7 +7,7 @@ import numpy as np
 
 from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.belief.joint import Belief, select, stack, unstack
-from kettlewell.core.belief.readings import density
+from kettlewell.core.belief.readings import with_responses_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,21 +92,31 @@ def add_process_noise(belief: Belief, step: Array, var: Array) -> Belief:
 def assimilate_check(belief: Belief, meter: int, deviation_pct: Array, var: Array) -> Belief:
     """Return the belief after a meter was read in the reference oil in use (K,; nan where not).
 
-    ``var`` is the deviation's variance beside the reference value's own. A deviation that
-    surprises may be an odd one, and then counts with the share of it that is sound.
+    ``var`` is the deviation's variance beside the reference value's own. Responses stay as they were: what
+    reference oil tells of a meter's electronics is no word on how it takes used oil.
     """
     direction, seen = belief.layout.reference(meter), ~np.isnan(deviation_pct)
     innovation = np.where(seen, deviation_pct - belief.shared @ direction, 0.0)
     crossed = belief.shared_cov @ direction
-    spread, odd_share = crossed @ direction + var, belief.known.odd_share.value
-    sound = (1 - odd_share) * density(innovation, spread)
-    odd = odd_share * density(innovation, spread + belief.known.odd_spread.sd**2)
-    weight = seen / (crossed @ direction + var * (sound + odd) / np.fmax(sound, 1e-12))
-    return replace(
+    spread = crossed @ direction + var
+    weight = seen * damping(innovation / np.sqrt(spread), belief.known.check_surprise_sds.value) / spread
+    after = replace(
         belief,
         shared=belief.shared + crossed * (weight * innovation)[:, None],
         shared_cov=belief.shared_cov - weight[:, None, None] * crossed[:, :, None] * crossed[:, None, :],
     )
+    return with_responses_of(after, belief)
+
+
+def damping(surprise: Array, from_sds: float) -> Array:
+    """Return by how much less than its size a surprise (...), in standard deviations, counts.
+
+    Beyond ``from_sds`` it counts as from_sds (1 + ln(surprise / from_sds)): it may be of another bottle, but
+    the larger it is the more it moves, and what agrees with it is believed. (A mixture with odd checks
+    is no such rule: there the worst meters move a belief the least.)
+    """
+    times = np.fmax(np.abs(surprise) / from_sds, 1.0)
+    return np.asarray((1 + np.log(times)) / times)
 
 
 def adjusted(belief: Belief, meter: int, where: Mask) -> Belief:

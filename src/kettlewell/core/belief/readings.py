@@ -4,6 +4,11 @@ A reading is sound, or wet (water raises it), or odd; the weights of the three f
 from its innovation, and a doubted reading counts with the share of it that is sound.
 Two readings that surprise alike are believed: something happened that the book lacks.
 Where the second fits a fresh fill far better than the old one, it was a change nobody wrote down.
+
+What meters read teaches no response G. It is tied to the fresh value beforehand, so that oil which
+ages otherwise than the model has it would move it through young oil that nobody read; its
+distribution is cut off from readings (a cut model: Plummer, Stat. Comput. 25:37, 2015, from memory),
+but for those beside a laboratory's result, which are what a result is held against.
 """
 
 from dataclasses import dataclass, replace
@@ -51,8 +56,13 @@ def observe(belief: Belief, reading_pct: Array, var: Array, meters: Index | None
     )
 
 
-def assimilate(belief: Belief, seen: Observation) -> tuple[Belief, Assimilated]:
-    """Return the belief after meter readings (see ``observe``) and how they were taken."""
+def assimilate(
+    belief: Belief, seen: Observation, *, beside: Mask | None = None
+) -> tuple[Belief, Assimilated]:
+    """Return the belief after meter readings (see ``observe``) and how they were taken.
+
+    Those ``beside`` (K, F) a laboratory's result of the same oil teach the response as well.
+    """
     known = belief.known
     mean, spread_var = expected(belief, seen.direction)
     fresh = changed = seen.value < mean - known.least_fall.value
@@ -74,7 +84,30 @@ def assimilate(belief: Belief, seen: Observation) -> tuple[Belief, Assimilated]:
     doubted = np.where(sound < known.doubt.value, innovation, np.nan)
     pending = np.where(np.isnan(sound), belief.pending, doubted)
     how = Assimilated(sound=sound, innovation=innovation, fresh=fresh, changed=changed)
-    return update(belief, weighed, pending=pending), how
+    return told_apart(belief, weighed, beside, pending=pending), how
+
+
+def told_apart(belief: Belief, seen: Observation, beside: Mask | None, *, pending: Array) -> Belief:
+    """Return the belief after readings, of which those ``beside`` a laboratory's result teach responses."""
+    if beside is None or not beside.any():
+        return with_responses_of(update(belief, seen, pending=pending), belief)
+    alone = replace(seen, value=np.where(beside, np.nan, seen.value))
+    after = with_responses_of(update(belief, alone, pending=pending), belief)
+    return update(after, replace(seen, value=np.where(beside, seen.value, np.nan)))
+
+
+def with_responses_of(belief: Belief, before: Belief) -> Belief:
+    """Return the belief with the responses as they were ``before``, and all else as it is given them."""
+    gains = belief.layout.gains
+    old, cov = belief.shared_cov[:, gains, gains], belief.shared_cov[:, gains]
+    pull = np.linalg.solve(old, cov).swapaxes(-1, -2)
+    moved = before.shared[:, gains] - belief.shared[:, gains]
+    wider = before.shared_cov[:, gains, gains] - old
+    return replace(
+        belief,
+        shared=belief.shared + np.matvec(pull, moved),
+        shared_cov=belief.shared_cov + pull @ wider @ pull.swapaxes(-1, -2),
+    )
 
 
 def alike(belief: Belief, innovation: Array, var: Array) -> Mask:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from kettlewell.core.ageing.coefficients import Coefficients
 from kettlewell.core.arrays import Array, Index, Mask
 
 KEPT_READINGS = 12  # of a fill, the newest: more than are taken in a week of doubt
@@ -24,6 +25,7 @@ class Doubt(IntEnum):
     CONTRADICTS = 5
 
 
+SECONDS_PER_H = 3600.0
 NO_DOUBT = int(Doubt.NONE)  # arrays compare with a plain number several times as fast
 
 
@@ -95,6 +97,12 @@ def nothing_seen(shape: tuple[int, int]) -> Seen:
         spoiled_s=never,
         empty=np.zeros(shape, bool),
     )
+
+
+def beside_laboratory(seen: Seen, at_s: Array | float, known: Coefficients) -> Mask:
+    """Return where (K, V) the oil as it is at a time, POSIX seconds, is about what a laboratory measured."""
+    within_s = SECONDS_PER_H * known.beside_laboratory.value
+    return np.asarray(at_s - seen.laboratory_s <= within_s)
 
 
 def filled_anew(seen: Seen, where: Mask, at_s: Array | float) -> Seen:

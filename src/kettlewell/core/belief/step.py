@@ -22,7 +22,15 @@ from kettlewell.core.belief.meters import (
 )
 from kettlewell.core.belief.readings import Assimilated, assimilate, assimilate_laboratory, observe
 from kettlewell.core.belief.response import response_of
-from kettlewell.core.belief.seen import NO_DOUBT, Doubt, Of, Seen, filled_anew, with_readings
+from kettlewell.core.belief.seen import (
+    NO_DOUBT,
+    Doubt,
+    Of,
+    Seen,
+    beside_laboratory,
+    filled_anew,
+    with_readings,
+)
 from kettlewell.core.belief.state import State
 from kettlewell.core.metering.drift import begun_anew, checked
 
@@ -255,7 +263,8 @@ def measured(state: State, taken: Step) -> State:
     """Return the state after the readings and laboratory results of a step."""
     if (readings := taken.readings) is not None:
         observation = observe(state.belief, readings.pct, readings.var, readings.meters)
-        belief, how = assimilate(state.belief, observation)
+        beside = beside_laboratory(state.seen, readings.at_s, state.belief.known)
+        belief, how = assimilate(state.belief, observation, beside=beside)
         rows = rows_of(belief, readings, how)
         read = ~np.isnan(readings.pct)
         state = state.with_belief(belief, with_readings(state.seen, read, rows, readings.refs))

@@ -46,6 +46,7 @@ def decide(passed: Array, evidence: Evidence, *, limits: LimitsInForce) -> Decid
         (Reason.OVERDUE, VerdictKey.MEASURE_AGAIN, readable & evidence.overdue),
         (Reason.UNREAD, VerdictKey.MEASURE_AGAIN, readable & evidence.unread & (before | after)),
         (Reason.TOO_RISKY, VerdictKey.CHANGE_BEFORE, before),
+        (Reason.METER_OFF, VerdictKey.MEASURE_AGAIN, evidence.meter_off),
         (Reason.TOO_RISKY_NEXT, VerdictKey.CHANGE_AFTER, after),
         (Reason.DOUBTED, VerdictKey.MEASURE_AGAIN, evidence.doubt != NO_DOUBT),
         (Reason.ONE_PAST, VerdictKey.MEASURE_AGAIN, highest_past),

@@ -17,10 +17,12 @@ def evidence_of(
     could_fry_on: Mask | bool,
     out_of_order: Mask | bool = False,
     metered: Mask | bool = True,
+    off_since_s: Array | None = None,
 ) -> Evidence:
     """Return what is known of baths (K, F) at a time in POSIX seconds.
 
-    ``could_fry_on`` says whether some reading would let a bath fry on.
+    ``could_fry_on`` says whether some reading would let a bath fry on; ``off_since_s`` (K, M) since when
+    what a meter read is not to be relied on, POSIX seconds (inf: it is).
     """
     last_s, unread = seen.last(Of.AT_S), seen.count == 0
     overrides = overriding(seen)
@@ -38,12 +40,27 @@ def evidence_of(
         overdue=overdue(seen, now_s),
         unread=unread & no_result,
         could_fry_on=could_fry_on,
+        meter_off=False if off_since_s is None else np.asarray(resting(seen, off_since_s).any(axis=-1)),
         doubt=np.where(overrides | unread, Doubt.NONE, np.nan_to_num(seen.last(Of.DOUBT))).astype(np.intp),
         mean_pct=np.where(overrides, seen.laboratory_pct, mean),
         highest_pct=np.where(overrides, seen.laboratory_pct, np.where(some, highest, np.nan)),
         readings=np.where(overrides, 1, count),
         laboratory=overrides,
     )
+
+
+def resting(seen: Seen, off_since_s: Array) -> Mask:
+    """Return which readings (K, F, N) of meters found off a belief rests on.
+
+    Those since ``off_since_s`` (K, M), unless another meter's that can be relied on came later, or a
+    laboratory's result.
+    """
+    at_s, no_meter = seen.readings[..., Of.AT_S], np.isnan(seen.readings[..., Of.METER])
+    meter = np.where(no_meter, 0, seen.readings[..., Of.METER]).astype(np.intp)
+    own = at_s >= off_since_s[np.arange(len(off_since_s))[:, None, None], meter]
+    relied_on = ~own & (seen.readings[..., Of.DOUBT] == NO_DOUBT)
+    newest_s = np.where(relied_on, at_s, -np.inf).max(axis=-1)
+    return np.asarray(own & (at_s > np.fmax(newest_s, seen.laboratory_s)[..., None]))
 
 
 def overriding(seen: Seen) -> Mask:

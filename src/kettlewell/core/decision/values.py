@@ -31,6 +31,7 @@ class Reason(StrEnum):
     OVERDUE = "overdue"
     UNREAD = "unread"
     TOO_RISKY = "too_risky"
+    METER_OFF = "meter_off"
     TOO_RISKY_NEXT = "too_risky_next"
     DOUBTED = "doubted"
     ONE_PAST = "one_past"
@@ -48,7 +49,8 @@ class Evidence:
     Whether a bath is ``empty``, the senses found it ``spoiled``, it is ``out_of_order``, a meter
     is in use (``metered``), nothing is known of its fill (``unknown``), no sound reading was
     taken for too long (``overdue``) or none at all since it was filled (``unread``), and whether
-    some reading ``could_fry_on``. ``doubt`` is a ``Doubt`` of the last reading, none where a
+    some reading ``could_fry_on``; whether what is believed rests on a ``meter_off``, found so by a check
+    and not put right. ``doubt`` is a ``Doubt`` of the last reading, none where a
     laboratory result overrides it.
 
     ``mean_pct`` and ``highest_pct`` are of the sound ``readings``, so many, of the last occasion
@@ -63,6 +65,7 @@ class Evidence:
     overdue: Mask | bool
     unread: Mask | bool
     could_fry_on: Mask | bool
+    meter_off: Mask | bool
     doubt: Index | int
     mean_pct: Array | float
     highest_pct: Array | float

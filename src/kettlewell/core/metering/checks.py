@@ -7,6 +7,7 @@ meter's electronics, not of its behaviour in hot used oil.
 
 import math
 import statistics
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
@@ -149,6 +150,32 @@ def decide_check(check: MeterCheck, kitchen: Kitchen, *, risk: float = RISK) -> 
         beyond_help = check.adjusted or abs(found.pct) > LARGEST_DEVIATION_PCT
         key = DecisionKey.OUT if beyond_help else DecisionKey.ADJUST
     return Decision(key=key, off_probability=off, deviation=found, remarks=remarks)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoundOff:
+    """A check that found a meter off, not put right since, and the last ``good`` one before it, if any."""
+
+    check: MeterCheck
+    good: MeterCheck | None
+    deviation_pct: float
+
+
+def found_off(checks: Sequence[MeterCheck], kitchen: Kitchen) -> FoundOff | None:
+    """Return how a meter stands found off after its checks, the oldest first; None while it is not.
+
+    A check that orders to adjust it, or takes it out of use, counts until a later one finds it fit, as
+    found or as left. One that asks for another check leaves the meter as it stood.
+    """
+    off = good = None
+    for check in reversed(checks):
+        key = decide_check(check, kitchen).key
+        if key is DecisionKey.FIT:
+            good = check
+            break
+        if key is not DecisionKey.REPEAT:
+            off = off or check
+    return FoundOff(check=off, good=good, deviation_pct=deviation(off, kitchen).pct) if off else None
 
 
 def _own(check: MeterCheck, kitchen: Kitchen) -> tuple[Component, ...]:

@@ -11,6 +11,7 @@ from kettlewell.core.arrays import Array, Index
 from kettlewell.core.belief.joint import Belief, single_baths
 from kettlewell.core.belief.level import highest_in, level_of
 from kettlewell.core.belief.readings import Assimilated, assimilate, observe
+from kettlewell.core.belief.seen import beside_laboratory
 from kettlewell.core.decision import URGENCY, VerdictKey, decide, in_force
 from kettlewell.core.metering import reading_var
 from kettlewell.core.outlook.ahead import first_two
@@ -80,7 +81,9 @@ def answers(here: Here, fryers: Sequence[int], outlooks: Sequence[Outlook]) -> l
     many = one_bath_each(here.belief, fryers, copies)
     shown = np.tile(readings, len(fryers))[:, None]
     var = np.full(shown.shape, reading_var(typical, meter, here.place.baths.known))
-    updated, how = assimilate(many, observe(many, shown, var, np.full(shown.shape, i)))
+    beside = beside_laboratory(here.state.seen, here.now.timestamp(), many.known)[0, list(fryers)]
+    observation = observe(many, shown, var, np.full(shown.shape, i))
+    updated, how = assimilate(many, observation, beside=np.repeat(beside, copies)[:, None])
     level = level_of(updated)
     those = zip(fryers, [outlook.fryer for outlook in outlooks], strict=True)
     later = highest_in(updated, first_two(here.ahead, those, copies))

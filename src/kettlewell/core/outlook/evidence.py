@@ -39,12 +39,14 @@ def once_read(outlooks: Sequence[Outlook], reading_pct: Array, how: Assimilated)
     count = (~np.isnan(shown)).sum(axis=-1)
     highest = np.nan_to_num(shown, nan=-np.inf).max(axis=-1)
     mean = np.where(count > 0, np.nansum(shown, axis=-1) / np.maximum(count, 1), np.nan)
+    by_off = np.array([outlook.reads_off for outlook in outlooks])[:, None]
     result = np.array([outlook.measured_now for outlook in outlooks])[:, None]
     return replace(
         known,
         unknown=False,
         overdue=known.overdue & (result | (why != NO_DOUBT)),
         unread=False,
+        meter_off=np.where(result, known.meter_off, by_off | (known.meter_off & (why != NO_DOUBT))),
         doubt=np.where(result, known.doubt, why),
         mean_pct=np.where(result, known.mean_pct, mean),
         highest_pct=np.where(result, known.highest_pct, np.where(count > 0, highest, np.nan)),

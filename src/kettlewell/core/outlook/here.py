@@ -1,6 +1,6 @@
 """Where a kitchen stands: its belief, the services ahead, and the outlook of each fryer."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import datetime
 
@@ -11,11 +11,14 @@ from kettlewell.core.arrays import Array
 from kettlewell.core.belief.fills import fill_of
 from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.level import Level, highest_in, level_of
+from kettlewell.core.belief.seen import Of
+from kettlewell.core.belief.settings import carried
 from kettlewell.core.belief.state import Bookmark, State
 from kettlewell.core.belief.walk import Walked
 from kettlewell.core.decision import Evidence
-from kettlewell.core.decision.seen import evidence_of, shown_in_a_row
+from kettlewell.core.decision.seen import evidence_of, resting, shown_in_a_row
 from kettlewell.core.limits import FryerLimits, OilLimit, judge_limits
+from kettlewell.core.metering.checks import FoundOff, found_off
 from kettlewell.core.outlook.ahead import Ahead, services_ahead
 from kettlewell.core.outlook.life import Coming
 from kettlewell.core.outlook.outlook import Outlook, passed_by, past_limits
@@ -27,7 +30,8 @@ class Here:
     """Where a kitchen stands ``now``: its belief, the services ``ahead`` and the ``levels`` after them.
 
     ``begins`` is when each service begins, or its rest. ``tpc_pct`` (2, 1, V) and ``tpc_ahead_pct``
-    (2, H, 1, V) are mean and standard deviation of the true TPC, now and after each service.
+    (2, H, 1, V) are mean and standard deviation of the true TPC, now and after each service. ``found_off``
+    tells of the meters, by their places, that a check found off and nobody put right.
     """
 
     state: State
@@ -36,6 +40,7 @@ class Here:
     belief: Belief
     level: Level
     evidence: Evidence
+    found_off: Mapping[int, FoundOff]
     occasion_pct: Array
     ahead: Ahead
     begins: Sequence[datetime]
@@ -50,9 +55,10 @@ class Here:
 
     @property
     def meter_in_use(self) -> int | None:
-        """The kitchen's first meter that is in use; None where there is none."""
+        """The kitchen's first meter that is in use, and was not found off if there is one; None without."""
         places = (self.place.baths.meter_index(meter.key) for meter in self.settings.meters)
-        return next((i for i in places if not self.place.meters[i].out), None)
+        in_use = [i for i in places if not self.place.meters[i].out]
+        return min(in_use, key=lambda i: i in self.found_off, default=None)
 
 
 def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> Here:
@@ -60,12 +66,14 @@ def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> He
     belief, state, place = walked.up_to_date(), walked.state, walked.place
     meters = [place.meters[place.baths.meter_index(meter.key)] for meter in walked.settings.meters]
     out_of_order = [[vessel.key in place.out_of_order for vessel in place.vessels]]
+    off = meters_off(walked)
     evidence = evidence_of(
         state.seen,
         now.timestamp(),
         could_fry_on=False,
         out_of_order=np.array(out_of_order),
         metered=any(not meter.out for meter in meters),
+        off_since_s=off_since_s(off, len(place.meters)) if off else None,
     )
     ahead, level = services_ahead(walked, services), level_of(belief)
     levels = highest_in(belief, ahead.work)
@@ -76,6 +84,7 @@ def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> He
         belief=belief,
         level=level,
         evidence=evidence,
+        found_off=off,
         occasion_pct=shown_in_a_row(state.seen, np.array(now.timestamp())),
         ahead=ahead,
         begins=[max(slot.begins, now) for slot in ahead.slots],
@@ -84,6 +93,32 @@ def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> He
         tpc_ahead_pct=np.array(levels.tpc_mean_sd()),
         now=now,
     )
+
+
+def meters_off(walked: Walked) -> dict[int, FoundOff]:
+    """Return the meters, by their places, that a check found off and nobody put right."""
+    if not any(meter.checks for meter in walked.place.meters):
+        return {}
+    kitchen = carried(walked.settings, walked.place)
+    found = {i: found_off(meter.checks, kitchen) for i, meter in enumerate(walked.place.meters)}
+    return {i: off for i, off in found.items() if off is not None}
+
+
+def off_since_s(found: Mapping[int, FoundOff], meters: int) -> Array:
+    """Return since when (1, M) what meters read is not to be relied on, POSIX seconds; inf: it is."""
+    since_s = np.full((1, meters), np.inf)
+    for i, off in found.items():
+        since_s[0, i] = off.good.at.timestamp() if off.good else -np.inf
+    return since_s
+
+
+def rests_on(here: Here, i: int) -> FoundOff | None:
+    """Return what was found of the meter that the belief about fryer ``i`` rests on, if that is off."""
+    if not here.found_off:
+        return None
+    own = resting(here.state.seen, off_since_s(here.found_off, len(here.place.meters)))[0, i]
+    meter = here.state.seen.readings[0, i, own.argmax(), Of.METER]
+    return here.found_off[int(meter)] if own.any() else None
 
 
 def of_bath(evidence: Evidence, i: int) -> Evidence:
@@ -147,6 +182,8 @@ def outlook_on(here: Here, i: int, fryer: Fryer, limits: FryerLimits, past: Past
         known=place.baths.known,
         out_of_order=fryer.key in place.out_of_order,
         metered=here.meter_in_use is not None,
+        rests_on=rests_on(here, i),
+        reads_off=here.meter_in_use in here.found_off,
         now=here.now,
         limits=limits.oil,
         notes=limits.notes,

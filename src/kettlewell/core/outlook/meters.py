@@ -45,6 +45,7 @@ class WhenCode(StrEnum):
     EVERY = "every"
 
 
+OFF = (DecisionKey.ADJUST, DecisionKey.OUT)
 AFTER = {
     DecisionKey.ADJUST: WhenCode.ADJUST,
     DecisionKey.REPEAT: WhenCode.REPEAT,
@@ -132,6 +133,12 @@ class MeterReport:
     def last(self) -> ChartedCheck | None:
         """The last check."""
         return self.checks[-1] if self.checks else None
+
+    @property
+    def found_off(self) -> bool:
+        """Whether a check found it off and nobody put it right; one to be repeated says neither."""
+        keys = (charted.decision.key for charted in reversed(self.checks))
+        return next((key for key in keys if key is not DecisionKey.REPEAT), None) in OFF
 
 
 def meter_reports(

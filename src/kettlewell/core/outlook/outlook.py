@@ -17,6 +17,7 @@ from kettlewell.core.belief.level import Level
 from kettlewell.core.decision import Evidence
 from kettlewell.core.decision.seen import LONGEST_UNREAD_S
 from kettlewell.core.limits import LimitNote, OilLimit
+from kettlewell.core.metering.checks import FoundOff
 from kettlewell.core.outlook.forecast import first_passage, passing
 from kettlewell.core.outlook.life import Coming
 from kettlewell.core.outlook.reading import reading_due
@@ -27,8 +28,9 @@ from kettlewell.core.outlook.values import ServiceForecast
 class Outlook:
     """One fryer at ``now``: its fill and the ``evidence`` on it, limits and H coming services.
 
-    ``metered`` says whether there is a meter in use; ``occasion_pct`` (N,) are sound readings of the occasion
-    that lasts now, nan for none.
+    ``metered`` says whether there is a meter in use, and ``reads_off`` that it was found off;
+    ``rests_on`` is the finding on a meter found off that the belief rests on; ``occasion_pct`` (N,) are
+    sound readings of the occasion that lasts now, nan for none.
 
     ``passed`` (J, H) and ``passed_now`` (J,) are the probabilities of having passed each of
     the J ``limits`` that judge the oil; ``notes`` tell of those that do not.
@@ -43,6 +45,8 @@ class Outlook:
     occasion_pct: Array
     out_of_order: bool
     metered: bool
+    rests_on: FoundOff | None
+    reads_off: bool
     now: datetime
     limits: tuple[OilLimit, ...]
     notes: tuple[LimitNote, ...]

@@ -1,10 +1,13 @@
 """What to ask about readings that cannot be relied on."""
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from itertools import takewhile
 
+from kettlewell.book import Meter
 from kettlewell.core.belief.fills import Fill, Taken
 from kettlewell.core.belief.seen import Doubt
+from kettlewell.core.metering.checks import FoundOff
 from kettlewell.core.outlook.values import Flag, FlagKind
 
 FLAGS_FROM = timedelta(days=7)  # chosen, no source
@@ -25,6 +28,21 @@ def flag(taken: Taken, kind: FlagKind) -> Flag:
         reading_pct=reading.tpc_pct,
         oil_temp_c=reading.oil_temp_c,
         surprise_pct=taken.surprise_pct,
+    )
+
+
+def off_flag(off: FoundOff, meters: Sequence[Meter]) -> Flag:
+    """Return what to ask about a meter that was found off and not put right."""
+    check = off.check
+    names = (meter.name for meter in meters if meter.key == check.meter)
+    return Flag(
+        kind=FlagKind.METER_OFF,
+        at=check.at,
+        ref=check.ref,
+        reading_pct=check.mean_pct,
+        oil_temp_c=check.oil_temp_c,
+        surprise_pct=off.deviation_pct,
+        meter=next(names, check.meter),
     )
 
 

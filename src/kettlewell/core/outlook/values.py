@@ -16,6 +16,7 @@ class FlagKind(StrEnum):
     OUT_OF_RANGE = "temperature"
     UNLOGGED_CHANGE = "unlogged_change"
     CONTRADICTS = "contradicts"
+    METER_OFF = "meter_off"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,7 +24,8 @@ class Flag:
     """A reading the program asks about; ``ref`` is where it is written down.
 
     It showed ``reading_pct`` in oil of ``oil_temp_c`` (None: not noted), and stood
-    ``surprise_pct`` above what the book expects.
+    ``surprise_pct`` above what the book expects. Of a check that found a ``meter`` off, it stood so
+    much above the reference value.
     """
 
     kind: FlagKind
@@ -32,6 +34,7 @@ class Flag:
     reading_pct: float
     oil_temp_c: float | None
     surprise_pct: float
+    meter: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +81,7 @@ class Remedy(StrEnum):
     FRESH_OIL = "fresh_oil"
     LABORATORY = "laboratory"
     SOUND_READING = "sound_reading"
+    METER_PUT_RIGHT = "meter_put_right"
     READING_BELOW = "reading_below"
     READING_FROM = "reading_from"
     SENSES = "senses"

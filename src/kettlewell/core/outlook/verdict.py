@@ -11,7 +11,7 @@ from kettlewell.core.limits import Quantity
 from kettlewell.core.outlook.card import BathAnswers
 from kettlewell.core.outlook.evidence import evidence_on
 from kettlewell.core.outlook.outlook import Outlook, by_limits
-from kettlewell.core.outlook.soundness import flag, kind_of
+from kettlewell.core.outlook.soundness import flag, kind_of, off_flag
 from kettlewell.core.outlook.values import (
     Because,
     ChangesIf,
@@ -69,6 +69,8 @@ def because(outlook: Outlook, decided: Decided) -> Because:
             last = outlook.last()
             if last and (kind := kind_of(last)):
                 return Doubted(code=code, flag=flag(last, kind))
+        case Reason.METER_OFF if outlook.rests_on:
+            return Doubted(code=code, flag=off_flag(outlook.rests_on, outlook.kitchen.meters))
         case Reason.TOO_RISKY | Reason.TOO_RISKY_NEXT | Reason.RISK_ACCEPTED:
             return odds(outlook, decided)
     return Because(code=code)
@@ -94,6 +96,8 @@ def changes_if(reason: Reason, key: VerdictKey, outlook: Outlook, answers: BathA
     """Return what would change a verdict."""
     if reason is Reason.MEAN_PAST:
         return ChangesIf(code=Remedy.LABORATORY)
+    if reason is Reason.METER_OFF:
+        return ChangesIf(code=Remedy.METER_PUT_RIGHT)
     if key is VerdictKey.MEASURE_AGAIN:
         return ChangesIf(code=Remedy.SOUND_READING)
     if key is VerdictKey.FRY_ON:
