@@ -5,7 +5,6 @@ from datetime import UTC, datetime
 
 import pytest
 
-from kettlewell.book import Draining
 from kettlewell.core.decision import Reason, VerdictKey
 from kettlewell.core.outlook.values import Doubted
 from kettlewell.telling.verdicts import (
@@ -14,7 +13,6 @@ from kettlewell.telling.verdicts import (
     picture_in_words,
     questions,
     services_left,
-    take_over,
     verdict_words,
     why,
 )
@@ -75,27 +73,6 @@ def test_the_next_act_has_its_time(fry_on, reader, key, told):
 
 def test_without_a_meter_in_use_nobody_is_told_to_read(fry_on, reader):
     assert "smell it" in next_act(replace(fry_on, metered=False), reader)
-
-
-def test_while_a_bath_cools_the_fryer_that_takes_over_is_named(change_before, kitchen, reader):
-    told = "While it cools, the work can go to Fries (F1)."
-    assert take_over(change_before, kitchen, reader) == told
-    products = tuple(
-        replace(food, allergens=("milk", "fish") if food.key in kitchen.fryers[0].fries else ("fish",))
-        for food in kitchen.products
-    )
-    with_milk = take_over(change_before, replace(kitchen, products=products), reader)
-    assert with_milk == f"{told} The food then also takes on: milk."
-
-
-def test_nobody_taking_over_is_said_only_where_a_bath_must_cool(change_before, fry_on, kitchen, reader):
-    alone = replace(change_before, verdict=replace(change_before.verdict, taken_over_by=()))
-    pumped = replace(
-        kitchen, fryers=tuple(replace(fryer, draining=Draining.PUMP) for fryer in kitchen.fryers)
-    )
-    assert "no other fryer" in take_over(alone, kitchen, reader)
-    assert take_over(alone, pumped, reader) is None
-    assert take_over(fry_on, kitchen, reader) is None
 
 
 def test_an_entry_that_the_reason_asks_about_is_not_asked_about_twice(fry_on, reader):

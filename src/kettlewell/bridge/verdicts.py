@@ -108,7 +108,7 @@ def verdict_payload(assessment: Assessment, stands: Standing) -> dict[str, Any]:
         "tpc_sd_pct": rounded(assessment.tpc_sd_pct),
         "services": {name: rounded(value) for name, value in services.items() if value is not None},
         "limits": list(limits_payload(assessment)),
-        "taken_over_by": list(verdict.taken_over_by),
+        "taken_over_by": [over.fryer for over in verdict.taken_over_by if not over.asks_chef],
         "model_version": assessment.model_version,
         "head_seq": str(stands.head_seq),
         "head_hash": stands.head_hash,

@@ -9,6 +9,7 @@ from kettlewell.core.decision import VerdictKey
 from kettlewell.core.outlook.values import Assessment, Flag, Unanswered
 from kettlewell.marks.lifeline import Labels, LifeLine
 from kettlewell.telling import N_, Reader
+from kettlewell.telling.allergens import bath_warnings, take_over
 from kettlewell.telling.flags import flag_message
 from kettlewell.telling.reasons import reason_message
 from kettlewell.telling.together import warnings
@@ -23,7 +24,6 @@ from kettlewell.telling.verdicts import (
     picture_in_words,
     questions,
     services_left,
-    take_over,
     verdict_words,
     why,
 )
@@ -67,6 +67,7 @@ def strip(
         what = f"{reader.tell(flag_message(flag))}{_where([flag])}"
         yield _told(reader.say(N_("Please check: {what}"), what=what))
     yield from (_told(warning) for warning in warnings(assessment, reader))
+    yield from (_told(warning) for warning in bath_warnings(assessment, kitchen, reader))
 
 
 def strip_without(unanswered: Unanswered, kitchen: Kitchen, reader: Reader, *, width: int) -> Iterator[Line]:

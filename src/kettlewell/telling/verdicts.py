@@ -1,6 +1,6 @@
 """What an assessment says of one fryer, in a cook's sentences."""
 
-from kettlewell.book import Draining, Fryer, Kitchen, Meter, allergens_in, find
+from kettlewell.book import Fryer, Meter
 from kettlewell.core.decision import VerdictKey
 from kettlewell.core.outlook.values import Assessment, Doubted, Flag
 from kettlewell.telling.message import N_
@@ -26,9 +26,6 @@ STOP = N_("Stop frying: change now")
 NOT_IN_USE = N_("Out of use")
 AGE_UNKNOWN = N_("How old this oil is cannot be told from the book.")
 SMELL = N_("Next: smell it and look at it before every service; ask again by {at}.")
-TAKES_OVER = N_("While it cools, the work can go to {fryers}.")
-TAKES_OVER_WITH = N_("While it cools, the work can go to {fryers}. The food then also takes on: {allergens}.")
-NONE_TAKES_OVER = N_("It takes 6 to 7 hours to cool; no other fryer can take its work.")
 UNKNOWN_FROM_SD_PCT = 6.0
 
 
@@ -134,19 +131,6 @@ def _before(assessment: Assessment, reader: Reader, text: str, at_once: str) -> 
     if not coming or coming[0].begins_at <= assessment.at:
         return reader.say(at_once)
     return reader.say(text, service=coming[0].name, at=coming[0].begins_at)
-
-
-def take_over(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str | None:
-    """Return which fryers can take the work while the bath cools, or that none can; None where none need."""
-    if keys := assessment.verdict.taken_over_by:
-        fryers = ", ".join(named(find(kitchen.fryers, key)) for key in keys)
-        there = {allergen for key in keys for allergen in allergens_in(kitchen, key)}
-        added = ", ".join(sorted(there - set(allergens_in(kitchen, assessment.fryer))))
-        return reader.say(TAKES_OVER_WITH if added else TAKES_OVER, fryers=fryers, allergens=added)
-    by_hand = find(kitchen.fryers, assessment.fryer).draining is Draining.HAND
-    if by_hand and assessment.verdict.key is VerdictKey.CHANGE_BEFORE:
-        return reader.say(NONE_TAKES_OVER)
-    return None
 
 
 def questions(assessment: Assessment) -> list[Flag]:

@@ -10,8 +10,6 @@ from kettlewell.book import (
     Draining,
     Entry,
     OfService,
-    allergens_in,
-    find,
     history_of,
     in_order,
 )
@@ -22,6 +20,7 @@ from kettlewell.core.belief.walk import Origin, Settings, walk_to
 from kettlewell.core.decision import URGENCY, VerdictKey
 from kettlewell.core.outlook.card import BathAnswers, answers, wall_card
 from kettlewell.core.outlook.cautions import cautions_of
+from kettlewell.core.outlook.handing import Handing, handed_over, in_bath
 from kettlewell.core.outlook.here import Here, here_of, outlooks_at
 from kettlewell.core.outlook.life import life_of
 from kettlewell.core.outlook.outlook import Outlook, steady_tpc_pct
@@ -93,7 +92,7 @@ def answer(
     mine = judged(here, asked)
     rest = [i for i, key in fryers if of is not None and key not in of]
     others = judged(here, outlooks_at(here, rest)) if any(bath.must_cool for bath in mine) else []
-    told = [assessment_of(here, bath, over=taken_over_by(bath, [*mine, *others])) for bath in mine]
+    told = [assessment_of(here, bath, handing=handing_of(here, bath, [*mine, *others])) for bath in mine]
     spoiled = {bath.outlook.fryer.key for bath in mine if bath.outlook.fill.spoiled}
     told.sort(key=lambda assessment: urgency(assessment, spoiled=assessment.fryer in spoiled))
     return Answer(
@@ -152,7 +151,7 @@ def check_plan(settings: Settings, planned: Iterable[Entry], now: datetime) -> l
     return plan
 
 
-def assessment_of(here: Here, bath: Judged, *, over: tuple[str, ...]) -> Assessment:
+def assessment_of(here: Here, bath: Judged, *, handing: Handing) -> Assessment:
     """Return everything that is said about one fryer."""
     pattern, belief, outlook, i = here.state.pattern, here.belief, bath.outlook, bath.i
     fryer, last, due = outlook.fryer, outlook.last(), outlook.due()
@@ -188,10 +187,11 @@ def assessment_of(here: Here, bath: Judged, *, over: tuple[str, ...]) -> Assessm
             steady_below_limit=steady is not None and steady < lowest,
         ),
         read_by=outlook.coming.begins[due],
-        verdict=verdict_of(outlook, bath.finding, due, over),
+        verdict=verdict_of(outlook, bath.finding, due, handing),
         limits=outlook.limits,
         notes=outlook.notes,
         flags=flags_of(outlook.fill, outlook.now),
+        in_bath=in_bath(outlook.kitchen, fryer, here.place.residues),
         cautions=cautions_of(outlook.kitchen, fryer, bath.finding.key),
         card=wall_card(outlook, bath.finding.key, bath.answers),
     )
@@ -216,21 +216,13 @@ def usual_working_h(place: Bookmark, i: int) -> float:
     return float(baths.heat[0, i] * (baths.usual_h[0, i] + baths.known.heat_up_h.value))
 
 
-def taken_over_by(bath: Judged, others: Iterable[Judged]) -> tuple[str, ...]:
-    """Return which fryers can take the work while a bath drained by hand cools.
-
-    Only those in use that fry on, and that already hold every allergen of its food.
-    """
+def handing_of(here: Here, bath: Judged, others: Iterable[Judged]) -> Handing:
+    """Return who can take the work while a bath drained by hand cools: only those in use that fry on."""
     if not bath.must_cool:
-        return ()
-    kitchen = bath.outlook.kitchen
-    foods = (find(kitchen.products, food) for food in bath.outlook.fryer.fries)
-    mine = {allergen for food in foods for allergen in food.allergens}
-    return tuple(
-        other.outlook.fryer.key
+        return Handing()
+    fit = [
+        other.outlook.fryer
         for other in sorted(others, key=lambda other: other.i)
-        if other is not bath
-        and other.finding.key is VerdictKey.FRY_ON
-        and other.outlook.in_use
-        and mine.issubset(allergens_in(kitchen, other.outlook.fryer.key))
-    )
+        if other is not bath and other.finding.key is VerdictKey.FRY_ON and other.outlook.in_use
+    ]
+    return handed_over(bath.outlook.kitchen, bath.outlook.fryer, fit, here.place.residues)

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from kettlewell.book import Draining, FoodKind, Fryer, Kitchen, OilKind, find
+from kettlewell.book.allergens import held
 from kettlewell.core.decision import VerdictKey
 from kettlewell.core.outlook.values import Caution
 
@@ -14,6 +15,12 @@ def cautions_of(kitchen: Kitchen, fryer: Fryer, key: VerdictKey) -> tuple[Cautio
     return tuple(_cautions(kitchen, fryer, key))
 
 
+def bears_allergens(kitchen: Kitchen, fryer: Fryer) -> bool:
+    """Tell whether food or oil of a fryer holds allergens, as far as they are written down, or may."""
+    takes = held(kitchen, fryer.fries, (fryer.oil,))
+    return bool(takes.allergens or takes.unwritten or not fryer.fries)
+
+
 def _cautions(kitchen: Kitchen, fryer: Fryer, key: VerdictKey) -> Iterator[Caution]:
     foods = [find(kitchen.products, product) for product in fryer.fries]
     if key in (VerdictKey.CHANGE_BEFORE, VerdictKey.CHANGE_AFTER):
@@ -22,7 +29,7 @@ def _cautions(kitchen: Kitchen, fryer: Fryer, key: VerdictKey) -> Iterator[Cauti
         yield Caution.REFILL
         if find(kitchen.oils, fryer.oil).kind is OilKind.PALM_OLEIN:
             yield Caution.SOLID_FAT
-        if any(food.allergens for food in foods):
+        if bears_allergens(kitchen, fryer):
             yield Caution.ALLERGENS
     if key is VerdictKey.MEASURE_AGAIN:
         yield Caution.PROBE

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
+from kettlewell.book import Protection
 from kettlewell.core.decision import Reason, VerdictKey
 from kettlewell.core.limits import LimitNote, OilLimit, Quantity
 
@@ -92,6 +93,42 @@ class ChangesIf:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TakeOver:
+    """A ``fryer`` that can take another's work, and the allergens its bath ``adds`` to that food.
+
+    Where ``asks_chef`` only with the chef's word.
+    """
+
+    fryer: str
+    adds: tuple[str, ...] = ()
+    asks_chef: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unkept:
+    """A promise on a fryer that does not hold, or may not: keys of foods and oils that stay in its bath."""
+
+    promise: Protection
+    by: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InBath:
+    """What food takes from a bath, all of it ``allergens``.
+
+    ``left`` are those that came in otherwise than with the foods and the oil it is set to, and stay
+    until it is cleaned and filled again; of what is ``unwritten`` (keys of foods and oils) nobody
+    wrote down the allergens. ``foods_known`` is False where nothing says what is fried there.
+    """
+
+    allergens: tuple[str, ...]
+    left: tuple[str, ...]
+    unwritten: tuple[str, ...]
+    foods_known: bool
+    unkept: tuple[Unkept, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Verdict:
     """What to do with the bath now.
 
@@ -99,7 +136,9 @@ class Verdict:
     end of the coming or running service; ``passing_probability_next`` is P2, by the
     end of the one after; ``risk`` is the α they were held against. ``changes_if``
     says what would change the verdict; it stands until ``holds_until``.
-    ``taken_over_by`` are keys of fryers that can take the work while the bath cools.
+    ``taken_over_by`` can take the work while the bath cools, the best first. ``not_offered`` are
+    keys of fryers of which the foods, or the allergens of one, are not written down; where it is
+    the bath's own, nobody takes its work.
     """
 
     key: VerdictKey
@@ -109,7 +148,8 @@ class Verdict:
     passing_probability_next: float
     risk: float
     holds_until: datetime
-    taken_over_by: tuple[str, ...] = ()
+    taken_over_by: tuple[TakeOver, ...] = ()
+    not_offered: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -225,6 +265,7 @@ class Assessment:
     limits: tuple[OilLimit, ...]
     notes: tuple[LimitNote, ...]
     flags: tuple[Flag, ...]
+    in_bath: InBath
     cautions: tuple[Caution, ...]
     card: WallCard
 

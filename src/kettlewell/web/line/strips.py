@@ -19,6 +19,7 @@ from kettlewell.records.access import Act
 from kettlewell.records.models import Entry
 from kettlewell.records.selectors import open_changes
 from kettlewell.telling import Reader
+from kettlewell.telling.allergens import bath_warnings, take_over
 from kettlewell.telling.reasons import reason_message
 from kettlewell.telling.together import warnings
 from kettlewell.telling.unanswered import NO_ANSWER, lack_message
@@ -30,7 +31,6 @@ from kettlewell.telling.verdicts import (
     next_act,
     picture_in_words,
     services_left,
-    take_over,
     verdict_words,
     why,
 )
@@ -91,7 +91,7 @@ def strip_of(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping
         left=services_left(assessment, reader) if countable(assessment) else "",
         next=next_act(assessment, reader),
         takes_over=take_over(assessment, kitchen, reader),
-        warnings=warnings(assessment, reader),
+        warnings=[*warnings(assessment, reader), *bath_warnings(assessment, kitchen, reader)],
         acts=acts,
     )
 

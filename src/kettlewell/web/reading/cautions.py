@@ -2,9 +2,11 @@
 
 from collections.abc import Iterable, Iterator
 
-from kettlewell.book import Draining, OilKind, allergens_in, find
+from kettlewell.book import Draining, Fryer, Kitchen, OilKind, find
+from kettlewell.book.allergens import held
 from kettlewell.book.setup import Setup
 from kettlewell.telling import N_, Reader
+from kettlewell.telling.allergens import allergens_told
 from kettlewell.telling.cautions import ALLERGENS, DRAIN_BY_HAND, DRAIN_BY_PUMP, REFILL, SOLID_FAT
 
 TOP_UP = N_(
@@ -22,6 +24,9 @@ MOVE = N_("The oil takes its allergens along. From now on this also holds for wh
 MOVE_NAMED = N_(
     "The oil takes its allergens along ({allergens}). The other fryer's food then carries them too."
 )
+MOVE_UNKNOWN = N_(
+    "Not all allergens of what is fried here are written down: ask the chef before the oil is moved."
+)
 OTHER_FOOD = N_(
     "Another food than usual takes up the allergens of what was fried before, and leaves its own. "
     "A fresh fill alone does not clear allergens: clean the bath first."
@@ -34,10 +39,12 @@ LID = N_("Lids dry, and never on while it heats.")
 
 def act_cautions(setup: Setup, fryer: str, kind: str, reader: Reader, *, care: str = "") -> list[str]:
     """Return the cautions of an act at a fryer, of one kind of ``care`` where it is known."""
-    return [reader.say(text, **values) for text, values in _texts(setup, fryer, kind, care)]
+    return [reader.say(text, **values) for text, values in _texts(setup, fryer, kind, care, reader)]
 
 
-def _texts(setup: Setup, key: str, kind: str, care: str) -> Iterator[tuple[str, dict[str, str]]]:
+def _texts(
+    setup: Setup, key: str, kind: str, care: str, reader: Reader
+) -> Iterator[tuple[str, dict[str, str]]]:
     fryer = find(setup.kitchen.fryers, key)
     drain = DRAIN_BY_HAND if fryer.draining is Draining.HAND else DRAIN_BY_PUMP
     match kind:
@@ -45,8 +52,7 @@ def _texts(setup: Setup, key: str, kind: str, care: str) -> Iterator[tuple[str, 
             yield from plainly([drain, REFILL, *solid_fat(setup, key), ALLERGENS])
         case "move":
             yield from plainly([drain, EMPTY_FIRST])
-            allergens = allergens_in(setup.kitchen, key)
-            yield (MOVE_NAMED, {"allergens": ", ".join(allergens)}) if allergens else (MOVE, {})
+            yield from taken_along(setup.kitchen, fryer, reader)
         case "store":
             yield from plainly([drain])
         case "return":
@@ -69,6 +75,15 @@ def _texts(setup: Setup, key: str, kind: str, care: str) -> Iterator[tuple[str, 
             yield from plainly([OTHER_FOOD])
         case "order":
             yield from plainly([LID])
+
+
+def taken_along(kitchen: Kitchen, fryer: Fryer, reader: Reader) -> Iterator[tuple[str, dict[str, str]]]:
+    """Yield which allergens oil takes along from a fryer."""
+    takes = held(kitchen, fryer.fries, (fryer.oil,))
+    named = allergens_told(sorted(takes.allergens), reader)
+    yield (MOVE_NAMED, {"allergens": named}) if named else (MOVE, {})
+    if takes.unwritten or not fryer.fries:
+        yield from plainly([MOVE_UNKNOWN])
 
 
 def plainly(texts: Iterable[str]) -> Iterator[tuple[str, dict[str, str]]]:

@@ -17,6 +17,7 @@ from kettlewell.records.access import Act
 from kettlewell.records.models import Entry
 from kettlewell.records.selectors import is_overtaken
 from kettlewell.telling import N_, Reader
+from kettlewell.telling.allergens import take_over
 from kettlewell.telling.together import cautions
 from kettlewell.telling.verdicts import (
     VERDICTS,
@@ -24,7 +25,6 @@ from kettlewell.telling.verdicts import (
     named,
     next_act,
     services_left,
-    take_over,
     verdict_words,
 )
 from kettlewell.web.common import Visit
