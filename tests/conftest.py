@@ -111,6 +111,8 @@ def forecast(start_pct, step_pct, sd_pct=1.0):
 
 
 LIFE = Life(
+    services_left=4,
+    change_at=datetime(2026, 11, 20, 11, 30, tzinfo=UTC),
     services_median=5.4,
     services_low=4.0,
     services_high=7.0,
@@ -213,7 +215,9 @@ def change_before(fry_on, kitchen):
         name="Fish",
         tpc_mean_pct=22.8,
         forecast=forecast(22.8, 1.0),
-        life=replace(LIFE, services_median=1.2, services_low=0.4, services_high=1.9),
+        life=replace(
+            LIFE, services_left=0, change_at=LUNCH, services_median=1.2, services_low=0.4, services_high=1.9
+        ),
         verdict=replace(
             fry_on.verdict,
             key=VerdictKey.CHANGE_BEFORE,

@@ -31,7 +31,7 @@ def test_a_strip_holds_reason_life_next_act_and_the_picture_in_words(fry_on, kit
         "The chance that it passes the limit of 24 % by the end of Lunch, Mon 14:30, is under 1 %. "
         "A reading of 19.5 % or more, or oil that smells or looks spoiled, changes this."
     ) in told
-    assert "Services left: about 5 (4 to 7). Due for a change before Lunch on Sat." in told
+    assert "Good for about 4 more services. Expect to change the oil before Lunch on Fri." in told
     assert "Next: read it by Wed 11:30." in told
     assert (
         "Polar compounds about 15.3 % now, give or take 1.1; the limit is 24 %. "

@@ -9,6 +9,7 @@ from kettlewell.core.decision import Reason, VerdictKey
 from kettlewell.core.outlook.values import Doubted
 from kettlewell.telling.verdicts import (
     age_known,
+    life_in_words,
     next_act,
     picture_in_words,
     questions,
@@ -40,22 +41,37 @@ def test_while_a_service_runs_change_before_frying_means_stop(change_before, rea
 @pytest.mark.parametrize(
     ("left", "told"),
     [
-        ((5.9, 4.2, 7.0), "Services left: about 5 (4 to 7). Due for a change before Lunch on Sat."),
-        ((0.5, 0.0, 0.9), "Services left: none."),
-        ((0.5, 0.0, 2.9), "Services left: perhaps none, at most 2."),
-        ((9.0, 3.0, None), "Services left: about 9, at least 3."),
-        ((None, 12.0, None), "Services left: more than 28, at least 12."),
-        ((None, None, None), "Services left: more than 28."),
+        (4, "Good for about 4 more services. Expect to change the oil before Lunch on Fri."),
+        (1, "Good for one more service."),
+        (0, "Good for no more service."),
+        (None, "Good for more than 28 services."),
     ],
 )
-def test_services_left_are_whole_and_have_their_range(fry_on, reader, left, told):
-    life = dict(zip(("services_median", "services_low", "services_high"), left, strict=True))
-    assert services_left(replace(fry_on, life=replace(fry_on.life, **life)), reader) == told
+def test_services_left_run_up_to_the_change(fry_on, reader, left, told):
+    assert services_left(replace(fry_on, life=replace(fry_on.life, services_left=left)), reader) == told
 
 
-def test_oil_that_turns_over_fast_enough_has_no_end_in_sight(fry_on, reader):
+def test_oil_that_turns_over_fast_enough_is_not_expected_to_reach_the_limit(fry_on, reader):
     steady = replace(fry_on, life=replace(fry_on.life, never=True))
-    assert "no end in sight" in services_left(steady, reader)
+    assert services_left(steady, reader) == (
+        "Not expected to reach the limit while it is topped up as usual."
+    )
+
+
+@pytest.mark.parametrize(
+    ("life", "told"),
+    [
+        ((5.9, 4.2, 7.0), "in half of all cases after 5 services, in eight of ten between 4 and 7"),
+        (
+            (9.0, 3.0, None),
+            "in half of all cases after 9 services, in eight of ten between 3 and more than 28",
+        ),
+        ((None, None, None), "in half of all cases after more than 28 services"),
+    ],
+)
+def test_the_median_life_stands_apart_with_its_range(fry_on, reader, life, told):
+    values = dict(zip(("services_median", "services_low", "services_high"), life, strict=True))
+    assert life_in_words(replace(fry_on, life=replace(fry_on.life, **values)), reader) == told
 
 
 @pytest.mark.parametrize(

@@ -94,7 +94,12 @@ def told_last(kitchen: Kitchen, fryer: str) -> str | None:
 def verdict_payload(assessment: Assessment, stands: Standing) -> dict[str, Any]:
     """Return what was told and from what, as it is written down."""
     verdict, life = assessment.verdict, assessment.life
-    services = {"low": life.services_low, "median": life.services_median, "high": life.services_high}
+    services = {
+        "left": life.services_left,
+        "low": life.services_low,
+        "median": life.services_median,
+        "high": life.services_high,
+    }
     return {
         "fryer": assessment.fryer,
         "verdict": verdict.key.value,

@@ -15,6 +15,13 @@ VERDICTS = {
     VerdictKey.MEASURE_AGAIN: N_("Measure again"),
     VerdictKey.FRY_ON: N_("Fry on"),
 }
+GOOD_FOR = N_("Good for about {number} more services. Expect to change the oil before {service} on {day}.")
+GOOD_FOR_ONE = N_("Good for one more service.")
+GOOD_FOR_NONE = N_("Good for no more service.")
+GOOD_BEYOND = N_("Good for more than {number} services.")
+UNREACHED = N_("Not expected to reach the limit while it is topped up as usual.")
+LIFE = N_("in half of all cases after {number} services")
+LIFE_RANGE = N_("in half of all cases after {number} services, in eight of ten between {low} and {high}")
 CHANGE_BEFORE = N_("Next: change before {service}, {at}.")
 CHANGE_NOW = N_("Next: change now.")
 READ_BEFORE = N_("Next: read again before {service}, {at}.")
@@ -69,36 +76,30 @@ def countable(assessment: Assessment) -> bool:
 
 
 def services_left(assessment: Assessment, reader: Reader) -> str:
-    """Return how many whole services the oil has left, with its range, and until when."""
+    """Return for how many services the oil is good, until its change will be said."""
     life = assessment.life
     if life.never:
-        return reader.say(N_("Services left: no end in sight, as long as it is topped up as usual."))
+        return reader.say(UNREACHED)
+    if life.services_left is None:
+        return reader.say(GOOD_BEYOND, number=life.horizon_services)
+    if life.services_left <= 1:
+        return reader.say(GOOD_FOR_ONE if life.services_left else GOOD_FOR_NONE)
+    last = assessment.forecast[life.services_left]
+    return reader.say(GOOD_FOR, number=life.services_left, service=last.name, day=reader.day(last.begins_at))
+
+
+def life_in_words(assessment: Assessment, reader: Reader) -> str:
+    """Return when the limit is as likely reached as not, with the range that holds in eight cases of ten."""
+    life = assessment.life
     beyond = reader.say(N_("more than {number}"), number=life.horizon_services)
     low, middle, high = (
         beyond if services is None else reader.number(int(services))
         for services in (life.services_low, life.services_median, life.services_high)
     )
-    if life.services_low is None:
-        return reader.say(N_("Services left: {number}."), number=beyond)
-    if life.services_median is None:
-        return reader.say(N_("Services left: {number}, at least {low}."), number=middle, low=low)
-    if int(life.services_median) == 0:
-        text = (
-            N_("Services left: none.")
-            if high == middle
-            else N_("Services left: perhaps none, at most {high}.")
-        )
-        return reader.say(text, high=high)
-    if life.services_high is None:
-        return reader.say(N_("Services left: about {number}, at least {low}."), number=middle, low=low)
-    last = assessment.forecast[min(int(life.services_median), len(assessment.forecast) - 1)]
-    return reader.say(
-        N_("Services left: about {number} ({low} to {high}). Due for a change before {service} on {day}."),
-        number=middle,
-        low=low,
-        high=high,
-        service=last.name,
-        day=reader.day(last.begins_at),
+    return (
+        reader.say(LIFE, number=middle)
+        if low == high
+        else reader.say(LIFE_RANGE, number=middle, low=low, high=high)
     )
 
 

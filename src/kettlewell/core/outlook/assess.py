@@ -160,7 +160,6 @@ def assessment_of(here: Here, bath: Judged, *, handing: Handing) -> Assessment:
     turnover = float(pattern.draw()[0, i] * pattern.usual()[0, i])
     steady = steady_tpc_pct(belief, i, turnover_per_h=turnover / usual_working_h(here.place, i))
     lowest = min(limit.tpc_pct for limit in outlook.limits)
-    at_worst = np.max(outlook.passed, axis=0)
     return Assessment(
         fryer=fryer.key,
         name=fryer.name,
@@ -181,9 +180,9 @@ def assessment_of(here: Here, bath: Judged, *, handing: Handing) -> Assessment:
         empty=outlook.fill.empty,
         forecast=outlook.services(),
         life=life_of(
-            at_worst,
-            float(outlook.passed_now.max()),
+            outlook.chances,
             outlook.coming,
+            bath.finding.key,
             steady_below_limit=steady is not None and steady < lowest,
         ),
         read_by=outlook.coming.begins[due],

@@ -154,12 +154,17 @@ class Verdict:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Life:
-    """What is left in a fill: median and central 80 % range.
+    """What is left in a fill: until its change is said; and the life itself, median and central 80 % range.
 
-    Services are counted from the coming (or running) one; None means beyond
-    ``horizon_services``. ``never`` says that at this turnover the steady state
-    lies below the limit.
+    ``services_left`` can still be fried before the verdict is to change, by the forecast; that
+    is before the service that begins at ``change_at``. A limit is passed as probably as not by
+    the median. Services are counted from the coming (or running) one; None means beyond
+    ``horizon_services``. ``never`` says that no limit is likely to be passed within them, and that at
+    this turnover the steady state lies below the lowest.
     """
+
+    services_left: int | None
+    change_at: datetime | None
 
     services_median: float | None
     services_low: float | None
