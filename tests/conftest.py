@@ -28,6 +28,7 @@ from kettlewell.core.outlook.values import (
     CardLine,
     Caution,
     ChangesIf,
+    Cooling,
     Flag,
     FlagKind,
     InBath,
@@ -184,12 +185,14 @@ def fry_on(kitchen):
         notes=(),
         flags=(WET,),
         in_bath=InBath(allergens=(), left=(), unwritten=(), foods_known=True, unkept=()),
+        cooling=None,
         cautions=(Caution.FIRE,),
         card=WallCard(
             fryer="F1",
             made_at=NOW,
             expires_at=datetime(2026, 11, 17, 11, 30, tzinfo=UTC),
             by_reading=True,
+            by_hand=True,
             lines=(
                 CardLine(
                     key=VerdictKey.FRY_ON,
@@ -227,5 +230,6 @@ def change_before(fry_on, kitchen):
         ),
         limits=judge_limits(kitchen, kitchen.fryers[1]).oil,
         flags=(),
+        cooling=Cooling(off_at=None, low_h=6.0, high_h=7.0, drain_from=None, drain_by=None),
         card=replace(fry_on.card, fryer="F2"),
     )

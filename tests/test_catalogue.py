@@ -105,7 +105,7 @@ def test_what_is_compiled_is_what_is_written(catalogue):
 
 
 def test_a_fryer_is_told_in_german(german, change_before, fry_on):
-    assert verdict_words(change_before, german) == "Vor dem Frittieren wechseln"
+    assert verdict_words(change_before, german) == "Nicht frittieren, ausschalten"
     assert re.fullmatch(
         r"Reicht noch für etwa 4 Services\. Ölwechsel voraussichtlich vor \w+ am Fr\.",
         services_left(fry_on, german),

@@ -19,7 +19,7 @@ def texts(lines):
 def test_urgency_is_told_by_words_and_weight(change_before, fry_on, kitchen, reader):
     urgent = list(strip(change_before, kitchen, reader, width=WIDTH))
     calm = list(strip(fry_on, kitchen, reader, width=WIDTH))
-    assert (urgent[1].text, urgent[1].weight) == ("CHANGE BEFORE FRYING", Weight.REVERSED)
+    assert (urgent[1].text, urgent[1].weight) == ("DO NOT FRY, SWITCH IT OFF", Weight.REVERSED)
     assert (calm[1].text, calm[1].weight) == ("Fry on", Weight.PLAIN)
     assert urgent[0].text.startswith("━━ Fish (F2) ━ Battered fish ━")
     assert calm[0].text.startswith("── Fries (F1) ─ Frozen fries ─")
@@ -55,7 +55,7 @@ def test_a_report_tells_all_fryers_in_the_order_given_and_each_caution_once(
     told = texts(lines)
     assert told[:3] == [
         "Two baths (invented), Sun 15 Nov 2026, 21:30",
-        "Change before frying: Fish",
+        "Do not fry, switch it off: Fish",
         "Fry on: Fries",
     ]
     assert len([line for line in told if line.startswith("Never water on burning oil")]) == 1

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from kettlewell.book import Draining, Protection
+from kettlewell.book import Protection
 from kettlewell.book.allergens import Allergen
 from kettlewell.core.outlook.values import InBath, TakeOver, Unkept
 from kettlewell.telling.allergens import PROMISES, WORDS, bath_warnings, take_over
@@ -37,15 +37,9 @@ def test_where_the_food_is_not_written_down_nobody_is_offered_and_it_is_said_why
     assert offered(not_offered=("F1",)).endswith("their allergens are not written down: Fries (F1).")
 
 
-def test_nobody_taking_over_is_said_only_where_a_bath_must_cool(
-    offered, change_before, fry_on, kitchen, reader
-):
-    pumped = replace(
-        kitchen, fryers=tuple(replace(fryer, draining=Draining.PUMP) for fryer in kitchen.fryers)
-    )
+def test_nobody_taking_over_is_said_only_where_a_bath_must_cool(offered, change_before, kitchen, reader):
     assert offered() == "No other fryer can take its work while it cools."
-    assert take_over(change_before, pumped, reader) is None
-    assert take_over(fry_on, kitchen, reader) is None
+    assert take_over(replace(change_before, cooling=None), kitchen, reader) is None
 
 
 def test_what_stays_in_a_bath_and_a_promise_that_does_not_hold_are_said(fry_on, kitchen, reader):

@@ -2,9 +2,8 @@
 
 from collections.abc import Iterable, Iterator
 
-from kettlewell.book import Draining, Kitchen, Protection, find
+from kettlewell.book import Kitchen, Protection, find
 from kettlewell.book.allergens import Allergen
-from kettlewell.core.decision import VerdictKey
 from kettlewell.core.outlook.values import Assessment, TakeOver
 from kettlewell.telling.message import N_
 from kettlewell.telling.verdicts import named
@@ -62,8 +61,7 @@ def allergens_told(words: Iterable[str], reader: Reader) -> str:
 
 def take_over(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str | None:
     """Return which fryers can take the work while the bath cools, or that none can; None where none need."""
-    by_hand = find(kitchen.fryers, assessment.fryer).draining is Draining.HAND
-    if not (by_hand and assessment.verdict.key is VerdictKey.CHANGE_BEFORE):
+    if assessment.cooling is None:
         return None
     return " ".join(_takes_over(assessment, kitchen, reader))
 

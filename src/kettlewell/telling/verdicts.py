@@ -30,6 +30,10 @@ READ_NOW = N_("Next: read it now.")
 READ_HOT = N_("Next: read it once the oil is hot.")
 FIRST = N_("Take the first reading")
 STOP = N_("Stop frying: change now")
+# a bath drained by hand is changed once it is cold, never at once
+SWITCH_OFF = N_("Do not fry, switch it off")
+STOP_AND_SWITCH_OFF = N_("Stop frying, switch it off")
+CHANGE_COLD = N_("Next: switch it off now; change the oil once it is cold.")
 NOT_IN_USE = N_("Out of use")
 AGE_UNKNOWN = N_("How old this oil is cannot be told from the book.")
 SMELL = N_("Next: smell it and look at it before every service; ask again by {at}.")
@@ -56,8 +60,11 @@ def verdict_words(assessment: Assessment, reader: Reader) -> str:
     if not assessment.in_use:
         return reader.say(NOT_IN_USE)
     running = any(s.begins_at <= assessment.at < s.ends_at for s in assessment.forecast[:1])
-    if running and assessment.verdict.key is VerdictKey.CHANGE_BEFORE:
-        return reader.say(STOP)
+    if assessment.verdict.key is VerdictKey.CHANGE_BEFORE:
+        if assessment.cooling:
+            return reader.say(STOP_AND_SWITCH_OFF if running else SWITCH_OFF)
+        if running:
+            return reader.say(STOP)
     if assessment.verdict.key is VerdictKey.MEASURE_AGAIN and assessment.last_reading_at is None:
         return reader.say(FIRST)
     return reader.say(VERDICTS[assessment.verdict.key])
@@ -107,6 +114,8 @@ def next_act(assessment: Assessment, reader: Reader) -> str:
     """Return what is to be done next at this fryer, and when."""
     coming = assessment.forecast[0] if assessment.forecast else None
     match assessment.verdict.key:
+        case VerdictKey.CHANGE_BEFORE if assessment.cooling:
+            return reader.say(CHANGE_COLD)
         case VerdictKey.CHANGE_BEFORE:
             return _before(assessment, reader, CHANGE_BEFORE, CHANGE_NOW)
         case VerdictKey.CHANGE_AFTER if coming:

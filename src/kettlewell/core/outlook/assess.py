@@ -7,7 +7,6 @@ from datetime import datetime
 import numpy as np
 
 from kettlewell.book import (
-    Draining,
     Entry,
     OfService,
     history_of,
@@ -20,12 +19,13 @@ from kettlewell.core.belief.walk import Origin, Settings, walk_to
 from kettlewell.core.decision import URGENCY, VerdictKey
 from kettlewell.core.outlook.card import BathAnswers, answers, wall_card
 from kettlewell.core.outlook.cautions import cautions_of
+from kettlewell.core.outlook.cooling import cooling_of
 from kettlewell.core.outlook.handing import Handing, handed_over, in_bath
 from kettlewell.core.outlook.here import Here, here_of, outlooks_at
 from kettlewell.core.outlook.life import life_of
 from kettlewell.core.outlook.outlook import Outlook, steady_tpc_pct
 from kettlewell.core.outlook.soundness import flags_of
-from kettlewell.core.outlook.values import Assessment, Lack, Unanswered
+from kettlewell.core.outlook.values import Assessment, Cooling, Lack, Unanswered
 from kettlewell.core.outlook.verdict import Finding, findings_of, verdict_of
 from kettlewell.core.version import MODEL_VERSION
 
@@ -103,18 +103,18 @@ def answer(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judged:
-    """Fryer ``i`` of a kitchen: its outlook, what its readings would lead to, and its verdict."""
+    """Fryer ``i`` of a kitchen: its outlook, what its readings would lead to, its verdict, how it cools."""
 
     i: int
     outlook: Outlook
     answers: BathAnswers
     finding: Finding
+    cooling: Cooling | None
 
     @property
     def must_cool(self) -> bool:
         """Whether its work is to be taken over while it cools to be drained by hand."""
-        by_hand = self.outlook.fryer.draining is Draining.HAND
-        return by_hand and self.finding.key is VerdictKey.CHANGE_BEFORE
+        return self.cooling is not None
 
 
 def judged(here: Here, outlooks: Iterable[Outlook | Unanswered]) -> list[Judged]:
@@ -123,7 +123,13 @@ def judged(here: Here, outlooks: Iterable[Outlook | Unanswered]) -> list[Judged]
     places = [here.index(outlook.fryer.key) for outlook in baths]
     found = answers(here, places, baths) if baths else []
     return [
-        Judged(i=i, outlook=outlook, answers=answer, finding=finding)
+        Judged(
+            i=i,
+            outlook=outlook,
+            answers=answer,
+            finding=finding,
+            cooling=cooling_of(outlook, finding.key, here.place.residues.at(outlook.fryer.key).off_since),
+        )
         for i, outlook, answer, finding in zip(places, baths, found, findings_of(baths, found), strict=True)
     ]
 
@@ -191,7 +197,8 @@ def assessment_of(here: Here, bath: Judged, *, handing: Handing) -> Assessment:
         notes=outlook.notes,
         flags=flags_of(outlook.fill, outlook.now),
         in_bath=in_bath(outlook.kitchen, fryer, here.place.residues),
-        cautions=cautions_of(outlook.kitchen, fryer, bath.finding.key),
+        cooling=bath.cooling,
+        cautions=cautions_of(outlook.kitchen, fryer, bath.finding.key, cools=bath.must_cool),
         card=wall_card(outlook, bath.finding.key, bath.answers),
     )
 

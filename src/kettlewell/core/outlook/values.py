@@ -194,10 +194,28 @@ class ServiceForecast:
     passing_probability: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cooling:
+    """A bath drained by hand cools ``low_h`` to ``high_h`` hours to the 40 °C it may be drained at.
+
+    It was switched off at ``off_at``, and may be cool enough from ``drain_from`` to ``drain_by`` on; None
+    where the book does not say when.
+    """
+
+    off_at: datetime | None
+    low_h: float
+    high_h: float
+    drain_from: datetime | None
+    drain_by: datetime | None
+
+
 class Caution(StrEnum):
     """The usual cautions, each where it belongs."""
 
     FIRE = "fire"
+    SMOKE = "smoke"
+    BURNS = "burns"
+    WET_FOOD = "wet_food"
     DRAIN_BY_HAND = "drain_by_hand"
     DRAIN_BY_PUMP = "drain_by_pump"
     REFILL = "refill"
@@ -223,13 +241,15 @@ class CardLine:
 class WallCard:
     """Which reading before the next service leads to which verdict, until it expires.
 
-    Not ``by_reading`` it has one line, the verdict whatever is read: nothing can be.
+    Not ``by_reading`` it has one line, the verdict whatever is read: nothing can be. A bath drained
+    ``by_hand`` is never changed at once.
     """
 
     fryer: str
     made_at: datetime
     expires_at: datetime
     by_reading: bool
+    by_hand: bool
     lines: tuple[CardLine, ...]
 
 
@@ -271,6 +291,7 @@ class Assessment:
     notes: tuple[LimitNote, ...]
     flags: tuple[Flag, ...]
     in_bath: InBath
+    cooling: Cooling | None
     cautions: tuple[Caution, ...]
     card: WallCard
 
