@@ -28,12 +28,15 @@ from kettlewell.core.outlook.values import (
     CardLine,
     Caution,
     ChangesIf,
+    Cooling,
     Flag,
     FlagKind,
+    InBath,
     Life,
     Odds,
     Remedy,
     ServiceForecast,
+    TakeOver,
     Verdict,
     WallCard,
 )
@@ -109,6 +112,8 @@ def forecast(start_pct, step_pct, sd_pct=1.0):
 
 
 LIFE = Life(
+    services_left=4,
+    change_at=datetime(2026, 11, 20, 11, 30, tzinfo=UTC),
     services_median=5.4,
     services_low=4.0,
     services_high=7.0,
@@ -179,12 +184,15 @@ def fry_on(kitchen):
         limits=judge_limits(kitchen, kitchen.fryers[0]).oil,
         notes=(),
         flags=(WET,),
+        in_bath=InBath(allergens=(), left=(), unwritten=(), foods_known=True, unkept=()),
+        cooling=None,
         cautions=(Caution.FIRE,),
         card=WallCard(
             fryer="F1",
             made_at=NOW,
             expires_at=datetime(2026, 11, 17, 11, 30, tzinfo=UTC),
             by_reading=True,
+            by_hand=True,
             lines=(
                 CardLine(
                     key=VerdictKey.FRY_ON,
@@ -210,15 +218,18 @@ def change_before(fry_on, kitchen):
         name="Fish",
         tpc_mean_pct=22.8,
         forecast=forecast(22.8, 1.0),
-        life=replace(LIFE, services_median=1.2, services_low=0.4, services_high=1.9),
+        life=replace(
+            LIFE, services_left=0, change_at=LUNCH, services_median=1.2, services_low=0.4, services_high=1.9
+        ),
         verdict=replace(
             fry_on.verdict,
             key=VerdictKey.CHANGE_BEFORE,
             reason=replace(fry_on.verdict.reason, code=Reason.TOO_RISKY, passing_probability=0.3),
             passing_probability=0.3,
-            taken_over_by=("F1",),
+            taken_over_by=(TakeOver(fryer="F1"),),
         ),
         limits=judge_limits(kitchen, kitchen.fryers[1]).oil,
         flags=(),
+        cooling=Cooling(off_at=None, low_h=6.0, high_h=7.0, drain_from=None, drain_by=None),
         card=replace(fry_on.card, fryer="F2"),
     )

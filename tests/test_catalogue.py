@@ -105,9 +105,9 @@ def test_what_is_compiled_is_what_is_written(catalogue):
 
 
 def test_a_fryer_is_told_in_german(german, change_before, fry_on):
-    assert verdict_words(change_before, german) == "Vor dem Frittieren wechseln"
+    assert verdict_words(change_before, german) == "Nicht frittieren, ausschalten"
     assert re.fullmatch(
-        r"Noch mögliche Services: etwa 5 \(4 bis 7\)\. Ölwechsel fällig vor \w+ am Sa\.",
+        r"Reicht noch für etwa 4 Services\. Ölwechsel voraussichtlich vor \w+ am Fr\.",
         services_left(fry_on, german),
     )
     assert next_act(fry_on, german) == "Als Nächstes: messen bis Mi 11:30."
@@ -158,5 +158,5 @@ def test_the_screens_speak_german_to_a_german_browser(marrowby, cook, signed_in)
     assert "<h1>Tagebuch</h1>" in book
     assert "gemessen: 12,5 %." in book
     assert "geleert und frisch gefüllt" in book
-    assert "Noch mögliche Services" in line
+    assert "Reicht noch für" in line
     assert "Services left" not in line

@@ -16,7 +16,7 @@ from kettlewell.folder import Problem
 SCHEMA = json.loads(files("kettlewell.cli").joinpath("assessment.schema.json").read_text("utf-8"))
 UNITS = re.compile(
     r"_(pct|pct_per_h|h|c|kg|probability|services|per_service|mg_koh_per_g|dimensionless)$"
-    r"|^(services|hot_h)_(median|low|high)$|(^|_)probability(_next)?$"
+    r"|^(services|hot_h)_(median|low|high|left)$|(^|_)probability(_next)?$"
 )
 
 

@@ -19,7 +19,7 @@ def texts(lines):
 def test_urgency_is_told_by_words_and_weight(change_before, fry_on, kitchen, reader):
     urgent = list(strip(change_before, kitchen, reader, width=WIDTH))
     calm = list(strip(fry_on, kitchen, reader, width=WIDTH))
-    assert (urgent[1].text, urgent[1].weight) == ("CHANGE BEFORE FRYING", Weight.REVERSED)
+    assert (urgent[1].text, urgent[1].weight) == ("DO NOT FRY, SWITCH IT OFF", Weight.REVERSED)
     assert (calm[1].text, calm[1].weight) == ("Fry on", Weight.PLAIN)
     assert urgent[0].text.startswith("━━ Fish (F2) ━ Battered fish ━")
     assert calm[0].text.startswith("── Fries (F1) ─ Frozen fries ─")
@@ -31,7 +31,7 @@ def test_a_strip_holds_reason_life_next_act_and_the_picture_in_words(fry_on, kit
         "The chance that it passes the limit of 24 % by the end of Lunch, Mon 14:30, is under 1 %. "
         "A reading of 19.5 % or more, or oil that smells or looks spoiled, changes this."
     ) in told
-    assert "Services left: about 5 (4 to 7). Due for a change before Lunch on Sat." in told
+    assert "Good for about 4 more services. Expect to change the oil before Lunch on Fri." in told
     assert "Next: read it by Wed 11:30." in told
     assert (
         "Polar compounds about 15.3 % now, give or take 1.1; the limit is 24 %. "
@@ -55,7 +55,7 @@ def test_a_report_tells_all_fryers_in_the_order_given_and_each_caution_once(
     told = texts(lines)
     assert told[:3] == [
         "Two baths (invented), Sun 15 Nov 2026, 21:30",
-        "Change before frying: Fish",
+        "Do not fry, switch it off: Fish",
         "Fry on: Fries",
     ]
     assert len([line for line in told if line.startswith("Never water on burning oil")]) == 1

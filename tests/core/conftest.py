@@ -42,8 +42,8 @@ KITCHEN = Kitchen(
         Oil(key="palm", name="Palm olein", kind=OilKind.PALM_OLEIN),
     ),
     products=(
-        Product(key="fries", name="Frozen fries", kind=FoodKind.FROZEN_FRIES),
-        Product(key="fish", name="Battered fish", kind=FoodKind.BATTERED_FISH),
+        Product(key="fries", name="Frozen fries", kind=FoodKind.FROZEN_FRIES, allergens=()),
+        Product(key="fish", name="Battered fish", kind=FoodKind.BATTERED_FISH, allergens=("fish", "gluten")),
         Product(key="dry", name="Crackers", wear_factor=1.0, uptake_kg_per_kg=0.01),
     ),
     meters=(Meter(key="hand", name="Hand meter"),),

@@ -1,6 +1,7 @@
 """What must hold of every answer, whatever a kitchen wrote down and in whatever order."""
 
 import random
+from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
@@ -17,6 +18,8 @@ from kettlewell.core.belief.priors import initial_belief
 from kettlewell.core.belief.readings import assimilate, assimilate_laboratory, observe
 from kettlewell.core.belief.walk import walk_to
 from kettlewell.folder import MARROWBY, read_folder
+from kettlewell.telling import reader
+from kettlewell.telling.verdicts import services_left
 
 
 @given(entries=books, seed=st.integers(0, 99))
@@ -80,6 +83,28 @@ def test_every_answer_makes_sense_in_itself(entries, now):
         assert all(coming.ends_at > now for coming in one.forecast)
         assert one.card.lines[0].from_pct is one.card.lines[-1].to_pct is None
         assert [line.to_pct for line in one.card.lines[:-1]] == [line.from_pct for line in one.card.lines[1:]]
+
+
+@given(entries=books, now=moments, limit_pct=st.integers(10, 30), risk=st.sampled_from([0.01, 0.05, 0.3]))
+@FEW
+def test_services_left_agree_with_the_verdict_that_will_be_told(entries, now, limit_pct, risk):
+    """Whatever was written: by the chances that decide today, it is said to change then and not before."""
+    limit = replace(KITCHEN.limits[0], value=limit_pct)
+    for one in assess(replace(KITCHEN, limits=(limit,), risk=risk), entries, now=now):
+        left, key = one.life.services_left, one.verdict.key
+        chances = [coming.passing_probability for coming in one.forecast]
+        if key == "change_before":
+            assert left == 0
+        elif key == "change_after":
+            assert left == 1 or len(chances) == 1
+        elif key == "fry_on":
+            assert left is None or left >= 2
+        if not key.startswith("change"):
+            assert all(chance <= risk for chance in chances[:left])
+            assert left is None or chances[left] > risk
+        assert not one.life.never or all(chance <= risk for chance in chances)
+        told = services_left(one, reader("UTC", now, locale="en"))
+        assert key != "fry_on" or "no more" not in told
 
 
 @given(entries=books)

@@ -27,7 +27,12 @@ SETTINGS = {
         "jug_l": "2",
     },
     ("oils", "rapeseed"): {"name": "Rapeseed oil", "kind": "rapeseed", "pack_kg": "9.2"},
-    ("products", "fries"): {"name": "Frozen fries", "kind": "frozen-fries", "portion_kg": "0.2"},
+    ("products", "fries"): {
+        "name": "Frozen fries",
+        "kind": "frozen-fries",
+        "portion_kg": "0.2",
+        "allergens": [],
+    },
     ("fryers", "F1"): {"name": "Fries", "oil": "rapeseed", "oil_mass_kg": "16", "fries": ["fries"]},
     ("fryers", "F2"): {"name": "Fish", "oil": "rapeseed", "oil_mass_kg": "12", "fries": ["fries"]},
     ("meters", "hand"): {"name": "Hand meter", "resolution_pct": "0.5", "largest_error_pct": "2"},

@@ -155,11 +155,21 @@ WORDS = {
 def test_every_line_of_a_card_names_its_edges_and_its_verdict(
     reader, key, from_pct, to_pct, by_reading, starts
 ):
+    """Where the bath is drained by hand it is switched off, and changed once it is cold."""
     line = CardLine(key=key, from_pct=from_pct, to_pct=to_pct)
-    card = WallCard(fryer="F1", made_at=AT, expires_at=AT, by_reading=by_reading, lines=(line,))
-    (told,) = (whole(reader, message) for message in card_messages(card))
+    pumped = WallCard(
+        fryer="F1", made_at=AT, expires_at=AT, by_reading=by_reading, by_hand=False, lines=(line,)
+    )
+    told, by_hand = (
+        whole(reader, message)
+        for card in (pumped, replace(pumped, by_hand=True))
+        for message in card_messages(card)
+    )
     assert told.startswith(starts)
+    assert by_hand.startswith(starts)
     assert WORDS[key] in told.lower()
+    cold = key is VerdictKey.CHANGE_BEFORE
+    assert ("switch it off; change the oil once it is cold" if cold else WORDS[key]) in by_hand.lower()
 
 
 @pytest.fixture

@@ -5,16 +5,15 @@ from datetime import UTC, datetime
 
 import pytest
 
-from kettlewell.book import Draining
 from kettlewell.core.decision import Reason, VerdictKey
 from kettlewell.core.outlook.values import Doubted
 from kettlewell.telling.verdicts import (
     age_known,
+    life_in_words,
     next_act,
     picture_in_words,
     questions,
     services_left,
-    take_over,
     verdict_words,
     why,
 )
@@ -35,29 +34,52 @@ def test_a_verdict_is_told_in_the_cooks_words(fry_on, reader, key, words):
 
 
 def test_while_a_service_runs_change_before_frying_means_stop(change_before, reader):
-    running = replace(change_before, at=datetime(2026, 11, 16, 12, 0, tzinfo=UTC))
+    running = replace(change_before, cooling=None, at=datetime(2026, 11, 16, 12, 0, tzinfo=UTC))
     assert verdict_words(running, reader) == "Stop frying: change now"
+
+
+def test_a_bath_drained_by_hand_is_switched_off_and_never_ordered_changed_at_once(change_before, reader):
+    running = replace(change_before, at=datetime(2026, 11, 16, 12, 0, tzinfo=UTC))
+    assert verdict_words(change_before, reader) == "Do not fry, switch it off"
+    assert verdict_words(running, reader) == "Stop frying, switch it off"
+    for one in (change_before, running):
+        assert next_act(one, reader) == "Next: switch it off now; change the oil once it is cold."
 
 
 @pytest.mark.parametrize(
     ("left", "told"),
     [
-        ((5.9, 4.2, 7.0), "Services left: about 5 (4 to 7). Due for a change before Lunch on Sat."),
-        ((0.5, 0.0, 0.9), "Services left: none."),
-        ((0.5, 0.0, 2.9), "Services left: perhaps none, at most 2."),
-        ((9.0, 3.0, None), "Services left: about 9, at least 3."),
-        ((None, 12.0, None), "Services left: more than 28, at least 12."),
-        ((None, None, None), "Services left: more than 28."),
+        (4, "Good for about 4 more services. Expect to change the oil before Lunch on Fri."),
+        (1, "Good for one more service."),
+        (0, "Good for no more service."),
+        (None, "Good for more than 28 services."),
     ],
 )
-def test_services_left_are_whole_and_have_their_range(fry_on, reader, left, told):
-    life = dict(zip(("services_median", "services_low", "services_high"), left, strict=True))
-    assert services_left(replace(fry_on, life=replace(fry_on.life, **life)), reader) == told
+def test_services_left_run_up_to_the_change(fry_on, reader, left, told):
+    assert services_left(replace(fry_on, life=replace(fry_on.life, services_left=left)), reader) == told
 
 
-def test_oil_that_turns_over_fast_enough_has_no_end_in_sight(fry_on, reader):
+def test_oil_that_turns_over_fast_enough_is_not_expected_to_reach_the_limit(fry_on, reader):
     steady = replace(fry_on, life=replace(fry_on.life, never=True))
-    assert "no end in sight" in services_left(steady, reader)
+    assert services_left(steady, reader) == (
+        "Not expected to reach the limit while it is topped up as usual."
+    )
+
+
+@pytest.mark.parametrize(
+    ("life", "told"),
+    [
+        ((5.9, 4.2, 7.0), "in half of all cases after 5 services, in eight of ten between 4 and 7"),
+        (
+            (9.0, 3.0, None),
+            "in half of all cases after 9 services, in eight of ten between 3 and more than 28",
+        ),
+        ((None, None, None), "in half of all cases after more than 28 services"),
+    ],
+)
+def test_the_median_life_stands_apart_with_its_range(fry_on, reader, life, told):
+    values = dict(zip(("services_median", "services_low", "services_high"), life, strict=True))
+    assert life_in_words(replace(fry_on, life=replace(fry_on.life, **values)), reader) == told
 
 
 @pytest.mark.parametrize(
@@ -75,27 +97,6 @@ def test_the_next_act_has_its_time(fry_on, reader, key, told):
 
 def test_without_a_meter_in_use_nobody_is_told_to_read(fry_on, reader):
     assert "smell it" in next_act(replace(fry_on, metered=False), reader)
-
-
-def test_while_a_bath_cools_the_fryer_that_takes_over_is_named(change_before, kitchen, reader):
-    told = "While it cools, the work can go to Fries (F1)."
-    assert take_over(change_before, kitchen, reader) == told
-    products = tuple(
-        replace(food, allergens=("milk", "fish") if food.key in kitchen.fryers[0].fries else ("fish",))
-        for food in kitchen.products
-    )
-    with_milk = take_over(change_before, replace(kitchen, products=products), reader)
-    assert with_milk == f"{told} The food then also takes on: milk."
-
-
-def test_nobody_taking_over_is_said_only_where_a_bath_must_cool(change_before, fry_on, kitchen, reader):
-    alone = replace(change_before, verdict=replace(change_before.verdict, taken_over_by=()))
-    pumped = replace(
-        kitchen, fryers=tuple(replace(fryer, draining=Draining.PUMP) for fryer in kitchen.fryers)
-    )
-    assert "no other fryer" in take_over(alone, kitchen, reader)
-    assert take_over(alone, pumped, reader) is None
-    assert take_over(fry_on, kitchen, reader) is None
 
 
 def test_an_entry_that_the_reason_asks_about_is_not_asked_about_twice(fry_on, reader):

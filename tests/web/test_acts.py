@@ -208,6 +208,9 @@ def test_a_time_that_the_clocks_skipped_is_refused_in_plain_words(cooks):
         ("change", "A fresh fill alone does not clear allergens"),
         ("return", "Every surface rinsed and dry before oil goes in"),
         ("load", "Another food than usual takes up the allergens"),
+        ("load", "Wet or icy food makes hot oil boil over"),
+        ("laboratory", "with a dry metal ladle"),
+        ("senses", "Do not lean over hot oil"),
     ],
 )
 def test_a_caution_stands_where_it_belongs(cooks, kind, caution):
@@ -283,7 +286,9 @@ def test_who_drained_a_bath_by_hand_can_be_said_with_the_change(cooks, owner, co
 
 def test_solid_fat_is_melted_slowly(cooks, marrowby, hand):
     setting_add(marrowby, "oils", "rapeseed", {"name": "Palm fat", "kind": "palm-olein"}, hand=hand)
-    assert "Melt solid fat slowly" in cooks.get(at("act", "F1", "change")).content.decode()
+    assert (
+        "Fat that is solid when cold: melt it slowly" in cooks.get(at("act", "F1", "change")).content.decode()
+    )
 
 
 @pytest.mark.parametrize("kind", ["reading", "settled", "setting", "verdict", "undone", "nothing"])

@@ -165,13 +165,21 @@ def test_the_chef_is_called_with_one_tap_and_answers_once(cooks, marrowby):
     assert Entry.objects.filter(kind="answer").count() == 1
 
 
-def test_a_change_by_hand_says_how_long_the_bath_is_closed_and_who_takes_over(cooks):
+def test_a_change_by_hand_says_switch_it_off_when_it_may_be_drained_and_who_takes_over(
+    cooks, owner, signed_in
+):
     cooks.post(at("reading-at", "F2"), SOUND)
     page = cooks.get(read(cooks, tpc_pct="29").url).content.decode()
     if last("verdict").payload["verdict"] == "measure_again":
         page = cooks.get(read(cooks, tpc_pct="29").url).content.decode()
     assert last("verdict").payload["verdict"] == "change_before"
-    assert "the bath is closed until about" in page
+    line, fryer = (cooks.get(address).content.decode() for address in (at("line"), at("fryer", "F1")))
+    for said in (page, line, fryer):
+        verdict, caution = said.index(", switch it off"), said.index("Drained only at 40 °C or below")
+        assert verdict < caution < said.index("Next: switch it off now")
+        assert "it may be cool enough to drain from about" in said
+        assert "You are not marked as trained to drain oil: call Olive Owner." in said
+    assert "not marked as trained" not in signed_in(owner).get(at("line")).content.decode()
     assert "the work can go to Fish" in page
     assert "Only someone trained to drain does it" in page
     assert "Say what was done" in page

@@ -19,6 +19,7 @@ from kettlewell.records.models import Entry, Kitchen, Person
 from kettlewell.records.people import person_add
 from kettlewell.records.settings import settings_of
 from kettlewell.web.setup.first import founded
+from kettlewell.web.setup.forms import ProductForm
 from kettlewell.web.setup.known import defaults_shown, limits_shown, places
 
 PLACE = {"name": "Quay Café", "jurisdiction": "GB", "timezone": "Europe/London", "house_limit_pct": "24"}
@@ -472,3 +473,15 @@ def test_a_limit_of_the_house_is_added(signed_in, owner, marrowby):
     assert signed_in(owner).post(address, sent).status_code == 302
     limits = settings_of(Kitchen.objects.get(pk=marrowby.pk))["limits"]
     assert ("total polar compounds", "23.5") in {(one["quantity"], one["value"]) for one in limits.values()}
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("typed", "kept"), [("", "unknown"), ("none", []), ("None ", []), ("fish,  egg", ["fish", "egg"])]
+)
+def test_allergens_are_some_or_none_or_not_known(typed, kept):
+    form = ProductForm({"name": "Pie", "kind": "other", "allergens": typed}, things={}, key="pie")
+    assert form.is_valid()
+    assert form.values().get("allergens", "unknown") == kept
+    shown = ProductForm(initial={"allergens": None if kept == "unknown" else kept}, things={}, key="pie")
+    assert (shown["allergens"].value() or "") == ("none" if kept == [] else typed.replace("  ", " "))

@@ -51,9 +51,9 @@ from kettlewell.book.kitchen import (
     Oil,
     OilKind,
     Product,
+    Protection,
     ReferenceLot,
     Service,
-    allergens_in,
     find,
 )
 
@@ -92,6 +92,7 @@ __all__ = [
     "OilKind",
     "OutOfOrder",
     "Product",
+    "Protection",
     "Reading",
     "ReferenceLot",
     "Return",
@@ -99,7 +100,6 @@ __all__ = [
     "Service",
     "Store",
     "TopUp",
-    "allergens_in",
     "find",
     "history_from",
     "history_of",

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from datetime import date, time
 from decimal import Decimal
 from enum import StrEnum
-from itertools import chain
 from typing import TypeVar
 
 PERMISSIBLE_PCT = 1.0  # common practice, no source
@@ -47,6 +46,17 @@ class Draining(StrEnum):
     HAND = "hand"
 
 
+class Protection(StrEnum):
+    """What a fryer may be kept free of, so that the food from it can be promised to be so."""
+
+    GLUTEN_FREE = "gluten-free"
+    NUT_FREE = "nut-free"
+    MILK_FREE = "milk-free"
+    EGG_FREE = "egg-free"
+    FISH_FREE = "fish-free"
+    VEGETARIAN = "vegetarian"
+
+
 class Force(StrEnum):
     """What binds a kitchen to a limit."""
 
@@ -81,7 +91,10 @@ class Grade(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Oil:
-    """A frying oil or fat one can buy; ``None`` takes the default of its kind."""
+    """A frying oil or fat one can buy; ``None`` takes the default of its kind.
+
+    No ``allergens`` are (); None: nobody wrote them down.
+    """
 
     key: str
     name: str
@@ -90,12 +103,15 @@ class Oil:
     density_kg_per_l: float | None = None
     pack_kg: float | None = None
     price_per_kg: Decimal | None = None
-    allergens: tuple[str, ...] = ()
+    allergens: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Product:
-    """A food that is fried; ``None`` takes the default of its kind."""
+    """A food that is fried; ``None`` takes the default of its kind.
+
+    No ``allergens`` are (); None: nobody wrote them down.
+    """
 
     key: str
     name: str
@@ -104,7 +120,7 @@ class Product:
     uptake_kg_per_kg: float | None = None
     portion_kg: float | None = None
     basket_kg: float | None = None
-    allergens: tuple[str, ...] = ()
+    allergens: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,7 +128,8 @@ class Fryer:
     """One bath that is filled, heated and measured on its own.
 
     ``oil_mass_kg`` is the oil at the cold-fill mark, ``minimum_mass_kg`` at the
-    mark below which the elements lie bare. ``usual_load_kg`` is food a service.
+    mark below which the elements lie bare. ``usual_load_kg`` is food a service. Its food is promised
+    to be what it is ``protected`` as.
     """
 
     key: str
@@ -124,6 +141,7 @@ class Fryer:
     draining: Draining = Draining.HAND
     fries: tuple[str, ...] = ()
     usual_load_kg: float | None = None
+    protected: tuple[Protection, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -266,10 +284,3 @@ def find(things: Sequence[T], key: str) -> T:
         if thing.key == key:
             return thing
     raise KeyError(f"no {key!r} among {', '.join(t.key for t in things) or 'none'}")
-
-
-def allergens_in(kitchen: Kitchen, fryer: str) -> tuple[str, ...]:
-    """Return the allergens of a fryer's oil and of what it fries, each once."""
-    bath = find(kitchen.fryers, fryer)
-    foods = (find(kitchen.products, key).allergens for key in bath.fries)
-    return tuple(dict.fromkeys(chain(find(kitchen.oils, bath.oil).allergens, *foods)))

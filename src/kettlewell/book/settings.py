@@ -7,7 +7,7 @@ from enum import StrEnum
 from functools import partial
 from types import MappingProxyType
 
-from kettlewell.book.kitchen import LARGEST_DEVIATION_PCT, Draining, FoodKind, OilKind
+from kettlewell.book.kitchen import LARGEST_DEVIATION_PCT, Draining, FoodKind, OilKind, Protection
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 MOST_KG = 10_000.0
@@ -22,6 +22,7 @@ class SettingType(StrEnum):
     TEXT = "text"
     TEXTS = "texts"
     WORD = "word"  # one of a few
+    WORDS = "words"  # any of a few
     ZONE = "zone"
     JURISDICTION = "jurisdiction"
     QUANTITY = "quantity"  # what a limit is on
@@ -70,7 +71,11 @@ temperature = partial(number, high=300.0, ages=True)
 
 KEY = Setting(name="key", required=True, ages=True)
 NAME = Setting(name="name")
-ALLERGENS = Setting(name="allergens", type=SettingType.TEXTS)
+ALLERGENS = Setting(
+    name="allergens",
+    type=SettingType.TEXTS,
+    meaning="[] is none; left out it is not known, and then no fryer takes over work with it",
+)
 
 KITCHEN = Thing(
     title="kitchen",
@@ -137,6 +142,12 @@ FRYERS = Thing(
         Setting(name="draining", type=SettingType.WORD, words=tuple(Draining)),
         Setting(name="fries", type=SettingType.TEXTS, ages=True, meaning="keys of products"),
         mass(name="usual_load_kg", ages=True, meaning="food in a usual service"),
+        Setting(
+            name="protected",
+            type=SettingType.WORDS,
+            words=tuple(Protection),
+            meaning="what its food is promised to be",
+        ),
     ),
 )
 METERS = Thing(

@@ -14,7 +14,7 @@ from django.core.exceptions import ValidationError
 from django.utils.text import slugify
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell.book import Draining, FoodKind, OilKind
+from kettlewell.book import Draining, FoodKind, OilKind, Protection
 from kettlewell.bridge.known import assumed, spans_of
 from kettlewell.folder import squeezed
 from kettlewell.records.numbers import NumberField
@@ -43,6 +43,7 @@ KINDS = {
     ("oils", "kind"): [kind.value for kind in OilKind],
     ("products", "kind"): [kind.value for kind in FoodKind],
     ("fryers", "draining"): [draining.value for draining in Draining],
+    ("fryers", "protected"): [protection.value for protection in Protection],
 }
 # a field that names other things of the kitchen, and of which sort they are
 NAMES = {("fryers", "oil"): "oils", ("fryers", "fries"): "products", ("services", "fryers"): "fryers"}

@@ -94,7 +94,12 @@ def told_last(kitchen: Kitchen, fryer: str) -> str | None:
 def verdict_payload(assessment: Assessment, stands: Standing) -> dict[str, Any]:
     """Return what was told and from what, as it is written down."""
     verdict, life = assessment.verdict, assessment.life
-    services = {"low": life.services_low, "median": life.services_median, "high": life.services_high}
+    services = {
+        "left": life.services_left,
+        "low": life.services_low,
+        "median": life.services_median,
+        "high": life.services_high,
+    }
     return {
         "fryer": assessment.fryer,
         "verdict": verdict.key.value,
@@ -108,7 +113,7 @@ def verdict_payload(assessment: Assessment, stands: Standing) -> dict[str, Any]:
         "tpc_sd_pct": rounded(assessment.tpc_sd_pct),
         "services": {name: rounded(value) for name, value in services.items() if value is not None},
         "limits": list(limits_payload(assessment)),
-        "taken_over_by": list(verdict.taken_over_by),
+        "taken_over_by": [over.fryer for over in verdict.taken_over_by if not over.asks_chef],
         "model_version": assessment.model_version,
         "head_seq": str(stands.head_seq),
         "head_hash": stands.head_hash,

@@ -152,7 +152,7 @@ def _note(note: LimitNote, tell: Reader) -> Json:
 
 def _card(card: WallCard, tell: Reader) -> Json:
     found = _fields(card, tell)
-    del found["by_reading"]
+    del found["by_reading"], found["by_hand"]
     lines: list[Json] = [
         {**_fields(line, tell), "message": sentence(stretch_of(line, card), line_message(line, card), tell)}
         for line in card.lines

@@ -9,6 +9,8 @@ from kettlewell.core.decision import VerdictKey
 from kettlewell.core.outlook.values import Assessment, Flag, Unanswered
 from kettlewell.marks.lifeline import Labels, LifeLine
 from kettlewell.telling import N_, Reader
+from kettlewell.telling.allergens import bath_warnings, take_over
+from kettlewell.telling.cooling import at_once, cools
 from kettlewell.telling.flags import flag_message
 from kettlewell.telling.reasons import reason_message
 from kettlewell.telling.together import warnings
@@ -23,7 +25,6 @@ from kettlewell.telling.verdicts import (
     picture_in_words,
     questions,
     services_left,
-    take_over,
     verdict_words,
     why,
 )
@@ -50,15 +51,17 @@ def strip(
     if not assessment.in_use:
         yield _told(words)
         yield _told(reader.tell(reason_message(verdict.reason)))
+        yield from _cooling(assessment, kitchen, reader)
         return
     yield Line(text=words.upper() if urgent else words, weight=WEIGHTS[verdict.key], indent=INDENT)
+    if caution := at_once(assessment, reader):
+        yield Line(text=caution, weight=Weight.BOLD, indent=INDENT)
     asked = [flag for flag in assessment.flags if flag not in questions(assessment)]
     yield _told(f"{why(assessment, reader)}{_where(asked)}")
     if countable(assessment):
         yield _told(services_left(assessment, reader))
     yield _told(next_act(assessment, reader))
-    if taken_over := take_over(assessment, kitchen, reader):
-        yield _told(taken_over)
+    yield from _cooling(assessment, kitchen, reader)
     if age_known(assessment):
         yield from _life_line(assessment, reader, width=width, unicode=unicode)
     else:
@@ -67,6 +70,12 @@ def strip(
         what = f"{reader.tell(flag_message(flag))}{_where([flag])}"
         yield _told(reader.say(N_("Please check: {what}"), what=what))
     yield from (_told(warning) for warning in warnings(assessment, reader))
+    yield from (_told(warning) for warning in bath_warnings(assessment, kitchen, reader))
+
+
+def _cooling(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> Iterator[Line]:
+    told = (cools(assessment, reader), take_over(assessment, kitchen, reader))
+    yield from (_told(text) for text in told if text)
 
 
 def strip_without(unanswered: Unanswered, kitchen: Kitchen, reader: Reader, *, width: int) -> Iterator[Line]:

@@ -11,7 +11,7 @@ from kettlewell.core.outlook.meters import MeterReport
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.cards import card_messages
 from kettlewell.telling.meters import of_the_card
-from kettlewell.telling.together import ADVISES, HOW, SENSES
+from kettlewell.telling.together import ADVISES, HOW, first_of_all
 from kettlewell.telling.verdicts import NOT_IN_USE, named
 
 
@@ -27,6 +27,8 @@ def wall_card(
     yield Line(text=reader.say(N_("Made {at}"), at=reader.date(reader.now)))
     expiry = reader.say(N_("Good until {at}; then take it down"), at=reader.date(expires))
     yield Line(text=expiry, weight=Weight.BOLD)
+    yield Line(text="")
+    yield from (Line(text=text, weight=Weight.BOLD) for text in first_of_all(assessments, reader))
     yield Line(text="")
     yield from _meter(reports, reader)
     if any(assessment.metered for assessment in assessments):
@@ -48,7 +50,7 @@ def wall_card(
         yield Line(text=named(find(kitchen.fryers, unanswered.fryer)), weight=Weight.BOLD)
         yield from without(unanswered, kitchen, reader)
     yield Line(text="")
-    yield from (Line(text=reader.say(text)) for text in (SENSES, ADVISES))
+    yield Line(text=reader.say(ADVISES))
 
 
 def _meter(reports: Sequence[MeterReport], reader: Reader) -> Iterator[Line]:

@@ -96,6 +96,15 @@ def word_of(words: Sequence[str]) -> Callable[[object], str]:
     return check
 
 
+def some_of(kinds: type[E]) -> Check:
+    """Return a check for a list of words of an enumeration."""
+
+    def check(value: object) -> tuple[E, ...]:
+        return tuple(kinds(word_of([kind.value for kind in kinds])(word)) for word in texts(value))
+
+    return check
+
+
 def zone(value: object) -> str:
     """Return the name of a time zone."""
     name = text(value)

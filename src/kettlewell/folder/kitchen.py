@@ -18,6 +18,7 @@ from kettlewell.book import (
     Oil,
     OilKind,
     Product,
+    Protection,
     ReferenceLot,
     Service,
 )
@@ -33,6 +34,7 @@ from kettlewell.folder.checks import (
     day,
     jurisdiction,
     one_of,
+    some_of,
     text,
     texts,
     weekdays,
@@ -48,7 +50,9 @@ KITCHEN_NAME = "kitchen.toml"
 # one packaged limit for each quantity: its unit, what it judges, and its unfit side are those of all
 QUANTITIES = {limit.quantity: limit for limit in packaged_limits() if limit.value is not None}
 
-ENUMS: dict[tuple[str, ...], type[StrEnum]] = {tuple(enum): enum for enum in (OilKind, FoodKind, Draining)}
+ENUMS: dict[tuple[str, ...], type[StrEnum]] = {
+    tuple(enum): enum for enum in (OilKind, FoodKind, Draining, Protection)
+}
 BY_TYPE: dict[SettingType, Check] = {
     SettingType.PRICE: Price(),
     SettingType.TEXT: text,
@@ -69,6 +73,8 @@ def check_of(setting: Setting) -> Check:
         return NumberIn(low=setting.low, high=setting.high, above=setting.above)
     if setting.type is SettingType.WORD:
         return one_of(ENUMS[setting.words]) if setting.words in ENUMS else word_of(setting.words)
+    if setting.type is SettingType.WORDS:
+        return some_of(ENUMS[setting.words])
     return BY_TYPE[setting.type]
 
 

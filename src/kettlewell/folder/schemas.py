@@ -77,6 +77,8 @@ def _object(thing: Thing, *, needed: list[str], more: dict[str, Any]) -> dict[st
 
 def _value(setting: Setting) -> dict[str, Any]:
     told = BY_TYPE.get(setting.type, {"enum": list(setting.words)})
+    if setting.type is SettingType.WORDS:
+        told = {"type": "array", "items": told}
     if setting.type is SettingType.NUMBER:
         lowest = "exclusiveMinimum" if setting.above else "minimum"
         told = {"type": "number", lowest: setting.low, "maximum": setting.high}

@@ -93,7 +93,8 @@ def values_of(thing: Thing, value: object) -> dict[str, object]:
     told = {
         setting.name: getattr(value, renamed.get(setting.name, setting.name)) for setting in thing.settings
     }
-    return {name: None if said in ("", ()) else said for name, said in told.items()}
+    # no allergens is something said
+    return {name: None if said in ("", ()) and name != "allergens" else said for name, said in told.items()}
 
 
 def lines_of(values: Mapping[str, object]) -> Iterator[str]:

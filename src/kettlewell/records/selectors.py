@@ -93,6 +93,12 @@ def joined_to(kitchen: Kitchen, fryers: Iterable[str]) -> set[str]:
     return joined
 
 
+def settled_last(kitchen: Kitchen, fryer: str) -> Entry | None:
+    """Return the entry that last said what was done after a verdict on a fryer."""
+    settled = Entry.objects.filter(kitchen=kitchen, kind="settled", fryer=fryer, replaced_by=None)
+    return settled.order_by("-seq").first()
+
+
 def settled_by(verdict: Entry) -> Entry | None:
     """Return the entry that says what was done after a verdict."""
     return verdict.answers.filter(kind="settled", replaced_by=None).first()

@@ -50,6 +50,19 @@ ANY = {
     VerdictKey.MEASURE_AGAIN: N_("Whatever the reading: measure again; if it stays, call the chef."),
     VerdictKey.FRY_ON: N_("Whatever the reading: fry on."),
 }
+# a bath drained by hand is changed once it is cold
+COLD = {
+    Stretch.BELOW: N_("Reading below {to_pct} %: do not fry, switch it off; change the oil once it is cold."),
+    Stretch.BETWEEN: N_(
+        "Reading from {from_pct} % to below {to_pct} %: do not fry, switch it off; "
+        "change the oil once it is cold."
+    ),
+    Stretch.FROM: N_(
+        "Reading {from_pct} % or more: do not fry, switch it off; change the oil once it is cold."
+    ),
+    Stretch.PLAIN: N_("Do not fry: switch it off; change the oil once it is cold."),
+    Stretch.ANY: N_("Whatever the reading: do not fry, switch it off; change the oil once it is cold."),
+}
 TEXTS = {
     Stretch.BELOW: BELOW,
     Stretch.BETWEEN: BETWEEN,
@@ -76,7 +89,9 @@ def line_message(line: CardLine, card: WallCard) -> Message:
     """Return a line of a card."""
     ends = (("from_pct", line.from_pct), ("to_pct", line.to_pct))
     values = {name: pct for name, pct in ends if pct is not None}
-    return Message(text=TEXTS[stretch_of(line, card)][line.key], values=values)
+    stretch = stretch_of(line, card)
+    cold = card.by_hand and line.key is VerdictKey.CHANGE_BEFORE
+    return Message(text=COLD[stretch] if cold else TEXTS[stretch][line.key], values=values)
 
 
 def card_messages(card: WallCard) -> Iterator[Message]:

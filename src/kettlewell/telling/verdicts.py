@@ -1,6 +1,6 @@
 """What an assessment says of one fryer, in a cook's sentences."""
 
-from kettlewell.book import Draining, Fryer, Kitchen, Meter, allergens_in, find
+from kettlewell.book import Fryer, Meter
 from kettlewell.core.decision import VerdictKey
 from kettlewell.core.outlook.values import Assessment, Doubted, Flag
 from kettlewell.telling.message import N_
@@ -15,6 +15,13 @@ VERDICTS = {
     VerdictKey.MEASURE_AGAIN: N_("Measure again"),
     VerdictKey.FRY_ON: N_("Fry on"),
 }
+GOOD_FOR = N_("Good for about {number} more services. Expect to change the oil before {service} on {day}.")
+GOOD_FOR_ONE = N_("Good for one more service.")
+GOOD_FOR_NONE = N_("Good for no more service.")
+GOOD_BEYOND = N_("Good for more than {number} services.")
+UNREACHED = N_("Not expected to reach the limit while it is topped up as usual.")
+LIFE = N_("in half of all cases after {number} services")
+LIFE_RANGE = N_("in half of all cases after {number} services, in eight of ten between {low} and {high}")
 CHANGE_BEFORE = N_("Next: change before {service}, {at}.")
 CHANGE_NOW = N_("Next: change now.")
 READ_BEFORE = N_("Next: read again before {service}, {at}.")
@@ -23,12 +30,13 @@ READ_NOW = N_("Next: read it now.")
 READ_HOT = N_("Next: read it once the oil is hot.")
 FIRST = N_("Take the first reading")
 STOP = N_("Stop frying: change now")
+# a bath drained by hand is changed once it is cold, never at once
+SWITCH_OFF = N_("Do not fry, switch it off")
+STOP_AND_SWITCH_OFF = N_("Stop frying, switch it off")
+CHANGE_COLD = N_("Next: switch it off now; change the oil once it is cold.")
 NOT_IN_USE = N_("Out of use")
 AGE_UNKNOWN = N_("How old this oil is cannot be told from the book.")
 SMELL = N_("Next: smell it and look at it before every service; ask again by {at}.")
-TAKES_OVER = N_("While it cools, the work can go to {fryers}.")
-TAKES_OVER_WITH = N_("While it cools, the work can go to {fryers}. The food then also takes on: {allergens}.")
-NONE_TAKES_OVER = N_("It takes 6 to 7 hours to cool; no other fryer can take its work.")
 UNKNOWN_FROM_SD_PCT = 6.0
 
 
@@ -52,8 +60,11 @@ def verdict_words(assessment: Assessment, reader: Reader) -> str:
     if not assessment.in_use:
         return reader.say(NOT_IN_USE)
     running = any(s.begins_at <= assessment.at < s.ends_at for s in assessment.forecast[:1])
-    if running and assessment.verdict.key is VerdictKey.CHANGE_BEFORE:
-        return reader.say(STOP)
+    if assessment.verdict.key is VerdictKey.CHANGE_BEFORE:
+        if assessment.cooling:
+            return reader.say(STOP_AND_SWITCH_OFF if running else SWITCH_OFF)
+        if running:
+            return reader.say(STOP)
     if assessment.verdict.key is VerdictKey.MEASURE_AGAIN and assessment.last_reading_at is None:
         return reader.say(FIRST)
     return reader.say(VERDICTS[assessment.verdict.key])
@@ -72,36 +83,30 @@ def countable(assessment: Assessment) -> bool:
 
 
 def services_left(assessment: Assessment, reader: Reader) -> str:
-    """Return how many whole services the oil has left, with its range, and until when."""
+    """Return for how many services the oil is good, until its change will be said."""
     life = assessment.life
     if life.never:
-        return reader.say(N_("Services left: no end in sight, as long as it is topped up as usual."))
+        return reader.say(UNREACHED)
+    if life.services_left is None:
+        return reader.say(GOOD_BEYOND, number=life.horizon_services)
+    if life.services_left <= 1:
+        return reader.say(GOOD_FOR_ONE if life.services_left else GOOD_FOR_NONE)
+    last = assessment.forecast[life.services_left]
+    return reader.say(GOOD_FOR, number=life.services_left, service=last.name, day=reader.day(last.begins_at))
+
+
+def life_in_words(assessment: Assessment, reader: Reader) -> str:
+    """Return when the limit is as likely reached as not, with the range that holds in eight cases of ten."""
+    life = assessment.life
     beyond = reader.say(N_("more than {number}"), number=life.horizon_services)
     low, middle, high = (
         beyond if services is None else reader.number(int(services))
         for services in (life.services_low, life.services_median, life.services_high)
     )
-    if life.services_low is None:
-        return reader.say(N_("Services left: {number}."), number=beyond)
-    if life.services_median is None:
-        return reader.say(N_("Services left: {number}, at least {low}."), number=middle, low=low)
-    if int(life.services_median) == 0:
-        text = (
-            N_("Services left: none.")
-            if high == middle
-            else N_("Services left: perhaps none, at most {high}.")
-        )
-        return reader.say(text, high=high)
-    if life.services_high is None:
-        return reader.say(N_("Services left: about {number}, at least {low}."), number=middle, low=low)
-    last = assessment.forecast[min(int(life.services_median), len(assessment.forecast) - 1)]
-    return reader.say(
-        N_("Services left: about {number} ({low} to {high}). Due for a change before {service} on {day}."),
-        number=middle,
-        low=low,
-        high=high,
-        service=last.name,
-        day=reader.day(last.begins_at),
+    return (
+        reader.say(LIFE, number=middle)
+        if low == high
+        else reader.say(LIFE_RANGE, number=middle, low=low, high=high)
     )
 
 
@@ -109,6 +114,8 @@ def next_act(assessment: Assessment, reader: Reader) -> str:
     """Return what is to be done next at this fryer, and when."""
     coming = assessment.forecast[0] if assessment.forecast else None
     match assessment.verdict.key:
+        case VerdictKey.CHANGE_BEFORE if assessment.cooling:
+            return reader.say(CHANGE_COLD)
         case VerdictKey.CHANGE_BEFORE:
             return _before(assessment, reader, CHANGE_BEFORE, CHANGE_NOW)
         case VerdictKey.CHANGE_AFTER if coming:
@@ -134,19 +141,6 @@ def _before(assessment: Assessment, reader: Reader, text: str, at_once: str) -> 
     if not coming or coming[0].begins_at <= assessment.at:
         return reader.say(at_once)
     return reader.say(text, service=coming[0].name, at=coming[0].begins_at)
-
-
-def take_over(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str | None:
-    """Return which fryers can take the work while the bath cools, or that none can; None where none need."""
-    if keys := assessment.verdict.taken_over_by:
-        fryers = ", ".join(named(find(kitchen.fryers, key)) for key in keys)
-        there = {allergen for key in keys for allergen in allergens_in(kitchen, key)}
-        added = ", ".join(sorted(there - set(allergens_in(kitchen, assessment.fryer))))
-        return reader.say(TAKES_OVER_WITH if added else TAKES_OVER, fryers=fryers, allergens=added)
-    by_hand = find(kitchen.fryers, assessment.fryer).draining is Draining.HAND
-    if by_hand and assessment.verdict.key is VerdictKey.CHANGE_BEFORE:
-        return reader.say(NONE_TAKES_OVER)
-    return None
 
 
 def questions(assessment: Assessment) -> list[Flag]:

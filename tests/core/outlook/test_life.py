@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from kettlewell.book import Change, HotHours, Load, SensoryNote, Service, TopUp
-from kettlewell.core.outlook.life import Coming, life_of
+from kettlewell.core.decision import VerdictKey
+from kettlewell.core.outlook.life import Chances, Coming, life_of
 
 HALFWAY = (4, 7, 10, 13, 16)
 
@@ -16,6 +17,36 @@ HALFWAY = (4, 7, 10, 13, 16)
 def halfway(told, book, at):
     """Say what is assessed of a bath about halfway to its limit, before lunch on the fifth day."""
     return lambda **rest: told(book(*HALFWAY), at(4, "09:30"), **rest)
+
+
+def test_the_change_is_due_where_the_accepted_risk_is_passed_and_before_the_median(halfway):
+    one = halfway()
+    left = one.life.services_left
+    assert 2 <= left < one.life.services_median
+    assert one.forecast[left - 1].passing_probability <= one.verdict.risk
+    assert one.forecast[left].passing_probability > one.verdict.risk
+    assert one.life.change_at == one.forecast[left].begins_at
+
+
+def test_spoiled_oil_has_no_service_left_however_long_its_numbers_would_last(told, book, at):
+    spoiled = SensoryNote(at=at(4, "09:10"), fryer="big", spoiled=True)
+    one = told([*book(*HALFWAY), spoiled], at(4, "09:30"))
+    assert (one.verdict.key, one.life.services_left, one.life.never) == ("change_before", 0, False)
+    assert one.life.change_at == one.forecast[0].begins_at
+
+
+def test_a_level_below_the_limit_is_no_promise_while_the_chance_to_pass_it_is_not_accepted(at):
+    coming = Coming(names=("Lunch",), begins=(at(0, "11:00"),), ends=(at(0, "14:00"),), hot_h=np.full(1, 3.0))
+    lives = [
+        life_of(
+            Chances(passed=np.array([[chance]]), passed_now=np.zeros(1), risks=np.array([0.05])),
+            coming,
+            VerdictKey.FRY_ON,
+            steady_below_limit=True,
+        )
+        for chance in (0.04, 0.06)
+    ]
+    assert [life.never for life in lives] == [True, False]
 
 
 def test_the_median_lies_inside_the_range_in_services_hours_and_dates(halfway):
@@ -91,7 +122,9 @@ def test_a_life_beyond_the_horizon_is_unknown_and_not_never(at):
     begins = tuple(at(day, "11:00") for day in range(4))
     ends = tuple(at(day, "14:00") for day in range(4))
     coming = Coming(names=("Lunch",) * 4, begins=begins, ends=ends, hot_h=np.full(4, 3.0))
-    life = life_of(np.full(4, 0.2), 0.0, coming, steady_below_limit=False)
+    chances = Chances(passed=np.full((1, 4), 0.2), passed_now=np.zeros(1), risks=np.array([0.3]))
+    life = life_of(chances, coming, VerdictKey.FRY_ON, steady_below_limit=False)
+    assert (life.services_left, life.change_at) == (None, None)
     assert (life.services_low, life.services_median, life.never) == (pytest.approx(0.5), None, False)
     assert life.horizon_services == 4
 

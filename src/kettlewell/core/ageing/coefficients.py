@@ -114,6 +114,8 @@ class Coefficients:
     stated_strength: Coefficient
     unstated_strength: Coefficient
 
+    cooling_h: Coefficient
+
     oils: Mapping[OilKind, OilDefaults]
     foods: Mapping[FoodKind, FoodDefaults]
 

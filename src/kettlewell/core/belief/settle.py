@@ -7,6 +7,7 @@ import numpy as np
 
 from kettlewell.book import Fryer, Kitchen
 from kettlewell.book.account import Vessel, in_fryer
+from kettlewell.book.residues import under_other_settings
 from kettlewell.core.arrays import Array, Index
 from kettlewell.core.belief.baths import Baths, baths_of, pattern_of, prior_of
 from kettlewell.core.belief.filter import Work, predict, rescaled
@@ -47,7 +48,13 @@ def resettled(state: State, old: Kitchen, new: Kitchen) -> State:
     state = replace(state, pattern=with_slots(state.pattern, slots, baths.slots))
     return replace(
         state,
-        place=replace(place_of(state), kitchen=new, baths=baths, account=place.account.with_fryers(new)),
+        place=replace(
+            place_of(state),
+            kitchen=new,
+            baths=baths,
+            account=place.account.with_fryers(new),
+            residues=under_other_settings(place.residues, old, new),
+        ),
     )
 
 

@@ -1,12 +1,13 @@
 """The one state of a walk through the book; a checkpoint is a state."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 import numpy as np
 
 from kettlewell.book import Closed, Kitchen, MeterCheck
 from kettlewell.book.account import Account, Vessel
+from kettlewell.book.residues import Residues
 from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.baths import Baths, pattern_of, prior_of
 from kettlewell.core.belief.filter import AFTER, BEFORE, Work
@@ -66,9 +67,10 @@ class Bookmark:
     It covers all entries before ``covers_to``, ``entries`` of them; ``digest`` stands for them in any
     order, ``settings`` for the epochs up to then. The ``kitchen`` as it was set then, its baths, the
     ``vessels`` in the order of the state's arrays, the account of oil (of whole fills: nothing here asks
-    what was topped up or measured of them), services ``running``, fryers out of order, closures that are
-    told of, the meters, which of them a reading is taken as by if it names none (``unnamed``), and up to when
-    they have ``drifted``. For so many ``silent_days`` of frying nothing at all was written.
+    what was topped up or measured of them), the ``residues`` in vessels, services ``running``, fryers out
+    of order, closures that are told of, the meters, which of them a reading is taken as by if it names none
+    (``unnamed``), and up to when they have ``drifted``. For so many ``silent_days`` of frying nothing at all
+    was written.
     """
 
     model_version: str
@@ -80,6 +82,7 @@ class Bookmark:
     baths: Baths
     vessels: tuple[Vessel, ...]
     account: Account
+    residues: Residues = field(default_factory=Residues)
     running: tuple[Running, ...] = ()
     out_of_order: frozenset[str] = frozenset()
     closed: tuple[Closed, ...] = ()

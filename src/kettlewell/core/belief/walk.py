@@ -29,6 +29,7 @@ from kettlewell.book import (
 )
 from kettlewell.book.account import Vessel, Where, account_of, in_fryer, kept_of
 from kettlewell.book.naming import completed
+from kettlewell.book.residues import after
 from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
 from kettlewell.core.belief.baths import baths_of
 from kettlewell.core.belief.filter import AFTER, BEFORE, as_rows
@@ -300,7 +301,7 @@ def walk(
     changes = [epoch for epoch in book.history.epochs if epoch.since is not None and epoch.since <= until]
     times = [epoch.since for epoch in changes if epoch.since is not None]
     if not begun and not times:
-        return ordered(state, book.entries)
+        return noted_down(state, book.entries)
     first = min([*(slot.begins for slot in begun[:1]), *times[:1]])
     orders = [entry for entry in book.entries if isinstance(entry, OutOfOrder | Closed)]
     frying = while_frying(begun, said)
@@ -348,7 +349,7 @@ def walk_epoch(state: State, pages: Pages, *, begins: datetime, until: datetime,
             state = with_vessels(fold(state, tapes).left_at(writer.place, writer.owed), vessels)
             writer, tapes = Writer(place_of(state), state.owed, thinned), []
         tapes.append(writer.lay_out(interval))
-    return ordered(fold(state, tapes).left_at(writer.place, writer.owed), pages.entries)
+    return noted_down(fold(state, tapes).left_at(writer.place, writer.owed), pages.entries)
 
 
 def with_work(state: State, pages: Pages) -> tuple[State, Sequence[tuple[Running, ...]], dict[TopUp, float]]:
@@ -398,6 +399,15 @@ def cold_in(at: Bookmark, written: Iterable[OutOfOrder | Closed]) -> StoodCold:
         }
 
     return stood_cold
+
+
+def noted_down(state: State, entries: Sequence[Entry]) -> State:
+    """Return the state with what no belief is about: what stays in baths, and which stand cold."""
+    at = place_of(state)
+    residues = after(at.residues, entries, at.kitchen)
+    if residues is not at.residues:
+        state = replace(state, place=replace(at, residues=residues))
+    return ordered(state, entries)
 
 
 def ordered(state: State, entries: Iterable[Entry]) -> State:

@@ -7,11 +7,8 @@ from datetime import datetime
 import numpy as np
 
 from kettlewell.book import (
-    Draining,
     Entry,
     OfService,
-    allergens_in,
-    find,
     history_of,
     in_order,
 )
@@ -22,11 +19,13 @@ from kettlewell.core.belief.walk import Origin, Settings, walk_to
 from kettlewell.core.decision import URGENCY, VerdictKey
 from kettlewell.core.outlook.card import BathAnswers, answers, wall_card
 from kettlewell.core.outlook.cautions import cautions_of
+from kettlewell.core.outlook.cooling import cooling_of
+from kettlewell.core.outlook.handing import Handing, handed_over, in_bath
 from kettlewell.core.outlook.here import Here, here_of, outlooks_at
 from kettlewell.core.outlook.life import life_of
 from kettlewell.core.outlook.outlook import Outlook, steady_tpc_pct
 from kettlewell.core.outlook.soundness import flags_of, off_flag
-from kettlewell.core.outlook.values import Assessment, Flag, Lack, Unanswered
+from kettlewell.core.outlook.values import Assessment, Cooling, Flag, Lack, Unanswered
 from kettlewell.core.outlook.verdict import Finding, findings_of, verdict_of
 from kettlewell.core.version import MODEL_VERSION
 
@@ -93,7 +92,7 @@ def answer(
     mine = judged(here, asked)
     rest = [i for i, key in fryers if of is not None and key not in of]
     others = judged(here, outlooks_at(here, rest)) if any(bath.must_cool for bath in mine) else []
-    told = [assessment_of(here, bath, over=taken_over_by(bath, [*mine, *others])) for bath in mine]
+    told = [assessment_of(here, bath, handing=handing_of(here, bath, [*mine, *others])) for bath in mine]
     spoiled = {bath.outlook.fryer.key for bath in mine if bath.outlook.fill.spoiled}
     told.sort(key=lambda assessment: urgency(assessment, spoiled=assessment.fryer in spoiled))
     return Answer(
@@ -104,18 +103,18 @@ def answer(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judged:
-    """Fryer ``i`` of a kitchen: its outlook, what its readings would lead to, and its verdict."""
+    """Fryer ``i`` of a kitchen: its outlook, what its readings would lead to, its verdict, how it cools."""
 
     i: int
     outlook: Outlook
     answers: BathAnswers
     finding: Finding
+    cooling: Cooling | None
 
     @property
     def must_cool(self) -> bool:
         """Whether its work is to be taken over while it cools to be drained by hand."""
-        by_hand = self.outlook.fryer.draining is Draining.HAND
-        return by_hand and self.finding.key is VerdictKey.CHANGE_BEFORE
+        return self.cooling is not None
 
 
 def judged(here: Here, outlooks: Iterable[Outlook | Unanswered]) -> list[Judged]:
@@ -124,7 +123,13 @@ def judged(here: Here, outlooks: Iterable[Outlook | Unanswered]) -> list[Judged]
     places = [here.index(outlook.fryer.key) for outlook in baths]
     found = answers(here, places, baths) if baths else []
     return [
-        Judged(i=i, outlook=outlook, answers=answer, finding=finding)
+        Judged(
+            i=i,
+            outlook=outlook,
+            answers=answer,
+            finding=finding,
+            cooling=cooling_of(outlook, finding.key, here.place.residues.at(outlook.fryer.key).off_since),
+        )
         for i, outlook, answer, finding in zip(places, baths, found, findings_of(baths, found), strict=True)
     ]
 
@@ -152,7 +157,7 @@ def check_plan(settings: Settings, planned: Iterable[Entry], now: datetime) -> l
     return plan
 
 
-def assessment_of(here: Here, bath: Judged, *, over: tuple[str, ...]) -> Assessment:
+def assessment_of(here: Here, bath: Judged, *, handing: Handing) -> Assessment:
     """Return everything that is said about one fryer."""
     pattern, belief, outlook, i = here.state.pattern, here.belief, bath.outlook, bath.i
     fryer, last, due = outlook.fryer, outlook.last(), outlook.due()
@@ -161,7 +166,6 @@ def assessment_of(here: Here, bath: Judged, *, over: tuple[str, ...]) -> Assessm
     turnover = float(pattern.turnover()[0, i])
     steady = steady_tpc_pct(belief, i, turnover_per_h=turnover / usual_working_h(here.place, i))
     lowest = min(limit.tpc_pct for limit in outlook.limits)
-    at_worst = np.max(outlook.passed, axis=0)
     return Assessment(
         fryer=fryer.key,
         name=fryer.name,
@@ -182,17 +186,19 @@ def assessment_of(here: Here, bath: Judged, *, over: tuple[str, ...]) -> Assessm
         empty=outlook.fill.empty,
         forecast=outlook.services(),
         life=life_of(
-            at_worst,
-            float(outlook.passed_now.max()),
+            outlook.chances,
             outlook.coming,
+            bath.finding.key,
             steady_below_limit=steady is not None and steady < lowest,
         ),
         read_by=outlook.coming.begins[due],
-        verdict=verdict_of(outlook, bath.finding, due, over),
+        verdict=verdict_of(outlook, bath.finding, due, handing),
         limits=outlook.limits,
         notes=outlook.notes,
         flags=asked_of(outlook),
-        cautions=cautions_of(outlook.kitchen, fryer, bath.finding.key),
+        in_bath=in_bath(outlook.kitchen, fryer, here.place.residues),
+        cooling=bath.cooling,
+        cautions=cautions_of(outlook.kitchen, fryer, bath.finding.key, cools=bath.must_cool),
         card=wall_card(outlook, bath.finding.key, bath.answers),
     )
 
@@ -223,21 +229,13 @@ def usual_working_h(place: Bookmark, i: int) -> float:
     return float(baths.heat[0, i] * (baths.usual_h[0, i] + baths.known.heat_up_h.value))
 
 
-def taken_over_by(bath: Judged, others: Iterable[Judged]) -> tuple[str, ...]:
-    """Return which fryers can take the work while a bath drained by hand cools.
-
-    Only those in use that fry on, and that already hold every allergen of its food.
-    """
+def handing_of(here: Here, bath: Judged, others: Iterable[Judged]) -> Handing:
+    """Return who can take the work while a bath drained by hand cools: only those in use that fry on."""
     if not bath.must_cool:
-        return ()
-    kitchen = bath.outlook.kitchen
-    foods = (find(kitchen.products, food) for food in bath.outlook.fryer.fries)
-    mine = {allergen for food in foods for allergen in food.allergens}
-    return tuple(
-        other.outlook.fryer.key
+        return Handing()
+    fit = [
+        other.outlook.fryer
         for other in sorted(others, key=lambda other: other.i)
-        if other is not bath
-        and other.finding.key is VerdictKey.FRY_ON
-        and other.outlook.in_use
-        and mine.issubset(allergens_in(kitchen, other.outlook.fryer.key))
-    )
+        if other is not bath and other.finding.key is VerdictKey.FRY_ON and other.outlook.in_use
+    ]
+    return handed_over(bath.outlook.kitchen, bath.outlook.fryer, fit, here.place.residues)

@@ -6,7 +6,7 @@ from itertools import groupby
 
 import numpy as np
 
-from kettlewell.book import Reading
+from kettlewell.book import Draining, Reading
 from kettlewell.core.arrays import Array, Index
 from kettlewell.core.belief.joint import Belief, single_baths
 from kettlewell.core.belief.level import highest_in, level_of
@@ -134,6 +134,7 @@ def wall_card(outlook: Outlook, key: VerdictKey, found: BathAnswers) -> WallCard
         made_at=outlook.now,
         expires_at=outlook.coming.ends[0],
         by_reading=readable,
+        by_hand=outlook.fryer.draining is Draining.HAND and not outlook.fill.empty,
         lines=tuple(card_lines(found.reading_pct, found.keys)) if readable else (plain,),
     )
 

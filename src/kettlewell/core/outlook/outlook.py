@@ -19,7 +19,7 @@ from kettlewell.core.decision.seen import LONGEST_UNREAD_S
 from kettlewell.core.limits import LimitNote, OilLimit
 from kettlewell.core.metering.checks import FoundOff
 from kettlewell.core.outlook.forecast import first_passage, passing
-from kettlewell.core.outlook.life import Coming
+from kettlewell.core.outlook.life import Chances, Coming
 from kettlewell.core.outlook.reading import reading_due
 from kettlewell.core.outlook.values import ServiceForecast
 
@@ -77,6 +77,11 @@ class Outlook:
     def risks(self) -> Array:
         """Return the accepted risk (J,) of each judged limit."""
         return np.array([limit.risk for limit in self.limits], dtype=float)
+
+    @property
+    def chances(self) -> Chances:
+        """Return the chances of the coming services, each limit beside its accepted risk."""
+        return Chances(passed=self.passed, passed_now=self.passed_now, risks=self.risks)
 
     @property
     def soon(self) -> Array:

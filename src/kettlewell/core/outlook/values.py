@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
+from kettlewell.book import Protection
 from kettlewell.core.decision import Reason, VerdictKey
 from kettlewell.core.limits import LimitNote, OilLimit, Quantity
 
@@ -96,6 +97,42 @@ class ChangesIf:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TakeOver:
+    """A ``fryer`` that can take another's work, and the allergens its bath ``adds`` to that food.
+
+    Where ``asks_chef`` only with the chef's word.
+    """
+
+    fryer: str
+    adds: tuple[str, ...] = ()
+    asks_chef: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unkept:
+    """A promise on a fryer that does not hold, or may not: keys of foods and oils that stay in its bath."""
+
+    promise: Protection
+    by: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InBath:
+    """What food takes from a bath, all of it ``allergens``.
+
+    ``left`` are those that came in otherwise than with the foods and the oil it is set to, and stay
+    until it is cleaned and filled again; of what is ``unwritten`` (keys of foods and oils) nobody
+    wrote down the allergens. ``foods_known`` is False where nothing says what is fried there.
+    """
+
+    allergens: tuple[str, ...]
+    left: tuple[str, ...]
+    unwritten: tuple[str, ...]
+    foods_known: bool
+    unkept: tuple[Unkept, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Verdict:
     """What to do with the bath now.
 
@@ -103,7 +140,9 @@ class Verdict:
     end of the coming or running service; ``passing_probability_next`` is P2, by the
     end of the one after; ``risk`` is the α they were held against. ``changes_if``
     says what would change the verdict; it stands until ``holds_until``.
-    ``taken_over_by`` are keys of fryers that can take the work while the bath cools.
+    ``taken_over_by`` can take the work while the bath cools, the best first. ``not_offered`` are
+    keys of fryers of which the foods, or the allergens of one, are not written down; where it is
+    the bath's own, nobody takes its work.
     """
 
     key: VerdictKey
@@ -113,17 +152,23 @@ class Verdict:
     passing_probability_next: float
     risk: float
     holds_until: datetime
-    taken_over_by: tuple[str, ...] = ()
+    taken_over_by: tuple[TakeOver, ...] = ()
+    not_offered: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Life:
-    """What is left in a fill: median and central 80 % range.
+    """What is left in a fill: until its change is said; and the life itself, median and central 80 % range.
 
-    Services are counted from the coming (or running) one; None means beyond
-    ``horizon_services``. ``never`` says that at this turnover the steady state
-    lies below the limit.
+    ``services_left`` can still be fried before the verdict is to change, by the forecast; that
+    is before the service that begins at ``change_at``. A limit is passed as probably as not by
+    the median. Services are counted from the coming (or running) one; None means beyond
+    ``horizon_services``. ``never`` says that no limit is likely to be passed within them, and that at
+    this turnover the steady state lies below the lowest.
     """
+
+    services_left: int | None
+    change_at: datetime | None
 
     services_median: float | None
     services_low: float | None
@@ -153,10 +198,28 @@ class ServiceForecast:
     passing_probability: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cooling:
+    """A bath drained by hand cools ``low_h`` to ``high_h`` hours to the 40 °C it may be drained at.
+
+    It was switched off at ``off_at``, and may be cool enough from ``drain_from`` to ``drain_by`` on; None
+    where the book does not say when.
+    """
+
+    off_at: datetime | None
+    low_h: float
+    high_h: float
+    drain_from: datetime | None
+    drain_by: datetime | None
+
+
 class Caution(StrEnum):
     """The usual cautions, each where it belongs."""
 
     FIRE = "fire"
+    SMOKE = "smoke"
+    BURNS = "burns"
+    WET_FOOD = "wet_food"
     DRAIN_BY_HAND = "drain_by_hand"
     DRAIN_BY_PUMP = "drain_by_pump"
     REFILL = "refill"
@@ -182,13 +245,15 @@ class CardLine:
 class WallCard:
     """Which reading before the next service leads to which verdict, until it expires.
 
-    Not ``by_reading`` it has one line, the verdict whatever is read: nothing can be.
+    Not ``by_reading`` it has one line, the verdict whatever is read: nothing can be. A bath drained
+    ``by_hand`` is never changed at once.
     """
 
     fryer: str
     made_at: datetime
     expires_at: datetime
     by_reading: bool
+    by_hand: bool
     lines: tuple[CardLine, ...]
 
 
@@ -229,6 +294,8 @@ class Assessment:
     limits: tuple[OilLimit, ...]
     notes: tuple[LimitNote, ...]
     flags: tuple[Flag, ...]
+    in_bath: InBath
+    cooling: Cooling | None
     cautions: tuple[Caution, ...]
     card: WallCard
 

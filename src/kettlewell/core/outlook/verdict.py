@@ -10,6 +10,7 @@ from kettlewell.core.decision import REASONS, URGENCY, Decided, Reason, VerdictK
 from kettlewell.core.limits import Quantity
 from kettlewell.core.outlook.card import BathAnswers
 from kettlewell.core.outlook.evidence import evidence_on
+from kettlewell.core.outlook.handing import Handing
 from kettlewell.core.outlook.outlook import Outlook, by_limits
 from kettlewell.core.outlook.soundness import flag, kind_of, off_flag
 from kettlewell.core.outlook.values import (
@@ -118,7 +119,7 @@ def holds_until(outlook: Outlook, key: VerdictKey, due: int) -> datetime:
     return coming.begins[due]
 
 
-def verdict_of(outlook: Outlook, finding: Finding, due: int, taken_over_by: tuple[str, ...] = ()) -> Verdict:
+def verdict_of(outlook: Outlook, finding: Finding, due: int, handing: Handing) -> Verdict:
     """Return the whole verdict."""
     this = outlook.deciding(0)
     following = min(1, outlook.passed.shape[1] - 1)
@@ -130,5 +131,6 @@ def verdict_of(outlook: Outlook, finding: Finding, due: int, taken_over_by: tupl
         passing_probability_next=float(outlook.passed[outlook.deciding(following), following]),
         risk=float(outlook.risks[this]),
         holds_until=holds_until(outlook, finding.key, due),
-        taken_over_by=taken_over_by,
+        taken_over_by=handing.taken_over_by,
+        not_offered=handing.not_offered,
     )

@@ -21,6 +21,7 @@ from kettlewell.core.limits import OilLimit, coverage_factor
 from kettlewell.core.limits.global_risk import global_risks
 from kettlewell.core.metering import reading_var
 from kettlewell.core.outlook.here import Here, outlooks_of
+from kettlewell.core.outlook.life import Chances, services_within_risk
 from kettlewell.core.outlook.outlook import Outlook, passed_limits
 
 SAMPLE_SHARE = 5 / 6  # a sample at 20 % for a limit of 24 %: near enough to teach, before the end of a fill
@@ -234,18 +235,8 @@ def services_more(here: Here, bath: Bath, after: Belief, levels: Level) -> float
     passed, passed_now = passed_limits(
         outlook.limits, level_of(after).at(0, bath.i), levels.at(own, 0, bath.i)
     )
-    now = services_left(outlook.passed, outlook.passed_now, outlook.risks)
-    return services_left(passed, passed_now, outlook.risks) - now
-
-
-def services_left(passed: Array, passed_now: Array, risks: Array) -> float:
-    """Return after how many services the accepted risk is reached, from ``passed`` (J, H) and (J,)."""
-    share = np.concatenate([passed_now[:, None], passed], axis=1) / risks[:, None]
-    worst = share.max(axis=0)
-    if not (worst > 1).any():
-        return float(passed.shape[1])
-    n = int((worst > 1).argmax())
-    return max(n - 1 + float((1 - worst[n - 1]) / (worst[n] - worst[n - 1])), 0.0) if n else 0.0
+    then = Chances(passed=passed, passed_now=passed_now, risks=outlook.risks)
+    return services_within_risk(then) - services_within_risk(outlook.chances)
 
 
 def saved_in_a_quarter_kg(here: Here, bath: Bath, more: float) -> float:
@@ -255,7 +246,7 @@ def saved_in_a_quarter_kg(here: Here, bath: Bath, more: float) -> float:
         return 0.0
     per_day = len(week_of(kitchen, outlook.fryer)) / 7
     served = (here.now - outlook.fill.filled_at) / timedelta(days=1) * per_day
-    life = max(served + services_left(outlook.passed, outlook.passed_now, outlook.risks), 1.0)
+    life = max(served + services_within_risk(outlook.chances), 1.0)
     fewer = QUARTER_DAYS * per_day * (1 / life - 1 / (life + more))
     return float(fewer * outlook.fryer.oil_mass_kg)
 

@@ -12,6 +12,7 @@ from kettlewell.core.outlook.values import Assessment
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.selectors import notes_of, numbered, open_calls
 from kettlewell.telling import N_, Reader
+from kettlewell.telling.cooling import at_once
 from kettlewell.telling.flags import flag_message
 from kettlewell.telling.meters import when_next
 from kettlewell.telling.verdicts import next_act
@@ -65,7 +66,7 @@ def fryers_due(standing: Standing, visit: Visit) -> Iterator[Due]:
                 clock=clock(max(due_at(assessment), visit.now), visit.reader),
                 name=assessment.name,
                 url=reverse("fryer", args=(visit.kitchen.slug, assessment.fryer)),
-                said=next_act(assessment, visit.reader),
+                said=f"{next_act(assessment, visit.reader)} {at_once(assessment, visit.reader)}".rstrip(),
             )
 
 

@@ -6,7 +6,7 @@ from kettlewell.book import find
 from kettlewell.book.setup import Setup
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.telling import N_, Reader
-from kettlewell.telling.verdicts import lowest_limit_pct
+from kettlewell.telling.verdicts import age_known, life_in_words, lowest_limit_pct
 
 OIL = N_("{oil}, {mass_kg} kg at the cold-fill mark")
 LAST_READING = N_("{tpc_pct} %, {at}")
@@ -29,6 +29,8 @@ def facts_of(assessment: Assessment, setup: Setup, reader: Reader) -> list[tuple
         (_("Topping-up"), reader.say(TURNOVER, share=reader.percent(assessment.turnover_per_service))),
         (_("Ageing"), rate(assessment, reader)),
     ]
+    if age_known(assessment):
+        facts.append((_("Over the limit"), life_in_words(assessment, reader)))
     level_pct = assessment.steady_state_tpc_pct
     if level_pct is not None and level_pct < lowest_limit_pct(assessment):
         facts.append((_("Would level off"), reader.say(LEVELS_OFF, tpc_pct=level_pct)))

@@ -19,6 +19,8 @@ from kettlewell.records.access import Act
 from kettlewell.records.models import Entry
 from kettlewell.records.selectors import open_changes
 from kettlewell.telling import Reader
+from kettlewell.telling.allergens import bath_warnings, take_over
+from kettlewell.telling.cooling import at_once, cools
 from kettlewell.telling.reasons import reason_message
 from kettlewell.telling.together import warnings
 from kettlewell.telling.unanswered import NO_ANSWER, lack_message
@@ -30,12 +32,12 @@ from kettlewell.telling.verdicts import (
     next_act,
     picture_in_words,
     services_left,
-    take_over,
     verdict_words,
     why,
 )
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.links import Link
+from kettlewell.web.line.draining import off_since, whom_to_call
 
 NOT_IN_USE = "not_in_use"
 UNANSWERED = "unanswered"
@@ -62,6 +64,9 @@ class Strip:
     life: LifeShown | None = None
     left: str = ""
     next: str = ""
+    caution: str = ""
+    cools: str = ""
+    call: str = ""
     takes_over: str | None = None
     warnings: Sequence[str] = ()
     acts: Sequence[Link] = ()
@@ -79,6 +84,10 @@ def strip_of(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping
         url=reverse("fryer", args=(visit.kitchen.slug, fryer)),
         verdict=verdict_words(assessment, reader),
         reason=reader.tell(reason_message(assessment.verdict.reason)),
+        caution=at_once(assessment, reader),
+        cools=cools(assessment, reader, off_at=off_since(assessment, visit, opened)),
+        call=whom_to_call(assessment, visit),
+        takes_over=take_over(assessment, kitchen, reader),
         acts=[act for act in acts if act.primary],
     )
     if not assessment.in_use:
@@ -90,8 +99,7 @@ def strip_of(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping
         life=life_of(assessment, reader, name=f"life-{fryer}"),
         left=services_left(assessment, reader) if countable(assessment) else "",
         next=next_act(assessment, reader),
-        takes_over=take_over(assessment, kitchen, reader),
-        warnings=warnings(assessment, reader),
+        warnings=[*warnings(assessment, reader), *bath_warnings(assessment, kitchen, reader)],
         acts=acts,
     )
 

@@ -2,10 +2,20 @@
 
 from collections.abc import Iterable, Iterator
 
-from kettlewell.book import Draining, OilKind, allergens_in, find
+from kettlewell.book import Draining, Fryer, Kitchen, find
+from kettlewell.book.allergens import held
 from kettlewell.book.setup import Setup
+from kettlewell.core.outlook.cautions import may_be_solid
 from kettlewell.telling import N_, Reader
-from kettlewell.telling.cautions import ALLERGENS, DRAIN_BY_HAND, DRAIN_BY_PUMP, REFILL, SOLID_FAT
+from kettlewell.telling.allergens import allergens_told
+from kettlewell.telling.cautions import (
+    ALLERGENS,
+    DRAIN_BY_HAND,
+    DRAIN_BY_PUMP,
+    REFILL,
+    SOLID_FAT,
+    WET_FOOD,
+)
 
 TOP_UP = N_(
     "Pour slowly and close to the oil, jug and pack dry. Never above the mark. Elements stay covered."
@@ -22,53 +32,71 @@ MOVE = N_("The oil takes its allergens along. From now on this also holds for wh
 MOVE_NAMED = N_(
     "The oil takes its allergens along ({allergens}). The other fryer's food then carries them too."
 )
+MOVE_UNKNOWN = N_(
+    "Not all allergens of what is fried here are written down: ask the chef before the oil is moved."
+)
 OTHER_FOOD = N_(
     "Another food than usual takes up the allergens of what was fried before, and leaves its own. "
     "A fresh fill alone does not clear allergens: clean the bath first."
 )
-TASTE = N_("Never taste hot oil: taste the food, once it has cooled.")
-ONE_TAP = N_("Hot oil burns: dry gloves, face kept away. Crumbs cool in a metal vessel with a lid.")
+TASTE = N_(
+    "Do not lean over hot oil: waft the smell towards you. Never taste hot oil: taste the food, once it has "
+    "cooled."
+)
+SAMPLE = N_(
+    "Take a sample of hot oil with a dry metal ladle, dry gloves, face back. Let it cool before you close "
+    "the bottle. Never into plastic or wet glass."
+)
+ONE_TAP = N_(
+    "Hot oil burns. Dry gloves, face back. Jug and pack dry, never above the mark. Filter only with the heat "
+    "off and if you are trained to. Crumbs cool in a metal vessel with a lid."
+)
 EMPTY_FIRST = N_("The other bath must be empty or have room, and be dry.")
 LID = N_("Lids dry, and never on while it heats.")
 
 
 def act_cautions(setup: Setup, fryer: str, kind: str, reader: Reader, *, care: str = "") -> list[str]:
     """Return the cautions of an act at a fryer, of one kind of ``care`` where it is known."""
-    return [reader.say(text, **values) for text, values in _texts(setup, fryer, kind, care)]
+    return [reader.say(text, **values) for text, values in _texts(setup, fryer, kind, care, reader)]
 
 
-def _texts(setup: Setup, key: str, kind: str, care: str) -> Iterator[tuple[str, dict[str, str]]]:
+def _texts(
+    setup: Setup, key: str, kind: str, care: str, reader: Reader
+) -> Iterator[tuple[str, dict[str, str]]]:
     fryer = find(setup.kitchen.fryers, key)
     drain = DRAIN_BY_HAND if fryer.draining is Draining.HAND else DRAIN_BY_PUMP
-    match kind:
-        case "change":
-            yield from plainly([drain, REFILL, *solid_fat(setup, key), ALLERGENS])
-        case "move":
-            yield from plainly([drain, EMPTY_FIRST])
-            allergens = allergens_in(setup.kitchen, key)
-            yield (MOVE_NAMED, {"allergens": ", ".join(allergens)}) if allergens else (MOVE, {})
-        case "store":
-            yield from plainly([drain])
-        case "return":
-            yield from plainly([REFILL, *solid_fat(setup, key)])
-        case "top_up":
-            yield from plainly([TOP_UP, *solid_fat(setup, key)])
-        case "care":
-            yield from plainly(
-                {
-                    "skim": [CRUMBS],
-                    "filter": [drain, CRUMBS],
-                    "shared-filter": [drain, SHARED_FILTER, CRUMBS],
-                    "adsorbent": [drain],
-                    "boil-out": [drain, BOIL_OUT],
-                }.get(care, [drain, SHARED_FILTER, BOIL_OUT, CRUMBS])
-            )
-        case "senses":
-            yield from plainly([TASTE])
-        case "load":
-            yield from plainly([OTHER_FOOD])
-        case "order":
-            yield from plainly([LID])
+    fat = solid_fat(setup, key)
+    of_care = {
+        "skim": [CRUMBS],
+        "filter": [drain, CRUMBS],
+        "shared-filter": [drain, SHARED_FILTER, CRUMBS],
+        "adsorbent": [drain],
+        "boil-out": [drain, BOIL_OUT],
+    }
+    of_kind = {
+        "change": [drain, REFILL, *fat, ALLERGENS],
+        "move": [drain, EMPTY_FIRST],
+        "store": [drain],
+        "return": [REFILL, *fat],
+        "top_up": [TOP_UP, *fat],
+        "care": of_care.get(care, [drain, SHARED_FILTER, BOIL_OUT, CRUMBS]),
+        "senses": [TASTE],
+        "laboratory": [SAMPLE],
+        "load": [OTHER_FOOD, WET_FOOD],
+        "order": [LID],
+    }
+    yield from plainly(of_kind.get(kind, []))
+    if kind == "move":
+        yield from taken_along(setup.kitchen, fryer, reader)
+
+
+def taken_along(kitchen: Kitchen, fryer: Fryer, reader: Reader) -> Iterator[tuple[str, dict[str, str]]]:
+    """Yield which allergens oil takes along from a fryer."""
+    takes = held(kitchen, fryer.fries, (fryer.oil,))
+    named = allergens_told(sorted(takes.allergens), reader)
+    yield (MOVE_NAMED, {"allergens": named}) if named else (MOVE, {})
+    if takes.unwritten or not fryer.fries:
+        yield from plainly([MOVE_UNKNOWN])
 
 
 def plainly(texts: Iterable[str]) -> Iterator[tuple[str, dict[str, str]]]:
@@ -78,6 +106,6 @@ def plainly(texts: Iterable[str]) -> Iterator[tuple[str, dict[str, str]]]:
 
 
 def solid_fat(setup: Setup, fryer: str) -> list[str]:
-    """Return what to mind where the fat is solid when cold."""
+    """Return what to mind where the fat may be solid when cold."""
     oil = find(setup.kitchen.oils, find(setup.kitchen.fryers, fryer).oil)
-    return [SOLID_FAT] if oil.kind is OilKind.PALM_OLEIN else []
+    return [SOLID_FAT] if may_be_solid(oil) else []

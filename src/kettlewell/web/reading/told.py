@@ -2,12 +2,12 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from kettlewell.book import Draining, find
+from kettlewell.book import find
 from kettlewell.bridge.setups import setup_of
 from kettlewell.bridge.standing import Standing, standing
 from kettlewell.bridge.verdicts import told_message
@@ -16,7 +16,8 @@ from kettlewell.core.outlook.values import Assessment
 from kettlewell.records.access import Act
 from kettlewell.records.models import Entry
 from kettlewell.records.selectors import is_overtaken
-from kettlewell.telling import N_, Reader
+from kettlewell.telling.allergens import take_over
+from kettlewell.telling.cooling import at_once, cools
 from kettlewell.telling.together import cautions
 from kettlewell.telling.verdicts import (
     VERDICTS,
@@ -24,19 +25,12 @@ from kettlewell.telling.verdicts import (
     named,
     next_act,
     services_left,
-    take_over,
     verdict_words,
 )
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.links import Link
+from kettlewell.web.line.draining import off_since, whom_to_call
 from kettlewell.web.line.strips import LifeShown, life_of, look_at
-
-# [R, UK HSE] from frying heat to the 40 °C at which oil may be drained by hand
-COOLING_H = (6, 7)
-CLOSED = N_(
-    "Drained by hand, it must cool first: with the heat off at {off}, "
-    "the bath is closed until about {first} to {last}."
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,8 +50,10 @@ class VerdictShown:
     next: str = ""
     left: str = ""
     life: LifeShown | None = None
+    caution: str = ""
+    call: str = ""
     takes_over: str | None = None
-    closed: str = ""
+    cools: str = ""
     cautions: Sequence[str] = ()
 
 
@@ -89,7 +85,9 @@ def verdict_shown(verdict: Entry, visit: Visit) -> VerdictShown:
         left=services_left(assessment, reader) if countable(assessment) else "",
         life=life_of(assessment, reader, name="life"),
         takes_over=take_over(assessment, kitchen, reader),
-        closed=closed(assessment, stands, reader),
+        caution=at_once(assessment, reader),
+        call=whom_to_call(assessment, visit),
+        cools=cools(assessment, reader, off_at=off_since(assessment, visit, {verdict.fryer: verdict})),
         cautions=cautions([assessment], reader),
     )
 
@@ -97,17 +95,6 @@ def verdict_shown(verdict: Entry, visit: Visit) -> VerdictShown:
 def assessment_at(stands: Standing, fryer: str) -> Assessment | None:
     """Return what stands of a fryer; None where there is no answer yet."""
     return next((assessment for assessment in stands.assessments if assessment.fryer == fryer), None)
-
-
-def closed(assessment: Assessment, stands: Standing, reader: Reader) -> str:
-    """Return until when a bath that is drained by hand cannot be used, if it is to be changed."""
-    key, coming = assessment.verdict.key, assessment.forecast[:1]
-    by_hand = find(stands.setup.kitchen.fryers, assessment.fryer).draining is Draining.HAND
-    if not by_hand or key not in (VerdictKey.CHANGE_BEFORE, VerdictKey.CHANGE_AFTER):
-        return ""
-    off = coming[0].ends_at if coming and key is VerdictKey.CHANGE_AFTER else reader.now
-    first, last = (off + timedelta(hours=hours) for hours in COOLING_H)
-    return reader.say(CLOSED, off=off, first=first, last=last)
 
 
 def next_acts(verdict: Entry, visit: Visit, *, settled: bool) -> Iterator[Link]:

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any, ClassVar
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from kettlewell.book.units import DENSITY_KG_PER_L
 from kettlewell.bridge.known import spans_of
@@ -11,6 +12,8 @@ from kettlewell.bridge.settings import SettingChange
 from kettlewell.records.numbers import NumberField
 from kettlewell.records.settings import Things
 from kettlewell.web.setup.known import Choices
+
+NO_ALLERGENS = _("none")
 
 
 class WordsField(forms.CharField):
@@ -24,6 +27,20 @@ class WordsField(forms.CharField):
         """Return the words."""
         typed = super().clean(value)
         return [word.strip() for word in typed.split(",") if word.strip()]
+
+
+class AllergensField(WordsField):
+    """Allergens parted by commas, or the word for none; empty: nobody wrote them down."""
+
+    def prepare_value(self, value: object) -> object:
+        """Return the words as they are typed."""
+        return str(NO_ALLERGENS) if value in ([], ()) else super().prepare_value(value)
+
+    def clean(self, value: object) -> list[str] | None:  # type: ignore[override]  # unknown is no list
+        """Return the words, none of them, or that nobody wrote them down."""
+        words = super().clean(value)
+        said_none = {word.casefold() for word in words} <= {"none", str(NO_ALLERGENS).casefold()}
+        return None if not words else [] if said_none else words
 
 
 def number(label: object, help_text: object = "", *, required: bool = False) -> NumberField:
@@ -65,8 +82,13 @@ class ThingForm(forms.Form):
         chosen.choices = choices
 
     def values(self) -> dict[str, Any]:
-        """Return what the setting holds: what was left empty is left out."""
-        return {name: value for name, value in self.cleaned_data.items() if value not in (None, "", [])}
+        """Return what the setting holds: what was left empty is left out; no allergens are something said."""
+        nothing: tuple[object, ...] = (None, "", [])
+        return {
+            name: value
+            for name, value in self.cleaned_data.items()
+            if value not in nothing or (value == [] and isinstance(self.fields[name], AllergensField))
+        }
 
     def change(self) -> SettingChange:
         """Return what the form says as a change of the kitchen's settings."""

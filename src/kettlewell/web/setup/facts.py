@@ -1,6 +1,6 @@
 """What a thing is set to, and how that came to be, in words."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
@@ -9,12 +9,20 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext as _
 
+from kettlewell.book.allergens import allergen
 from kettlewell.bridge.known import assumed
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.numbers import NumberField
 from kettlewell.records.settings import Things, written_of
 from kettlewell.telling import Reader
-from kettlewell.web.setup.base_forms import ThingForm, litre_kg_of, things_by_name
+from kettlewell.telling.allergens import allergens_told
+from kettlewell.web.setup.base_forms import (
+    NO_ALLERGENS,
+    AllergensField,
+    ThingForm,
+    litre_kg_of,
+    things_by_name,
+)
 from kettlewell.web.setup.forms import FORMS, ServiceForm
 from kettlewell.web.setup.known import DAYS, QUANTITIES, Choices, bound_words, label_of
 
@@ -91,13 +99,15 @@ def facts(
     told = [
         Fact(label=label(form, name), text=text(form, name, shown, things, reader))
         for name in names
-        if shown.get(name) not in NOTHING
+        if shown.get(name) not in NOTHING or (name == "allergens" and shown.get(name) == [])
     ]
     return [*told, *(assumptions(form, shown, things, reader) if assuming else ())]
 
 
 def assumptions(form: ThingForm, shown: Values, things: Things, reader: Reader) -> Iterator[Fact]:
     """Yield what the program takes where a thing says nothing."""
+    if form.thing == "products" and shown.get("allergens") is None:
+        yield Fact(label=label(form, "allergens"), text=_("not written down"))
     usual = assumed(form.thing, shown)
     for name in usual:
         if name in form.fields and shown.get(name) in NOTHING:
@@ -130,8 +140,7 @@ def text(form: ThingForm, name: str, values: Values, things: Things, reader: Rea
     """Return a value as it reads, with its unit."""
     field, value = form.fields.get(name), values[name]
     if isinstance(value, list | tuple):
-        choices = things_by_name(things, "fryers") if name == "fryers" else choices_of(field)
-        return ", ".join(label_of(choices, str(key)) for key in value)
+        return listed(form, name, value, things, reader)
     if form.thing == "fryers" and name in BATH_KG:
         litres = float(value) / litre_kg_of(things, str(values.get("oil", "")))
         return f"{figure(str(value), reader)} kg ({reader.number(litres)} l)"
@@ -142,6 +151,15 @@ def text(form: ThingForm, name: str, values: Values, things: Things, reader: Rea
     if isinstance(field, forms.ChoiceField):
         return label_of(choices_of(field), str(value))
     return str(value)
+
+
+def listed(form: ThingForm, name: str, keys: Sequence[object], things: Things, reader: Reader) -> str:
+    """Return a value that is a list as it reads."""
+    field = form.fields.get(name)
+    if isinstance(field, AllergensField):
+        return allergens_told((allergen(str(key)) for key in keys), reader) or str(NO_ALLERGENS)
+    choices = things_by_name(things, "fryers") if name == "fryers" else choices_of(field)
+    return ", ".join(label_of(choices, str(key)) for key in keys)
 
 
 def choices_of(field: forms.Field | None) -> Choices:

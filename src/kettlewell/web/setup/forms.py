@@ -9,11 +9,16 @@ from django.utils.translation import gettext_lazy as _
 
 from kettlewell.bridge.known import quantity_rule
 from kettlewell.web.entry.times import DayField
-from kettlewell.web.setup.base_forms import ThingForm, WordsField, litre_kg_of, number, things_by_name
-from kettlewell.web.setup.known import DAYS, DRAINING, FOOD_KINDS, OIL_KINDS, QUANTITIES
+from kettlewell.web.setup.base_forms import AllergensField, ThingForm, litre_kg_of, number, things_by_name
+from kettlewell.web.setup.known import DAYS, DRAINING, FOOD_KINDS, OIL_KINDS, PROMISED, QUANTITIES
 from kettlewell.web.setup.place_forms import KitchenForm
 
 OF_KIND = _("Empty: the usual value of the kind is taken, see below.")
+
+
+def allergens_field(help_text: Any) -> AllergensField:  # noqa: ANN401 - a lazy text
+    """Return a field for allergens, none, or that they are not known."""
+    return AllergensField(required=False, max_length=200, label=_("Allergens"), help_text=help_text)
 
 
 class OilForm(ThingForm):
@@ -30,8 +35,8 @@ class OilForm(ThingForm):
     price_per_kg = number(_("Price for a kg"))
     fresh_tpc_pct = number(_("Polar compounds when fresh, %"), OF_KIND)
     density_kg_per_l = number(_("Weight of a litre, kg"), _("Empty: 0.92 kg at 20 °C (from memory)."))
-    allergens = WordsField(
-        required=False, max_length=200, label=_("Allergens"), help_text=_("Parted by commas.")
+    allergens = allergens_field(
+        _("Separate with commas. If it holds none, write “none”. Empty: that of its kind, or not known.")
     )
     more = ("pack_kg", "price_per_kg", "fresh_tpc_pct", "density_kg_per_l", "allergens")
 
@@ -44,8 +49,11 @@ class ProductForm(ThingForm):
     kind = forms.ChoiceField(
         choices=FOOD_KINDS, label=_("Kind"), help_text=_("It tells how hard the food is on the oil.")
     )
-    allergens = WordsField(
-        required=False, max_length=200, label=_("Allergens"), help_text=_("Parted by commas: gluten, fish")
+    allergens = allergens_field(
+        _(
+            "Separate with commas, such as: gluten, fish. If it holds none, write “none”. "
+            "Empty: not known, and no other fryer is offered for it."
+        )
     )
     portion_kg = number(_("A portion, kg"))
     basket_kg = number(_("A basket, kg"))
@@ -90,7 +98,14 @@ class FryerForm(ThingForm):
         _("Food in a usual service, kg"),
         _("Empty: the program assumes half a kg for each kg of oil (from memory)."),
     )
-    more = ("usual_load_kg",)
+    protected = forms.MultipleChoiceField(
+        required=False,
+        choices=PROMISED,
+        widget=forms.CheckboxSelectMultiple,
+        label=_("Its food is sold as"),
+        help_text=_("The program says when that no longer holds."),
+    )
+    more = ("usual_load_kg", "protected")
 
     def offer(self) -> None:
         """Offer the kitchen's oils and foods; the mark of a fryer there is cannot be changed."""

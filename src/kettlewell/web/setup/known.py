@@ -12,7 +12,7 @@ from django.http import HttpRequest
 from django.utils.translation import get_language, to_locale
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell.book import Draining, FoodKind, Force, Grade, Limit, OilKind
+from kettlewell.book import Draining, FoodKind, Force, Grade, Limit, OilKind, Protection
 from kettlewell.bridge.known import (
     TPC,
     fresh_tpc_default,
@@ -46,6 +46,14 @@ FOOD_KINDS: Choices = [
 DRAINING: Choices = [
     (Draining.PUMP.value, _("With a pump")),
     (Draining.HAND.value, _("By hand, once the oil is cold")),
+]
+PROMISED: Choices = [
+    (Protection.GLUTEN_FREE.value, _("gluten-free")),
+    (Protection.NUT_FREE.value, _("nut-free")),
+    (Protection.MILK_FREE.value, _("milk-free")),
+    (Protection.EGG_FREE.value, _("egg-free")),
+    (Protection.FISH_FREE.value, _("fish-free")),
+    (Protection.VEGETARIAN.value, _("vegetarian")),
 ]
 DAYS: Choices = [
     ("mon", _("Mon")),

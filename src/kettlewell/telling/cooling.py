@@ -1,0 +1,47 @@
+"""When a bath may be drained by hand, and what to mind before anything else is done."""
+
+from datetime import datetime, timedelta
+
+from kettlewell.core.outlook.values import Assessment, Caution
+from kettlewell.telling.message import N_
+from kettlewell.telling.words import Reader
+
+COOLS = N_(
+    "Drain it only at 40 °C or below: that takes {low_h} to {high_h} hours from when it was switched off."
+)
+COOLS_SINCE = N_(
+    "Switched off {off}, it may be cool enough to drain from about {first} to {last}: "
+    "check that it is at 40 °C or below."
+)
+AT_ONCE = {
+    Caution.DRAIN_BY_HAND: N_(
+        "Hot oil burns. Switch it off first. Drained only at 40 °C or below, by trained people only."
+    ),
+    Caution.DRAIN_BY_PUMP: N_(
+        "Hot oil burns. Switch it off first. Only people trained to drain pump it, "
+        "in dry boots and gloves, face back."
+    ),
+    Caution.PROBE: N_("Hot oil burns. Wear dry gloves, keep your face back, dry the probe."),
+}
+
+
+def cools(assessment: Assessment, reader: Reader, *, off_at: datetime | None = None) -> str:
+    """Return when a bath may be drained by hand; "" where it need not cool.
+
+    ``off_at`` is since when it should be off, where the book itself does not say.
+    """
+    cooling = assessment.cooling
+    if cooling is None:
+        return ""
+    off = cooling.off_at or off_at
+    if off is None:
+        return reader.say(COOLS, low_h=cooling.low_h, high_h=cooling.high_h)
+    first, last = (off + timedelta(hours=hours) for hours in (cooling.low_h, cooling.high_h))
+    return reader.say(COOLS_SINCE, off=off, first=first, last=last)
+
+
+def at_once(assessment: Assessment, reader: Reader) -> str:
+    """Return the one caution that stands right under a verdict, before any act; "" where none is ordered."""
+    if not assessment.in_use and assessment.cooling is None:
+        return ""
+    return next((reader.say(AT_ONCE[caution]) for caution in assessment.cautions if caution in AT_ONCE), "")
