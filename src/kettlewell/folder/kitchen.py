@@ -17,6 +17,7 @@ from kettlewell.book import (
     Meter,
     Oil,
     OilKind,
+    Polymers,
     Product,
     ReferenceLot,
     Service,
@@ -48,7 +49,9 @@ KITCHEN_NAME = "kitchen.toml"
 # one packaged limit for each quantity: its unit, what it judges, and its unfit side are those of all
 QUANTITIES = {limit.quantity: limit for limit in packaged_limits() if limit.value is not None}
 
-ENUMS: dict[tuple[str, ...], type[StrEnum]] = {tuple(enum): enum for enum in (OilKind, FoodKind, Draining)}
+ENUMS: dict[tuple[str, ...], type[StrEnum]] = {
+    tuple(enum): enum for enum in (OilKind, FoodKind, Draining, Polymers)
+}
 BY_TYPE: dict[SettingType, Check] = {
     SettingType.PRICE: Price(),
     SettingType.TEXT: text,

@@ -2,6 +2,7 @@
 
 from kettlewell.book import Draining, Fryer, Kitchen, Meter, allergens_in, find
 from kettlewell.core.decision import VerdictKey
+from kettlewell.core.limits import OilLimit
 from kettlewell.core.outlook.values import Assessment, Doubted, Flag
 from kettlewell.telling.message import N_
 from kettlewell.telling.reasons import reason_message, remedy_message
@@ -30,6 +31,11 @@ TAKES_OVER = N_("While it cools, the work can go to {fryers}.")
 TAKES_OVER_WITH = N_("While it cools, the work can go to {fryers}. The food then also takes on: {allergens}.")
 NONE_TAKES_OVER = N_("It takes 6 to 7 hours to cool; no other fryer can take its work.")
 UNKNOWN_FROM_SD_PCT = 6.0
+TPC_NOW = N_("Polar compounds about {now} % now, give or take {spread}; the limit is {limit} %.")
+POLYMERS_NOW = N_(
+    "Polar compounds about {now} % now, give or take {spread}; the limit on polymers decides, "
+    "about {limit} % polar compounds."
+)
 
 
 def named(thing: Fryer | Meter) -> str:
@@ -42,9 +48,20 @@ def age_known(assessment: Assessment) -> bool:
     return assessment.tpc_sd_pct < UNKNOWN_FROM_SD_PCT
 
 
+def lowest_limit(assessment: Assessment) -> OilLimit:
+    """Return the limit that judges this oil at the lowest TPC."""
+    return min(assessment.limits, key=lambda limit: limit.tpc_pct)
+
+
 def lowest_limit_pct(assessment: Assessment) -> float:
     """Return the TPC of the lowest limit that judges this oil."""
-    return min(limit.tpc_pct for limit in assessment.limits)
+    return lowest_limit(assessment).tpc_pct
+
+
+def limit_label(limit: OilLimit, reader: Reader) -> str:
+    """Return what a limit is called in a picture."""
+    text = N_("polymers, about {number}") if limit.mapped else N_("limit {number}")
+    return reader.say(text, number=limit.tpc_pct)
 
 
 def verdict_words(assessment: Assessment, reader: Reader) -> str:
@@ -158,12 +175,12 @@ def questions(assessment: Assessment) -> list[Flag]:
 
 def picture_in_words(assessment: Assessment, reader: Reader) -> str:
     """Return the life line as a sentence."""
-    number = reader.number
+    number, lowest = reader.number, lowest_limit(assessment)
     now = reader.say(
-        N_("Polar compounds about {now} % now, give or take {spread}; the limit is {limit} %."),
+        POLYMERS_NOW if lowest.mapped else TPC_NOW,
         now=number(assessment.tpc_mean_pct),
         spread=number(assessment.tpc_sd_pct),
-        limit=number(lowest_limit_pct(assessment)),
+        limit=number(lowest.tpc_pct),
     )
     coming = [number(service.tpc_mean_pct) for service in assessment.forecast[:SERVICES_TOLD]]
     if not coming:

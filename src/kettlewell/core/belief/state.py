@@ -15,6 +15,7 @@ from kettlewell.core.belief.loads import Pattern
 from kettlewell.core.belief.priors import initial_belief
 from kettlewell.core.belief.seen import Seen, nothing_seen
 from kettlewell.core.belief.week import Slot
+from kettlewell.core.limits.polymers import PolymerFigure
 from kettlewell.core.metering.drift import Drifting, unchecked
 
 
@@ -57,8 +58,8 @@ class Bookmark:
     order, ``settings`` for the epochs up to then. The ``kitchen`` as it was set then, its baths, the
     ``vessels`` in the order of the state's arrays, the account of oil (of whole fills: nothing here asks
     what was topped up or measured of them), services ``running``, fryers out of order, closures that are
-    told of, the meters, which of them a reading is taken as by if it names none (``unnamed``), and up to when
-    they have ``drifted``.
+    told of, the meters, which of them a reading is taken as by if it names none (``unnamed``), up to when
+    they have ``drifted``, and what the laboratory found of ``polymers``.
     """
 
     model_version: str
@@ -76,6 +77,7 @@ class Bookmark:
     meters: tuple[MeterFacts, ...]
     unnamed: int = 0
     drifted_to: datetime | None = None
+    polymers: tuple[PolymerFigure, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
