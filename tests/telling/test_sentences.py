@@ -186,6 +186,8 @@ def test_a_limit_that_judges_is_told_and_one_on_polymers_with_what_it_stands_for
     assert "12 % polymers is about 21 % polar compounds, give or take 1.9." in told
     rough = whole(reader, oil_limit_message(replace(measured, rough=True)))
     assert rough == told[:-1] + "; a rough figure, derived and not measured."
+    own = whole(reader, oil_limit_message(replace(measured, by_laboratory=True)))
+    assert "by your laboratory's figures 12 % polymers is about 21 % polar compounds in this oil" in own
 
 
 @pytest.mark.parametrize("code", NoteCode)
@@ -199,7 +201,8 @@ def test_every_note_on_a_limit_is_told(reader, limit, code, unfit_when):
         set_temp_c=182.5 if held else None,
     )
     told = whole(reader, note_message(note))
-    assert "oil temperature" in told
+    advice = code in (NoteCode.METER_SCREENS, NoteCode.NO_TOP_UP)
+    assert (limit.jurisdiction if advice else "oil temperature") in told
     assert ("182.5 °C" in told) is held
     too_hot_below = code is NoteCode.TOO_HOT and unfit_when == ">="
     assert ("below" in told) is (too_hot_below or code is NoteCode.FOODS_UNKNOWN)

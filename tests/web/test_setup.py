@@ -143,7 +143,7 @@ def test_a_limit_of_the_house_is_needed_where_nothing_verified_judges_the_oil(pl
 @pytest.mark.parametrize(
     ("place", "says"),
     [
-        ("FR", ["not above 25 %", "binding", "Decret 2008-184", "admi.net", "28 Feb 2008"]),
+        ("FR", ["not above 25 %", "binding", "Decret 2008-184", "ecolex.org", "28 Feb 2008"]),
         ("GB", ["none found"]),
         ("AT", ["27", "unverified", "From memory"]),
     ],
@@ -320,7 +320,7 @@ def test_remarks_and_sources_are_told_in_the_language_of_the_reader(reader):
     shouting = replace(reader, catalogue=Shouted())
     told = [limit.remark for limit in limits_shown("FR", shouting)]
     told += [one.source for thing in ("oils", "products") for one in defaults_shown(thing, shouting)]
-    assert "THREE SECONDARY SOURCES AGREE ON THE NUMBER" in told
+    assert any("THREE SECONDARY SOURCES AGREE ON THE NUMBER" in text for text in told)
     assert "WEAR: AS BREADED CHICKEN; UPTAKE: FROM MEMORY" in told
     assert [text for text in told if text != text.upper()] == []
 

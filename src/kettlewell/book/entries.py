@@ -44,10 +44,14 @@ class Reading(AtFryer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LabResult(AtFryer):
-    """A laboratory's TPC of a sample taken at ``at``; ``u_pct`` is one standard uncertainty."""
+    """A laboratory's TPC of a sample taken at ``at``; ``u_pct`` is one standard uncertainty.
+
+    ``polymers_pct`` are the polymerised triglycerides of the sample, where they were asked for.
+    """
 
     tpc_pct: float
     u_pct: float | None = None
+    polymers_pct: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,11 +18,22 @@ class OilKind(StrEnum):
     """Kinds of frying oil and fat with coefficients of their own."""
 
     RAPESEED = "rapeseed"
+    HIGH_OLEIC_RAPESEED = "high-oleic-rapeseed"
     SUNFLOWER = "sunflower"
-    SOYA = "soya"
+    MID_OLEIC_SUNFLOWER = "mid-oleic-sunflower"
     HIGH_OLEIC = "high-oleic"
+    SOYA = "soya"
+    GROUNDNUT = "groundnut"
+    MAIZE = "maize"
+    COTTONSEED = "cottonseed"
+    RICE_BRAN = "rice-bran"
     OLIVE = "olive"
+    POMACE = "pomace"
     PALM_OLEIN = "palm-olein"
+    HARD_PALM = "hard-palm"
+    COCONUT = "coconut"
+    DRIPPING = "dripping"
+    LARD = "lard"
     OTHER = "other"
 
 
@@ -31,11 +42,20 @@ class FoodKind(StrEnum):
 
     FROZEN_FRIES = "frozen-fries"
     FRESH_CHIPS = "fresh-chips"
+    CRISPS = "crisps"
     BATTERED_FISH = "battered-fish"
+    COATED_FISH = "coated-fish"
     CHICKEN = "chicken"
+    COATED_CHICKEN = "coated-chicken"
     SCHNITZEL = "schnitzel"
-    DOUGHNUTS = "doughnuts"
+    TEMPURA = "tempura"
     BATTERED_VEGETABLES = "battered-vegetables"
+    ONION_RINGS = "onion-rings"
+    SPRING_ROLLS = "spring-rolls"
+    FALAFEL = "falafel"
+    BREADED_CHEESE = "breaded-cheese"
+    DOUGHNUTS = "doughnuts"
+    CHURROS = "churros"
     OTHER = "other"
 
 
@@ -71,6 +91,23 @@ class Judges(StrEnum):
 
     OIL = "oil"
     PROCESS = "process"
+
+
+class Clause(StrEnum):
+    """What a rule says beside its number.
+
+    A hand meter only screens, and the laboratory decides; or: do not top up used oil.
+    """
+
+    SCREENING = "screening"
+    NO_TOP_UP = "no-top-up"
+
+
+class Polymers(StrEnum):
+    """What decides on a limit on polymers: polar compounds that stand for them, or the laboratory."""
+
+    POLAR_COMPOUNDS = "polar-compounds"
+    LABORATORY = "laboratory"
 
 
 class Grade(StrEnum):
@@ -224,6 +261,7 @@ class Limit:
     source: str = ""
     grade: Grade = Grade.HOUSE
     remark: str = ""
+    clauses: tuple[Clause, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -234,7 +272,7 @@ class Kitchen:
     binding limits and guidance it counts at most as 0.05. ``limits`` are the
     kitchen's own; those of ``jurisdiction`` are added by the core. A meter may be off by
     ``permissible_pct`` in reference oil, either way; ``laboratory_price`` is what the
-    laboratory asks for a sample.
+    laboratory asks for a sample, ``polymers`` what decides on limits on them.
     """
 
     name: str
@@ -250,6 +288,7 @@ class Kitchen:
     risk: float = 0.05
     permissible_pct: float = PERMISSIBLE_PCT
     laboratory_price: Decimal | None = None
+    polymers: Polymers = Polymers.POLAR_COMPOUNDS
 
     def __post_init__(self) -> None:
         """Raise ValueError where a name points nowhere, is given twice, or a number cannot be."""

@@ -7,7 +7,14 @@ from enum import StrEnum
 from functools import partial
 from types import MappingProxyType
 
-from kettlewell.book.kitchen import LARGEST_DEVIATION_PCT, Draining, FoodKind, OilKind, Protection
+from kettlewell.book.kitchen import (
+    LARGEST_DEVIATION_PCT,
+    Draining,
+    FoodKind,
+    OilKind,
+    Polymers,
+    Protection,
+)
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 MOST_KG = 10_000.0
@@ -99,6 +106,12 @@ KITCHEN = Thing(
             meaning="how far a meter may be off in reference oil, either way, in points of %",
         ),
         Setting(name="laboratory_price", type=SettingType.PRICE, meaning="of one sample"),
+        Setting(
+            name="polymers",
+            type=SettingType.WORD,
+            words=tuple(Polymers),
+            meaning="what decides where the law limits polymers: polar compounds, or the laboratory",
+        ),
     ),
 )
 OILS = Thing(

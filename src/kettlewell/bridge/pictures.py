@@ -25,7 +25,7 @@ from kettlewell.marks.values import (
 from kettlewell.records.models import Kitchen
 from kettlewell.records.selectors import last_that_counts
 from kettlewell.telling import N_, Reader
-from kettlewell.telling.verdicts import lowest_limit_pct, picture_in_words
+from kettlewell.telling.verdicts import limit_label, lowest_limit, picture_in_words
 
 LONGEST_PAST = timedelta(days=21)
 SHORTEST_PAST = timedelta(days=2)
@@ -51,10 +51,10 @@ MEASURED_WORDS = {
 
 def life_line(assessment: Assessment, reader: Reader, *, name: str) -> Svg:
     """Return the life line of a fryer; ``name`` is the picture's own on its page."""
-    limit_pct = lowest_limit_pct(assessment)
+    lowest = lowest_limit(assessment)
     life = LifeLine(
         fresh_pct=assessment.fresh_tpc_pct,
-        limit_pct=limit_pct,
+        limit_pct=lowest.tpc_pct,
         mean_pct=assessment.tpc_mean_pct,
         sd_pct=assessment.tpc_sd_pct,
         coming=assessment.forecast,
@@ -62,7 +62,7 @@ def life_line(assessment: Assessment, reader: Reader, *, name: str) -> Svg:
     labels = Labels(
         fresh=reader.say(N_("fresh {number}"), number=assessment.fresh_tpc_pct),
         now=reader.say(N_("now {number}"), number=assessment.tpc_mean_pct),
-        limit=reader.say(N_("limit {number}"), number=limit_pct),
+        limit=limit_label(lowest, reader),
     )
     return draw_life_line(life, labels, caption(assessment, reader, name))
 
@@ -105,10 +105,9 @@ def measured(entry: Reading | LabResult, value: KitchenValue) -> Measured:
 
 def limit_lines(assessment: Assessment, reader: Reader) -> tuple[LimitLine, ...]:
     """Return the limits that judge the oil, each value once."""
-    values = {judged.tpc_pct for judged in assessment.limits}
+    by_value = {judged.tpc_pct: judged for judged in assessment.limits}
     return tuple(
-        LimitLine(tpc_pct=value, label=reader.say(N_("limit {number}"), number=value))
-        for value in sorted(values)
+        LimitLine(tpc_pct=value, label=limit_label(by_value[value], reader)) for value in sorted(by_value)
     )
 
 

@@ -19,7 +19,8 @@ from kettlewell.telling.verdicts import (
     AGE_UNKNOWN,
     age_known,
     countable,
-    lowest_limit_pct,
+    limit_label,
+    lowest_limit,
     named,
     next_act,
     picture_in_words,
@@ -99,10 +100,10 @@ def _heading(fryer: Fryer, kitchen: Kitchen, *, width: int, sign: str) -> Line:
 
 
 def _life_line(assessment: Assessment, reader: Reader, *, width: int, unicode: bool) -> Iterator[Line]:
-    limit_pct, number = lowest_limit_pct(assessment), reader.number
+    lowest, number = lowest_limit(assessment), reader.number
     life = LifeLine(
         fresh_pct=assessment.fresh_tpc_pct,
-        limit_pct=limit_pct,
+        limit_pct=lowest.tpc_pct,
         mean_pct=assessment.tpc_mean_pct,
         sd_pct=assessment.tpc_sd_pct,
         coming=assessment.forecast,
@@ -110,7 +111,7 @@ def _life_line(assessment: Assessment, reader: Reader, *, width: int, unicode: b
     labels = Labels(
         fresh=reader.say(N_("fresh {number}"), number=number(assessment.fresh_tpc_pct)),
         now=reader.say(N_("now {number}"), number=number(assessment.tpc_mean_pct)),
-        limit=reader.say(N_("limit {number}"), number=number(limit_pct)),
+        limit=limit_label(lowest, reader),
     )
     yield Line(text="")
     for row in draw(life, labels, width=width - 2 * INDENT, signs=UNICODE if unicode else ASCII):

@@ -124,7 +124,9 @@ def _reading(act: RowAct) -> Entry:
 def _lab(act: RowAct) -> Entry:
     given = act.row.uncertainty
     u_pct = number(given, "uncertainty", 0.01, 100.0, unit="%") if given else None
-    return LabResult(**act.stamp, tpc_pct=_tpc_pct(act.row), u_pct=u_pct)
+    given = act.row.polymers
+    polymers_pct = number(given, "polymers", 0.0, 100.0, unit="%") if given else None
+    return LabResult(**act.stamp, tpc_pct=_tpc_pct(act.row), u_pct=u_pct, polymers_pct=polymers_pct)
 
 
 def _smell(act: RowAct) -> Entry:

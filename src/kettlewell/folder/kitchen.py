@@ -17,6 +17,7 @@ from kettlewell.book import (
     Meter,
     Oil,
     OilKind,
+    Polymers,
     Product,
     Protection,
     ReferenceLot,
@@ -51,7 +52,7 @@ KITCHEN_NAME = "kitchen.toml"
 QUANTITIES = {limit.quantity: limit for limit in packaged_limits() if limit.value is not None}
 
 ENUMS: dict[tuple[str, ...], type[StrEnum]] = {
-    tuple(enum): enum for enum in (OilKind, FoodKind, Draining, Protection)
+    tuple(enum): enum for enum in (OilKind, FoodKind, Draining, Protection, Polymers)
 }
 BY_TYPE: dict[SettingType, Check] = {
     SettingType.PRICE: Price(),

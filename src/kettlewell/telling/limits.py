@@ -15,6 +15,10 @@ JUDGED_POLYMERS = N_(
     "Judged through polar compounds: in this oil {value} % polymers is about {tpc_pct} % polar compounds, "
     "give or take {tpc_u_pct}."
 )
+JUDGED_POLYMERS_LABORATORY = N_(
+    "Judged through polar compounds: by your laboratory's figures {value} % polymers is about {tpc_pct} % "
+    "polar compounds in this oil, give or take {tpc_u_pct}."
+)
 JUDGED_POLYMERS_ROUGHLY = N_(
     "Judged through polar compounds: in this oil {value} % polymers is about {tpc_pct} % polar compounds, "
     "give or take {tpc_u_pct}; a rough figure, derived and not measured."
@@ -31,13 +35,17 @@ NOTES = {
     NoteCode.NOT_MEASURED: N_(
         "Not judged: {quantity} (limit {value} {unit}). It cannot be told from polar compounds."
     ),
-    NoteCode.NO_LINE: N_(
-        "Not judged: {quantity} (limit {value} {unit}). Nothing published tells it from polar compounds "
-        "in this oil."
+    NoteCode.LABORATORY_DECIDES: N_(
+        "Not judged: {quantity} (limit {value} {unit}). Polar compounds screen; the laboratory decides. "
+        "Ask it for polymers with the next sample."
     ),
     NoteCode.FOODS_UNKNOWN: N_(
         "Not judged: {quantity}. Nothing says what this fryer fries; fry potatoes below {value} °C."
     ),
+    NoteCode.METER_SCREENS: N_(
+        "{jurisdiction}: a hand meter only screens; past the limit, the laboratory decides."
+    ),
+    NoteCode.NO_TOP_UP: N_("{jurisdiction}: the rule advises against topping up used oil."),
     NoteCode.KEPT: N_("Kept: set to {set_temp_c} °C ({quantity}, limit {value} °C)."),
 }
 TOO_HOT = {
@@ -51,6 +59,8 @@ def oil_limit_message(judged: OilLimit) -> Message:
     text = JUDGED_TPC
     if judged.mapped:
         text = JUDGED_POLYMERS_ROUGHLY if judged.rough else JUDGED_POLYMERS
+        if judged.by_laboratory:
+            text = JUDGED_POLYMERS_LABORATORY
     return _message(judged.limit, text, tpc_pct=judged.tpc_pct, tpc_u_pct=judged.tpc_u_pct)
 
 

@@ -2,6 +2,7 @@
 
 from kettlewell.book import Fryer, Meter
 from kettlewell.core.decision import VerdictKey
+from kettlewell.core.limits import OilLimit
 from kettlewell.core.outlook.values import Assessment, Doubted, Flag
 from kettlewell.telling.message import N_
 from kettlewell.telling.reasons import reason_message, remedy_message
@@ -38,6 +39,11 @@ NOT_IN_USE = N_("Out of use")
 AGE_UNKNOWN = N_("How old this oil is cannot be told from the book.")
 SMELL = N_("Next: smell it and look at it before every service; ask again by {at}.")
 UNKNOWN_FROM_SD_PCT = 6.0
+TPC_NOW = N_("Polar compounds about {now} % now, give or take {spread}; the limit is {limit} %.")
+POLYMERS_NOW = N_(
+    "Polar compounds about {now} % now, give or take {spread}; the limit on polymers decides, "
+    "about {limit} % polar compounds."
+)
 
 
 def named(thing: Fryer | Meter) -> str:
@@ -50,9 +56,20 @@ def age_known(assessment: Assessment) -> bool:
     return assessment.tpc_sd_pct < UNKNOWN_FROM_SD_PCT
 
 
+def lowest_limit(assessment: Assessment) -> OilLimit:
+    """Return the limit that judges this oil at the lowest TPC."""
+    return min(assessment.limits, key=lambda limit: limit.tpc_pct)
+
+
 def lowest_limit_pct(assessment: Assessment) -> float:
     """Return the TPC of the lowest limit that judges this oil."""
-    return min(limit.tpc_pct for limit in assessment.limits)
+    return lowest_limit(assessment).tpc_pct
+
+
+def limit_label(limit: OilLimit, reader: Reader) -> str:
+    """Return what a limit is called in a picture."""
+    text = N_("polymers, about {number}") if limit.mapped else N_("limit {number}")
+    return reader.say(text, number=limit.tpc_pct)
 
 
 def verdict_words(assessment: Assessment, reader: Reader) -> str:
@@ -152,12 +169,12 @@ def questions(assessment: Assessment) -> list[Flag]:
 
 def picture_in_words(assessment: Assessment, reader: Reader) -> str:
     """Return the life line as a sentence."""
-    number = reader.number
+    number, lowest = reader.number, lowest_limit(assessment)
     now = reader.say(
-        N_("Polar compounds about {now} % now, give or take {spread}; the limit is {limit} %."),
+        POLYMERS_NOW if lowest.mapped else TPC_NOW,
         now=number(assessment.tpc_mean_pct),
         spread=number(assessment.tpc_sd_pct),
-        limit=number(lowest_limit_pct(assessment)),
+        limit=number(lowest.tpc_pct),
     )
     coming = [number(service.tpc_mean_pct) for service in assessment.forecast[:SERVICES_TOLD]]
     if not coming:

@@ -46,7 +46,7 @@ def test_rapeseed_and_fries_are_the_units_of_the_factors():
 @pytest.mark.parametrize("kind", FoodKind)
 def test_oil_pick_up_lies_in_its_range(kind):
     food = PACKAGED.foods[kind]
-    assert 0 < food.uptake_low < food.uptake_kg_per_kg < food.uptake_high < 1
+    assert 0 <= food.uptake_low < food.uptake_kg_per_kg < food.uptake_high < 1
 
 
 @pytest.mark.parametrize("kind", OilKind)
@@ -55,6 +55,23 @@ def test_oil_defaults_are_positive_with_a_spread(kind):
     assert 0 < oil.fresh_tpc_sd_pct < oil.fresh_tpc_pct
     assert 0 < oil.rate_factor_rel_sd < 1
     assert oil.rate_factor > 0
+
+
+@pytest.mark.parametrize("kind", OilKind)
+def test_deliveries_of_a_kind_reach_over_what_is_published_of_it(kind):
+    """Two standard deviations, of products and deliveries together, reach as far as the range, or nearly."""
+    oil = PACKAGED.oils[kind]
+    reach_pct = 2 * np.hypot(oil.fresh_tpc_sd_pct, oil.lot_sd_pct)
+    assert oil.fresh_tpc_low_pct < oil.fresh_tpc_pct < oil.fresh_tpc_high_pct
+    assert 2 * reach_pct > 0.75 * (oil.fresh_tpc_high_pct - oil.fresh_tpc_low_pct)
+
+
+def test_rates_lie_in_the_order_that_was_published():
+    """Palm and olive slowest, sunflower fastest (Holgado 2021, Rade 1997, Abdulkarim 2007)."""
+    rates = {kind: PACKAGED.oils[kind].rate_factor for kind in OilKind}
+    assert max(rates, key=rates.get) is OilKind.SUNFLOWER
+    assert rates[OilKind.HARD_PALM] < rates[OilKind.OLIVE] < rates[OilKind.HIGH_OLEIC]
+    assert rates[OilKind.HIGH_OLEIC] < rates[OilKind.MID_OLEIC_SUNFLOWER] < rates[OilKind.SUNFLOWER]
 
 
 @pytest.mark.parametrize("name", NAMES)

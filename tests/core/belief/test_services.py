@@ -151,12 +151,12 @@ def test_records_of_a_day_do_not_move_when_the_meter_drifts_later(kitchen, at, r
 
 
 def test_oil_of_another_kind_ages_at_its_own_rate(told, kitchen, at):
-    """Palm olein ages at 0.45 of the rate of rapeseed, by the coefficients."""
+    """Palm olein ages at half the rate of rapeseed, by the coefficients."""
     palm = Oil(key="olein", name="Palm olein", kind=OilKind.PALM_OLEIN)
     place, now = replace(kitchen, oils=(*kitchen.oils, palm)), at(0, "23:00")
     changes = ([Change(at=at(0, "08:00"), fryer="big", oil=oil)] for oil in (None, "olein"))
     rape, other = (told(change, now, place=place) for change in changes)
-    assert other.rate_pct_per_h == pytest.approx(0.45 * rape.rate_pct_per_h)
+    assert other.rate_pct_per_h == pytest.approx(0.5 * rape.rate_pct_per_h)
     assert other.rate_sd_pct_per_h / other.rate_pct_per_h > rape.rate_sd_pct_per_h / rape.rate_pct_per_h
 
 

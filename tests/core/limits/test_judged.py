@@ -1,19 +1,37 @@
 """What each limit means for one fryer."""
 
+import math
 from dataclasses import replace
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from kettlewell.book import FoodKind, Force, Fryer, Grade, Judges, Kitchen, Limit, Oil, OilKind, Product
+from kettlewell.book import (
+    FoodKind,
+    Force,
+    Fryer,
+    Grade,
+    Judges,
+    Kitchen,
+    Limit,
+    Oil,
+    OilKind,
+    Polymers,
+    Product,
+)
+from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.limits import (
     FryerLimits,
     LimitNote,
     LimitStatus,
     NoteCode,
+    OilLimit,
     judge_limits,
     jurisdictions,
     limits_of,
 )
+from kettlewell.core.limits.polymers import PolymerFigure
 from kettlewell.telling.limits import limit_messages, note_message
 
 FRYER = Fryer(key="one", name="One", oil="sunflower", oil_mass_kg=15, set_temp_c=172, fries=("fries",))
@@ -46,9 +64,11 @@ def test_a_german_sunflower_fryer_has_two_limits_judged_and_two_named_as_not_jud
     polymers, polar = limits.oil
     assert (polar.limit.quantity, polar.tpc_pct, polar.tpc_u_pct) == ("total polar compounds", 24, 0)
     assert (polymers.limit.quantity, polymers.limit.value) == ("polymerised triglycerides", 12)
-    # 5 + 20 * 12/15, and ((21 - 5) * 1.5/15)² + 1² under the root
-    assert polymers.tpc_pct == pytest.approx(21)
-    assert polymers.tpc_u_pct == pytest.approx(1.887, abs=5e-4)
+    # 5 + 12/0.70, and (12/0.70 * 0.05/0.70)² and the spread of fresh sunflower oil under the root
+    assert polymers.tpc_pct == pytest.approx(22.143, abs=5e-4)
+    assert polymers.tpc_u_pct == pytest.approx(
+        math.hypot(1.2245, PACKAGED.oils["sunflower"].fresh_tpc_sd_pct), abs=5e-4
+    )
     assert [(note.limit.quantity, note.code) for note in not_judged(limits)] == [
         ("acid value", NoteCode.NOT_MEASURED),
         ("smoke point", NoteCode.UNVERIFIED),
@@ -57,15 +77,62 @@ def test_a_german_sunflower_fryer_has_two_limits_judged_and_two_named_as_not_jud
 
 def test_limits_judged_stand_by_the_polar_compounds_they_stand_for() -> None:
     limits = judge("DE", limits=(HOUSE,))
-    assert [limit.tpc_pct for limit in limits.oil] == [pytest.approx(21), 22, 24]
-    assert [limit.mapped for limit in limits.oil] == [True, False, False]
+    assert [limit.tpc_pct for limit in limits.oil] == [22, pytest.approx(22.143, abs=5e-4), 24]
+    assert [limit.mapped for limit in limits.oil] == [False, True, False]
 
 
-def test_polymers_of_an_oil_with_a_measured_line_are_judged_and_of_others_named_as_not_judged() -> None:
-    (measured, _), (_,) = judge("BE").oil, judge("BE", oil="soya").oil
-    assert (measured.mapped, measured.rough) == (True, False)
-    unknown = noted(judge("BE", oil="soya"), "polymerised triglycerides")
-    assert (unknown.status, unknown.code) == (LimitStatus.NOT_JUDGED, NoteCode.NO_LINE)
+def test_polymers_of_an_oil_with_a_measured_line_are_judged_and_of_others_by_all_studies_together() -> None:
+    measured, pooled = (mapped(judge("BE", oil=oil)) for oil in ("palm", "soya"))
+    assert (measured.rough, pooled.rough) == (False, True)
+    # 4 + 10/0.62, and 10/0.62 * 0.08/0.62
+    assert pooled.tpc_pct == pytest.approx(20.129, abs=5e-4)
+    assert pooled.tpc_u_pct > 2.08
+
+
+def test_a_laboratorys_figure_of_this_oil_takes_over_from_what_was_published() -> None:
+    high, low = (PolymerFigure(oil="soya", tpc_pct=22.0, polymers_pct=pct) for pct in (14.0, 9.0))
+    of_another = PolymerFigure(oil="palm", tpc_pct=22.0, polymers_pct=14.0)
+    packaged, sooner, later, same = (
+        mapped(judge("BE", oil="soya", figures=figures))
+        for figures in ((), (high,) * 3, (low,) * 3, (of_another,))
+    )
+    assert sooner.tpc_pct < packaged.tpc_pct < later.tpc_pct
+    assert sooner.tpc_u_pct < packaged.tpc_u_pct
+    assert (sooner.by_laboratory, sooner.rough, packaged.by_laboratory) == (True, False, False)
+    assert same == packaged
+
+
+@given(st.floats(4.5, 35), st.floats(0, 30), st.floats(0, 30))
+def test_more_polymers_from_the_laboratory_never_raise_the_limit(tpc_pct: float, a: float, b: float) -> None:
+    figures = [PolymerFigure(oil="soya", tpc_pct=tpc_pct, polymers_pct=pct) for pct in sorted((a, b))]
+    less, more = (mapped(judge("BE", oil="soya", figures=(figure,))) for figure in figures)
+    assert less.tpc_pct >= more.tpc_pct
+    assert less.tpc_u_pct >= more.tpc_u_pct
+
+
+def test_the_laboratory_may_be_left_to_decide_on_polymers() -> None:
+    left = judge("BE", oil="soya", polymers=Polymers.LABORATORY)
+    assert [limit.mapped for limit in left.oil] == [False]
+    assert noted(left, "polymerised triglycerides").code is NoteCode.LABORATORY_DECIDES
+    figure = PolymerFigure(oil="soya", tpc_pct=22.0, polymers_pct=11.0)
+    assert mapped(judge("BE", oil="soya", polymers=Polymers.LABORATORY, figures=(figure,))).by_laboratory
+
+
+def test_polymers_judge_where_nothing_else_screens() -> None:
+    assert mapped(judge("NL", polymers=Polymers.LABORATORY)).limit.value == 16
+
+
+@pytest.mark.parametrize(
+    ("code", "said"),
+    [
+        *((code, NoteCode.METER_SCREENS) for code in ("BE", "PL", "TR")),
+        *((code, NoteCode.NO_TOP_UP) for code in ("IT", "BR")),
+    ],
+)
+def test_what_a_rule_says_beside_its_number_is_told(code: str, said: NoteCode) -> None:
+    notes = [note for note in judge(code).notes if note.status is LimitStatus.ADVICE]
+    assert [note.code for note in notes] == [said]
+    assert str(note_message(notes[0])).startswith(f"{code}: ")
 
 
 def test_a_polymer_limit_beyond_what_was_measured_is_a_rough_one() -> None:
@@ -119,13 +186,13 @@ def test_a_number_the_kitchen_confirms_as_its_own_is_judged() -> None:
 
 
 def test_where_no_number_was_found_the_row_says_so() -> None:
-    (united_kingdom,) = judge("GB").notes
+    united_kingdom = noted(judge("GB"), "total polar compounds")
     assert (united_kingdom.status, united_kingdom.code) == (LimitStatus.NONE_FOUND, NoteCode.NONE_FOUND)
-    (own_set,) = judge("GB", limits=(HOUSE,)).notes
+    own_set = noted(judge("GB", limits=(HOUSE,)), "total polar compounds")
     assert own_set.code is NoteCode.NONE_FOUND_OWN_SET
 
 
-@pytest.mark.parametrize("code", ["GB", "CL", "AT", "JP", "KR", "SE", "EU", None])
+@pytest.mark.parametrize("code", ["GB", "CL", "AT", "TW", "LI", "BR", "JP", "KR", "SE", "EU", None])
 def test_a_fryer_may_have_no_limit_that_judges_its_oil(code: str | None) -> None:
     assert judge(code).oil == ()
 
@@ -155,14 +222,29 @@ def test_a_limit_that_cannot_be_judged_as_written_is_refused(broken: dict[str, s
 
 
 def judge(
-    jurisdiction: str | None, *, limits: tuple[Limit, ...] = (), risk: float = 0.05, **fryer: object
+    jurisdiction: str | None,
+    *,
+    limits: tuple[Limit, ...] = (),
+    risk: float = 0.05,
+    polymers: Polymers = Polymers.POLAR_COMPOUNDS,
+    figures: tuple[PolymerFigure, ...] = (),
+    **fryer: object,
 ) -> FryerLimits:
-    kitchen = replace(KITCHEN, jurisdiction=jurisdiction, limits=limits, risk=risk)
-    return judge_limits(kitchen, replace(FRYER, **fryer))
+    kitchen = replace(KITCHEN, jurisdiction=jurisdiction, limits=limits, risk=risk, polymers=polymers)
+    return judge_limits(kitchen, replace(FRYER, **fryer), figures)
+
+
+def mapped(limits: FryerLimits) -> OilLimit:
+    (found,) = (limit for limit in limits.oil if limit.mapped)
+    return found
 
 
 def noted(limits: FryerLimits, quantity: str) -> LimitNote:
-    (found,) = (note for note in limits.notes if note.limit.quantity == quantity)
+    (found,) = (
+        note
+        for note in limits.notes
+        if note.limit.quantity == quantity and note.status is not LimitStatus.ADVICE
+    )
     return found
 
 

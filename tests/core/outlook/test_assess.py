@@ -161,14 +161,6 @@ def test_a_fryer_that_no_service_names_costs_no_other_its_answer(kitchen, at):
     assert [(fryer.fryer, fryer.lacks) for fryer in found.unanswered] == [("small", Lack.SERVICE)]
 
 
-def test_a_fryer_whose_oil_no_limit_judges_costs_no_other_its_answer(kitchen, at):
-    """Polymers are mapped from polar compounds where a line was published: of sunflower, not of rapeseed."""
-    polymers = replace(kitchen.limits[0], quantity="polymerised triglycerides", value=12)
-    found = answer(replace(kitchen, limits=(polymers,)), [], now=at(0, "09:00"))
-    assert [assessment.fryer for assessment in found.assessments] == ["small"]
-    assert [(fryer.fryer, fryer.lacks) for fryer in found.unanswered] == [("big", Lack.LIMIT)]
-
-
 def test_one_that_is_asked_for_alone_and_has_no_answer_is_refused_in_a_sentence(kitchen, at):
     with pytest.raises(ValueError, match="fryer small: no service of the week names it"):
         assess(replace(kitchen, services=kitchen.services[1:]), [], now=at(0, "09:00"), of=["small"])

@@ -15,6 +15,7 @@ from kettlewell.book.fields import (
     drained_by,
     mass,
     number,
+    percent,
     thing,
     yes,
 )
@@ -68,6 +69,7 @@ AT_FRYERS = (
                 required=False,
                 column="uncertainty",
             ),
+            percent(name="polymers_pct", label=N_("Polymers, %"), required=False, column="polymers"),
         ),
         log={"lab": {}},
         always_told=True,

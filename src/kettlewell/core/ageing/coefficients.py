@@ -20,12 +20,21 @@ class Coefficient:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OilDefaults:
-    """What is assumed of a kind of oil: fresh TPC in % m/m, rate relative to rapeseed."""
+    """What is assumed of a kind of oil: fresh TPC in % m/m, rate relative to rapeseed.
+
+    Fresh TPC is published from ``fresh_tpc_low_pct`` to ``fresh_tpc_high_pct``; ``fresh_tpc_sd_pct`` is
+    how far the products of a kind lie apart, ``lot_sd_pct`` the deliveries of one. ``solid`` fat is melted.
+    """
 
     fresh_tpc_pct: float
+    fresh_tpc_low_pct: float
+    fresh_tpc_high_pct: float
     fresh_tpc_sd_pct: float
+    lot_sd_pct: float
     rate_factor: float
     rate_factor_rel_sd: float
+    solid: bool
+    allergens: tuple[str, ...]
     source: str
     grade: Grade
 
@@ -76,6 +85,7 @@ class Coefficients:
     after_adjusting: Coefficient
     laboratory: Coefficient
     beside_laboratory: Coefficient
+    laboratory_polymers: Coefficient
     out_of_range: Coefficient
     temperature_not_noted: Coefficient
     conditions_not_met: Coefficient
@@ -133,7 +143,11 @@ def read_packaged() -> Coefficients:
     )
     oils = {
         OilKind(row["kind"]): OilDefaults(
-            source=row["source"], grade=Grade(row["grade"]), **numbers(row, *of_oil)
+            solid=row["solid"] == "yes",
+            allergens=tuple(row["allergens"].split()),
+            source=row["source"],
+            grade=Grade(row["grade"]),
+            **numbers(row, *of_oil),
         )
         for row in packaged_rows("oils.csv")
     }

@@ -16,6 +16,7 @@ from kettlewell.core.belief.loads import Pattern
 from kettlewell.core.belief.priors import initial_belief
 from kettlewell.core.belief.seen import Seen, nothing_seen
 from kettlewell.core.belief.week import Slot
+from kettlewell.core.limits.polymers import PolymerFigure
 from kettlewell.core.metering.drift import Drifting, unchecked
 
 
@@ -69,8 +70,8 @@ class Bookmark:
     ``vessels`` in the order of the state's arrays, the account of oil (of whole fills: nothing here asks
     what was topped up or measured of them), the ``residues`` in vessels, services ``running``, fryers out
     of order, closures that are told of, the meters, which of them a reading is taken as by if it names none
-    (``unnamed``), and up to when they have ``drifted``. For so many ``silent_days`` of frying nothing at all
-    was written.
+    (``unnamed``), up to when they have ``drifted``, and what the laboratory found of ``polymers``. For so
+    many ``silent_days`` of frying nothing at all was written.
     """
 
     model_version: str
@@ -90,6 +91,7 @@ class Bookmark:
     unnamed: int = 0
     drifted_to: datetime | None = None
     silent_days: int = 0
+    polymers: tuple[PolymerFigure, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -58,6 +58,7 @@ from kettlewell.core.belief.step import (
     Step,
 )
 from kettlewell.core.belief.week import Slot
+from kettlewell.core.limits.polymers import PolymerFigure
 from kettlewell.core.metering import laboratory_u_pct, out_of_range, reading_var
 from kettlewell.core.metering.checks import deviation
 
@@ -183,6 +184,7 @@ class Writer:
         self.account: Account = place.account
         self.meters = list(place.meters)
         self.drifted_to = place.drifted_to
+        self.polymers = list(place.polymers)
         self.index = {key: i for i, key in enumerate(self.baths.fryers)}
         self.meter: dict[str | None, int] = {meter.key: i for i, meter in enumerate(self.baths.meters)}
         self.meter[None] = place.unnamed
@@ -203,6 +205,7 @@ class Writer:
             account=self.account,
             meters=tuple(self.meters),
             drifted_to=self.drifted_to,
+            polymers=tuple(self.polymers),
             running=tuple(
                 replace(progress.service, done=float(progress.done[0])) for progress in self.running
             ),
@@ -264,6 +267,11 @@ class Writer:
             i = self.meter[entry.meter]
             if not self.meters[i].used:
                 self.meters[i] = replace(self.meters[i], used=True)
+        elif entry.polymers_pct is not None:
+            oil = self.account.bath(entry.fryer).oil
+            self.polymers.append(
+                PolymerFigure(oil=oil, tpc_pct=entry.tpc_pct, polymers_pct=entry.polymers_pct)
+            )
 
     def top_up(self, entry: TopUp) -> None:
         """Lay out oil topped up, in a new step if its bath was measured in this."""

@@ -1,8 +1,21 @@
 """What each limit means for one fryer: judged, kept, warned of, or named as not judged."""
 
-from kettlewell.book import FoodKind, Force, Fryer, Grade, Judges, Kitchen, Limit, find
+from collections.abc import Iterator, Sequence
+
+from kettlewell.book import (
+    Clause,
+    FoodKind,
+    Force,
+    Fryer,
+    Grade,
+    Judges,
+    Kitchen,
+    Limit,
+    Polymers,
+    find,
+)
 from kettlewell.core.limits.decision import accepted_risk
-from kettlewell.core.limits.polymers import MEASURED_TO_TPC_PCT, polymer_line
+from kettlewell.core.limits.polymers import MEASURED_TO_TPC_PCT, PolymerFigure, PolymerLine, line_of
 from kettlewell.core.limits.rules import limits_of
 from kettlewell.core.limits.values import (
     FryerLimits,
@@ -15,11 +28,15 @@ from kettlewell.core.limits.values import (
 
 POTATOES = frozenset({FoodKind.FROZEN_FRIES, FoodKind.FRESH_CHIPS})
 COMPARATORS = (">", ">=")
+MEASURED = (Grade.RESEARCH, Grade.HOUSE)
+SAID = {Clause.SCREENING: NoteCode.METER_SCREENS, Clause.NO_TOP_UP: NoteCode.NO_TOP_UP}
 
 
-def judge_limits(kitchen: Kitchen, fryer: Fryer) -> FryerLimits:
+def judge_limits(kitchen: Kitchen, fryer: Fryer, figures: Sequence[PolymerFigure] = ()) -> FryerLimits:
     """Return what each limit that speaks to the kitchen means for this fryer.
 
+    ``figures`` are what the kitchen's laboratory found of polymers. Where the laboratory is to decide on
+    them, a limit on polymers judges only an oil it has a figure of, unless nothing else judges the oil.
     A fryer may have none that judges its oil. Numbers known from memory alone are shown and
     not judged until the kitchen sets them as its own. Limits on the process are held against
     the set temperature; one on potatoes is left out where the foods are listed and none of
@@ -28,12 +45,28 @@ def judge_limits(kitchen: Kitchen, fryer: Fryer) -> FryerLimits:
     Raises ValueError for an unknown jurisdiction, and for a limit that could be
     judged but is not an upper limit with a number.
     """
-    made = [_judge(kitchen, fryer, limit) for limit in limits_of(kitchen) if _concerns(kitchen, fryer, limit)]
+    line = line_of(find(kitchen.oils, fryer.oil), figures)
+    limits = [limit for limit in limits_of(kitchen) if _concerns(kitchen, fryer, limit)]
+    made = [_judge(kitchen, fryer, limit, line) for limit in limits]
     oil = [each for each in made if isinstance(each, OilLimit)]
+    left = [each for each in oil if each.mapped and _left_to_laboratory(kitchen, line, oil)]
+    notes = [each for each in made if isinstance(each, LimitNote)]
+    notes += [_not_judged(each.limit, NoteCode.LABORATORY_DECIDES) for each in left]
     return FryerLimits(
-        oil=tuple(sorted(oil, key=lambda limit: limit.tpc_pct)),
-        notes=tuple(each for each in made if isinstance(each, LimitNote)),
+        oil=tuple(sorted((each for each in oil if each not in left), key=lambda limit: limit.tpc_pct)),
+        notes=(*notes, *(said for limit in limits for said in _said_beside(limit))),
     )
+
+
+def _left_to_laboratory(kitchen: Kitchen, line: PolymerLine, oil: Sequence[OilLimit]) -> bool:
+    screened = any(not each.mapped for each in oil)
+    return kitchen.polymers is Polymers.LABORATORY and screened and line.grade is not Grade.HOUSE
+
+
+def _said_beside(limit: Limit) -> Iterator[LimitNote]:
+    if limit.grade is not Grade.MEMORY:
+        for clause in limit.clauses:
+            yield LimitNote(limit=limit, status=LimitStatus.ADVICE, code=SAID[clause])
 
 
 def _concerns(kitchen: Kitchen, fryer: Fryer, limit: Limit) -> bool:
@@ -42,7 +75,7 @@ def _concerns(kitchen: Kitchen, fryer: Fryer, limit: Limit) -> bool:
     return any(find(kitchen.products, key).kind in POTATOES for key in fryer.fries)
 
 
-def _judge(kitchen: Kitchen, fryer: Fryer, limit: Limit) -> OilLimit | LimitNote:
+def _judge(kitchen: Kitchen, fryer: Fryer, limit: Limit, line: PolymerLine) -> OilLimit | LimitNote:
     if limit.force is Force.NONE_FOUND:
         own = any(mine.quantity == limit.quantity for mine in kitchen.limits)
         code = NoteCode.NONE_FOUND_OWN_SET if own else NoteCode.NONE_FOUND
@@ -54,23 +87,21 @@ def _judge(kitchen: Kitchen, fryer: Fryer, limit: Limit) -> OilLimit | LimitNote
             risk = accepted_risk(limit, kitchen.risk)
             return OilLimit(limit=limit, tpc_pct=_upper(limit), tpc_u_pct=0.0, risk=risk)
         case Judges.OIL, Quantity.POLYMERS:
-            return _judged_through_tpc(kitchen, fryer, limit)
+            return _judged_through_tpc(kitchen, limit, line)
         case Judges.PROCESS, Quantity.OIL_TEMPERATURE | Quantity.POTATO_TEMPERATURE:
             return _held_against_thermostat(fryer, limit)
     return _not_judged(limit, NoteCode.NOT_MEASURED)
 
 
-def _judged_through_tpc(kitchen: Kitchen, fryer: Fryer, limit: Limit) -> OilLimit | LimitNote:
-    line = polymer_line(find(kitchen.oils, fryer.oil).kind)
-    if line is None:
-        return _not_judged(limit, NoteCode.NO_LINE)
+def _judged_through_tpc(kitchen: Kitchen, limit: Limit, line: PolymerLine) -> OilLimit:
     tpc_pct, tpc_u_pct = line.tpc_pct(_upper(limit))
     return OilLimit(
         limit=limit,
         tpc_pct=tpc_pct,
         tpc_u_pct=tpc_u_pct,
         risk=accepted_risk(limit, kitchen.risk),
-        rough=line.grade is not Grade.RESEARCH or tpc_pct > MEASURED_TO_TPC_PCT,
+        by_laboratory=line.grade is Grade.HOUSE,
+        rough=line.grade not in MEASURED or round(tpc_pct, 1) > MEASURED_TO_TPC_PCT,
     )
 
 

@@ -3,7 +3,7 @@
 from datetime import date
 from functools import cache
 
-from kettlewell.book import Force, Grade, Judges, Kitchen, Limit
+from kettlewell.book import Clause, Force, Grade, Judges, Kitchen, Limit
 from kettlewell.core.data import packaged_rows
 
 EU = "EU"
@@ -61,4 +61,5 @@ def _limit(row: dict[str, str]) -> Limit:
         source=row["source"],
         grade=Grade(row["grade"]),
         remark=row["remark"],
+        clauses=tuple(Clause(word) for word in row["clauses"].split()),
     )

@@ -18,26 +18,30 @@ class Quantity(StrEnum):
 class LimitStatus(StrEnum):
     """What the program does with a limit that does not judge the oil.
 
-    A limit on how the oil is used is KEPT or gives a WARNING; it never decides about the oil.
+    A limit on how the oil is used is KEPT or gives a WARNING; it never decides about the oil. What
+    its rule says beside the number is ADVICE.
     """
 
     NOT_JUDGED = "not judged"
     KEPT = "kept"
     WARNING = "warning"
     NONE_FOUND = "none found"
+    ADVICE = "advice"
 
 
 class NoteCode(StrEnum):
-    """Why a limit does not judge the oil."""
+    """Why a limit does not judge the oil, or what its rule says beside the number."""
 
     NONE_FOUND = "none_found"
     NONE_FOUND_OWN_SET = "none_found_own_set"
     UNVERIFIED = "unverified"
     NOT_MEASURED = "not_measured"
-    NO_LINE = "no_line"
+    LABORATORY_DECIDES = "laboratory_decides"
     FOODS_UNKNOWN = "foods_unknown"
     KEPT = "kept"
     TOO_HOT = "too_hot"
+    METER_SCREENS = "meter_screens"
+    NO_TOP_UP = "no_top_up"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,7 +50,7 @@ class OilLimit:
 
     ``tpc_pct`` (standard uncertainty ``tpc_u_pct``, 0 of a limit on polar compounds itself) is
     the TPC it stands for, and ``risk`` the α it is judged at. ``rough`` says that the TPC was
-    derived, or lies beyond what was measured.
+    derived, or lies beyond what was measured; ``by_laboratory`` that the kitchen's own bore on it.
     """
 
     limit: Limit
@@ -54,6 +58,7 @@ class OilLimit:
     tpc_u_pct: float
     risk: float
     rough: bool = False
+    by_laboratory: bool = False
 
     @property
     def mapped(self) -> bool:

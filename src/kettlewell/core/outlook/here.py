@@ -140,7 +140,7 @@ def outlooks_at(here: Here, places: Sequence[int]) -> list[Outlook | Unanswered]
     found = []
     for i in places:
         fryer = fryer_at(here, i)
-        limits = judge_limits(here.settings, fryer)
+        limits = judge_limits(here.settings, fryer, here.place.polymers)
         if limits.oil not in odds:
             odds[limits.oil] = Past(
                 now=past_limits(limits.oil, here.level), coming=past_limits(limits.oil, here.levels)

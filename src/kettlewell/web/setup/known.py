@@ -12,7 +12,7 @@ from django.http import HttpRequest
 from django.utils.translation import get_language, to_locale
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell.book import Draining, FoodKind, Force, Grade, Limit, OilKind, Protection
+from kettlewell.book import Draining, FoodKind, Force, Grade, Limit, OilKind, Polymers, Protection
 from kettlewell.bridge.known import (
     TPC,
     fresh_tpc_default,
@@ -26,21 +26,41 @@ from kettlewell.telling import Reader
 Choices = list[tuple[str, Any]]
 OIL_KINDS: Choices = [
     (OilKind.RAPESEED.value, _("Rapeseed oil")),
+    (OilKind.HIGH_OLEIC_RAPESEED.value, _("High-oleic rapeseed oil")),
     (OilKind.SUNFLOWER.value, _("Sunflower oil")),
+    (OilKind.MID_OLEIC_SUNFLOWER.value, _("Mid-oleic sunflower oil")),
+    (OilKind.HIGH_OLEIC.value, _("High-oleic sunflower oil")),
     (OilKind.SOYA.value, _("Soya oil")),
-    (OilKind.HIGH_OLEIC.value, _("High-oleic oil")),
+    (OilKind.GROUNDNUT.value, _("Groundnut oil")),
+    (OilKind.MAIZE.value, _("Maize oil")),
+    (OilKind.COTTONSEED.value, _("Cottonseed oil")),
+    (OilKind.RICE_BRAN.value, _("Rice bran oil")),
     (OilKind.OLIVE.value, _("Olive oil")),
+    (OilKind.POMACE.value, _("Olive pomace oil")),
     (OilKind.PALM_OLEIN.value, _("Palm olein")),
+    (OilKind.HARD_PALM.value, _("Hard palm fat")),
+    (OilKind.COCONUT.value, _("Coconut fat")),
+    (OilKind.DRIPPING.value, _("Beef dripping")),
+    (OilKind.LARD.value, _("Lard")),
     (OilKind.OTHER.value, _("Another oil or fat, or a mix")),
 ]
 FOOD_KINDS: Choices = [
     (FoodKind.FROZEN_FRIES.value, _("Frozen fries")),
     (FoodKind.FRESH_CHIPS.value, _("Fresh chips")),
+    (FoodKind.CRISPS.value, _("Crisps from raw potatoes")),
     (FoodKind.BATTERED_FISH.value, _("Battered fish")),
+    (FoodKind.COATED_FISH.value, _("Coated fish, pre-fried and frozen")),
     (FoodKind.CHICKEN.value, _("Chicken")),
+    (FoodKind.COATED_CHICKEN.value, _("Coated chicken, pre-fried and frozen")),
     (FoodKind.SCHNITZEL.value, _("Schnitzel")),
-    (FoodKind.DOUGHNUTS.value, _("Doughnuts")),
+    (FoodKind.TEMPURA.value, _("Tempura")),
     (FoodKind.BATTERED_VEGETABLES.value, _("Battered vegetables")),
+    (FoodKind.ONION_RINGS.value, _("Onion rings")),
+    (FoodKind.SPRING_ROLLS.value, _("Spring rolls")),
+    (FoodKind.FALAFEL.value, _("Falafel")),
+    (FoodKind.BREADED_CHEESE.value, _("Breaded cheese")),
+    (FoodKind.DOUGHNUTS.value, _("Doughnuts")),
+    (FoodKind.CHURROS.value, _("Churros")),
     (FoodKind.OTHER.value, _("Something else")),
 ]
 DRAINING: Choices = [
@@ -54,6 +74,10 @@ PROMISED: Choices = [
     (Protection.EGG_FREE.value, _("egg-free")),
     (Protection.FISH_FREE.value, _("fish-free")),
     (Protection.VEGETARIAN.value, _("vegetarian")),
+]
+POLYMERS: Choices = [
+    ("", _("Polar compounds that stand for them")),
+    (Polymers.LABORATORY.value, _("The laboratory; polar compounds only screen")),
 ]
 DAYS: Choices = [
     ("mon", _("Mon")),

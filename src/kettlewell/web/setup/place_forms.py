@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from kettlewell.bridge.founding import FirstOwner, Founding
 from kettlewell.records.numbers import NumberField
 from kettlewell.web.setup.base_forms import ThingForm, number
-from kettlewell.web.setup.known import places, zone_choices
+from kettlewell.web.setup.known import POLYMERS, places, zone_choices
 
 
 class PlaceForm(ThingForm):
@@ -50,6 +50,9 @@ class KitchenForm(PlaceForm):
         _("In reference oil, either way, before it counts as wrong. Empty: 1 (common practice, no source)."),
     )
     laboratory_price = number(_("Price of a laboratory sample"), _("Empty: not known."))
+    polymers = forms.ChoiceField(
+        choices=POLYMERS, required=False, label=_("Where the law limits polymers, what decides?")
+    )
     jug_l = number(_("Your jug, litres"), _("To write top-ups in jugs. Empty: none."))
 
 
