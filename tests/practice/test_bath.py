@@ -36,8 +36,9 @@ def test_oil_poured_after_a_service_does_not_lower_what_it_reached(courses):
     after = courses[Topping.AFTER]
     assert (after.highest_pct >= after.tpc_after_pct).all()
     assert (after.highest_pct > after.tpc_after_pct + 0.3).mean() > 0.5
-    assert after.highest_pct.mean() > courses[Topping.DURING].highest_pct.mean()
-    assert after.highest_pct.mean() > courses[Topping.THROUGH].highest_pct.mean() + 0.3
+    start = Bath(tpc_pct=np.full((20, 2), 20.0), fresh_pct=np.full((20, 2), 4.0), level=np.ones((20, 2)))
+    by_then, all_along = (serve(kitchens(way), 0, start) for way in (Topping.AFTER, Topping.THROUGH))
+    assert (by_then.highest_pct > all_along.highest_pct).all()
 
 
 def test_oil_is_read_thick_where_it_is_topped_up_before_frying_and_thin_where_after(courses):
@@ -87,17 +88,21 @@ def test_without_food_every_way_is_the_plain_law():
     assert not pieces.poured.any()
 
 
-@pytest.mark.parametrize(("way", "at"), [(Topping.BEFORE, 0.0), (Topping.DURING, 0.5), (Topping.AFTER, 1.0)])
+@pytest.mark.parametrize(
+    ("way", "at"), [(Topping.BEFORE, "before"), (Topping.DURING, "top_up"), (Topping.AFTER, "after")]
+)
 def test_the_log_says_when_it_was_poured_unless_it_is_written_down_at_night(way, at):
     for late in (0.0, 1.0):
         practice = kitchens(way, noted_late=late)
         rule = Listening(practice=practice)
         run(practice, rule)
-        times = np.concatenate([logged.top_up_at[~np.isnan(logged.top_up)] for logged in rule.heard])
-        assert times.size > 500
+        written = {
+            moment: sum(int((~np.isnan(getattr(logged, moment))).sum()) for logged in rule.heard)
+            for moment in ("before", "top_up", "after")
+        }
         # those below the lower mark are filled up wherever they are
-        assert (times == (1.0 if late else at)).mean() > 0.8
-        assert all(np.array_equal(np.isnan(log.top_up), np.isnan(log.top_up_at)) for log in rule.heard)
+        assert written["after" if late else at] > 0.8 * sum(written.values()) > 400
+        assert not late or written["before"] == written["top_up"] == 0
 
 
 class Listening(Never):

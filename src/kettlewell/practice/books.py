@@ -50,8 +50,10 @@ UPTAKE = PACKAGED.foods[FoodKind.FROZEN_FRIES].uptake_kg_per_kg
 READ_AT_C = 150.0
 REFERENCE_PCT = 10.0
 # when things happen, from the beginning of a service or from its end
-CHECKED, ADJUSTED, READ, READ_AGAIN, CHANGED = (timedelta(minutes=-m) for m in (60, 55, 30, 5, 2))
-NOTED, CHANGED_LATE = timedelta(minutes=10), timedelta(minutes=20)
+CHECKED, ADJUSTED, READ, READ_AGAIN, CHANGED, FILLED_UP = (
+    timedelta(minutes=-m) for m in (60, 55, 30, 5, 2, 1)
+)
+TOPPED_UP, NOTED, CHANGED_LATE = timedelta(minutes=30), timedelta(minutes=10), timedelta(minutes=20)
 BETWEEN_READINGS = timedelta(minutes=5)
 ALIKE = (
     *("rate_factor", "rate_factor_rel_sd", "fresh_pct", "fresh_sd_pct", "offset_sd_pct"),
@@ -159,15 +161,11 @@ def services_in(practice: Practice, k: int, log: "Notebook") -> Iterator[Entry]:
         for fryer, mass_kg in told(logged.load[k] * usual_kg):
             at = practice.rota.ends(t) + NOTED
             yield Load(at=at, fryer=fryer, product="fries", mass_kg=mass_kg)
-        shares = dict(told(logged.top_up_at[k]))
-        for fryer, mass_kg in told(logged.top_up[k] * practice.mass_kg[k]):
-            yield TopUp(at=poured_at(practice.rota, t, shares[fryer]), fryer=fryer, mass_kg=mass_kg)
-
-
-def poured_at(rota: Rota, t: int, share: float) -> datetime:
-    """Return when a top-up is written down for: as service ``t`` begins, within it, or when it is noted."""
-    begins, ends = rota.begins(t), rota.ends(t)
-    return begins + share * (ends - begins) if share < 1 else ends + NOTED
+        begins, ends = practice.rota.begins(t), practice.rota.ends(t)
+        moments = (logged.before, logged.top_up, logged.after)
+        for top_up, at in zip(moments, (begins + FILLED_UP, begins + TOPPED_UP, ends + NOTED), strict=True):
+            for fryer, mass_kg in told(top_up[k] * practice.mass_kg[k]):
+                yield TopUp(at=at, fryer=fryer, mass_kg=mass_kg)
 
 
 def closings_in(practice: Practice, k: int) -> Iterator[Entry]:

@@ -15,21 +15,27 @@ from kettlewell.practice.kitchens import MOST_AGAIN, Practice
 class Logged:
     """What the log holds of one service, all (K, F): nan is not written down.
 
-    ``load`` relative to the usual, ``top_up`` as a share of the bath and ``top_up_at`` which time it is
-    written down for: 0 before the service, 1 after it, else the share of it gone by. ``closed`` says
-    that it is written down that there was none.
+    ``load`` relative to the usual, oil topped up as a share of the bath: ``top_up`` while frying, ``before``
+    it and ``after`` it. ``closed`` says that it is written down that there was no service.
     """
 
     load: Array
     top_up: Array
-    top_up_at: Array
+    before: Array
+    after: Array
     closed: Mask
 
     @classmethod
     def nothing(cls, shape: tuple[int, int]) -> "Logged":
         """Return a log of a service in which nothing was written down."""
         unknown = np.full(shape, np.nan)
-        return cls(load=unknown, top_up=unknown, top_up_at=unknown, closed=np.zeros(shape, bool))
+        return cls(load=unknown, top_up=unknown, before=unknown, after=unknown, closed=np.zeros(shape, bool))
+
+    @property
+    def topped_up(self) -> Array:
+        """What was topped up in all (K, F); nan where nothing was written down."""
+        poured = np.stack([self.before, self.top_up, self.after])
+        return np.where(np.isnan(poured).all(axis=0), np.nan, np.nansum(poured, axis=0))
 
 
 class Rule(Protocol):
@@ -138,10 +144,12 @@ def write_down(practice: Practice, t: int, served: Served, owed: Array) -> tuple
     poured = owed + served.poured
     writes = (~practice.top_up_skipped[t] if practice.trickles else poured > 0) & ~practice.closed[t]
     known = writes & ~practice.top_up_forgotten[t]
+    written, at = poured * practice.top_up_noise[t], np.where(practice.noted_late, 1.0, served.poured_at)
     logged = Logged(
         load=load,
-        top_up=np.where(known, poured * practice.top_up_noise[t], np.nan),
-        top_up_at=np.where(known, np.where(practice.noted_late, 1.0, served.poured_at), np.nan),
+        top_up=np.where(known & (at > 0) & (at < 1), written, np.nan),
+        before=np.where(known & (at == 0), written, np.nan),
+        after=np.where(known & (at == 1), written, np.nan),
         closed=np.broadcast_to(practice.closed[t] & practice.closing_written, load.shape),
     )
     return logged, np.where(writes, 0.0, poured)

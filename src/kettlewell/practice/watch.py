@@ -277,7 +277,7 @@ class Watch:
         shape = (len(slots), *self.practice.draw.shape)
         logged = logged or Logged.nothing(shape[1:])
         hours = self.rota.usual_hot_h[slots % self.rota.per_day, None, None]
-        load, top_up = (np.broadcast_to(values, shape) for values in (logged.load, logged.top_up))
+        load, top_up = (np.broadcast_to(values, shape) for values in (logged.load, logged.topped_up))
         worked = np.broadcast_to(~logged.closed, shape)
         return Services(
             of_week=slots,
