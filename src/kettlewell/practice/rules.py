@@ -5,9 +5,11 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from kettlewell.core.arrays import Array, Index, Mask
+from kettlewell.core.belief.level import level_of
 from kettlewell.core.decision import URGENCY, LimitsInForce, VerdictKey, decide
 from kettlewell.core.decision.seen import evidence_of, overdue
-from kettlewell.core.outlook.forecast import first_passage, passing
+from kettlewell.core.outlook.forecast import passing
+from kettlewell.core.outlook.outlook import passed_by
 from kettlewell.core.outlook.reading import LOOK_AHEAD_SERVICES, reading_due
 from kettlewell.practice.bath import Bath, chosen, filled, serve
 from kettlewell.practice.books import CHANGED, CHANGED_LATE, read_at
@@ -129,7 +131,9 @@ class Ours(Never):
 
     def passed(self, t: int, services: int = 2) -> Array:
         """Return the probability (services, K, F) of having passed the limit by the ends of services."""
-        return first_passage(passing(self.watch.forecast(t, services), LIMIT_PCT))
+        now = passing(level_of(self.watch.belief), LIMIT_PCT)[:, : self.practice.draw.shape[1]]
+        coming = passing(self.watch.forecast(t, services), LIMIT_PCT)
+        return np.asarray(passed_by(now[None], coming[None])[0])
 
     def read_at_s(self, t: int) -> float:
         """Return when the baths are read before service ``t``, POSIX seconds."""
