@@ -83,3 +83,15 @@ def test_swapped_bottles_bring_the_result_of_another_fryer():
     laboratory.send(0, tpc, sampled)
     found = laboratory.results(LABORATORY_DAYS)
     assert found == pytest.approx(15.0 * (1 + practice.findings.laboratory[0]))
+
+
+def test_a_laboratory_is_off_by_the_same_share_in_all_its_results():
+    practice = kitchens(laboratory_cv=0.05)
+    tpc, sampled = np.full((30, 3), 20.0), np.tile([True, False, False], (30, 1))
+    laboratory, off = Instruments(practice=practice), []
+    for day in (0, 20, 40):
+        laboratory.send(practice.rota.per_day * day, tpc, sampled)
+        found = laboratory.results(day + LABORATORY_DAYS)
+        off.append(found / 20.0 - 1 - practice.findings.laboratory[day])
+    np.testing.assert_allclose(off[1:], [off[0], off[0]])
+    assert off[0].std() == pytest.approx(0.05, rel=0.4)

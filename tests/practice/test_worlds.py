@@ -56,7 +56,7 @@ def test_a_meter_with_an_intercept_is_right_about_twenty_percent():
 
 
 def test_deliveries_differ_by_two_points_up_or_down():
-    fresh = drawn("fresh oil by delivery", kitchens=300, days=56).fresh_pct[:, :, 0]
+    fresh = drawn("whatever oil is cheapest", kitchens=300, days=56).fresh_pct[:, :, 0]
     assert 2 <= fresh.min() < 3
     assert 9 < fresh.max() <= 10
     assert np.ptp(fresh, axis=0).max() > 3

@@ -21,7 +21,6 @@ from kettlewell.book import (
     Meter,
     MeterCheck,
     Oil,
-    OilKind,
     Product,
     Reading,
     ReferenceLot,
@@ -83,7 +82,7 @@ def kitchen_of(practice: Practice, k: int, *, checked: bool = False, risk: float
             for i in range(len(practice.oil))
         ),
         oils=tuple(
-            Oil(key=f"oil {n}", name=f"Oil {n}", kind=OilKind.RAPESEED)
+            Oil(key=f"oil {n}", name=f"Oil {n}", kind=practice.oil_kind)
             for n in range(int(practice.oil.max()) + 1)
         ),
         products=(FRIES,),

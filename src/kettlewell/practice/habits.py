@@ -6,6 +6,7 @@ All ranges are invented, within those the literature gives.
 from dataclasses import dataclass, field
 from enum import IntEnum
 
+from kettlewell.book import OilKind
 from kettlewell.practice.findings import Shown
 from kettlewell.practice.mishaps import Mishaps
 from kettlewell.practice.rota import LUNCH_AND_DINNER, Rota
@@ -65,7 +66,8 @@ class Habits:
     an offset of its own on top of the kitchen's. ``walk_factor`` times the walk of the offset.
     ``right_at_pct`` is the TPC at which a meter is right whatever its gain, but for its offset.
     ``toppings`` are the ways to top up of which each kitchen has one; of none oil trickles in.
-    ``noted_late`` of kitchens write top-ups down after the service, whenever they were poured.
+    The book names ``oil_kind``. ``noted_late`` of kitchens write top-ups down after the service,
+    whenever they were poured.
     """
 
     gain: tuple[float, float] = (0.88, 1.08)
@@ -85,6 +87,7 @@ class Habits:
     top_up_forgotten: tuple[float, float] = (0.02, 0.60)
     repeatability_pct: tuple[float, float] = (0.3, 0.7)
     resolution_pct: float = 0.5
+    oil_kind: OilKind = OilKind.RAPESEED
     right_at_pct: float = 0.0
     toppings: tuple[Topping, ...] = ()
     noted_late: float = 0.0

@@ -112,7 +112,7 @@ class Instruments:
         shown = self.rounded(of_sampled(truly) + findings.sample_noise_pct[:, day]).mean(axis=0)
         other = np.roll(tpc_pct, 1, axis=-1)
         in_bottle = np.where(practice.slips.swapped[day], of_sampled(other), of_sampled(tpc_pct))
-        result = in_bottle * (1 + findings.laboratory[day])
+        result = in_bottle * (1 + findings.laboratory[day] + practice.slips.laboratory)
         coming = self.sent.setdefault(day + LABORATORY_DAYS, np.full(len(each), np.nan))
         coming[each] = result[each]
         return np.where(each, shown, np.nan)

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from kettlewell.book import OilKind
 from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.practice.chances import chance
 from kettlewell.practice.draws import (
@@ -50,8 +51,9 @@ class Practice:
     ``load_forgotten``, ``top_up_forgotten``, ``top_up_skipped`` (T, K, F),
     ``load_noise``, ``top_up_noise`` (T, K, F) relative errors of what is written down;
     ``findings`` what checks and the laboratory will find; ``slips`` what goes wrong.
-    Known to everybody: ``slot`` (T,) of the week, ``oil`` (F,) of each fryer, the ``rota``, when the kitchen
-    is ``closed`` (T, K, 1), though not every kitchen writes it down (``closing_written`` (K, 1)).
+    Known to everybody: ``slot`` (T,) of the week, ``oil`` (F,) of each fryer and its ``oil_kind``, the
+    ``rota``, when the kitchen is ``closed`` (T, K, 1), though not every kitchen writes it down
+    (``closing_written`` (K, 1)).
     """
 
     gain: Array
@@ -87,6 +89,7 @@ class Practice:
     closing_written: Mask
     rota: Rota
     slips: Slips
+    oil_kind: OilKind
 
     @property
     def services(self) -> int:
@@ -169,6 +172,7 @@ def drawn(
         closing_written=never,
         rota=rota,
         slips=Slips.none(shape, days),
+        oil_kind=habits.oil_kind,
     )
 
 

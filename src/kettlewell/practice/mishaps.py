@@ -9,6 +9,7 @@ from kettlewell.practice.chances import chance
 
 WET_PCT = (1.5, 8.0)
 HUNDREDFOLD, TENFOLD = 100.0, 10.0
+OUTLYING_CV = 0.172  # of 35 laboratories untrimmed (Kaufmann), taken for those that lay outside
 NOT_BEFORE_DAY = 15  # a meter sticks once the kitchen is under way: invented, as all here
 
 
@@ -20,7 +21,8 @@ class Mishaps:
     below 10 tenfold (65 for 6.5); ``copied`` of readings repeat what was written last. The meter is
     ``stuck_days`` on end, once, at the figure it showed first. ``wet_pair`` of occasions are wet for
     the first reading and all that follow it at once. ``swapped`` of the laboratory's results are of
-    another fryer of the kitchen.
+    another fryer of the kitchen. All results of a kitchen's laboratory are off by one bias, of
+    ``laboratory_cv`` between laboratories, of which ``outlying`` are much worse.
     """
 
     load_slip: float = 0.0
@@ -29,6 +31,8 @@ class Mishaps:
     stuck_days: int = 0
     wet_pair: float = 0.0
     swapped: float = 0.0
+    laboratory_cv: float = 0.0
+    outlying: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +41,7 @@ class Slips:
 
     ``load_factor`` (T, K, F) of what is written of a load; ``tenfold`` and ``copied`` (T, K, F)
     readings; ``stuck`` (T, K, 1) meters; ``wet_pct`` (T, K, F) of water that stays for the readings
-    of an occasion; ``swapped`` (D, K) bottles.
+    of an occasion; ``swapped`` (D, K) bottles; ``laboratory`` (K,) relative bias of all results.
     """
 
     load_factor: Array
@@ -46,6 +50,7 @@ class Slips:
     stuck: Mask
     wet_pct: Array
     swapped: Mask
+    laboratory: Array
 
     @classmethod
     def none(cls, shape: tuple[int, int, int], days: int) -> "Slips":
@@ -58,6 +63,7 @@ class Slips:
             stuck=never[..., :1],
             wet_pct=np.zeros(shape),
             swapped=np.zeros((days, shape[1]), bool),
+            laboratory=np.zeros(shape[1]),
         )
 
 
@@ -71,7 +77,14 @@ def draw_slips(rng: np.random.Generator, mishaps: Mishaps, shape: tuple[int, int
         stuck=draw_stretch(rng, days, kitchens, mishaps.stuck_days),
         wet_pct=(rng.random(shape) < mishaps.wet_pair) * rng.uniform(*WET_PCT, shape),
         swapped=rng.random((last, kitchens)) < mishaps.swapped,
+        laboratory=draw_laboratories(rng.spawn(1)[0], mishaps, kitchens),
     )
+
+
+def draw_laboratories(rng: np.random.Generator, mishaps: Mishaps, kitchens: int) -> Array:
+    """Return by which share (K,) all results of each kitchen's laboratory are off."""
+    outlying = rng.random(kitchens) < mishaps.outlying
+    return np.where(outlying, OUTLYING_CV, mishaps.laboratory_cv) * rng.standard_normal(kitchens)
 
 
 def draw_stretch(rng: np.random.Generator, days: Index, kitchens: int, length_days: int) -> Mask:

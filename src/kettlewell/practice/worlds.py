@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from types import MappingProxyType
 
+from kettlewell.book import OilKind
 from kettlewell.practice.habits import DRIFTING, Habits, Physics, Topping, Trade
 from kettlewell.practice.mishaps import Mishaps
 from kettlewell.practice.rota import ONE_LONG, THREE
@@ -112,10 +113,18 @@ WORLDS: Mapping[str, World] = MappingProxyType(
             ),
         ),
         "fresh oil by delivery": World(
-            says="What comes is never the same: sometimes it shows 3, sometimes 7, before we fry in it.",
-            rest="fresh 2-10, ± 2 from delivery to delivery; refined oils 3-11 from memory, spread invented",
+            says="It is always the same oil, and never the same: fresh it shows 2, or 6.",
+            rest="fresh 2.0-6.5, ± 2 from delivery to delivery, where rapeseed is 3-6; " + INVENTED,
             use=Use.CHOOSE,
-            habits=replace(topped(Topping.DURING), fresh_pct=(2.0, 10.0), lot_spread_pct=2.0),
+            habits=replace(topped(Topping.DURING), fresh_pct=(2.0, 6.5), lot_spread_pct=2.0),
+        ),
+        "whatever oil is cheapest": World(
+            says="We buy what is cheapest, and nobody wrote down what it is.",
+            rest="fresh 2-10, ± 2 from delivery to delivery; oils and fats are 1.5-11, from memory",
+            use=Use.JUDGE,
+            habits=replace(
+                topped(Topping.DURING), fresh_pct=(2.0, 10.0), lot_spread_pct=2.0, oil_kind=OilKind.OTHER
+            ),
         ),
         "gain and intercept": World(
             says="Our meter is right somewhere in the middle, and tells too little or too much at both ends.",
@@ -215,6 +224,14 @@ WORLDS: Mapping[str, World] = MappingProxyType(
             care=Upkeep(check_days=28, laboratory_days=46),
             broken=True,
         ),
+        "laboratories of all kinds": World(
+            says="The laboratory is what it is: always the same one, and nobody knows how good.",
+            rest="bias 3.6 % between laboratories, 8 in 35 at 17.2 % (Kaufmann), the same for all samples",
+            use=Use.JUDGE,
+            habits=replace(DRIFTING, mishaps=Mishaps(laboratory_cv=0.036, outlying=8 / 35)),
+            care=Upkeep(check_days=28, laboratory_days=91),
+            broken=True,
+        ),
         "wet pairs": World(
             says="There is water in the oil, and the second reading is as wet as the first.",
             rest="3 % of occasions, 1.5 to 8 points each; " + INVENTED,
@@ -230,7 +247,7 @@ WORLDS: Mapping[str, World] = MappingProxyType(
                 topped(*POURED),
                 gain=(0.85, 1.10),
                 right_at_pct=20.0,
-                fresh_pct=(2.5, 8.5),
+                fresh_pct=(2.0, 6.5),
                 lot_spread_pct=1.0,
                 repeatability_pct=(0.4, 0.9),
                 noted_late=0.5,
