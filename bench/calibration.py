@@ -22,7 +22,8 @@ from kettlewell.practice.calibration import (
     try_forecasts,
     what_came,
 )
-from kettlewell.practice.kitchens import Habits, Practice, draw_practice
+from kettlewell.practice.habits import Habits
+from kettlewell.practice.kitchens import Practice, draw_practice
 from kettlewell.practice.rivals import LocalTrend, StraightLine, TrendNoise
 from kettlewell.practice.rules import Threshold
 from kettlewell.practice.run import run

@@ -12,13 +12,8 @@ from closed_loop import FRYERS, PAST_SHARE
 
 from kettlewell.core.arrays import Array
 from kettlewell.practice.calibration import try_forecasts
-from kettlewell.practice.kitchens import (
-    DRIFTING,
-    SERVICES_PER_DAY,
-    Habits,
-    Practice,
-    draw_practice,
-)
+from kettlewell.practice.habits import DRIFTING, Habits
+from kettlewell.practice.kitchens import Practice, draw_practice
 from kettlewell.practice.rules import Clairvoyant, Ours
 from kettlewell.practice.run import Course, run
 from kettlewell.practice.score import Tally, at_past_share, bounds, measures, resamples, tally
@@ -48,7 +43,7 @@ STRATA = {
 
 def first_days(practice: Practice, course: Course, days: int) -> tuple[Practice, Course]:
     """Return the first days of a course, and how many services they had."""
-    services = days * SERVICES_PER_DAY
+    services = days * practice.rota.per_day
     arrays = {name: getattr(course, name)[:services] for name in Course.__slots__}
     return replace(practice, slot=practice.slot[:services]), Course(**arrays)
 

@@ -12,10 +12,11 @@ from itertools import chain
 import numpy as np
 
 from kettlewell.core.arrays import Array, Mask
+from kettlewell.practice.bath import chosen, filled, serve
 from kettlewell.practice.compare import RISKS, rules
 from kettlewell.practice.kitchens import LIMIT_PCT, Practice, draw_practice
 from kettlewell.practice.rules import Clairvoyant, Ours
-from kettlewell.practice.run import Rule, fry, run
+from kettlewell.practice.run import Rule, run
 from kettlewell.practice.score import Measures, at_past_share, bounds, measures, resamples, tally
 from kettlewell.practice.watch import Upkeep
 
@@ -36,9 +37,9 @@ class AllButGain(Clairvoyant):
 
     def before(self, t: int, _reading_pct: Array, /) -> Mask:
         """Return the baths that would pass the limit in service ``t`` were the gain as taken."""
-        shown = self.practice.gain * fry(self.practice, t, self.tpc_pct)
+        shown = self.practice.gain * serve(self.practice, t, self.bath).highest_pct
         change = np.asarray(shown > self.gain * LIMIT_PCT)
-        self.tpc_pct = fry(self.practice, t, np.where(change, self.practice.fresh_pct[t], self.tpc_pct))
+        self.bath = serve(self.practice, t, chosen(change, filled(self.practice, t), self.bath)).bath
         return change
 
 

@@ -23,6 +23,7 @@ SMALLEST = {
     "speed_assess": ("5", r"^from a checkpoint and \d+ entries: \d+\.\d ms$"),
     "speed_batch": ("4", r"^\| progpy's UKF \| \d+\.\d\d \| \d+ \|$"),
     "speed_log": ("50", r"^50 entries and 0 problems from 50 rows$"),
+    "worlds": ("2 plain", r"^\| plain \| choose \| (?:\d\.\d{3}|not reached) \| \d\.\d{3} \| \d\.\d{3} \|"),
 }
 LONG = {"calibration", "checked_meters", "load_server"}
 

@@ -11,7 +11,8 @@ from kettlewell.practice.calibration import (
     life_pit,
     try_forecasts,
 )
-from kettlewell.practice.kitchens import DRIFTING, draw_practice
+from kettlewell.practice.habits import DRIFTING
+from kettlewell.practice.kitchens import draw_practice
 from kettlewell.practice.rivals import LocalTrend, StraightLine, TrendNoise
 from kettlewell.practice.rules import Threshold
 from kettlewell.practice.watch import Upkeep

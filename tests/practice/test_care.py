@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from kettlewell.core.belief.layout import pick
-from kettlewell.practice.books import ends
+from kettlewell.practice.habits import DRIFTING, Habits
 from kettlewell.practice.instruments import Instruments
-from kettlewell.practice.kitchens import DRIFTING, Habits, draw_practice
+from kettlewell.practice.kitchens import draw_practice
 from kettlewell.practice.rules import Clairvoyant, Ours
 from kettlewell.practice.run import run
 from kettlewell.practice.score import measures, tally
@@ -83,7 +83,7 @@ def test_a_result_speaks_of_the_oil_as_it_was_sampled(drifting):
     every = np.ones((30, 2), bool)
     for watch in (kept, changed):
         watch.take_sample(10, every)
-    changed.change(every, ends(10))
+    changed.change(every, drifting.rota.ends(10))
     assert not np.array_equal(kept.belief.base[:, 0], changed.belief.base[:, 0])
     for watch in (kept, changed):
         watch.take_results(14, np.full(30, 22.0))

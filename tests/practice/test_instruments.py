@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 
 from kettlewell.practice.instruments import LABORATORY_DAYS, Instruments
-from kettlewell.practice.kitchens import SERVICES_PER_DAY
 
 
 @pytest.fixture
@@ -47,7 +46,7 @@ def test_the_laboratory_answers_in_a_week_and_knows_nothing_of_the_meter(practic
     sampled[:4, 1] = True
     for one in (practice, skewed):
         instruments = Instruments(practice=one)
-        instruments.send(SERVICES_PER_DAY * 3 + 1, np.full((30, 3), 20.0), sampled)
+        instruments.send(practice.rota.per_day * 3 + 1, np.full((30, 3), 20.0), sampled)
         assert np.isnan(instruments.results(2 + LABORATORY_DAYS)).all()
         found = instruments.results(3 + LABORATORY_DAYS)
         assert np.isnan(found[4:]).all()

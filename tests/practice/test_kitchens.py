@@ -3,9 +3,10 @@ from dataclasses import fields, is_dataclass, replace
 import numpy as np
 import pytest
 
+from kettlewell.practice.bath import fry
+from kettlewell.practice.habits import DRIFTING, Habits
 from kettlewell.practice.instruments import Instruments
-from kettlewell.practice.kitchens import DRIFTING, Habits, draw_practice
-from kettlewell.practice.run import fry
+from kettlewell.practice.kitchens import draw_practice
 
 
 def test_the_same_seed_draws_the_same_kitchens(practice):

@@ -11,8 +11,9 @@ from kettlewell.core.belief.joint import ARRAYS
 from kettlewell.core.belief.settle import PATTERN_ARRAYS
 from kettlewell.core.belief.step import SEEN
 from kettlewell.core.belief.walk import walk_to
-from kettlewell.practice.books import CHANGED, CHANGED_LATE, baths_in, begins, ends, entries_of, kitchen_of
-from kettlewell.practice.kitchens import DRIFTING, draw_practice
+from kettlewell.practice.books import CHANGED, CHANGED_LATE, baths_in, entries_of, kitchen_of
+from kettlewell.practice.habits import DRIFTING
+from kettlewell.practice.kitchens import draw_practice
 from kettlewell.practice.rules import Ours
 from kettlewell.practice.run import run
 from kettlewell.practice.watch import Upkeep
@@ -54,10 +55,10 @@ def watched(practice):
 
 def test_the_case_holds_all_that_a_log_can(practice, watched):
     """Else the agreement would say little."""
-    log = watched.watch.log
+    log, rota = watched.watch.log, practice.rota
     changes = {at for at, where in log.changes if where.any()}
-    assert changes & {begins(t) + CHANGED for t in range(2 * DAYS)}
-    assert changes & {ends(t) + CHANGED_LATE for t in range(2 * DAYS)}
+    assert changes & {rota.begins(t) + CHANGED for t in range(2 * DAYS)}
+    assert changes & {rota.ends(t) + CHANGED_LATE for t in range(2 * DAYS)}
     assert len({t for t, again, _ in log.readings if again}) > 3
     assert any(np.isnan(pct).any() and not np.isnan(pct).all() for _, again, pct in log.readings if not again)
     assert any(adjusted for _, _, adjusted in log.checks)
@@ -71,7 +72,8 @@ def test_the_case_holds_all_that_a_log_can(practice, watched):
 def test_a_log_written_out_as_a_book_is_walked_to_what_the_rule_believed(practice, watched, k, t):
     state, seen = watched.kept[t]
     entries = list(entries_of(practice, k, watched.watch.log))
-    walked = walk_to(kitchen_of(practice, k, checked=True), entries, now=ends(t) + 2 * CHANGED_LATE)
+    now = practice.rota.ends(t) + 2 * CHANGED_LATE
+    walked = walk_to(kitchen_of(practice, k, checked=True), entries, now=now)
     belief = walked.up_to_date()
     assert_same_arrays(belief, state.belief, k, ARRAYS)
     assert_same_arrays(walked.state.pattern, state.pattern, k, PATTERN_ARRAYS)

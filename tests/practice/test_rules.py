@@ -3,9 +3,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from kettlewell.practice.bath import past, serve
 from kettlewell.practice.kitchens import LIMIT_PCT
 from kettlewell.practice.rules import Calendar, Never, Ours, Threshold
-from kettlewell.practice.run import Logged, fry, past, run
+from kettlewell.practice.run import Logged, run
 from kettlewell.practice.score import measures, tally
 from kettlewell.practice.watch import Upkeep
 
@@ -23,8 +24,8 @@ def test_the_clairvoyant_never_passes_the_limit(best):
 
 def test_the_clairvoyant_changes_only_where_the_coming_service_would_pass_the_limit(practice, best):
     for t in range(1, practice.services):
-        would_end = fry(practice, t, best.tpc_after_pct[t - 1])
-        assert np.array_equal(best.changed[t], would_end > LIMIT_PCT)
+        kept = replace(best.before(t), tpc_pct=best.tpc_after_pct[t - 1])
+        assert np.array_equal(best.changed[t], serve(practice, t, kept).highest_pct > LIMIT_PCT)
 
 
 def decisions(practice, log):
@@ -39,9 +40,9 @@ def decisions(practice, log):
 
 def test_rules_see_the_log_only(practice):
     """Another truth behind the same log leads to the same decisions."""
-    rng, unknown = np.random.default_rng(1), np.full((30, 3), np.nan)
+    rng, nothing = np.random.default_rng(1), Logged.nothing((30, 3))
     log = [
-        (4 + 0.4 * t + rng.standard_normal((30, 3)), Logged(load=practice.load[t], top_up=unknown))
+        (4 + 0.4 * t + rng.standard_normal((30, 3)), replace(nothing, load=practice.load[t]))
         for t in range(60)
     ]
     hidden = ("gain", "power", "heat_up_h", "rate_pct_per_h", "draw", "fresh_pct", "offset_pct", "load")

@@ -1,14 +1,15 @@
 """Practice kitchens as the program knows them: their settings, their baths, and their log as entries."""
 
 from collections.abc import Iterator
-from dataclasses import replace
-from datetime import UTC, datetime, time, timedelta
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
 from typing import Any
 
 import numpy as np
 
 from kettlewell.book import (
     Change,
+    Closed,
     Entry,
     FoodKind,
     Force,
@@ -20,25 +21,20 @@ from kettlewell.book import (
     Meter,
     MeterCheck,
     Oil,
-    OilKind,
     Product,
     Reading,
     ReferenceLot,
-    Service,
     TopUp,
 )
 from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
 from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.belief.baths import Baths, baths_of
 from kettlewell.practice.findings import READINGS
-from kettlewell.practice.kitchens import LIMIT_PCT, SERVICES_PER_DAY, Practice
+from kettlewell.practice.kitchens import LIMIT_PCT, Practice
+from kettlewell.practice.rota import FIRST, Rota
+from kettlewell.practice.run import Logged
 
-FIRST = datetime(2026, 1, 5, tzinfo=UTC)  # a Monday
 FILLED = timedelta(hours=8)
-SERVICES = (
-    Service(name="Lunch", weekdays=tuple(range(7)), begins=time(11, 30), ends=time(13, 15)),
-    Service(name="Dinner", weekdays=tuple(range(7)), begins=time(17, 30), ends=time(19, 45)),
-)
 LIMIT = Limit(
     jurisdiction="house",
     judges=Judges.OIL,
@@ -64,23 +60,9 @@ ALIKE = (
 )
 
 
-def begins(t: int) -> datetime:
-    """Return when service ``t`` begins."""
-    day, of_day = divmod(t, SERVICES_PER_DAY)
-    at = SERVICES[of_day].begins
-    return FIRST + timedelta(days=day, hours=at.hour, minutes=at.minute)
-
-
-def ends(t: int) -> datetime:
-    """Return when service ``t`` ends."""
-    day, of_day = divmod(t, SERVICES_PER_DAY)
-    at = SERVICES[of_day].ends
-    return FIRST + timedelta(days=day, hours=at.hour, minutes=at.minute)
-
-
-def read_at(t: int, again: int = 0) -> datetime:
+def read_at(rota: Rota, t: int, again: int = 0) -> datetime:
     """Return when the baths are read before service ``t``, or read ``again``."""
-    return begins(t) + READ + again * BETWEEN_READINGS
+    return rota.begins(t) + READ + again * BETWEEN_READINGS
 
 
 def kitchen_of(practice: Practice, k: int, *, checked: bool = False, risk: float = 0.05) -> Kitchen:
@@ -100,13 +82,13 @@ def kitchen_of(practice: Practice, k: int, *, checked: bool = False, risk: float
             for i in range(len(practice.oil))
         ),
         oils=tuple(
-            Oil(key=f"oil {n}", name=f"Oil {n}", kind=OilKind.RAPESEED)
+            Oil(key=f"oil {n}", name=f"Oil {n}", kind=practice.oil_kind)
             for n in range(int(practice.oil.max()) + 1)
         ),
         products=(FRIES,),
         meters=(Meter(key="hand", name="Hand meter", resolution_pct=practice.resolution_pct),),
         reference_lots=lots(practice, k) if checked else (),
-        services=SERVICES,
+        services=practice.rota.services,
         limits=(LIMIT,),
         risk=risk,
     )
@@ -144,10 +126,11 @@ def entries_of(practice: Practice, k: int, log: "Notebook") -> list[Entry]:
     changes = [Change(at=at, fryer=fryer) for at, where in log.changes for fryer, _ in told(where[k])]
     return [
         *filled,
-        *readings_in(k, log),
+        *readings_in(practice, k, log),
         *changes,
         *services_in(practice, k, log),
         *checks_in(practice, k, log),
+        *closings_in(practice, k),
     ]
 
 
@@ -157,24 +140,39 @@ def told(values: Array | Mask) -> list[tuple[str, float]]:
     return [(f"F{i}", float(values[i])) for i in np.flatnonzero(known).tolist()]
 
 
-def readings_in(k: int, log: "Notebook") -> Iterator[Entry]:
+def readings_in(practice: Practice, k: int, log: "Notebook") -> Iterator[Entry]:
     """Yield the readings of one kitchen."""
     for t, again, pct in log.readings:
         for fryer, tpc_pct in told(pct[k]):
             yield Reading(
-                at=read_at(t, again), fryer=fryer, tpc_pct=tpc_pct, oil_temp_c=READ_AT_C, meter="hand"
+                at=read_at(practice.rota, t, again),
+                fryer=fryer,
+                tpc_pct=tpc_pct,
+                oil_temp_c=READ_AT_C,
+                meter="hand",
             )
 
 
 def services_in(practice: Practice, k: int, log: "Notebook") -> Iterator[Entry]:
     """Yield the loads and top-ups of one kitchen."""
     usual_kg = practice.draw_assumed[k] * practice.mass_kg[k] / UPTAKE
-    for t, load, poured in log.services:
-        for fryer, mass_kg in told(load[k] * usual_kg):
-            yield Load(at=ends(t) + NOTED, fryer=fryer, product="fries", mass_kg=mass_kg)
-        for moment, at in enumerate((begins(t) + FILLED_UP, begins(t) + TOPPED_UP, ends(t) + NOTED)):
-            for fryer, mass_kg in told(poured[k, :, moment] * practice.mass_kg[k]):
+    for t, logged in log.services:
+        for fryer, mass_kg in told(logged.load[k] * usual_kg):
+            at = practice.rota.ends(t) + NOTED
+            yield Load(at=at, fryer=fryer, product="fries", mass_kg=mass_kg)
+        begins, ends = practice.rota.begins(t), practice.rota.ends(t)
+        moments = (logged.before, logged.top_up, logged.after)
+        for top_up, at in zip(moments, (begins + FILLED_UP, begins + TOPPED_UP, ends + NOTED), strict=True):
+            for fryer, mass_kg in told(top_up[k] * practice.mass_kg[k]):
                 yield TopUp(at=at, fryer=fryer, mass_kg=mass_kg)
+
+
+def closings_in(practice: Practice, k: int) -> Iterator[Entry]:
+    """Yield the one closing of a kitchen that writes it down, from the first service it leaves out."""
+    closed = np.flatnonzero(practice.closed[:, k, 0])
+    if closed.size and practice.closing_written[k, 0]:
+        rota = practice.rota
+        yield Closed(at=rota.begins(int(closed[0])), until=rota.ends(int(closed[-1])))
 
 
 def checks_in(practice: Practice, k: int, log: "Notebook") -> Iterator[Entry]:
@@ -182,7 +180,7 @@ def checks_in(practice: Practice, k: int, log: "Notebook") -> Iterator[Entry]:
     for day, deviations_pct, adjusted in log.checks:
         if not np.isnan(deviations_pct[k]):
             yield MeterCheck(
-                at=begins(day * SERVICES_PER_DAY) + (ADJUSTED if adjusted else CHECKED),
+                at=practice.rota.begins(day * practice.rota.per_day) + (ADJUSTED if adjusted else CHECKED),
                 meter="hand",
                 lot=f"lot {practice.findings.lot[day, k]}",
                 readings_pct=(float(REFERENCE_PCT + deviations_pct[k]),) * READINGS,
@@ -191,15 +189,14 @@ def checks_in(practice: Practice, k: int, log: "Notebook") -> Iterator[Entry]:
             )
 
 
+@dataclass(slots=True, kw_only=True)
 class Notebook:
     """What practice kitchens wrote down: (service, how often again, readings), changes, services, checks.
 
     Of a service loads (K, F) and what was topped up before it, while it ran and after it (K, F, 3).
     """
 
-    def __init__(self) -> None:
-        """Begin with an empty log."""
-        self.readings: list[tuple[int, int, np.ndarray]] = []
-        self.changes: list[tuple[datetime, np.ndarray]] = []
-        self.services: list[tuple[int, np.ndarray, np.ndarray]] = []
-        self.checks: list[tuple[int, np.ndarray, bool]] = []
+    readings: list[tuple[int, int, Array]] = field(default_factory=list)
+    changes: list[tuple[datetime, Mask]] = field(default_factory=list)
+    services: list[tuple[int, Logged]] = field(default_factory=list)
+    checks: list[tuple[int, Array, bool]] = field(default_factory=list)

@@ -9,11 +9,12 @@ from scipy.special import ndtr
 
 from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.outlook.forecast import first_passage, passing
-from kettlewell.practice.books import CHANGED, CHANGED_LATE, begins, ends
+from kettlewell.practice.bath import Bath, serve
+from kettlewell.practice.books import CHANGED, CHANGED_LATE
 from kettlewell.practice.instruments import Tools
 from kettlewell.practice.kitchens import LIMIT_PCT, Practice
 from kettlewell.practice.rules import Never
-from kettlewell.practice.run import Course, Logged, Rule, fry, run
+from kettlewell.practice.run import Course, Logged, Rule, run
 from kettlewell.practice.watch import Upkeep, Watch
 
 HORIZONS = (1, 3, 7)
@@ -101,13 +102,13 @@ class Watched(Overheard):
         """Tell the watch first."""
         self.watch.read(t, reading_pct)
         self.watch.take_sample(t, change)
-        self.watch.change(change, begins(t) + CHANGED)
+        self.watch.change(change, self.watch.practice.rota.begins(t) + CHANGED)
         Overheard.tell_before(self, t, reading_pct, change)
 
     def tell_after(self, t: int, logged: Logged, change: Mask) -> None:
         """Tell the watch first."""
         self.watch.serve(t, logged)
-        self.watch.change(change, ends(t) + CHANGED_LATE)
+        self.watch.change(change, self.watch.practice.rota.ends(t) + CHANGED_LATE)
         Overheard.tell_after(self, t, logged, change)
 
 
@@ -199,7 +200,7 @@ def at_horizons(forecaster: Forecaster, t: int) -> tuple[Array, Array]:
 
 def what_came(practice: Practice, course: Course, times: range) -> Truth:
     """Return the truth at the moments ``times`` of a course."""
-    tpc, life = zip(*[unchanged(practice, t, course.tpc_before_pct[t]) for t in times], strict=True)
+    tpc, life = zip(*[unchanged(practice, t, course.before(t)) for t in times], strict=True)
     changes = np.cumsum(course.changed, axis=0)
     at = list(times)
     return Truth(
@@ -210,14 +211,15 @@ def what_came(practice: Practice, course: Course, times: range) -> Truth:
     )
 
 
-def unchanged(practice: Practice, t: int, tpc_pct: Array) -> tuple[Array, Array]:
+def unchanged(practice: Practice, t: int, bath: Bath) -> tuple[Array, Array]:
     """Return the true TPC at the horizons (H, K, F) and the life in services (K, F) without a change."""
-    at, life = [], np.full(tpc_pct.shape, LIFE_SERVICES + 1.0)
+    at, life = [], np.full(bath.tpc_pct.shape, LIFE_SERVICES + 1.0)
     for ahead in range(1, LIFE_SERVICES + 1):
-        tpc_pct = fry(practice, t + ahead - 1, tpc_pct)
-        life = np.where(tpc_pct > LIMIT_PCT, np.fmin(life, ahead), life)
+        served = serve(practice, t + ahead - 1, bath)
+        bath = served.bath
+        life = np.where(served.highest_pct > LIMIT_PCT, np.fmin(life, ahead), life)
         if ahead in HORIZONS:
-            at.append(tpc_pct)
+            at.append(bath.tpc_pct)
     return np.stack(at), life
 
 

@@ -6,7 +6,8 @@ from typing import Protocol
 import numpy as np
 
 from kettlewell.core.arrays import Array, Mask
-from kettlewell.practice.kitchens import SERVICES_PER_DAY, Practice
+from kettlewell.practice.kitchens import Practice
+from kettlewell.practice.mishaps import TENFOLD
 
 LABORATORY_DAYS = 7
 
@@ -28,19 +29,24 @@ class Tools(Protocol):
 class Instruments:
     """Meters that may be adjusted, and oil on its way to the laboratory, which answers in a week.
 
-    ``adjusted_pct`` (K, 1) is what adjustments so far took off every reading.
+    ``adjusted_pct`` (K, 1) is what adjustments so far took off every reading, ``stuck_pct`` (K, 1) where
+    meters are stuck, ``written_pct`` (K, F) what was last written of each fill; nan where nothing.
     """
 
     practice: Practice
     adjusted_pct: Array = field(init=False)
+    stuck_pct: Array = field(init=False)
+    written_pct: Array = field(init=False)
     sent: dict[int, Array] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         """Start with meters as they came."""
         self.adjusted_pct = np.zeros((len(self.practice.draw), 1))
+        self.stuck_pct = np.full(self.adjusted_pct.shape, np.nan)
+        self.written_pct = np.full(self.practice.draw.shape, np.nan)
 
     def read(self, t: int, tpc_pct: Array, wanted: Mask, *, again: int = 0) -> Array:
-        """Return what the meter shows before service ``t``; nan where skipped or not wanted.
+        """Return what is written of the meter before service ``t``; nan where skipped or not wanted.
 
         Who reads ``again`` has the meter at hand, and skips none.
         """
@@ -49,7 +55,28 @@ class Instruments:
         shown = practice.offset_pct[t] + practice.gain * tpc_pct + noise
         shown = self.rounded(shown + practice.oil_offset_pct - self.adjusted_pct)
         taken = wanted if again else wanted & ~practice.skipped[t]
-        return np.where(taken, np.maximum(shown, 0.0), np.nan)
+        shown = self.as_stuck(t, np.maximum(shown, 0.0), taken)
+        return np.where(taken, shown if again else self.as_written(t, shown, taken), np.nan)
+
+    def as_stuck(self, t: int, shown_pct: Array, taken: Mask) -> Array:
+        """Return what meters show of baths (K, F) before service ``t``, some at the figure they stuck at."""
+        stuck = self.practice.slips.stuck[t]
+        begins = stuck & np.isnan(self.stuck_pct) & taken.any(axis=1, keepdims=True)
+        first = np.take_along_axis(shown_pct, taken.argmax(axis=1)[:, None], axis=1)
+        self.stuck_pct = np.where(stuck, np.where(begins, first, self.stuck_pct), np.nan)
+        return np.where(np.isnan(self.stuck_pct), shown_pct, self.stuck_pct)
+
+    def as_written(self, t: int, shown_pct: Array, taken: Mask) -> Array:
+        """Return what is written of the first readings (K, F): some copied from the last, some tenfold."""
+        slips = self.practice.slips
+        copied = slips.copied[t] & ~np.isnan(self.written_pct)
+        written = np.where(copied, self.written_pct, shown_pct)
+        self.written_pct = np.where(taken, written, self.written_pct)
+        return np.where(slips.tenfold[t] & (written < TENFOLD), TENFOLD * written, written)
+
+    def note_changes(self, changed: Mask) -> None:
+        """Take in which baths (K, F) hold a new fill, of which nothing is written yet."""
+        self.written_pct = np.where(changed, np.nan, self.written_pct)
 
     def check(self, day: int, /, *, left: bool = False) -> Array:
         """Return the mean deviation (K,) of three readings in reference oil, as found or as ``left``."""
@@ -79,11 +106,13 @@ class Instruments:
         def of_sampled(values: Array) -> Array:
             return np.asarray(np.where(sampled, values, 0.0).sum(axis=-1))
 
-        day, each = t // SERVICES_PER_DAY, np.asarray(sampled.any(axis=-1))
         practice, findings = self.practice, self.practice.findings
+        day, each = t // practice.rota.per_day, np.asarray(sampled.any(axis=-1))
         truly = practice.offset_pct[t] + practice.oil_offset_pct + practice.gain * tpc_pct - self.adjusted_pct
         shown = self.rounded(of_sampled(truly) + findings.sample_noise_pct[:, day]).mean(axis=0)
-        result = of_sampled(tpc_pct) * (1 + findings.laboratory[day])
+        other = np.roll(tpc_pct, 1, axis=-1)
+        in_bottle = np.where(practice.slips.swapped[day], of_sampled(other), of_sampled(tpc_pct))
+        result = in_bottle * (1 + findings.laboratory[day] + practice.slips.laboratory)
         coming = self.sent.setdefault(day + LABORATORY_DAYS, np.full(len(each), np.nan))
         coming[each] = result[each]
         return np.where(each, shown, np.nan)

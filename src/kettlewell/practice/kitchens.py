@@ -5,57 +5,42 @@ those the literature gives. Nothing here is seen by a rule but what lands in the
 """
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from kettlewell.book import OilKind
 from kettlewell.core.arrays import Array, Index, Mask
-from kettlewell.practice.findings import Findings, Shown, draw_findings
+from kettlewell.practice.chances import chance
+from kettlewell.practice.draws import (
+    USUAL_MASS_KG,
+    by_oil,
+    draw_fresh,
+    draw_loads,
+    draw_noise,
+    draw_offset,
+    draw_rates,
+    draw_season,
+    draw_steps,
+    draw_toppings,
+    draw_turnover,
+    own_of_oils,
+)
+from kettlewell.practice.findings import Findings, draw_findings
+from kettlewell.practice.habits import Habits, Topping
+from kettlewell.practice.mishaps import Slips, draw_slips, draw_stretch
+from kettlewell.practice.rota import Rota
 
-SERVICES_PER_DAY = 2
-SERVICES_PER_WEEK = 7 * SERVICES_PER_DAY
-USUAL_HOT_H = np.array([1.75, 2.25])
 LIMIT_PCT = 24.0
 MOST_AGAIN = 2  # a cook who is told to measure again does so twice, then calls the chef: chosen
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Habits:
-    """Ranges from which kitchens are drawn; shares are probabilities.
-
-    With several ``oils`` the fryers of a kitchen take turns in them, and each oil has a gain and
-    an offset of its own on top of the kitchen's. ``walk_factor`` times the walk of the offset.
-    """
-
-    gain: tuple[float, float] = (0.88, 1.08)
-    offset_pct: tuple[float, float] = (-0.8, 0.8)
-    offset_walk_sd_pct: float = 0.03
-    walk_factor: tuple[float, float] = (1.0, 1.0)
-    oils: int = 1
-    oil_gain: tuple[float, float] = (-0.05, 0.05)
-    oil_offset_pct: tuple[float, float] = (-0.85, 0.85)
-    seen: Shown = field(default_factory=Shown)
-    fresh_pct: tuple[float, float] = (3.3, 4.7)
-    lot_spread_pct: float = 0.2
-    lot_days: int = 14
-    wet: tuple[float, float] = (0.0, 0.05)
-    skipped: tuple[float, float] = (0.05, 0.60)
-    load_forgotten: tuple[float, float] = (0.05, 1.0)
-    top_up_forgotten: tuple[float, float] = (0.02, 0.60)
-    repeatability_pct: tuple[float, float] = (0.3, 0.7)
-    resolution_pct: float = 0.5
-
-
-DRIFTING = Habits(walk_factor=(0.5, 2.0), oils=2)
-"""Kitchens of two oils, whose meters drift at rates of their own."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Practice:
     """K kitchens with F fryers each over T services, D days.
 
-    Truth, per kitchen (K, 1): ``power`` of the ageing law, ``heat_up_h``;
+    Truth, per kitchen (K, 1): ``power`` of the ageing law, ``heat_up_h``, how it is topped up
+    (``topping``) and whether that is ``noted_late``;
     per fryer (K, F): ``gain`` and ``oil_offset_pct`` of the meter in its oil, ``mass_kg``,
     ``rate_pct_per_h`` at the real temperature and a usual
     load, ``draw`` share of the bath a usual load carries out, ``load_power``.
@@ -65,8 +50,10 @@ class Practice:
     those that follow at once, ``skipped``,
     ``load_forgotten``, ``top_up_forgotten``, ``top_up_skipped`` (T, K, F),
     ``load_noise``, ``top_up_noise`` (T, K, F) relative errors of what is written down;
-    ``findings`` what checks and the laboratory will find.
-    Known to everybody: ``slot`` (T,) of the week, ``oil`` (F,) of each fryer.
+    ``findings`` what checks and the laboratory will find; ``slips`` what goes wrong.
+    Known to everybody: ``slot`` (T,) of the week, ``oil`` (F,) of each fryer and its ``oil_kind``, the
+    ``rota``, when the kitchen is ``closed`` (T, K, 1), though not every kitchen writes it down
+    (``closing_written`` (K, 1)).
     """
 
     gain: Array
@@ -95,11 +82,24 @@ class Practice:
     oil: Index
     resolution_pct: float
     findings: Findings
+    topping: Index
+    noted_late: Mask
+    surface_power: float
+    closed: Mask
+    closing_written: Mask
+    rota: Rota
+    slips: Slips
+    oil_kind: OilKind
 
     @property
     def services(self) -> int:
         """How many services were drawn."""
         return len(self.slot)
+
+    @property
+    def trickles(self) -> bool:
+        """Whether all baths are kept full all through their services."""
+        return bool((self.topping == Topping.THROUGH).all())
 
 
 def draw_practice(
@@ -107,38 +107,48 @@ def draw_practice(
 ) -> Practice:
     """Return practice kitchens drawn from ``habits``."""
     habits = habits or Habits()
-    services = days * SERVICES_PER_DAY
-    shape = (services, kitchens, fryers)
-    slot = np.arange(services) % SERVICES_PER_WEEK
-    usual_h = USUAL_HOT_H[slot % SERVICES_PER_DAY, None, None]
-    load = draw_loads(rng, slot, kitchens, fryers)
+    # what is new is drawn apart, so that a seed still draws what it drew
+    later, again, life = rng.spawn(3)
+    return lived_in(drawn(rng, later, again, habits, (days, kitchens, fryers)), life, habits)
+
+
+def drawn(
+    rng: np.random.Generator,
+    later: np.random.Generator,
+    again: np.random.Generator,
+    habits: Habits,
+    size: tuple[int, int, int],
+) -> Practice:
+    """Return practice kitchens of one ``size`` (days, kitchens, fryers), of a plain life."""
+    (days, kitchens, fryers), physics, rota = size, habits.physics, habits.trade.rota
+    services = days * rota.per_day
+    shape, each = (services, kitchens, fryers), (kitchens, 1)
+    t = np.arange(services)
+    slot = t % rota.per_week
+    load = draw_loads(rng, slot, rota.per_week, kitchens=kitchens, fryers=fryers)
     busy = np.clip(1 + 0.8 * (load - 1), 0.4, 1.8)
-    draw_assumed, draw = draw_turnover(rng, kitchens, fryers)
-    later, again = rng.spawn(2)  # what is new is drawn apart, so that a seed still draws what it drew
+    draw_assumed, draw = draw_turnover(rng, physics, kitchens, fryers)
     oil, sources = np.arange(fryers) % habits.oils, [rng, *[later] * (habits.oils - 1)]
     least, most = habits.walk_factor
     factor = np.exp(later.uniform(math.log(least), math.log(most), (1, kitchens, 1)))
+    never = np.zeros(each, bool)
     return Practice(
-        gain=rng.uniform(*habits.gain, (kitchens, 1)) + own_of_oils(later, habits.oil_gain, kitchens, oil),
-        power=rng.uniform(0.75, 1.15, (kitchens, 1)),
-        heat_up_h=rng.uniform(0.1, 0.5, (kitchens, 1)),
+        gain=rng.uniform(*habits.gain, each) + own_of_oils(later, habits.oil_gain, kitchens, oil),
+        power=rng.uniform(*physics.power, each),
+        heat_up_h=rng.uniform(*physics.heat_up_h, each),
         mass_kg=rng.uniform(8, 25, (kitchens, fryers)),
         rate_pct_per_h=draw_rates(rng, kitchens, fryers),
         draw=draw,
         draw_assumed=draw_assumed,
-        load_power=rng.uniform(0.6, 1.2, (kitchens, 1)),
+        load_power=rng.uniform(*physics.load_power, each),
         fresh_pct=by_oil([draw_fresh(source, habits, kitchens, days) for source in sources], oil),
         offset_pct=(offset := draw_offset(rng, habits, factor, services)),
         oil_offset_pct=own_of_oils(later, habits.oil_offset_pct, kitchens, oil),
-        hot_h=usual_h * rng.uniform(0.9, 1.1, (services, kitchens, 1)),
+        hot_h=rota.usual_hot_h[t % rota.per_day, None, None] * rng.uniform(0.9, 1.1, (services, *each)),
         load=load,
         wobble=np.exp(0.10 * rng.standard_normal(shape)),
-        noise_pct=draw_noise(
-            rng, habits, shape, repeatability_pct := rng.uniform(*habits.repeatability_pct, (kitchens, 1))
-        ),
-        again_noise_pct=np.stack(
-            [draw_noise(again, habits, shape, repeatability_pct) for _ in range(MOST_AGAIN)]
-        ),
+        noise_pct=draw_noise(rng, habits, shape, scatter_pct := rng.uniform(*habits.repeatability_pct, each)),
+        again_noise_pct=np.stack([draw_noise(again, habits, shape, scatter_pct) for _ in range(MOST_AGAIN)]),
         skipped=chance(rng, shape, habits.skipped),
         load_forgotten=chance(rng, shape, habits.load_forgotten, busy),
         top_up_forgotten=chance(rng, shape, habits.top_up_forgotten, busy),
@@ -151,80 +161,47 @@ def draw_practice(
         findings=draw_findings(
             later,
             habits.seen,
-            offset_pct=offset[::SERVICES_PER_DAY, :, 0],
-            repeatability_pct=repeatability_pct,
+            offset_pct=offset[:: rota.per_day, :, 0],
+            repeatability_pct=scatter_pct,
             resolution_pct=habits.resolution_pct,
         ),
+        topping=np.full(each, Topping.THROUGH),
+        noted_late=never,
+        surface_power=physics.surface_power,
+        closed=np.zeros((services, *each), bool),
+        closing_written=never,
+        rota=rota,
+        slips=Slips.none(shape, days),
+        oil_kind=habits.oil_kind,
     )
 
 
-def own_of_oils(rng: np.random.Generator, between: tuple[float, float], kitchens: int, oil: Index) -> Array:
-    """Return what the meter of each kitchen has of its own in the oil of each fryer (K, F); 0 in one oil."""
-    oils = int(oil.max()) + 1
-    return rng.uniform(*between, (kitchens, oils))[:, oil] if oils > 1 else np.zeros((kitchens, len(oil)))
+def lived_in(practice: Practice, life: np.random.Generator, habits: Habits) -> Practice:
+    """Return practice kitchens with all that their ``habits`` have beside the plain ones.
 
-
-def by_oil(each: Sequence[Array], oil: Index) -> Array:
-    """Return what is drawn for each oil (T, K, 1) as that of each fryer (T, K, F)."""
-    return np.concatenate(each, axis=-1)[..., oil] if len(each) > 1 else each[0]
-
-
-def draw_loads(rng: np.random.Generator, slot: Index, kitchens: int, fryers: int) -> Array:
-    """Return loads (T, K, F): a pattern over the week, the day's business, and each fryer's own."""
-    services = len(slot)
-    week = np.exp(0.25 * rng.standard_normal((SERVICES_PER_WEEK, kitchens, 1)))
-    own = np.exp(0.10 * rng.standard_normal((SERVICES_PER_WEEK, kitchens, fryers)))
-    day = np.exp(0.20 * rng.standard_normal((services, kitchens, 1)))
-    rest = np.exp(0.20 * rng.standard_normal((services, kitchens, fryers)))
-    return (week * own)[slot] * day * rest
-
-
-def draw_rates(rng: np.random.Generator, kitchens: int, fryers: int) -> Array:
-    """Return rates (K, F): default 0.5, kitchens and fryers apart, thermostats off by 5 °C."""
-    thermostat_c = rng.uniform(-5, 5, (kitchens, fryers))
-    kitchen = np.exp(0.22 * rng.standard_normal((kitchens, 1)))
-    fryer = np.exp(0.18 * rng.standard_normal((kitchens, fryers)))
-    return 0.38 * kitchen * fryer * 1.19 ** (thermostat_c / 10)
-
-
-def draw_turnover(rng: np.random.Generator, kitchens: int, fryers: int) -> tuple[Array, Array]:
-    """Return the shares of the bath (K, F) that a usual load draws by the book, and in truth."""
-    assumed = 0.07 * rng.uniform(0.05, 0.25, (kitchens, fryers))
-    return assumed, assumed * rng.uniform(0.6, 1.4, (kitchens, 1))
-
-
-def draw_fresh(rng: np.random.Generator, habits: Habits, kitchens: int, days: int) -> Array:
-    """Return the TPC (T, K, 1) of the oil that is poured fresh, by delivery."""
-    lots = -(-days // habits.lot_days)
-    low, high = habits.fresh_pct
-    spread = habits.lot_spread_pct
-    supplier = rng.uniform(low + spread, high - spread, (1, kitchens, 1))
-    by_lot = supplier + rng.uniform(-spread, spread, (lots, kitchens, 1))
-    return np.repeat(by_lot, habits.lot_days * SERVICES_PER_DAY, axis=0)[: days * SERVICES_PER_DAY]
-
-
-def draw_offset(rng: np.random.Generator, habits: Habits, factor: Array, services: int) -> Array:
-    """Return the meter's offset (T, K, 1), wandering ``factor`` (1, K, 1) times as far as usual."""
-    start = rng.uniform(*habits.offset_pct, factor.shape)
-    step_sd = habits.offset_walk_sd_pct * factor / np.sqrt(SERVICES_PER_DAY)
-    steps = step_sd * rng.standard_normal((services, factor.shape[1], 1))
-    return np.asarray(start + np.cumsum(steps, axis=0))
-
-
-def draw_noise(
-    rng: np.random.Generator, habits: Habits, shape: tuple[int, int, int], repeatability_pct: Array
-) -> Array:
-    """Return the error of each reading beside gain and offset; water raises some."""
-    wet = chance(rng, shape, habits.wet)
-    return repeatability_pct * rng.standard_normal(shape) + wet * rng.uniform(1.5, 8.0, shape)
-
-
-def chance(
-    rng: np.random.Generator,
-    shape: tuple[int, int, int],
-    between: tuple[float, float],
-    factor: Array | float = 1.0,
-) -> Mask:
-    """Return what happens with a probability of each kitchen's own, times ``factor``."""
-    share = rng.uniform(*between, (shape[1], 1))
-    return np.asarray(rng.random(shape) < share * factor)
+    Where they have nothing, every figure stays as it was.
+    """
+    physics, trade, shape = habits.physics, habits.trade, practice.load.shape
+    kitchens, day = shape[1], np.arange(shape[0]) // trade.rota.per_day
+    own = life.uniform(*physics.rate_factor, (kitchens, 1))
+    surface = (USUAL_MASS_KG / practice.mass_kg) ** physics.surface_power
+    closed = draw_stretch(life, day, kitchens, trade.closed_days)
+    slips = draw_slips(life, habits.mishaps, shape, day)
+    return replace(
+        practice,
+        rate_pct_per_h=practice.rate_pct_per_h * own * surface,
+        wobble=practice.wobble * draw_steps(life, physics, shape, day),
+        load=practice.load * draw_season(life, trade, kitchens, day) * ~closed,
+        hot_h=practice.hot_h * ~closed,
+        oil_offset_pct=practice.oil_offset_pct + (1 - practice.gain) * habits.right_at_pct,
+        noise_pct=practice.noise_pct + slips.wet_pct,
+        again_noise_pct=practice.again_noise_pct + slips.wet_pct,
+        skipped=practice.skipped | closed,
+        load_forgotten=practice.load_forgotten | closed,
+        load_noise=practice.load_noise * slips.load_factor,
+        topping=draw_toppings(life, habits, kitchens),
+        noted_late=life.random((kitchens, 1)) < habits.noted_late,
+        closed=closed,
+        closing_written=life.random((kitchens, 1)) < trade.closing_written,
+        slips=slips,
+    )

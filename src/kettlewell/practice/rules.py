@@ -5,14 +5,17 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from kettlewell.core.arrays import Array, Index, Mask
+from kettlewell.core.belief.level import level_of
 from kettlewell.core.decision import URGENCY, LimitsInForce, VerdictKey, decide
 from kettlewell.core.decision.seen import evidence_of, overdue
-from kettlewell.core.outlook.forecast import first_passage, passing
+from kettlewell.core.outlook.forecast import passing
+from kettlewell.core.outlook.outlook import passed_by
 from kettlewell.core.outlook.reading import LOOK_AHEAD_SERVICES, reading_due
-from kettlewell.practice.books import CHANGED, CHANGED_LATE, begins, ends, read_at
+from kettlewell.practice.bath import Bath, chosen, filled, serve
+from kettlewell.practice.books import CHANGED, CHANGED_LATE, read_at
 from kettlewell.practice.instruments import Tools
-from kettlewell.practice.kitchens import LIMIT_PCT, SERVICES_PER_DAY, Practice
-from kettlewell.practice.run import Logged, fry
+from kettlewell.practice.kitchens import LIMIT_PCT, Practice
+from kettlewell.practice.run import Logged
 from kettlewell.practice.watch import Upkeep, Watch
 
 
@@ -64,7 +67,7 @@ class Threshold(Never):
 
     def wants_reading(self, t: int, /) -> Mask:
         """Return every bath in the morning."""
-        return self.all_or_none(wanted=t % SERVICES_PER_DAY == 0)
+        return self.all_or_none(wanted=t % self.practice.rota.per_day == 0)
 
     def before(self, _t: int, reading_pct: Array, /) -> Mask:
         """Return the baths that show as much or more."""
@@ -79,23 +82,23 @@ class Calendar(Never):
 
     def before(self, t: int, _reading_pct: Array, /) -> Mask:
         """Return every bath on the morning of its day."""
-        return self.all_or_none(wanted=t > 0 and t % (self.every_days * SERVICES_PER_DAY) == 0)
+        return self.all_or_none(wanted=t > 0 and t % (self.every_days * self.practice.rota.per_day) == 0)
 
 
 @dataclass(slots=True, kw_only=True)
 class Clairvoyant(Never):
     """Change before the service in which the true TPC would pass the limit, never earlier."""
 
-    tpc_pct: Array = field(init=False)
+    bath: Bath = field(init=False)
 
     def __post_init__(self) -> None:
         """Start with every bath filled fresh."""
-        self.tpc_pct = np.broadcast_to(self.practice.fresh_pct[0], self.practice.draw_assumed.shape)
+        self.bath = filled(self.practice, 0)
 
     def before(self, t: int, _reading_pct: Array, /) -> Mask:
-        """Return the baths that would pass the limit in service ``t``."""
-        change = fry(self.practice, t, self.tpc_pct) > LIMIT_PCT
-        self.tpc_pct = fry(self.practice, t, np.where(change, self.practice.fresh_pct[t], self.tpc_pct))
+        """Return the baths whose highest TPC in service ``t`` would lie past the limit."""
+        change = serve(self.practice, t, self.bath).highest_pct > LIMIT_PCT
+        self.bath = serve(self.practice, t, chosen(change, filled(self.practice, t), self.bath)).bath
         return change
 
 
@@ -128,12 +131,18 @@ class Ours(Never):
 
     def passed(self, t: int, services: int = 2) -> Array:
         """Return the probability (services, K, F) of having passed the limit by the ends of services."""
-        return first_passage(passing(self.watch.forecast(t, services), LIMIT_PCT))
+        now = passing(level_of(self.watch.belief), LIMIT_PCT)[:, : self.practice.draw.shape[1]]
+        coming = passing(self.watch.forecast(t, services), LIMIT_PCT)
+        return np.asarray(passed_by(now[None], coming[None])[0])
+
+    def read_at_s(self, t: int) -> float:
+        """Return when the baths are read before service ``t``, POSIX seconds."""
+        return read_at(self.practice.rota, t).timestamp()
 
     def verdicts(self, t: int) -> tuple[Index, Array]:
         """Return the verdicts (K, F) before service ``t``, and the odds (2, K, F) they rest on."""
         passed = self.passed(t)
-        now_s, off_since_s = read_at(t).timestamp(), self.watch.off_since_s
+        now_s, off_since_s = self.read_at_s(t), self.watch.off_since_s
         evidence = evidence_of(self.watch.seen, now_s, could_fry_on=True, off_since_s=off_since_s)
         return decide(passed[None], evidence, limits=self.limits).verdict, passed
 
@@ -152,10 +161,10 @@ class Ours(Never):
     def wants_reading(self, t: int, /) -> Mask:
         """Return every bath in the morning, or those whose reading is due."""
         if not self.when_told:
-            return self.all_or_none(wanted=t % SERVICES_PER_DAY == 0)
+            return self.all_or_none(wanted=t % self.practice.rota.per_day == 0)
         seen = self.watch.seen
         due = reading_due(self.passed(t, LOOK_AHEAD_SERVICES), risk=self.risk, unread=seen.count == 0)
-        return np.asarray((due == 0) | overdue(seen, read_at(t).timestamp()))
+        return np.asarray((due == 0) | overdue(seen, self.read_at_s(t)))
 
     def read(self, t: int, reading_pct: Array, again: int, /) -> None:
         """Take in the readings, or what was read ``again``."""
@@ -176,12 +185,13 @@ class Ours(Never):
         early, late = passed > self.risk
         change = (verdict == URGENCY.index(VerdictKey.CHANGE_BEFORE)) | (unsettled & early)
         self.late = (verdict == URGENCY.index(VerdictKey.CHANGE_AFTER)) | (unsettled & ~early & late)
+        change, self.late = (where & ~self.practice.closed[t] for where in (change, self.late))
         self.watch.take_sample(t, change | self.late)
-        self.watch.change(change, begins(t) + CHANGED)
+        self.watch.change(change, self.practice.rota.begins(t) + CHANGED)
         return np.asarray(change)
 
     def after(self, t: int, logged: Logged, /) -> Mask:
         """Return the baths with the verdict "change after this service"."""
         self.watch.serve(t, logged)
-        self.watch.change(self.late, ends(t) + CHANGED_LATE)
+        self.watch.change(self.late, self.practice.rota.ends(t) + CHANGED_LATE)
         return self.late

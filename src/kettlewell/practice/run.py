@@ -5,10 +5,10 @@ from typing import Protocol
 
 import numpy as np
 
-from kettlewell.core.ageing.power_law import advance_power_law
 from kettlewell.core.arrays import Array, Index, Mask
+from kettlewell.practice.bath import Bath, Served, chosen, filled, serve
 from kettlewell.practice.instruments import Instruments, Tools
-from kettlewell.practice.kitchens import LIMIT_PCT, MOST_AGAIN, Practice
+from kettlewell.practice.kitchens import MOST_AGAIN, Practice
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -16,13 +16,20 @@ class Logged:
     """What the log holds of one service, all (K, F): nan is not written down.
 
     ``load`` relative to the usual, oil topped up as a share of the bath: ``top_up`` while frying, ``before``
-    it and ``after`` it (None: never so).
+    it and ``after`` it. ``closed`` says that it is written down that there was no service.
     """
 
     load: Array
     top_up: Array
-    before: Array | None = None
-    after: Array | None = None
+    before: Array
+    after: Array
+    closed: Mask
+
+    @classmethod
+    def nothing(cls, shape: tuple[int, int]) -> "Logged":
+        """Return a log of a service in which nothing was written down."""
+        unknown = np.full(shape, np.nan)
+        return cls(load=unknown, top_up=unknown, before=unknown, after=unknown, closed=np.zeros(shape, bool))
 
 
 class Rule(Protocol):
@@ -57,11 +64,15 @@ class Rule(Protocol):
 class Course:
     """What happened, all (T, K, F), service by service.
 
-    True TPC before and after each service, readings (nan where none) and how often it was read
-    again, hot hours and the part of them past the limit, and which baths were changed before or after it.
+    The baths before each service as ``Bath`` has them, the highest TPC in it and that after it,
+    readings (nan where none) and how often it was read again, hot hours and the part of them past the
+    limit, and which baths were changed before or after it.
     """
 
     tpc_before_pct: Array
+    level_before: Array
+    fresh_before_pct: Array
+    highest_pct: Array
     tpc_after_pct: Array
     reading_pct: Array
     again: Index
@@ -69,18 +80,11 @@ class Course:
     past_h: Array
     changed: Mask
 
-
-def fry(practice: Practice, t: int, tpc_pct: Array) -> Array:
-    """Return the true TPC after service ``t`` begun with ``tpc_pct``."""
-    hours = practice.hot_h[t] * (0.55 + 0.45 * practice.load[t] ** practice.load_power) + practice.heat_up_h
-    return advance_power_law(
-        tpc_pct,
-        practice.rate_pct_per_h * practice.wobble[t],
-        fresh_tpc_pct=practice.fresh_pct[t],
-        hot_h=hours,
-        turnover=practice.draw * practice.load[t],
-        curvature=np.log2(practice.power),
-    )
+    def before(self, t: int) -> Bath:
+        """Return the baths before service ``t``."""
+        return Bath(
+            tpc_pct=self.tpc_before_pct[t], fresh_pct=self.fresh_before_pct[t], level=self.level_before[t]
+        )
 
 
 def run(practice: Practice, rule: Rule) -> Course:
@@ -88,6 +92,9 @@ def run(practice: Practice, rule: Rule) -> Course:
     shape = practice.load.shape
     course = Course(
         tpc_before_pct=np.empty(shape),
+        level_before=np.empty(shape),
+        fresh_before_pct=np.empty(shape),
+        highest_pct=np.empty(shape),
         tpc_after_pct=np.empty(shape),
         reading_pct=np.empty(shape),
         again=np.zeros(shape, np.intp),
@@ -95,41 +102,48 @@ def run(practice: Practice, rule: Rule) -> Course:
         past_h=np.empty(shape),
         changed=np.empty(shape, bool),
     )
-    tpc, owed = np.broadcast_to(practice.fresh_pct[0], shape[1:]), np.zeros(shape[1:])
+    bath, owed = filled(practice, 0), np.zeros(shape[1:])
     instruments = Instruments(practice=practice)
     for t in range(practice.services):
         rule.tend(t, instruments)
-        course.reading_pct[t] = reading = instruments.read(t, tpc, rule.wants_reading(t))
+        course.reading_pct[t] = reading = instruments.read(t, bath.tpc_pct, rule.wants_reading(t))
         rule.read(t, reading, 0)
         for again in range(MOST_AGAIN):
             if not (wanted := rule.wants_again(t)).any():
                 break
-            rule.read(t, instruments.read(t, tpc, wanted, again=again + 1), again + 1)
+            rule.read(t, instruments.read(t, bath.tpc_pct, wanted, again=again + 1), again + 1)
             course.again[t] += wanted
         early = rule.before(t, reading)
-        rule.note_sample(t, instruments.send(t, tpc, rule.wants_sample(t)))
-        course.tpc_before_pct[t] = tpc = np.where(early, practice.fresh_pct[t], tpc)
-        course.tpc_after_pct[t] = after = fry(practice, t, tpc)
-        course.past_h[t] = practice.hot_h[t] * past(tpc, after)
-        owed = np.where(early, 0.0, owed) + practice.draw * practice.load[t]
-        logged, owed = write_down(practice, t, owed)
+        rule.note_sample(t, instruments.send(t, bath.tpc_pct, rule.wants_sample(t)))
+        bath = chosen(early, filled(practice, t), bath)
+        course.tpc_before_pct[t], course.level_before[t] = bath.tpc_pct, bath.level
+        course.fresh_before_pct[t] = bath.fresh_pct
+        served = serve(practice, t, bath)
+        course.highest_pct[t], course.tpc_after_pct[t] = served.highest_pct, served.bath.tpc_pct
+        course.past_h[t] = served.past_h
+        logged, owed = write_down(practice, t, served, np.where(early, 0.0, owed))
         late = rule.after(t, logged)
         course.changed[t] = early | late
-        tpc, owed = np.where(late, practice.fresh_pct[t], after), np.where(late, 0.0, owed)
+        instruments.note_changes(course.changed[t])
+        bath, owed = chosen(late, filled(practice, t), served.bath), np.where(late, 0.0, owed)
     return course
 
 
-def write_down(practice: Practice, t: int, owed: Array) -> tuple[Logged, Array]:
-    """Return what the cooks write down after a service, and the oil still missing from the bath."""
-    topped = ~practice.top_up_skipped[t]
+def write_down(practice: Practice, t: int, served: Served, owed: Array) -> tuple[Logged, Array]:
+    """Return what the cooks write down after a service, and the oil poured that they still owe the log.
+
+    Where oil trickles in they write it down for several services at once.
+    """
     load = np.where(practice.load_forgotten[t], np.nan, practice.load[t] * practice.load_noise[t])
-    known = topped & ~practice.top_up_forgotten[t]
-    top_up = np.where(known, owed * practice.top_up_noise[t], np.nan)
-    return Logged(load=load, top_up=top_up), np.where(topped, 0.0, owed)
-
-
-def past(before_pct: Array, after_pct: Array) -> Array:
-    """Return the share of a service spent past the limit, taking it as straight."""
-    rise = np.where(np.abs(after_pct - before_pct) < 1e-9, 1e-9, after_pct - before_pct)
-    share = np.where(rise > 0, (after_pct - LIMIT_PCT) / rise, (before_pct - LIMIT_PCT) / -rise)
-    return np.clip(share, 0.0, 1.0)
+    poured = owed + served.poured
+    writes = (~practice.top_up_skipped[t] if practice.trickles else poured > 0) & ~practice.closed[t]
+    known = writes & ~practice.top_up_forgotten[t]
+    written, at = poured * practice.top_up_noise[t], np.where(practice.noted_late, 1.0, served.poured_at)
+    logged = Logged(
+        load=load,
+        top_up=np.where(known & (at > 0) & (at < 1), written, np.nan),
+        before=np.where(known & (at == 0), written, np.nan),
+        after=np.where(known & (at == 1), written, np.nan),
+        closed=np.broadcast_to(practice.closed[t] & practice.closing_written, load.shape),
+    )
+    return logged, np.where(writes, 0.0, poured)

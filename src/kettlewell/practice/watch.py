@@ -21,10 +21,11 @@ from kettlewell.core.belief.step import Check, Mixing, Readings, Refill, Results
 from kettlewell.core.belief.tape import DAY, DRIFT_EVERY
 from kettlewell.core.limits.decision import conformity_probability
 from kettlewell.practice import books
-from kettlewell.practice.books import Notebook, baths_in, begins, read_at
+from kettlewell.practice.books import Notebook, baths_in, read_at
 from kettlewell.practice.findings import READINGS, SAMPLE_READINGS
 from kettlewell.practice.instruments import Tools
-from kettlewell.practice.kitchens import LIMIT_PCT, SERVICES_PER_DAY, SERVICES_PER_WEEK, USUAL_HOT_H, Practice
+from kettlewell.practice.kitchens import LIMIT_PCT, Practice
+from kettlewell.practice.rota import FIRST, Rota
 from kettlewell.practice.run import Logged
 
 LEAST_SHARE = 0.8  # of the limit that sampled oil should stand at: chosen, as is the next
@@ -93,10 +94,14 @@ class Watch:
         self.off_since_s = np.full((len(practice.draw), 1), np.inf)
         self.samples = None if every is None else Samples(practice=practice, every_days=every)
         self.sampled = np.zeros(practice.draw.shape, bool)
-        unknown = np.full(practice.draw.shape, np.nan)
-        for slot in range(SERVICES_PER_WEEK - SERVICES_PER_DAY, SERVICES_PER_WEEK):
-            self.work(slot, Logged(load=unknown, top_up=unknown))
-        self.fill(np.ones(practice.draw.shape, bool), books.FIRST + books.FILLED)
+        for slot in range(self.rota.per_week - self.rota.per_day, self.rota.per_week):
+            self.work(slot, Logged.nothing(practice.draw.shape))
+        self.fill(np.ones(practice.draw.shape, bool), FIRST + books.FILLED)
+
+    @property
+    def rota(self) -> Rota:
+        """When the kitchens fry."""
+        return self.practice.rota
 
     @property
     def belief(self) -> Belief:
@@ -129,9 +134,9 @@ class Watch:
 
     def tend(self, t: int, tools: Tools) -> None:
         """Check the meters when it is time, and take in what the laboratory found."""
-        if t % SERVICES_PER_DAY or self.care.meter_known:
+        if t % self.rota.per_day or self.care.meter_known:
             return
-        day, every = t // SERVICES_PER_DAY, self.care.check_days
+        day, every = t // self.rota.per_day, self.care.check_days
         if every is not None and day % every == 0:
             self.check(day, tools)
         if self.samples:
@@ -143,7 +148,7 @@ class Watch:
         That is what is decided on three readings (kettlewell.core.metering.checks.decide_check).
         """
         found = tools.check(day)
-        at = begins(day * SERVICES_PER_DAY)
+        at = self.rota.begins(day * self.rota.per_day)
         self.take_check(found, at=at + books.CHECKED, other_lot=self.other_lot(day))
         self.log.checks.append((day, found, False))
         off = self.judge(found, at + books.CHECKED)
@@ -219,12 +224,12 @@ class Watch:
         """Take in what the meter shows of the samples (K,), a mean of two; nan where none."""
         if not np.isnan(shown_pct).all():
             var = self.baths.known.meter_repeatability.sd**2 / SAMPLE_READINGS + self.rounding_var
-            self.take(Step(readings=self.readings(self.in_bottle(shown_pct), var, read_at(t))))
+            self.take(Step(readings=self.readings(self.in_bottle(shown_pct), var, read_at(self.rota, t))))
 
     def take_results(self, day: int, tpc_pct: Array) -> None:
         """Take in what the laboratory found in the bottles (K,); nan where nothing."""
         if not np.isnan(tpc_pct).all():
-            pct, at = self.in_bottle(tpc_pct), begins(day * SERVICES_PER_DAY)
+            pct, at = self.in_bottle(tpc_pct), self.rota.begins(day * self.rota.per_day)
             u_pct = self.baths.known.laboratory.sd * np.nan_to_num(pct)
             results = Results(pct=pct, u_pct=u_pct, at_s=np.full(pct.shape, at.timestamp()))
             self.take(Step(results=results))
@@ -256,15 +261,18 @@ class Watch:
         """Take in the readings (K, F) before a service; nan where none."""
         read = ~np.isnan(reading_pct)
         if read.any():
-            at, var = read_at(t, again), self.baths.known.meter_repeatability.sd**2 + self.rounding_var
+            at, var = (
+                read_at(self.rota, t, again),
+                self.baths.known.meter_repeatability.sd**2 + self.rounding_var,
+            )
             days = self.drift_days(at, np.asarray(read.any(axis=1)), DRIFT_EVERY.total_seconds())
             self.take(Step(drift_days=days, readings=self.readings(self.padded(reading_pct), var, at)))
             self.log.readings.append((t, again, reading_pct))
 
     def serve(self, t: int, logged: Logged) -> None:
         """Take in what the log holds of service ``t``."""
-        self.work(t % SERVICES_PER_WEEK, logged)
-        self.log.services.append((t, logged.load, poured_in(logged)))
+        self.work(t % self.rota.per_week, logged)
+        self.log.services.append((t, logged))
 
     def work(self, slot: int, logged: Logged) -> None:
         """Let the baths work in a service of the week."""
@@ -279,9 +287,11 @@ class Watch:
     def services(self, slots: Index, logged: Logged | None = None) -> Services:
         """Return services in slots (T,) of the week at their usual hours, with what was ``logged``."""
         shape = (len(slots), *self.practice.draw.shape)
-        hours = np.broadcast_to(USUAL_HOT_H[slots % SERVICES_PER_DAY, None, None], shape)
-        load = np.full(shape, np.nan) if logged is None else logged.load[None]
-        poured = np.full((*shape, len(MOMENTS)), np.nan) if logged is None else poured_in(logged)[None]
+        logged = logged or Logged.nothing(shape[1:])
+        worked = np.broadcast_to(~logged.closed, shape)
+        hours = np.where(worked, self.rota.usual_hot_h[slots % self.rota.per_day, None, None], 0.0)
+        load = np.broadcast_to(logged.load, shape)
+        poured = np.broadcast_to(told_at_moments(logged), (*shape, len(MOMENTS)))
         return Services(
             of_week=slots,
             load_h=load_hours(load, hours, self.baths),
@@ -290,7 +300,7 @@ class Watch:
                 taken=load,
                 topped=np.asarray(~np.isnan(poured).all(axis=-1)),
                 poured=np.nan_to_num(poured),
-                worked=np.ones(shape, bool),
+                worked=worked,
                 lasted=np.ones(shape),
             ),
             hot_h=hours,
@@ -311,17 +321,16 @@ class Watch:
 
     def forecast(self, t: int, services: int) -> Level:
         """Return level and response (services, K, F) where highest in each of the services from ``t`` on."""
-        slots = np.arange(t, t + services) % SERVICES_PER_WEEK
+        slots = np.arange(t, t + services) % self.rota.per_week
         work = expect_work(self.state.pattern, self.services(slots))
         level = highest_in(self.belief, self.of_vessels(work))
         return level.at(slice(None), slice(None), slice(self.practice.draw.shape[1]))
 
 
-def poured_in(logged: Logged) -> Array:
+def told_at_moments(logged: Logged) -> Array:
     """Return what was topped up at each moment (K, F, 4); nan where nothing was written down."""
     never = np.full(logged.top_up.shape, np.nan)
-    moments = (logged.before, logged.top_up, logged.after, None)
-    return np.stack([never if poured is None else poured for poured in moments], axis=-1)
+    return np.stack([logged.before, logged.top_up, logged.after, never], axis=-1)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -347,7 +356,7 @@ class Samples:
         turns for half a quarter; of several baths the one with the highest level is taken.
         """
         fryers = leaving.shape[1]
-        quarter, day = divmod(t // SERVICES_PER_DAY, self.every_days)
+        quarter, day = divmod(t // self.practice.rota.per_day, self.every_days)
         turn = self.taken[:, self.practice.oil] == self.taken.min(axis=1, keepdims=True)
         turn = turn | (2 * day > self.every_days)
         level = belief.own_mean()[:, :fryers, LEVEL]
