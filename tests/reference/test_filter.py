@@ -259,8 +259,8 @@ def checked_and_adjusted():
         belief = update(belief, Observation(value=reading_pct, direction=offsets, var=READING_VAR))
         dense = dense.update(reading_pct[0], offsets[0])
         if service in (5, 11, 17):
-            belief = assimilate_check(belief, 0, np.array([0.6]), np.array([0.1]))
-            dense = dense.check(0.6, 0.1)
+            belief = assimilate_check(belief, 0, np.array([0.4]), np.array([0.1]))
+            dense = dense.check(0.4, 0.1)  # none surprises so much that it counts less
         if service == 11:
             belief = adjusted(belief, 0, np.array([True]))
             belief = assimilate_check(belief, 0, np.array([0.1]), np.array([0.1]))
