@@ -81,8 +81,9 @@ def carry(belief: Belief, work: Work) -> Carried:
     keep, push = np.exp(-pull) * begun * left, work.hours * mean_decay(pull) * left
     aged = fading(own[..., LEVEL] - fresh_mean, keep, push * rate)
     rows = np.empty((*keep.shape, OWN))
-    rows[..., LEVEL], rows[..., RATE], rows[..., BEND] = keep, push, push * begun * aged[:-1]
-    noise, noise_worked = noise_of(belief, work, rate, aged[:-1])
+    thinned = begun * aged[:-1]
+    rows[..., LEVEL], rows[..., RATE], rows[..., BEND] = keep, push, push * thinned
+    noise, noise_worked = noise_of(belief, work, rate, thinned)
     walk_var = (belief.known.rate_walk.sd * belief.rate_unit) ** 2 * (work.hours > 0)
     fresh = (1 - keep)[..., None] * belief.fresh
     tied, size = np.concatenate([belief.sensitivity, belief.own_cov], axis=-1), belief.layout.size
@@ -109,7 +110,7 @@ def carry(belief: Belief, work: Work) -> Carried:
 def noise_of(belief: Belief, work: Work, rate: Array, aged: Array) -> tuple[Array, Array]:
     """Return what stretches add to the level's variance (H, K, F), and before oil is poured after them.
 
-    ``aged`` (H, K, F) is what the level stands above the fresh value before each.
+    ``aged`` (H, K, F) is what the level stands above the fresh value as the work of each begins.
     """
     aged_h = rate * work.hours_sd
     ageing_var = (belief.known.ageing_noise.sd * rate * work.hours) ** 2
