@@ -128,6 +128,7 @@ def one_after_another(works: Sequence[Work]) -> Work:
 
 OF_WORK = tuple(Work.__dataclass_fields__)
 HOURS, BEFORE, TURNOVER, AFTER, *SPREADS = range(len(OF_WORK))
+HOURS_VAR, TURNOVER_VAR, POUR_VAR = SPREADS
 
 
 def as_rows(work: Work) -> Array:
