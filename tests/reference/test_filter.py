@@ -62,9 +62,10 @@ class Dense:
             step[level, [level, rate, bend]] = keep, mean_h, mean_h * begun * aged
             step[level, self.fresh(f)] = 1 - keep
             push[level] = -mean_h * begun * aged * x[bend]
-            wear = x[rate] * work.hours_sd[0, 0, f] - aged * work.turnover_sd[0, 0, f]
-            poured = aged * work.pour_sd[0, 0, f]
-            noise[level, level] = wear**2 + poured**2 + (KNOWN.ageing_noise.sd * x[rate] * hours) ** 2
+            wear = x[rate] * work.hours_sd[0, 0, f] - begun * aged * work.turnover_sd[0, 0, f]
+            poured = begun * aged * work.pour_sd[0, 0, f]
+            aged_sd = KNOWN.ageing_noise.sd * x[rate] * hours
+            noise[level, level] = (wear**2 + poured**2 + aged_sd**2) * left**2
             noise[rate, rate] = (KNOWN.rate_walk.sd * self.rate_unit[f]) ** 2 * (hours > 0)
         self.filter.predict(u=push, B=np.eye(len(x)), F=step, Q=noise)
         return self

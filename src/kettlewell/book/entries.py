@@ -132,22 +132,24 @@ class OutOfOrder(AtFryer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Closed(Entry):
-    """The kitchen, or one ``fryer``, does not fry until a time."""
+    """The kitchen, or one ``fryer``, does not fry until a time: from when it is written, or ``begins``."""
 
     until: datetime
+    begins: datetime | None = None
     fryer: str | None = None
 
     def __post_init__(self) -> None:
         """Raise ValueError for an end that names no zone or lies before the beginning."""
         Entry.__post_init__(self)
-        if self.until.tzinfo is None:
-            raise ValueError(f"{self.ref or 'entry'}: the time {self.until} names no time zone")
-        if self.until <= self.at:
+        for at in (self.until, self.begins or self.at):
+            if at.tzinfo is None:
+                raise ValueError(f"{self.ref or 'entry'}: the time {at} names no time zone")
+        if self.until <= max(self.at, self.begins or self.at):
             raise ValueError(f"{self.ref or 'entry'}: it must end after it begins")
 
     def covers(self, fryer: str, at: datetime) -> bool:
         """Tell whether a fryer is closed at a time."""
-        return self.fryer in (None, fryer) and self.at <= at < self.until
+        return self.fryer in (None, fryer) and (self.begins or self.at) <= at < self.until
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -271,7 +273,7 @@ def where(entry: Entry) -> str:
 def told(entry: Entry) -> str:
     """Return what an entry says as text, whatever zone its time is told in."""
     if isinstance(entry, Closed):
-        entry = replace(entry, until=utc(entry.until))
+        entry = replace(entry, until=utc(entry.until), begins=utc(entry.begins) if entry.begins else None)
     return repr(replace(entry, at=utc(entry.at)))
 
 

@@ -57,8 +57,7 @@ class Carried:
 
     Means ``level`` (H, K, F) and variances ``level_var`` after each, ``sensitivity`` (H, K, F, S) to the
     shared values, and the ``rows`` (H, K, F, 3) that took own states to the level. ``tied`` (K, F, 3,
-    S + 3) are sensitivities and covariances of the own states in the end. ``noise`` (H, K, F) is what
-    each stretch added to the variance, ``noise_worked`` what it had before oil was poured after it.
+    S + 3) are sensitivities and covariances of the own states in the end.
     """
 
     level: Array
@@ -66,8 +65,6 @@ class Carried:
     sensitivity: Array
     rows: Array
     tied: Array
-    noise: Array
-    noise_worked: Array
 
 
 def carry(belief: Belief, work: Work) -> Carried:
@@ -81,8 +78,11 @@ def carry(belief: Belief, work: Work) -> Carried:
     keep, push = np.exp(-pull) * begun * left, work.hours * mean_decay(pull) * left
     aged = fading(own[..., LEVEL] - fresh_mean, keep, push * rate)
     rows = np.empty((*keep.shape, OWN))
-    rows[..., LEVEL], rows[..., RATE], rows[..., BEND] = keep, push, push * begun * aged[:-1]
-    noise, noise_worked = noise_of(belief, work, rate, aged[:-1])
+    thinned = begun * aged[:-1]
+    rows[..., LEVEL], rows[..., RATE], rows[..., BEND] = keep, push, push * thinned
+    wear = rate * work.hours_sd - thinned * work.turnover_sd
+    ageing_sd = belief.known.ageing_noise.sd * rate * work.hours
+    noise = (wear**2 + (thinned * work.pour_sd) ** 2 + ageing_sd**2) * left**2
     walk_var = (belief.known.rate_walk.sd * belief.rate_unit) ** 2 * (work.hours > 0)
     fresh = (1 - keep)[..., None] * belief.fresh
     tied, size = np.concatenate([belief.sensitivity, belief.own_cov], axis=-1), belief.layout.size
@@ -101,26 +101,7 @@ def carry(belief: Belief, work: Work) -> Carried:
         sensitivity=path[..., :size],
         rows=rows,
         tied=tied,
-        noise=noise,
-        noise_worked=noise_worked,
     )
-
-
-def noise_of(belief: Belief, work: Work, rate: Array, aged: Array) -> tuple[Array, Array]:
-    """Return what stretches add to the level's variance (H, K, F), and before oil is poured after them.
-
-    ``aged`` (H, K, F) is what the level stands above the fresh value before each.
-    """
-    aged_h = rate * work.hours_sd
-    ageing_var = (belief.known.ageing_noise.sd * rate * work.hours) ** 2
-    in_all = ageing_var + (aged_h - aged * work.turnover_sd) ** 2 + (aged * work.pour_sd) ** 2
-    if not work.after.any():
-        return in_all, in_all
-    worked = work.before + work.turnover
-    poured = worked + work.after
-    thinned = aged * np.divide(worked, poured, out=np.ones_like(poured), where=poured > 0)
-    at_work = ageing_var + (aged_h - thinned * work.turnover_sd) ** 2 + (thinned * work.pour_sd) ** 2
-    return in_all, at_work
 
 
 def fading(start: Array, keep: Array, grown: Array) -> Array:
@@ -147,6 +128,7 @@ def one_after_another(works: Sequence[Work]) -> Work:
 
 OF_WORK = tuple(Work.__dataclass_fields__)
 HOURS, BEFORE, TURNOVER, AFTER, *SPREADS = range(len(OF_WORK))
+HOURS_VAR, TURNOVER_VAR, POUR_VAR = SPREADS
 
 
 def as_rows(work: Work) -> Array:

@@ -67,7 +67,7 @@ def highest_in(belief: Belief, work: Work) -> Level:
     fresh_mean, fresh = belief.fresh_mean(), belief.fresh
     undone = np.exp(work.after)
     level = fresh_mean + (carried.level - fresh_mean) * undone
-    var = (carried.level_var - carried.noise) * undone**2 + carried.noise_worked
+    var = carried.level_var * undone**2
     sensitivity = fresh + (carried.sensitivity - fresh) * undone[..., None]
     begun = np.exp(-work.before)
     first_level = fresh_mean + (along_time(belief.own_mean()[..., LEVEL], carried.level) - fresh_mean) * begun

@@ -37,6 +37,7 @@ from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.services import StoodCold, infer_work, noted, services_of
 from kettlewell.core.belief.settings import carried, digest_of_settings, read_by_the_first, walked
 from kettlewell.core.belief.settle import older, place_of, resettled, with_vessels
+from kettlewell.core.belief.silence import silent_days, unsure
 from kettlewell.core.belief.state import Bookmark, MeterFacts, Running, State, initial_state
 from kettlewell.core.belief.step import Step, step
 from kettlewell.core.belief.tape import DRIFT_EVERY, Interval, Tape, Writer, drift_days, joined
@@ -305,6 +306,12 @@ def walk(
     first = min([*(slot.begins for slot in begun[:1]), *times[:1]])
     orders = [entry for entry in book.entries if isinstance(entry, OutOfOrder | Closed)]
     frying = while_frying(begun, said)
+    silent = silent_days(
+        begun,
+        book.entries,
+        stood_cold=cold_in(place_of(state), orders),
+        before=place_of(state).silent_days,
+    )
     n = i = 0
     for change, ends in zip([None, *changes], [*times, None], strict=True):
         begins = first if change is None or change.since is None else change.since
@@ -315,16 +322,23 @@ def walk(
         m = len(begun) if ends is None else bisect_left(begun, ends, lo=n, key=attrgetter("begins"))
         j = len(book.entries) if ends is None else bisect_left(book.entries, ends, lo=i, key=attrgetter("at"))
         pages = Pages(
-            slots=begun[n:m], said=said[n:m], entries=book.entries[i:j], orders=orders, frying=frying
+            slots=begun[n:m],
+            said=said[n:m],
+            entries=book.entries[i:j],
+            orders=orders,
+            frying=frying,
+            silent=silent[n:m],
         )
         state = walk_epoch(state, pages, begins=begins, until=ends or until, fold=fold)
         n, i = m, j
-    return state
+    return replace(state, place=replace(place_of(state), silent_days=silent[-1])) if silent else state
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pages:
     """What the book holds of one epoch: services that begin in it, what is said of each, and all entries.
+
+    Nothing at all was written of so many ``silent`` days on end up to each service.
 
     ``orders`` to stand cold are those of the whole book, since a service may go on when its epoch has ended,
     and so are the top-ups poured while ``frying``.
@@ -335,6 +349,7 @@ class Pages:
     entries: Sequence[Entry]
     orders: Sequence[OutOfOrder | Closed]
     frying: frozenset[TopUp]
+    silent: Sequence[int]
 
 
 def walk_epoch(state: State, pages: Pages, *, begins: datetime, until: datetime, fold: Fold) -> State:
@@ -371,6 +386,7 @@ def with_work(state: State, pages: Pages) -> tuple[State, Sequence[tuple[Running
     rows = as_rows(work)
     inferred = to_the_mark(baths, pages.slots, pages.said, np.moveaxis(rows[[BEFORE, AFTER], :, 0], 0, -1))
     rows[[BEFORE, AFTER]] *= ~services.record.topped
+    rows = unsure(rows, pages.silent, baths.known.silent_day.value)
     running = [
         (Running(slot=slot, whole=rows[:, t, 0], hot_h=services.hot_h[t, 0]),) if rows[:, t].any() else ()
         for t, slot in enumerate(pages.slots)

@@ -344,6 +344,10 @@ class ClosedForm(OnScreen):
         zone, label = ZoneInfo(self.setup.kitchen.timezone), self.fields["until"].label
         self.initial["until"] = until
         self.fields["until"] = ClockField(zone, told=until, label=label)
+        told = self.initial.get("begins")
+        self.initial["begins"] = begins = datetime.fromisoformat(told) if isinstance(told, str) else None
+        label = self.fields["begins"].label
+        self.fields["begins"] = ClockField(zone, told=begins, label=label, required=False)
         self.fields["whole"] = forms.ChoiceField(
             choices=(("no", _("This fryer")), ("yes", _("The whole kitchen"))),
             initial="yes" if until and not self.key else "no",
