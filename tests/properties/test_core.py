@@ -157,7 +157,7 @@ def acted(belief, act):
             read = observe(belief, np.array([[one, two]]), np.full((1, 2), 0.3), meters)
             return assimilate(belief, read)[0]
         case "laboratory", tpc_pct, u_pct:
-            return assimilate_laboratory(belief, np.array([[tpc_pct, np.nan]]), np.full((1, 2), u_pct))
+            return assimilate_laboratory(belief, np.array([[tpc_pct, np.nan]]), np.full((1, 2), u_pct))[0]
     return at_meter_acted(belief, act)
 
 

@@ -124,7 +124,7 @@ def test_a_meter_found_off_is_told_by_its_name_and_by_how_much(reader, surprise_
 def test_every_flag_is_told_with_what_was_read(reader, kind):
     told = whole(reader, flag_message(flagged(kind)))
     assert "7.5 %" in told
-    assert ("6.3 points" in told) is (kind in (FlagKind.WET, FlagKind.CONTRADICTS))
+    assert ("6.3 points" in told) is (kind in (FlagKind.WET, FlagKind.CONTRADICTS, FlagKind.LABORATORY))
     assert ("35 °C" in told) is (kind is FlagKind.OUT_OF_RANGE)
 
 

@@ -14,6 +14,10 @@ TEXTS = {
     FlagKind.WET: N_(
         "The reading of {reading_pct} % stands {surprise_pct} points above what the book expects: wet probe?"
     ),
+    FlagKind.LABORATORY: N_(
+        "The laboratory's {reading_pct} % lies {surprise_pct} points from what the book expects: was it the "
+        "bottle of this fryer? If so, have a second one measured."
+    ),
     FlagKind.CONTRADICTS: N_(
         "The reading of {reading_pct} % stands {surprise_pct} points below what the book expects."
     ),
@@ -38,7 +42,7 @@ def flag_message(flag: Flag) -> Message:
     values: dict[str, Value] = {"reading_pct": flag.reading_pct}
     if flag.kind is FlagKind.OUT_OF_RANGE:
         values["oil_temp_c"] = flag.oil_temp_c
-    if flag.kind in (FlagKind.WET, FlagKind.CONTRADICTS):
+    if flag.kind in (FlagKind.WET, FlagKind.CONTRADICTS, FlagKind.LABORATORY):
         values["surprise_pct"] = round(abs(flag.surprise_pct), 1)
     return Message(text=TEXTS[flag.kind], values=values)
 

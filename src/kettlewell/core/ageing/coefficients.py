@@ -84,6 +84,9 @@ class Coefficients:
     check_surprise_sds: Coefficient
     after_adjusting: Coefficient
     laboratory: Coefficient
+    laboratory_bias_share: Coefficient
+    laboratory_odd_share: Coefficient
+    laboratory_odd_spread: Coefficient
     beside_laboratory: Coefficient
     laboratory_polymers: Coefficient
     out_of_range: Coefficient

@@ -27,14 +27,15 @@ class Fill:
     """The fill in a fryer.
 
     Since when it is there (None: before the book began), its newest readings, the oldest first, and
-    when the last was that can be relied on, its last laboratory result, whether the
-    senses found it spoiled, and whether the fryer is empty.
+    when the last was that can be relied on, its last laboratory result and, if that is doubted, how far it lies above
+    what was expected, whether the senses found it spoiled, and whether the fryer is empty.
     """
 
     filled_at: datetime | None = None
     readings: tuple[Taken, ...] = ()
     sound_at: datetime | None = None
     laboratory: LabResult | None = None
+    laboratory_surprise_pct: float | None = None
     spoiled: bool = False
     empty: bool = False
 
@@ -74,6 +75,7 @@ def fill_of(state: State, i: int) -> Fill:
         laboratory=None
         if lab_at is None
         else LabResult(at=lab_at, fryer=fryer, tpc_pct=float(seen.laboratory_pct[0, i])),
+        laboratory_surprise_pct=number_of(seen.laboratory_surprise_pct[0, i]),
         spoiled=not np.isnan(seen.spoiled_s[0, i]),
         empty=bool(seen.empty[0, i]),
     )
@@ -82,3 +84,8 @@ def fill_of(state: State, i: int) -> Fill:
 def time_of(posix_s: float) -> datetime | None:
     """Return a time told in POSIX seconds; None for nan."""
     return None if np.isnan(posix_s) else datetime.fromtimestamp(float(posix_s), UTC)
+
+
+def number_of(value: float) -> float | None:
+    """Return a number; None for nan."""
+    return None if np.isnan(value) else float(value)

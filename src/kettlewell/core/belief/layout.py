@@ -15,10 +15,11 @@ class Layout:
     """Where the S shared values of a kitchen with O oils and M meters stand.
 
     First the mean rate; then by oil its response G and its fresh value y0; then the offsets by
-    meter and oil. Where meters are ``checked``, or there are several: what the meter adjusted
-    last read too much in reference oil ``before`` that, and what each now reads too much in the
-    reference oil in use. Where there are several: the ratio r of each to the scale, which is the
-    mean of the ``scale_meters`` that the belief began with.
+    meter and oil; then the bias of the laboratory, in standard deviations. Where meters are
+    ``checked``, or there are several: what the meter adjusted last read too much in reference oil
+    ``before`` that, and what each now reads too much in the reference oil in use. Where there are
+    several: the ratio r of each to the scale, which is the mean of the ``scale_meters`` that the
+    belief began with.
     """
 
     oils: int
@@ -42,9 +43,14 @@ class Layout:
         return slice(start, start + self.oils)
 
     @property
+    def laboratory(self) -> int:
+        """What all results of the kitchen's laboratory have in common, in its own standard deviations."""
+        return 1 + (2 + self.meters) * self.oils
+
+    @property
     def before(self) -> int:
         """What the meter that was adjusted last read too much in reference oil before."""
-        return 1 + (2 + self.meters) * self.oils
+        return self.laboratory + 1
 
     def found(self, meter: int) -> int:
         """Return the place of what a meter reads too much in the reference oil in use."""
@@ -82,6 +88,7 @@ class Layout:
         oils, places = np.arange(self.oils), [np.array([MEAN_RATE])]
         places += [wider.gains.start + oils, wider.fresh.start + oils]
         places += [wider.offsets(meter).start + oils for meter in range(self.meters)]
+        places.append(np.array([wider.laboratory]))
         if self.checked:
             places.append(np.array([wider.before, *(wider.found(meter) for meter in range(self.meters))]))
         if self.several:

@@ -152,12 +152,36 @@ def inflate(belief: Belief, by: Array) -> Belief:
     return replace(belief, own_cov=own_cov)
 
 
-def assimilate_laboratory(belief: Belief, tpc_pct: Array, u_pct: Array) -> Belief:
-    """Return the belief after laboratory results (K, F; nan where none): 0 = y - l G + noise."""
-    direction = -np.nan_to_num(tpc_pct)[..., None] * belief.gain
+def assimilate_laboratory(belief: Belief, tpc_pct: Array, u_pct: Array) -> tuple[Belief, Array]:
+    """Return the belief after laboratory results (K, F; nan where none), and the share of each that is sound.
+
+    0 = y - l G + u G (bias + noise): a part of each result's variance is one in all of them. It is sound
+    or odd (another fryer's bottle, a slip, one of the laboratories that lay outside), and moves the belief
+    by the mean of what each of the two would.
+    """
+    known, gain, result = belief.known, belief.gain_mean(), np.nan_to_num(tpc_pct)
+    bias_share = known.laboratory_bias_share.value
+    direction = -result[..., None] * belief.gain
+    direction[..., belief.layout.laboratory] += np.sqrt(bias_share) * gain * u_pct
+    mean, spread_var = expected(belief, direction)
+    spread_var = spread_var + (1 - bias_share) * (gain * u_pct) ** 2
+    sound, odd_var = laboratory_sound_share(belief, mean, spread_var, result)
+    weight = sound / spread_var + (1 - sound) / (spread_var + odd_var)
+    var = (1 - bias_share) * (gain * u_pct) ** 2 + 1 / weight - spread_var
+    sound = np.where(np.isnan(tpc_pct), np.nan, sound)
     value = np.where(np.isnan(tpc_pct), np.nan, 0.0)
-    var = (belief.gain_mean() * u_pct) ** 2
-    return update(belief, Observation(value=value, direction=direction, var=var))
+    return update(belief, Observation(value=value, direction=direction, var=var)), sound
+
+
+def laboratory_sound_share(
+    belief: Belief, innovation: Array, var: Array, tpc_pct: Array
+) -> tuple[Array, Array]:
+    """Return how probably results (K, F) are sound, and the variance that odd ones have on top."""
+    known = belief.known
+    odd_var = (belief.gain_mean() * known.laboratory_odd_spread.sd * tpc_pct) ** 2
+    sound = (1 - known.laboratory_odd_share.value) * density(innovation, var)
+    odd = known.laboratory_odd_share.value * density(innovation, var + odd_var)
+    return sound / (sound + odd), odd_var
 
 
 def density(x: Array, var: Array) -> Array:

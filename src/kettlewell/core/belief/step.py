@@ -271,12 +271,16 @@ def measured(state: State, taken: Step) -> State:
     if (results := taken.results) is not None:
         seen = state.seen
         came = ~np.isnan(results.pct)
+        before = state.belief.own_mean()[..., LEVEL] / state.belief.gain_mean()
+        belief, sound = assimilate_laboratory(state.belief, results.pct, results.u_pct)
+        doubted = sound < belief.known.doubt.value
+        surprise_pct = np.where(doubted, results.pct - before, np.nan)
         seen = replace(
             seen,
             laboratory_s=np.where(came, results.at_s, seen.laboratory_s),
             laboratory_pct=np.where(came, results.pct, seen.laboratory_pct),
+            laboratory_surprise_pct=np.where(came, surprise_pct, seen.laboratory_surprise_pct),
         )
-        belief = assimilate_laboratory(state.belief, results.pct, results.u_pct)
         state = state.with_belief(belief, seen)
     return state
 

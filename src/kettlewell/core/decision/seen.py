@@ -31,6 +31,10 @@ def evidence_of(
     total, highest = np.nansum(pct, axis=-1), np.nan_to_num(pct, nan=-np.inf).max(axis=-1)
     mean = np.where(some, total / np.maximum(count, 1), np.nan)
     no_result = np.isnan(seen.laboratory_s)
+    doubt = np.where(overrides | unread, Doubt.NONE, np.nan_to_num(seen.last(Of.DOUBT)))
+    # a bottle of other oil may be behind a result far from the book, so that it is no word to fry on
+    result_doubt = np.where(seen.laboratory_surprise_pct < 0, Doubt.CONTRADICTS, Doubt.WET)
+    asked = newest_of(seen) & ~np.isnan(seen.laboratory_surprise_pct)
     return Evidence(
         empty=seen.empty,
         spoiled=~np.isnan(seen.spoiled_s),
@@ -41,7 +45,7 @@ def evidence_of(
         unread=unread & no_result,
         could_fry_on=could_fry_on,
         meter_off=False if off_since_s is None else np.asarray(resting(seen, off_since_s).any(axis=-1)),
-        doubt=np.where(overrides | unread, Doubt.NONE, np.nan_to_num(seen.last(Of.DOUBT))).astype(np.intp),
+        doubt=np.where(asked, result_doubt, doubt).astype(np.intp),
         mean_pct=np.where(overrides, seen.laboratory_pct, mean),
         highest_pct=np.where(overrides, seen.laboratory_pct, np.where(some, highest, np.nan)),
         readings=np.where(overrides, 1, count),
@@ -64,7 +68,12 @@ def resting(seen: Seen, off_since_s: Array) -> Mask:
 
 
 def overriding(seen: Seen) -> Mask:
-    """Return where (K, F) a laboratory result overrides the meter: one no older than the last reading."""
+    """Return where (K, F) a laboratory result overrides the meter: the newest, not far below the book."""
+    return newest_of(seen) & ~(seen.laboratory_surprise_pct < 0)
+
+
+def newest_of(seen: Seen) -> Mask:
+    """Return where (K, F) a laboratory result is no older than the last reading."""
     last_s = seen.last(Of.AT_S)
     return ~np.isnan(seen.laboratory_s) & (np.isnan(last_s) | (seen.laboratory_s >= last_s))
 

@@ -46,6 +46,21 @@ def off_flag(off: FoundOff, meters: Sequence[Meter]) -> Flag:
     )
 
 
+def result_flag(fill: Fill) -> Flag | None:
+    """Return what to ask about a laboratory's result far from what the book expects; None for no such."""
+    result, surprise_pct = fill.laboratory, fill.laboratory_surprise_pct
+    if result is None or surprise_pct is None:
+        return None
+    return Flag(
+        kind=FlagKind.LABORATORY,
+        at=result.at,
+        ref=result.ref,
+        reading_pct=result.tpc_pct,
+        oil_temp_c=None,
+        surprise_pct=surprise_pct,
+    )
+
+
 def flags_of(fill: Fill, now: datetime) -> tuple[Flag, ...]:
     """Return what to ask about the fill, newest first: of the last week, and since a sound reading.
 
@@ -54,4 +69,7 @@ def flags_of(fill: Fill, now: datetime) -> tuple[Flag, ...]:
     newest_first = [(taken, kind_of(taken)) for taken in reversed(fill.readings)]
     asked = list(takewhile(lambda doubted: doubted[1] is not None, newest_first))
     asked += [(taken, FlagKind.UNLOGGED_CHANGE) for taken in fill.readings if taken.changed]
-    return tuple(flag(taken, kind) for taken, kind in asked if kind and taken.reading.at >= now - FLAGS_FROM)
+    found = [flag(taken, kind) for taken, kind in asked if kind]
+    if result := result_flag(fill):
+        found.insert(0, result)
+    return tuple(flag for flag in found if flag.at >= now - FLAGS_FROM)

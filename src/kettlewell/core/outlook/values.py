@@ -18,6 +18,7 @@ class FlagKind(StrEnum):
     UNLOGGED_CHANGE = "unlogged_change"
     CONTRADICTS = "contradicts"
     METER_OFF = "meter_off"
+    LABORATORY = "laboratory"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,7 +27,7 @@ class Flag:
 
     It showed ``reading_pct`` in oil of ``oil_temp_c`` (None: not noted), and stood
     ``surprise_pct`` above what the book expects. Of a check that found a ``meter`` off, it stood so
-    much above the reference value.
+    much above the reference value; of a laboratory's result it is the result.
     """
 
     kind: FlagKind

@@ -12,11 +12,12 @@ from kettlewell.core.outlook.card import BathAnswers
 from kettlewell.core.outlook.evidence import evidence_on
 from kettlewell.core.outlook.handing import Handing
 from kettlewell.core.outlook.outlook import Outlook, by_limits
-from kettlewell.core.outlook.soundness import flag, kind_of, off_flag
+from kettlewell.core.outlook.soundness import flag, kind_of, off_flag, result_flag
 from kettlewell.core.outlook.values import (
     Because,
     ChangesIf,
     Doubted,
+    Flag,
     Odds,
     PastLimit,
     Remedy,
@@ -66,15 +67,22 @@ def because(outlook: Outlook, decided: Decided) -> Because:
             return PastLimit(code=code, reading_pct=float(evidence.mean_pct), limit_pct=limit.tpc_pct)
         case Reason.ONE_PAST:
             return PastLimit(code=code, reading_pct=float(evidence.highest_pct), limit_pct=limit.tpc_pct)
-        case Reason.CONTRADICTED | Reason.DOUBTED:
-            last = outlook.last()
-            if last and (kind := kind_of(last)):
-                return Doubted(code=code, flag=flag(last, kind))
+        case Reason.CONTRADICTED | Reason.DOUBTED if asked := last_flag(outlook):
+            return Doubted(code=code, flag=asked)
         case Reason.METER_OFF if outlook.rests_on:
             return Doubted(code=code, flag=off_flag(outlook.rests_on, outlook.kitchen.meters))
         case Reason.TOO_RISKY | Reason.TOO_RISKY_NEXT | Reason.RISK_ACCEPTED:
             return odds(outlook, decided)
     return Because(code=code)
+
+
+def last_flag(outlook: Outlook) -> Flag | None:
+    """Return what is asked about the last measurement; None where it is not doubted."""
+    result, last = result_flag(outlook.fill), outlook.last()
+    if result and (last is None or last.reading.at <= result.at):
+        return result
+    kind = kind_of(last) if last else None
+    return flag(last, kind) if last and kind else None
 
 
 def odds(outlook: Outlook, decided: Decided) -> Odds:

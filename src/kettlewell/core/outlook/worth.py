@@ -222,9 +222,16 @@ def sample_worth(here: Here, meter: int, oil: int, held: Sequence[Bath]) -> Samp
 def once_sampled(here: Here, meter: int, oil: int, tpc_pct: float) -> Belief:
     """Return the belief once a sample was measured by the laboratory and read twice by the meter."""
     belief, response = here.belief, response_of(here.belief, meter, oil).of_kitchen(0)
-    laboratory_u = here.place.baths.known.laboratory.sd * tpc_pct * response.gain
-    turned = belief.shared_cov[0] @ response.at(tpc_pct)
-    spread = response.at(tpc_pct) @ turned + laboratory_u**2 + own_reading_var(here, meter) / 2
+    known = here.place.baths.known
+    laboratory_u, bias_share = (
+        known.laboratory.sd * tpc_pct * response.gain,
+        known.laboratory_bias_share.value,
+    )
+    by = response.at(tpc_pct).copy()
+    by[belief.layout.laboratory] -= np.sqrt(bias_share) * laboratory_u
+    turned = belief.shared_cov[0] @ by
+    own_var = (1 - bias_share) * laboratory_u**2 + own_reading_var(here, meter) / 2
+    spread = by @ turned + own_var
     return replace(belief, shared_cov=belief.shared_cov - np.outer(turned, turned) / spread)
 
 
