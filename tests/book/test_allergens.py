@@ -1,9 +1,19 @@
 """Allergens: unknown is never none, and a kitchen's spelling makes no difference."""
 
+from dataclasses import replace
+
 import pytest
 
 from kettlewell.book import FoodKind, Fryer, Kitchen, Oil, OilKind, Product, Protection
-from kettlewell.book.allergens import GRAVE, allergen, allergens_of, held, needs_the_chef, shut_out
+from kettlewell.book.allergens import (
+    GRAVE,
+    OF_OIL_KIND,
+    allergen,
+    allergens_of,
+    held,
+    needs_the_chef,
+    shut_out,
+)
 
 KITCHEN = Kitchen(
     name="Test kitchen",
@@ -42,6 +52,18 @@ def test_a_word_that_is_not_known_stays_and_needs_the_chef():
 )
 def test_an_oil_holds_what_its_kind_does_where_nothing_else_is_written(kind, written, found):
     assert allergens_of(Oil(key="o", name="Oil", kind=kind, allergens=written)) == found
+
+
+def test_what_each_kind_of_oil_holds_is_told_or_asked_for():
+    """A kind that comes later is asked for until somebody looks it up."""
+    assert {kind.value for kind in OilKind} - OF_OIL_KIND.keys() == {"soya", "other"}
+
+
+def test_meat_in_a_food_of_another_kind_is_written_among_its_allergens():
+    pie = Product(key="pie", name="Pie", allergens=("Fleisch",))
+    place = replace(KITCHEN, products=(pie,))
+    assert shut_out(place, Protection.VEGETARIAN, ("pie",), ()) == {"pie"}
+    assert shut_out(place, Protection.GLUTEN_FREE, ("pie",), ()) == set()
 
 
 def test_what_is_not_written_down_is_unknown_and_never_none():

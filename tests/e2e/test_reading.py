@@ -6,8 +6,8 @@ import pytest
 from playwright.sync_api import expect
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
-VERDICTS = re.compile("Fry on|Measure again|Change before frying|Change after this service|Stop frying")
-SPOILED = re.compile("Change before frying|Stop frying")
+VERDICTS = re.compile("Fry on|Measure again|Do not fry|Change after this service|Stop frying")
+SPOILED = re.compile("Do not fry|Stop frying")
 
 
 class Taps:

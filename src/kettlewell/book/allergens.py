@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
 
-from kettlewell.book.kitchen import FoodKind, Kitchen, Oil, OilKind, Product, Protection
+from kettlewell.book.kitchen import Kitchen, Oil, Product, Protection
 
 
 class Allergen(StrEnum):
@@ -64,33 +64,26 @@ GRAVE = frozenset(
         Allergen.SESAME,
     }
 )
-SHUT_OUT: Mapping[Protection, frozenset[Allergen]] = MappingProxyType(
+MEAT = "meat"  # no allergen, yet written among them where a food of another kind holds it
+SHUT_OUT: Mapping[Protection, frozenset[str]] = MappingProxyType(
     {
         Protection.GLUTEN_FREE: frozenset({Allergen.GLUTEN}),
         Protection.NUT_FREE: frozenset({Allergen.PEANUT, Allergen.NUTS}),
         Protection.MILK_FREE: frozenset({Allergen.MILK}),
         Protection.EGG_FREE: frozenset({Allergen.EGG}),
         Protection.FISH_FREE: frozenset({Allergen.FISH, Allergen.CRUSTACEANS, Allergen.MOLLUSCS}),
-        Protection.VEGETARIAN: frozenset({Allergen.FISH, Allergen.CRUSTACEANS, Allergen.MOLLUSCS}),
+        Protection.VEGETARIAN: frozenset({Allergen.FISH, Allergen.CRUSTACEANS, Allergen.MOLLUSCS, MEAT}),
     }
 )
-# refined oils of these kinds hold none of them; where a kind is not listed, nobody knows until it is written
+# what refined oils of a kind hold; where a kind is not listed nobody knows until it is written
+FREE = (
+    "rapeseed high-oleic-rapeseed sunflower mid-oleic-sunflower high-oleic maize cottonseed rice-bran olive "
+    "pomace palm-olein hard-palm coconut dripping lard"
+)
 OF_OIL_KIND: Mapping[str, tuple[Allergen, ...]] = MappingProxyType(
-    {
-        "groundnut": (Allergen.PEANUT,),
-        **dict.fromkeys(
-            (
-                OilKind.RAPESEED,
-                OilKind.SUNFLOWER,
-                OilKind.HIGH_OLEIC,
-                OilKind.OLIVE,
-                OilKind.PALM_OLEIN,
-            ),
-            (),
-        ),
-    }
+    {**dict.fromkeys(FREE.split(), ()), "groundnut": (Allergen.PEANUT,)}
 )
-OF_ANIMALS = frozenset({FoodKind.BATTERED_FISH, FoodKind.CHICKEN, FoodKind.SCHNITZEL})
+OF_ANIMALS = frozenset({"battered-fish", "coated-fish", "chicken", "coated-chicken", "schnitzel"})
 FATS_OF_ANIMALS = frozenset({"dripping", "lard"})
 
 
@@ -105,7 +98,7 @@ class Held:
 def allergen(word: str) -> str:
     """Return an allergen as it is known here, whatever a kitchen wrote; a word of its own stays."""
     folded = word.strip().casefold()
-    return SPELT.get(folded, folded)
+    return MEAT if folded == "fleisch" else SPELT.get(folded, folded)
 
 
 def needs_the_chef(word: str) -> bool:

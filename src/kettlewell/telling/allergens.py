@@ -1,15 +1,15 @@
 """What is said of allergens: what stays in a bath, and who can take its work while it cools."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from kettlewell.book import Kitchen, Protection, find
-from kettlewell.book.allergens import Allergen
+from kettlewell.book.allergens import MEAT, Allergen
 from kettlewell.core.outlook.values import Assessment, TakeOver
 from kettlewell.telling.message import N_
 from kettlewell.telling.verdicts import named
 from kettlewell.telling.words import Reader
 
-WORDS = {
+WORDS: Mapping[str, str] = {
     Allergen.GLUTEN: N_("gluten"),
     Allergen.CRUSTACEANS: N_("crustaceans"),
     Allergen.EGG: N_("egg"),
@@ -24,6 +24,7 @@ WORDS = {
     Allergen.SULPHITES: N_("sulphites"),
     Allergen.LUPIN: N_("lupin"),
     Allergen.MOLLUSCS: N_("molluscs"),
+    MEAT: N_("meat"),
 }
 PROMISES = {
     Protection.GLUTEN_FREE: N_("gluten-free"),
@@ -55,8 +56,7 @@ FOODS_UNKNOWN = N_("Do not sell this food as {promise}: nothing says what is fri
 
 def allergens_told(words: Iterable[str], reader: Reader) -> str:
     """Return allergens in the reader's words; a kitchen's own stay as they are."""
-    known = set(Allergen)
-    return ", ".join(reader.say(WORDS[Allergen(word)]) if word in known else word for word in words)
+    return ", ".join(reader.say(WORDS[word]) if word in WORDS else word for word in words)
 
 
 def take_over(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> str | None:

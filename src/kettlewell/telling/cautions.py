@@ -44,6 +44,10 @@ PROBE = N_(
     "Measure with no food in the bath and no bubbles rising, the probe clear of metal and between its marks. "
     "Hot oil burns."
 )
+SAMPLE = N_(
+    "Take a sample of hot oil with a dry metal ladle, dry gloves, face back. Let it cool before you close "
+    "the bottle. Never into plastic or wet glass."
+)
 POTATOES = N_("Fry potatoes below 175 °C.")
 TEXTS = {
     Caution.FIRE: FIRE,

@@ -57,6 +57,12 @@ def test_no_bath_is_offered_that_would_take_on_an_allergen_it_does_not_hold():
     assert offers(fryer("veg", "veg"), fryer("fries", "fries")) == ([], ())
 
 
+def test_a_trace_of_an_allergen_in_a_bath_is_no_leave_to_fry_it_there():
+    fries, fried = fryer("fries", "fries"), Load(at=MOMENT, fryer="fries", product="veg")
+    residues = after(Residues(), [fried], replace(KITCHEN, fryers=(fries,)))
+    assert offers(fryer("veg", "veg"), fries, residues=residues) == ([], ())
+
+
 def test_a_promise_on_either_fryer_is_kept():
     veg = fryer("veg", "veg", protected=(Protection.VEGETARIAN,))
     wings = fryer("wings", "wings")

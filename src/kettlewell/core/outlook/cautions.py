@@ -2,15 +2,12 @@
 
 from collections.abc import Iterator
 
-from kettlewell.book import Draining, FoodKind, Fryer, Kitchen, Oil, OilKind, find
+from kettlewell.book import Draining, FoodKind, Fryer, Kitchen, find
 from kettlewell.book.allergens import held
+from kettlewell.book.fats import may_be_solid
 from kettlewell.core.decision import VerdictKey
 from kettlewell.core.outlook.values import Caution
 
-# solid or half solid at room temperature: common practice, no source
-SOLID_WHEN_COLD = frozenset(
-    {OilKind.PALM_OLEIN, OilKind.OTHER, "palm", "coconut", "dripping", "lard", "blend"}
-)
 POTATOES_BELOW_C = 175  # Regulation (EU) 2017/2158
 
 
@@ -18,11 +15,6 @@ def cautions_of(kitchen: Kitchen, fryer: Fryer, key: VerdictKey, *, cools: bool)
     """Return the cautions that belong to a verdict on a fryer, or to one that ``cools``, the act's first."""
     changes = cools or key in (VerdictKey.CHANGE_BEFORE, VerdictKey.CHANGE_AFTER)
     return tuple(_cautions(kitchen, fryer, key, changes=changes))
-
-
-def may_be_solid(oil: Oil) -> bool:
-    """Tell whether an oil may be a fat that is solid when cold: of other kinds nobody knows."""
-    return oil.kind in SOLID_WHEN_COLD
 
 
 def bears_allergens(kitchen: Kitchen, fryer: Fryer) -> bool:

@@ -41,8 +41,8 @@ def in_bath(kitchen: Kitchen, fryer: Fryer, residues: Residues) -> InBath:
 def handed_over(kitchen: Kitchen, fryer: Fryer, others: Iterable[Fryer], residues: Residues) -> Handing:
     """Return which of ``others`` can take the work of a fryer.
 
-    A bath that takes it already holds every allergen of that food, and is not made to break a promise
-    on it. Those that add nothing to the food come first; nothing is offered where what is fried in
+    A fryer that takes it is set to foods that hold every allergen of that food, and is not made to break
+    a promise on it. Those that add nothing to the food come first; nothing is offered where what is fried in
     either, or the allergens of it, is not written down, nor against a promise on the fryer.
     """
     foods, oil = held(kitchen, fryer.fries), held(kitchen, (), (fryer.oil,))
@@ -59,7 +59,8 @@ def handed_over(kitchen: Kitchen, fryer: Fryer, others: Iterable[Fryer], residue
             *(shut_out(kitchen, promise, bears.foods, bears.oils) for promise in fryer.protected),
             *(shut_out(kitchen, promise, fryer.fries, ()) for promise in other.protected),
         ]
-        if any(against) or not foods.allergens.issubset(bath.allergens):
+        usual = held(kitchen, other.fries, (other.oil,))
+        if any(against) or not foods.allergens <= usual.allergens:
             continue
         adds = tuple(sorted(set(bath.allergens) - foods.allergens - oil.allergens))
         offered.append(TakeOver(fryer=other.key, adds=adds, asks_chef=any(map(needs_the_chef, adds))))

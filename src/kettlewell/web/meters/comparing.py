@@ -19,6 +19,7 @@ from kettlewell.records.access import Act, act_of
 from kettlewell.records.ids import uuid7
 from kettlewell.records.models import Entry
 from kettlewell.records.selectors import adopted_of
+from kettlewell.telling.cautions import SAMPLE
 from kettlewell.telling.meters import differs_by, pairs_missing, reads_as, why_not
 from kettlewell.telling.worth import believed
 from kettlewell.web.common import Visit, in_kitchen
@@ -66,6 +67,7 @@ def side_by_side(side: SideBySide, names: Names, visit: Visit) -> dict[str, obje
     drawn = side.differences and difference_plot(side, side.differences, reader, title=f"{meter} · {other}")
     return {
         "side": side,
+        "sample_caution": reader.say(SAMPLE),
         "meter": meter,
         "other": other,
         "rows": rows,

@@ -4,8 +4,8 @@ from collections.abc import Iterable, Iterator
 
 from kettlewell.book import Draining, Fryer, Kitchen, find
 from kettlewell.book.allergens import held
+from kettlewell.book.fats import may_be_solid
 from kettlewell.book.setup import Setup
-from kettlewell.core.outlook.cautions import may_be_solid
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.allergens import allergens_told
 from kettlewell.telling.cautions import (
@@ -13,6 +13,7 @@ from kettlewell.telling.cautions import (
     DRAIN_BY_HAND,
     DRAIN_BY_PUMP,
     REFILL,
+    SAMPLE,
     SOLID_FAT,
     WET_FOOD,
 )
@@ -42,10 +43,6 @@ OTHER_FOOD = N_(
 TASTE = N_(
     "Do not lean over hot oil: waft the smell towards you. Never taste hot oil: taste the food, once it has "
     "cooled."
-)
-SAMPLE = N_(
-    "Take a sample of hot oil with a dry metal ladle, dry gloves, face back. Let it cool before you close "
-    "the bottle. Never into plastic or wet glass."
 )
 ONE_TAP = N_(
     "Hot oil burns. Dry gloves, face back. Jug and pack dry, never above the mark. Filter only with the heat "
