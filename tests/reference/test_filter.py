@@ -130,6 +130,7 @@ def prior(oils, bend_sd, *, checked=False):
         layout=Layout(oils=oils, checked=checked),
         fresh_pct=np.array([[4.0, 5.0][:oils]]),
         fresh_sd_pct=np.full((1, oils), 0.5),
+        lot_sd_pct=np.full((1, oils), LOT_SD_PCT),
         rate_unit=np.array([[0.5, 0.6, 0.4]]),
         bend_sd=np.full((1, 3), bend_sd),
         oil=oil,

@@ -37,6 +37,7 @@ def prior():
         layout=Layout(oils=2),
         fresh_pct=np.array([[4.0, 5.0]]),
         fresh_sd_pct=np.full((1, 2), 0.5),
+        lot_sd_pct=np.full((1, 2), 0.3),
         rate_unit=np.array([[0.5, 0.6, 0.4]]),
         bend_sd=np.zeros((1, FRYERS)),
         oil=np.array([[0, 0, 1]]),

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from kettlewell.book import (
     Adopted,
+    Care,
     Change,
     FoodKind,
     Force,
@@ -33,6 +34,7 @@ from kettlewell.book import (
     Store,
     TopUp,
 )
+from kettlewell.book.entries import CARE_KINDS
 
 FEW = settings(max_examples=25, suppress_health_check=[HealthCheck.too_slow])
 FEWER = settings(FEW, max_examples=10)
@@ -110,11 +112,18 @@ def written(
         ),
         st.builds(MeterOut, back=st.booleans(), **at_meter),
         st.permutations(meters).flatmap(lambda order: adopted(order[0], order[1], oils)),
-        st.builds(LabResult, tpc_pct=tpc, **common),
+        st.builds(LabResult, tpc_pct=tpc, polymers_pct=st.none() | st.integers(0, 20).map(float), **common),
         st.builds(Load, product=st.sampled_from(products), mass_kg=mass, **common),
         st.builds(TopUp, mass_kg=mass, **common),
         st.builds(HotHours, hot_h=st.integers(0, 6).map(float), **common),
-        st.builds(Change, oil=st.sampled_from([None, *oils]), **common),
+        st.builds(
+            Change,
+            oil=st.sampled_from([None, *oils]),
+            delivery=st.sampled_from([None, "L1", "L2"]),
+            fresh_tpc_pct=st.sampled_from([None, 3.5, 6.0]),
+            **common,
+        ),
+        st.builds(Care, kind=st.sampled_from(CARE_KINDS), **common),
         st.builds(Move, at=moments, fryer=st.just(fryers[0]), into=st.sampled_from(fryers[1:]), mass_kg=mass),
         st.builds(Store, **common),
         st.builds(Return, **common),

@@ -6,7 +6,6 @@ from datetime import datetime, timedelta
 import numpy as np
 import pytest
 
-from kettlewell.core.belief.meters import NoiseLog
 from kettlewell.core.belief.smoother import Tracer
 from kettlewell.core.belief.walk import walk_to
 
@@ -52,5 +51,5 @@ def assert_alike(one, other, *, rel=1e-9, path=""):
 
 def traced(settings, entries, *, now):
     """Return what was walked up to a time, with its moments and the process noise of the meters."""
-    tracer = Tracer(NoiseLog())
+    tracer = Tracer(None)
     return walk_to(settings, entries, now=now, fold=tracer.fold), tracer

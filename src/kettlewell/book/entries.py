@@ -87,9 +87,15 @@ class HotHours(AtFryer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Change(AtFryer):
-    """The bath emptied and filled fresh, with ``oil`` or the fryer's own."""
+    """The bath emptied and filled fresh, with ``oil`` or the fryer's own.
+
+    Of the ``delivery`` named so, whose certificate may say its ``fresh_tpc_pct``. One that is not named is
+    a delivery of its own where it has a certificate, else of any delivery.
+    """
 
     oil: str | None = None
+    delivery: str | None = None
+    fresh_tpc_pct: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -160,7 +160,13 @@ def _hot_hours(act: RowAct) -> Entry:
 
 def _change(act: RowAct) -> Entry:
     oil = act.row.oil
-    return Change(**act.stamp, oil=act.names.oils.find(oil, "oil").key if oil else None)
+    given = act.row.certificate
+    return Change(
+        **act.stamp,
+        oil=act.names.oils.find(oil, "oil").key if oil else None,
+        delivery=act.row.lot or None,
+        fresh_tpc_pct=number(given, "certificate", 0.0, 100.0, unit="%") if given else None,
+    )
 
 
 def _move(act: RowAct) -> Entry:

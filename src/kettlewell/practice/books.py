@@ -55,7 +55,7 @@ CHECKED, ADJUSTED, READ, READ_AGAIN, CHANGED, FILLED_UP = (
 TOPPED_UP, NOTED, CHANGED_LATE = timedelta(minutes=30), timedelta(minutes=10), timedelta(minutes=20)
 BETWEEN_READINGS = timedelta(minutes=5)
 ALIKE = (
-    *("rate_factor", "rate_factor_rel_sd", "fresh_pct", "fresh_sd_pct", "offset_sd_pct"),
+    *("rate_factor", "rate_factor_rel_sd", "fresh_pct", "fresh_sd_pct", "lot_sd_pct", "offset_sd_pct"),
     *("oil", "load_stated", "usual_h", "heat", "wear"),
 )
 

@@ -6,7 +6,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from kettlewell.book import Change, FoodKind, Grade, LabResult, OilKind
+from kettlewell.book import Care, Change, FoodKind, Grade, LabResult, OilKind
 from kettlewell.core import assess
 from kettlewell.core.ageing import coefficients
 from kettlewell.core.ageing.coefficients import PACKAGED, Coefficient, Coefficients, read_packaged
@@ -114,6 +114,9 @@ def test_a_run_with_other_coefficients_gives_another_answer_and_leaves_the_packa
 USES = {
     "meter_repeatability": "sd",
     "fill_to_fill": "sd",
+    "fresh_stated": "sd",
+    "treatment": "value",
+    "treated_rate": "sd",
     "ageing_noise": "sd",
     "rate_walk": "sd",
     "refill_rate_walk": "sd",
@@ -135,7 +138,9 @@ def test_no_coefficient_is_fixed_anywhere_else(kitchen, book, at, name, part):
     place = replace(kitchen, fryers=fryers)
     small = [entry for entry in book(9, 9.5, 11, fryer="small") if not isinstance(entry, Change)]
     lab = LabResult(at=at(2, "09:10"), fryer="big", tpc_pct=8.0)
-    entries, now = [*book(4, 6, 15), Change(at=at(2, "10:00"), fryer="big"), *small, lab], at(2, "16:00")
+    filled = Change(at=at(2, "10:00"), fryer="big", delivery="May", fresh_tpc_pct=5.0)
+    powder = Care(at=at(2, "15:00"), fryer="big", kind="adsorbent")
+    entries, now = [*book(4, 6, 15), filled, *small, lab, powder], at(2, "16:00")
     coefficient = getattr(PACKAGED, name)
     other = replace(PACKAGED, **{name: replace(coefficient, **{part: 1.5 * getattr(coefficient, part)})})
     first, again, changed = (

@@ -76,7 +76,7 @@ def test_whether_a_fryer_ages_slower_or_faster_as_it_ages_is_learnt(believed, at
 def test_a_fresh_value_that_differs_by_supplier_is_learnt_and_kept_for_the_next_fill(told, at):
     entries = []
     for fill in range(4):
-        entries.append(Change(at=at(2 * fill, "08:00"), fryer="big"))
+        entries.append(Change(at=at(2 * fill, "08:00"), fryer="big", delivery="May"))
         entries.append(LabResult(at=at(2 * fill, "08:10"), fryer="big", tpc_pct=5.5, u_pct=0.2))
     one = told([*entries, Change(at=at(8, "08:00"), fryer="big")], at(8, "08:30"))
     assert one.fresh_tpc_pct == pytest.approx(5.5, abs=0.4)

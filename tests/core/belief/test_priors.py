@@ -19,6 +19,7 @@ def prior():
         layout=Layout(oils=2),
         fresh_pct=FRESH_PCT[None],
         fresh_sd_pct=FRESH_SD_PCT[None],
+        lot_sd_pct=np.full((1, 2), 0.3),
         rate_unit=np.array([[0.5]]),
         bend_sd=np.zeros((1, 1)),
         oil=np.array([[0]]),

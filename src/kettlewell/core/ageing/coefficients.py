@@ -67,6 +67,9 @@ class Coefficients:
     sibling_rate: Coefficient
     old_fill: Coefficient
     fill_to_fill: Coefficient
+    fresh_stated: Coefficient
+    treatment: Coefficient
+    treated_rate: Coefficient
     ageing_noise: Coefficient
     rate_walk: Coefficient
     refill_rate_walk: Coefficient

@@ -29,7 +29,8 @@ class Baths:
     ``usual_uptake_kg`` of a usual service (food weighed by its wear, and oil taken up), whether
     its load was ``load_stated``, how many hours it lasts ``usual_h``, ``heat`` the ageing at the set
     temperature relative to 175 °C, the mean ``wear`` factor of its foods. (K, O): ``rate_factor``
-    of the oils and its relative standard deviation, ``fresh_pct`` and its standard deviation.
+    of the oils and its relative standard deviation, ``fresh_pct`` and its standard deviation,
+    ``lot_sd_pct`` by which deliveries differ.
     (K, M): ``offset_sd_pct`` of the meters. ``checked`` says whether they can be checked.
     ``foods`` gives each product's wear factor and oil uptake, ``slots`` the services of the week.
     """
@@ -53,6 +54,7 @@ class Baths:
     rate_factor_rel_sd: Array
     fresh_pct: Array
     fresh_sd_pct: Array
+    lot_sd_pct: Array
     offset_sd_pct: Array
 
     @property
@@ -98,9 +100,11 @@ def wear_and_uptake(product: Product, known: Coefficients) -> tuple[float, float
 
 
 def fresh_tpc(oil: Oil, known: Coefficients) -> tuple[float, float]:
-    """Return the prior mean and standard deviation of an oil's fresh TPC."""
+    """Return the prior mean and standard deviation of an oil's fresh TPC, its own or its kind's."""
+    if oil.fresh_tpc_pct is not None:
+        return oil.fresh_tpc_pct, known.fresh_stated.sd
     kind = known.oils[oil.kind]
-    return (kind.fresh_tpc_pct if oil.fresh_tpc_pct is None else oil.fresh_tpc_pct), kind.fresh_tpc_sd_pct
+    return kind.fresh_tpc_pct, kind.fresh_tpc_sd_pct
 
 
 def usual_service(kitchen: Kitchen, fryer: Fryer, known: Coefficients) -> tuple[float, float, float]:
@@ -140,6 +144,7 @@ def baths_of(kitchen: Kitchen, known: Coefficients = PACKAGED) -> Baths:
         rate_factor_rel_sd=np.array([[kind.rate_factor_rel_sd for kind in kinds]]),
         fresh_pct=fresh[None, :, 0],
         fresh_sd_pct=fresh[None, :, 1],
+        lot_sd_pct=np.array([[kind.lot_sd_pct for kind in kinds]]),
         offset_sd_pct=np.array([[offset_sd_pct(meter, known) for meter in meters]]),
     )
 
@@ -161,6 +166,7 @@ def prior_of(baths: Baths, layout: Layout | None = None) -> Prior:
         layout=layout or baths.layout,
         fresh_pct=baths.fresh_pct,
         fresh_sd_pct=baths.fresh_sd_pct,
+        lot_sd_pct=baths.lot_sd_pct,
         rate_unit=baths.rate_unit(),
         bend_sd=bend_sd(baths),
         oil=baths.oil,

@@ -145,12 +145,11 @@ def work_from(rows: Array) -> Work:
     return Work(**dict(zip(OF_WORK, rows, strict=True)))
 
 
-def refill(belief: Belief, where: Mask, *, lot_sd: float | None = None) -> Belief:
+def refill(belief: Belief, where: Mask, *, lot_sd: Array | float) -> Belief:
     """Return the belief with the baths ``where`` (K, F) filled fresh with the oil they are meant for.
 
-    ``lot_sd`` is how much the fresh value differs from fill to fill, in the reference scale.
+    ``lot_sd`` (K, F) is how much the fresh value differs from fill to fill, in the reference scale.
     """
-    lot_sd = belief.known.fill_to_fill.sd if lot_sd is None else lot_sd
     base, sensitivity, cov = own_copies(belief)
     base[..., LEVEL] = np.where(where, 0.0, base[..., LEVEL])
     sensitivity[..., LEVEL, :] = np.where(where[..., None], belief.fresh, sensitivity[..., LEVEL, :])
@@ -160,6 +159,22 @@ def refill(belief: Belief, where: Mask, *, lot_sd: float | None = None) -> Belie
     walk_sd = belief.known.refill_rate_walk.sd * belief.rate_unit
     cov[..., RATE, RATE] += np.where(where, walk_sd**2, 0.0)
     return belief.with_own(base, sensitivity, own_cov=cov, pending=np.where(where, np.nan, belief.pending))
+
+
+def treated(belief: Belief, where: Mask) -> Belief:
+    """Return the belief with the oil of the baths ``where`` (K, F) treated with filter powder.
+
+    It may have taken some polar compounds out, no more than there are beyond the fresh oil's, and the oil may
+    age otherwise from then on. How much it took out is told by readings alone, treatment by treatment:
+    what it does every time ends up in the rate of its fryer.
+    """
+    known, own = belief.known, belief.own_mean()
+    above = np.maximum(own[..., LEVEL] - belief.fresh_mean(), 0.0)
+    base, own_cov = belief.base.copy(order="K"), belief.own_cov.copy(order="K")
+    base[..., LEVEL] -= np.where(where, np.minimum(-known.treatment.value * belief.gain_mean(), above), 0.0)
+    own_cov[..., LEVEL, LEVEL] += np.where(where, known.treatment.sd**2, 0.0)
+    own_cov[..., RATE, RATE] += np.where(where, (known.treated_rate.sd * own[..., RATE]) ** 2, 0.0)
+    return replace(belief, base=base, own_cov=own_cov)
 
 
 def rescaled(belief: Belief, factor: Array, rel_sd: Array | float = 0.0) -> Belief:

@@ -16,10 +16,10 @@ LEAST_RATIO_VAR = 1e-8  # keeps the covariance regular: the ratios of the scale'
 class Prior:
     """Prior means and standard deviations; percentage points, hours, kitchens K, fryers F, oils O, meters M.
 
-    ``fresh_pct`` and ``fresh_sd_pct`` (K, O); ``rate_unit`` (K, F) is the default rate of
-    each fryer with its oil and food; ``bend_sd`` (K, F) per hour; ``oil`` (K, F);
-    ``offset_sd_pct`` (K, M). ``gain`` is the response that oils have in common, ``oil_gain_sd``
-    and ``oil_offset_sd_pct`` are an oil's own. The mean rate of a kitchen and a fryer's
+    ``fresh_pct`` and ``fresh_sd_pct`` (K, O), ``lot_sd_pct`` (K, O) by which deliveries differ;
+    ``rate_unit`` (K, F) is the default rate of each fryer with its oil and food; ``bend_sd`` (K, F) per
+    hour; ``oil`` (K, F); ``offset_sd_pct`` (K, M). ``gain`` is the response that oils have in common,
+    ``oil_gain_sd`` and ``oil_offset_sd_pct`` are an oil's own. The mean rate of a kitchen and a fryer's
     departure from it are multiples of the default.
     """
 
@@ -27,6 +27,7 @@ class Prior:
     layout: Layout
     fresh_pct: Array
     fresh_sd_pct: Array
+    lot_sd_pct: Array
     rate_unit: Array
     bend_sd: Array
     oil: Index
@@ -45,7 +46,7 @@ def initial_belief(prior: Prior) -> Belief:
     sensitivity[..., LEVEL, :] = fresh
     sensitivity[..., RATE, MEAN_RATE] = prior.rate_unit
     own_cov = component_first(*shape, OWN, OWN)
-    own_cov[..., LEVEL, LEVEL] = known.fill_to_fill.sd**2
+    own_cov[..., LEVEL, LEVEL] = np.take_along_axis(prior.lot_sd_pct, prior.oil, axis=1) ** 2
     own_cov[..., RATE, RATE] = (known.sibling_rate.sd * prior.rate_unit) ** 2
     own_cov[..., BEND, BEND] = prior.bend_sd**2
     return Belief(

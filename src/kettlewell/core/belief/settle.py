@@ -254,6 +254,7 @@ def with_rates(state: State, old: Kitchen, new: Kitchen, baths: Baths) -> State:
         pattern=pattern,
         rate_factor=baths.rate_factor,
         rate_factor_rel_sd=baths.rate_factor_rel_sd,
+        lot_sd_pct=baths.lot_sd_pct,
     )
 
 

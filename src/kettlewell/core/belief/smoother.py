@@ -3,7 +3,8 @@
 The fixed-interval smoother of Rauch, Tung & Striebel (AIAA J. 3:1445-1450, 1965), run on
 each fryer given the shared values: mean, sensitivity and covariance are smoothed with the same
 gains, and the shared values enter once at the end with all that was learnt of them. It goes back
-to the last change of settings that ageing depends on: what was before is told by what was known then.
+to the last change of settings that ageing depends on, or to the last delivery that was named: what was
+before is told by what was known then.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -25,9 +26,11 @@ from kettlewell.core.belief.settle import of_vessels, place_of
 from kettlewell.core.belief.state import State
 from kettlewell.core.belief.step import (
     Check,
+    Delivered,
     Mixing,
     Refill,
     Step,
+    Treated,
     drift_var,
     drifted,
     lot_noise,
@@ -38,7 +41,6 @@ from kettlewell.core.belief.step import (
 )
 from kettlewell.core.belief.tape import VESSEL_ACTS, Interval, Tape
 from kettlewell.core.belief.walk import Origin, Settings, walk_days, walk_to
-from kettlewell.core.belief.week import Slot
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,7 +59,7 @@ class Moment:
     The beliefs after the acts on vessels, after the work and after all measurements, each with the
     process noise up to then. ``refilled`` (V,) are vessels whose oil is another after the acts,
     ``changed`` (V,) those where an unlogged change was concluded. ``owed`` is work of the same
-    interval that comes after its last measurement.
+    interval that comes after its last measurement; ``delivery`` counts those that were named.
     """
 
     kitchen: Kitchen
@@ -71,6 +73,7 @@ class Moment:
     measured: Belief
     refilled: Mask
     changed: Mask
+    delivery: int = 0
     owed: Work | None = None
 
 
@@ -86,10 +89,11 @@ class Trace:
 class Tracer:
     """Folds steps as a walk does, and keeps what the smoother needs of each."""
 
-    def __init__(self, noise: NoiseLog) -> None:
-        """Begin with the noise up to now."""
+    def __init__(self, before: "Trace | None") -> None:
+        """Begin with the noise, and the deliveries, up to now."""
         self.moments: list[Moment] = []
-        self.noise = noise
+        self.noise = before.noise if before else NoiseLog()
+        self.delivery = before.moments[-1].delivery if before and before.moments else 0
 
     def fold(self, state: State, tapes: Sequence[Tape]) -> State:
         """Return the state after the steps of some intervals."""
@@ -105,6 +109,7 @@ class Tracer:
         """Return the state after a step, having kept it."""
         if taken.drift_days is not None:
             self.noise = self.noise.on(drift_var(state, taken)[0])
+        self.delivery += any(isinstance(act, Delivered) for act in taken.acts)
         filled = poured(drifted(state, taken), taken)
         aged = worked(filled, taken)
         seen = measured(aged, taken)
@@ -125,6 +130,7 @@ class Tracer:
                 aged=aged.belief,
                 measured=after.belief,
                 refilled=refilled_in(taken, state),
+                delivery=self.delivery,
                 changed=np.asarray(seen.seen.filled_s != aged.seen.filled_s)[0]
                 & ~(np.isnan(seen.seen.filled_s) & np.isnan(aged.seen.filled_s))[0],
             )
@@ -140,12 +146,12 @@ class Tracer:
 
 
 def refilled_in(taken: Step, state: State) -> Mask:
-    """Return which vessels (V,) hold other oil after the acts of a step."""
+    """Return which vessels (V,) hold other oil, or oil made other, after the acts of a step."""
     vessels = np.zeros(state.belief.oil.shape[1], bool)
     for act in taken.acts:
         if isinstance(act, Mixing):
             vessels[[int(act.into[0]), int(act.source[0])]] = True
-        elif isinstance(act, Refill):
+        elif isinstance(act, Refill | Treated):
             vessels |= act.where[0]
     return vessels
 
@@ -155,7 +161,7 @@ def trace(settings: Settings, entries: Iterable[Entry], *, at: datetime, since: 
 
     Raises ValueError as ``assess`` does.
     """
-    tracer = Tracer(NoiseLog())
+    tracer = Tracer(None)
     until = walk_days(settings, entries, at=at, since=since, fold=tracer.fold)
     return Trace(until=until, moments=tuple(tracer.moments), noise=tracer.noise)
 
@@ -170,21 +176,32 @@ def history(
     of before that. Raises ValueError as ``assess`` does.
     """
     before = since if isinstance(since, Trace) else None
-    tracer = Tracer(before.noise if before else NoiseLog())
+    tracer = Tracer(before)
     origin = before.until if before else since
     assert not isinstance(origin, Trace)  # noqa: S101 - tells mypy
     walked = walk_to(settings, entries, now=now, since=origin, fold=tracer.fold)
     moments = [*(before.moments if before else ()), *tracer.moments]
     told: dict[str, list[PastTpc]] = {key: [] for key in walked.place.baths.fryers}
-    for _, run in groupby(moments, key=attrgetter("kitchen")):
-        for key, past in told_by(list(run)):
+    for _, run in groupby(moments, key=attrgetter("kitchen", "delivery")):
+        of_run = list(run)
+        late = refilled_late(of_run[0].interval)
+        for key, past in told_by(of_run):
             if key in told and past.at <= now:
-                told[key].append(past)
+                tell(told[key], past, late=key in late)
     return {key: tuple(of_it) for key, of_it in told.items()}
 
 
+def tell(told: list[PastTpc], past: PastTpc, *, late: bool) -> None:
+    """Add what is told of a service, or tell it anew where another run ends it, unless ``late`` after it."""
+    if told and told[-1].at == past.at:
+        if late:
+            return
+        told.pop()
+    told.append(past)
+
+
 def told_by(run: Sequence[Moment]) -> Iterator[tuple[str, PastTpc]]:
-    """Yield what the oil was after services under the same settings, by what was known when they changed."""
+    """Yield what the oil was after services under the same settings, by what was known in their end."""
     moments = restated([of_fryers(moment) for moment in run], run[-1].noise_after)[::-1]
     tpc = tpc_of(moments, list(smoothed(moments)), moments[0].measured)
     for i, (key, told) in enumerate(told_of(moments).items()):
@@ -224,7 +241,7 @@ def told_of(moments: Sequence[Moment]) -> dict[str, list[tuple[int, datetime]]]:
         if following is not None and following.interval.begins == interval.begins:
             late -= fryers_at_work(moment)
         elif slot is not None and slot.begins < interval.until:
-            late = refilled_late(interval, slot)
+            late = refilled_late(interval)
             for of_it in told.values():
                 of_it.append((n, min(slot.ends, interval.until)))
         else:
@@ -233,8 +250,10 @@ def told_of(moments: Sequence[Moment]) -> dict[str, list[tuple[int, datetime]]]:
     return told
 
 
-def refilled_late(interval: Interval, slot: Slot) -> set[str]:
+def refilled_late(interval: Interval) -> set[str]:
     """Return the fryers that got other oil once the service of an interval had ended."""
+    if (slot := interval.slot) is None:
+        return set()
     late = [entry for entry in interval.entries if isinstance(entry, VESSEL_ACTS) and entry.at >= slot.ends]
     return {entry.into if isinstance(entry, Move) else entry.fryer for entry in late}
 

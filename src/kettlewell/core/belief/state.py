@@ -70,8 +70,8 @@ class Bookmark:
     ``vessels`` in the order of the state's arrays, the account of oil (of whole fills: nothing here asks
     what was topped up or measured of them), the ``residues`` in vessels, services ``running``, fryers out
     of order, closures that are told of, the meters, which of them a reading is taken as by if it names none
-    (``unnamed``), up to when they have ``drifted``, and what the laboratory found of ``polymers``. For so
-    many ``silent_days`` of frying nothing at all was written.
+    (``unnamed``), up to when they have ``drifted``, what the laboratory found of ``polymers``, and by oil
+    which of its ``deliveries`` was named last. For so many ``silent_days`` of frying nothing at all was written.
     """
 
     model_version: str
@@ -92,16 +92,17 @@ class Bookmark:
     drifted_to: datetime | None = None
     silent_days: int = 0
     polymers: tuple[PolymerFigure, ...] = ()
+    deliveries: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class State:
     """What is believed and seen of the oil in V vessels of K kitchens, after some part of their books.
 
-    The first F vessels are the fryers, the others hold oil that is kept. ``rate_factor`` and
-    ``rate_factor_rel_sd`` (K, O) are of the oils, ``drifting`` (K, M, G) of the meters. ``pattern``
-    is of the loads that are known of up to the end of the services begun; ``owed`` is work
-    done since the last measurement. ``place`` is where one kitchen's book was left.
+    The first F vessels are the fryers, the others hold oil that is kept. ``rate_factor``,
+    ``rate_factor_rel_sd`` and ``lot_sd_pct`` (K, O) are of the oils, ``drifting`` (K, M, G) of the
+    meters. ``pattern`` is of the loads that are known of up to the end of the services begun; ``owed`` is
+    work done since the last measurement. ``place`` is where one kitchen's book was left.
     """
 
     belief: Belief
@@ -109,6 +110,7 @@ class State:
     drifting: Drifting
     rate_factor: Array
     rate_factor_rel_sd: Array
+    lot_sd_pct: Array
     pattern: Pattern
     owed: Work | None = None
     place: Bookmark | None = None
@@ -128,6 +130,7 @@ class State:
             drifting=self.drifting,
             rate_factor=self.rate_factor,
             rate_factor_rel_sd=self.rate_factor_rel_sd,
+            lot_sd_pct=self.lot_sd_pct,
             pattern=self.pattern,
             owed=self.owed,
             place=self.place,
@@ -141,6 +144,7 @@ class State:
             drifting=self.drifting,
             rate_factor=self.rate_factor,
             rate_factor_rel_sd=self.rate_factor_rel_sd,
+            lot_sd_pct=self.lot_sd_pct,
             pattern=self.pattern,
             owed=owed,
             place=place,
@@ -157,5 +161,6 @@ def initial_state(baths: Baths) -> State:
         drifting=unchecked((kitchens, len(baths.meters)), baths.known),
         rate_factor=baths.rate_factor,
         rate_factor_rel_sd=baths.rate_factor_rel_sd,
+        lot_sd_pct=baths.lot_sd_pct,
         pattern=pattern_of(baths),
     )

@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kettlewell.core.arrays import Array, Index, Mask
-from kettlewell.core.belief.filter import Work, own_copies, predict, refill, rescaled
+from kettlewell.core.belief.deliveries import delivered
+from kettlewell.core.belief.filter import Work, own_copies, predict, refill, rescaled, treated
 from kettlewell.core.belief.joint import BEND, LEVEL, RATE, Belief
 from kettlewell.core.belief.meters import (
     adjusted,
@@ -37,11 +38,23 @@ from kettlewell.core.metering.drift import begun_anew, checked
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Refill:
-    """The vessels ``where`` (K, V) are filled with fresh ``oil`` (K, V), at a time in POSIX seconds."""
+    """The vessels ``where`` (K, V) are filled with fresh ``oil`` (K, V), at a time in POSIX seconds.
+
+    ``of_delivery`` says that it is of the delivery that came last, else it may be of any.
+    """
 
     where: Mask
     oil: Index
     at_s: float
+    of_delivery: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Delivered:
+    """A delivery of ``oil`` is used from now on; its certificate states ``stated_pct`` (K,; nan if not)."""
+
+    oil: int
+    stated_pct: Array
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,7 +142,14 @@ class Adoption:
     cov: Array
 
 
-Act = Refill | Mixing | Sensed
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Treated:
+    """The oil in the vessels ``where`` (K, V) was treated with filter powder."""
+
+    where: Mask
+
+
+Act = Refill | Delivered | Mixing | Sensed | Treated
 MeterAct = Check | Adoption
 
 
@@ -176,8 +196,13 @@ def poured(state: State, taken: Step) -> State:
         match act:
             case Refill():
                 state = refilled(state, act)
+            case Delivered():
+                lot_var = state.lot_sd_pct[:, act.oil] ** 2
+                state = state.with_belief(delivered(state.belief, act.oil, lot_var, act.stated_pct))
             case Mixing():
                 state = pour(state, act)
+            case Treated():
+                state = state.with_belief(treated(state.belief, act.where))
             case Sensed():
                 first = act.where & np.isnan(state.seen.spoiled_s)
                 spoiled_s = np.where(first, act.at_s, state.seen.spoiled_s)
@@ -188,8 +213,10 @@ def poured(state: State, taken: Step) -> State:
 def refilled(state: State, act: Refill) -> State:
     """Return the state once vessels were filled fresh."""
     belief = other_oil(state, np.where(act.where, act.oil, state.belief.oil)).belief
+    fill_sd = belief.known.fill_to_fill.sd
+    lot_sd = fill_sd if act.of_delivery else np.take_along_axis(state.lot_sd_pct, belief.oil, axis=1)
     seen = filled_anew(state.seen, act.where, act.at_s)
-    return state.with_belief(refill(belief, act.where), seen)
+    return state.with_belief(refill(belief, act.where, lot_sd=lot_sd), seen)
 
 
 def pour(state: State, act: Mixing) -> State:

@@ -17,6 +17,7 @@ import numpy as np
 from kettlewell.book import (
     Adopted,
     AtMeter,
+    Care,
     Change,
     Entry,
     LabResult,
@@ -49,6 +50,7 @@ from kettlewell.core.belief.step import (
     Act,
     Adoption,
     Check,
+    Delivered,
     MeterAct,
     Mixing,
     Readings,
@@ -56,6 +58,7 @@ from kettlewell.core.belief.step import (
     Results,
     Sensed,
     Step,
+    Treated,
 )
 from kettlewell.core.belief.week import Slot
 from kettlewell.core.limits.polymers import PolymerFigure
@@ -185,6 +188,7 @@ class Writer:
         self.meters = list(place.meters)
         self.drifted_to = place.drifted_to
         self.polymers = list(place.polymers)
+        self.deliveries = dict(place.deliveries)
         self.index = {key: i for i, key in enumerate(self.baths.fryers)}
         self.meter: dict[str | None, int] = {meter.key: i for i, meter in enumerate(self.baths.meters)}
         self.meter[None] = place.unnamed
@@ -206,6 +210,7 @@ class Writer:
             meters=tuple(self.meters),
             drifted_to=self.drifted_to,
             polymers=tuple(self.polymers),
+            deliveries=tuple(self.deliveries.items()),
             running=tuple(
                 replace(progress.service, done=float(progress.done[0])) for progress in self.running
             ),
@@ -246,6 +251,9 @@ class Writer:
             case SensoryNote(spoiled=True):
                 where = self.at(self.index[entry.fryer])
                 self.draft.acts.append(Sensed(where=where, at_s=entry.at.timestamp()))
+            case Care(kind="adsorbent"):
+                self.ready(entry, [self.index[entry.fryer]])
+                self.draft.acts.append(Treated(where=self.at(self.index[entry.fryer])))
             case AtMeter():
                 self.tend(entry)
 
@@ -284,15 +292,20 @@ class Writer:
         """Lay out what an act poured, in a new step if one of its baths worked or was measured in this."""
         vessels = {vessel for pour in poured for vessel in (pour.source, pour.into) if vessel}
         fryers = [i for i in range(len(self.baths.fryers)) if self.vessels[i] in vessels]
-        keys = [self.baths.fryers[i] for i in fryers]
         if not fryers:
             return
-        if any(key in self.draft.measured for key in keys):
+        self.ready(entry, fryers)
+        if isinstance(entry, Change):
+            self.draft.acts += self.delivered(entry)
+        self.draft.acts += [act for pour in poured if (act := self.act_of(entry, pour)) is not None]
+
+    def ready(self, entry: Entry, fryers: Sequence[int]) -> None:
+        """Begin a new step for an act on ``fryers`` if one of them worked or was measured in this."""
+        if any(self.baths.fryers[i] in self.draft.measured for i in fryers):
             self.drafts.append(Draft())
         self.work(entry.at)
         if any(self.draft.works(i) for i in fryers):
             self.drafts.append(Draft())
-        self.draft.acts += [act for pour in poured if (act := self.act_of(entry, pour)) is not None]
 
     def act_of(self, entry: Entry, pour: Poured) -> Act | None:
         """Return what a pour does to the belief; None where oil only leaves for good."""
@@ -301,7 +314,8 @@ class Writer:
         into = self.vessel(pour.into)
         if pour.source is None:
             oil = np.full((1, len(self.vessels)), self.baths.oil_index(pour.oil))
-            return Refill(where=self.at(into), oil=oil, at_s=entry.at.timestamp())
+            named = names_delivery(entry)
+            return Refill(where=self.at(into), oil=oil, at_s=entry.at.timestamp(), of_delivery=named)
         return Mixing(
             where=np.ones(1, bool),
             source=np.array([self.vessel(pour.source)]),
@@ -311,6 +325,16 @@ class Writer:
             brings_age=pour.share > 0.5,
             leaves_empty=pour.source not in self.account.contents or self.account.contents[pour.source].empty,
         )
+
+    def delivered(self, change: Change) -> Iterator[Delivered]:
+        """Yield the delivery that a bath was filled from, if it is another than the last one of its oil."""
+        oil = self.account.bath(change.fryer).oil
+        name = change.delivery or ""
+        if not names_delivery(change) or (name and self.deliveries.get(oil) == name):
+            return
+        self.deliveries[oil] = name
+        stated = math.nan if change.fresh_tpc_pct is None else change.fresh_tpc_pct
+        yield Delivered(oil=self.baths.oil_index(oil), stated_pct=np.array([stated]))
 
     def vessel(self, vessel: Vessel) -> int:
         """Return the place of a vessel."""
@@ -428,6 +452,11 @@ class Writer:
             pct[0, i], at_s[0, i] = entry.tpc_pct, entry.at.timestamp()
             u_pct[0, i] = laboratory_u_pct(entry, self.baths.known)
         return Results(pct=pct, u_pct=u_pct, at_s=at_s)
+
+
+def names_delivery(entry: Entry) -> bool:
+    """Return whether a bath was filled from a delivery that is known by name or by its certificate."""
+    return isinstance(entry, Change) and (entry.delivery, entry.fresh_tpc_pct) != (None, None)
 
 
 def taken_badly(reading: Reading, *, out: bool) -> Doubt:
