@@ -71,7 +71,8 @@ class Bookmark:
     what was topped up or measured of them), the ``residues`` in vessels, services ``running``, fryers out
     of order, closures that are told of, the meters, which of them a reading is taken as by if it names none
     (``unnamed``), up to when they have ``drifted``, what the laboratory found of ``polymers``, and by oil
-    which of its ``deliveries`` was named last. For so many ``silent_days`` of frying nothing at all was written.
+    which of its ``deliveries`` was named last. For so many ``silent_days`` of frying nothing at all was
+    written.
     """
 
     model_version: str
