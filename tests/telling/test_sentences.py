@@ -198,8 +198,8 @@ def test_every_note_on_a_limit_is_told(reader, limit, code, unfit_when):
 REMARKS = {
     RemarkKey.EXPIRED: ({"best_before": date(2026, 9, 6)}, "6 Sept 2026"),
     RemarkKey.TEMP_UNKNOWN: ({}, "not noted"),
-    RemarkKey.TOO_COLD: ({"oil_temp_c": 20.0}, "at 20 °C, too cold"),
-    RemarkKey.TOO_HOT: ({"oil_temp_c": 70.0}, "at 70 °C, too hot"),
+    RemarkKey.TOO_COLD: ({"oil_temp_c": 20.0, "read_at_c": 50.0}, "Warm it to about 50 °C"),
+    RemarkKey.TOO_HOT: ({"oil_temp_c": 170.0, "read_at_c": 150.0}, "Let it cool to about 150 °C"),
     RemarkKey.SCATTERED: ({"range_pct": 2.449}, "2.4 points apart"),
 }
 

@@ -45,7 +45,12 @@ KINDS = {
     ("fryers", "draining"): [draining.value for draining in Draining],
 }
 # a field that names other things of the kitchen, and of which sort they are
-NAMES = {("fryers", "oil"): "oils", ("fryers", "fries"): "products", ("services", "fryers"): "fryers"}
+NAMES = {
+    ("fryers", "oil"): "oils",
+    ("fryers", "fries"): "products",
+    ("services", "fryers"): "fryers",
+    ("reference_lots", "oil"): "oils",
+}
 NAMED = ("oils", "products", "fryers", "meters", "reference_lots")
 
 

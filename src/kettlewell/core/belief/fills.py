@@ -27,8 +27,9 @@ class Fill:
     """The fill in a fryer.
 
     Since when it is there (None: before the book began), its newest readings, the oldest first, and
-    when the last was that can be relied on, its last laboratory result and, if that is doubted, how far it lies above
-    what was expected, whether the senses found it spoiled, and whether the fryer is empty.
+    when the last was that can be relied on, its last laboratory result and, if that is doubted, how
+    far it lies above what was expected, whether the senses found it spoiled, and whether the fryer is
+    empty.
     """
 
     filled_at: datetime | None = None
