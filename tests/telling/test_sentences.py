@@ -36,7 +36,7 @@ from kettlewell.telling.reasons import reason_message, remedy_message
 AT = datetime(2026, 11, 16, 14, 30, tzinfo=UTC)
 READINGS = (Reason.MEAN_PAST, Reason.ONE_PAST)
 DOUBTS = (Reason.CONTRADICTED, Reason.DOUBTED)
-ABOUT_METERS = (FlagKind.METER_OFF,)
+ABOUT_METERS = (FlagKind.METER_OFF, FlagKind.METER_MOVED)
 RISKS = (Reason.TOO_RISKY, Reason.TOO_RISKY_NEXT, Reason.RISK_ACCEPTED)
 
 
@@ -118,6 +118,13 @@ def test_a_meter_found_off_is_told_by_its_name_and_by_how_much(reader, surprise_
     assert whole(reader, flag_message(flag)).startswith(
         f"A check, Mon 14:30, found that Blue reads 6.3 points {said}"
     )
+
+
+@pytest.mark.parametrize(("surprise_pct", "said"), [(-6.26, "below"), (6.26, "above")])
+def test_a_meter_that_moved_is_told_by_its_name_and_sent_to_the_reference_oil(reader, surprise_pct, said):
+    told = whole(reader, flag_message(replace(flagged(FlagKind.METER_MOVED), surprise_pct=surprise_pct)))
+    assert told.startswith(f"Blue stood 6.3 points {said}")
+    assert told.endswith("Check it in reference oil.")
 
 
 @pytest.mark.parametrize("kind", sorted(set(FlagKind) - set(ABOUT_METERS)))
@@ -211,8 +218,8 @@ def test_every_note_on_a_limit_is_told(reader, limit, code, unfit_when):
 REMARKS = {
     RemarkKey.EXPIRED: ({"best_before": date(2026, 9, 6)}, "6 Sept 2026"),
     RemarkKey.TEMP_UNKNOWN: ({}, "not noted"),
-    RemarkKey.TOO_COLD: ({"oil_temp_c": 20.0}, "at 20 °C, too cold"),
-    RemarkKey.TOO_HOT: ({"oil_temp_c": 70.0}, "at 70 °C, too hot"),
+    RemarkKey.TOO_COLD: ({"oil_temp_c": 20.0, "read_at_c": 50.0}, "Warm it to about 50 °C"),
+    RemarkKey.TOO_HOT: ({"oil_temp_c": 170.0, "read_at_c": 150.0}, "Let it cool to about 150 °C"),
     RemarkKey.SCATTERED: ({"range_pct": 2.449}, "2.4 points apart"),
 }
 

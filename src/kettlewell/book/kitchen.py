@@ -10,6 +10,8 @@ from typing import TypeVar
 
 PERMISSIBLE_PCT = 1.0  # common practice, no source
 LARGEST_DEVIATION_PCT = 4.0  # twice the largest error makers commonly state: chosen, no source
+REFERENCE_C = 50.0  # reference oil is read at: common practice, no source
+CONTROL_C = 150.0  # a control oil is read at, hot as the baths are when they are read: chosen, no source
 
 T = TypeVar("T", "Oil", "Product", "Fryer", "Meter", "ReferenceLot")
 
@@ -203,6 +205,9 @@ class Meter:
 class ReferenceLot:
     """A lot of reference oil: its TPC with expanded uncertainty and coverage factor k.
 
+    With an ``oil`` it is a control oil of the house: used oil of that kind, valued by the laboratory and
+    read hot. ``read_at_c`` is the temperature it is read at; None: 50 °C, or 150 °C of a control oil.
+
     Raises ValueError for a value that is not above 0, a negative uncertainty, or a coverage
     factor that is not above 0.
     """
@@ -214,6 +219,8 @@ class ReferenceLot:
     coverage_factor: float = 2.0
     opened: date | None = None
     best_before: date | None = None
+    oil: str | None = None
+    read_at_c: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse a lot that nothing can be checked against."""
@@ -228,6 +235,13 @@ class ReferenceLot:
     def u_pct(self) -> float:
         """The standard uncertainty of the value: U/k."""
         return self.expanded_u_pct / self.coverage_factor
+
+    @property
+    def at_c(self) -> float:
+        """The temperature it is read at."""
+        if self.read_at_c is not None:
+            return self.read_at_c
+        return REFERENCE_C if self.oil is None else CONTROL_C
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -294,6 +308,9 @@ class Kitchen:
         """Raise ValueError where a name points nowhere, is given twice, or a number cannot be."""
         for fryer in self.fryers:
             self._check(fryer)
+        for lot in self.reference_lots:
+            if lot.oil is not None and lot.oil not in {oil.key for oil in self.oils}:
+                raise ValueError(f"reference oil {lot.key!r}: no oil {lot.oil!r} in this kitchen")
         for things in (self.fryers, self.oils, self.products, self.meters, self.reference_lots):
             keys = [thing.key for thing in things]
             if doubled := {key for key in keys if keys.count(key) > 1}:

@@ -60,6 +60,8 @@ def with_thing(kitchen: Kitchen, table: str, key: str, known: History, entry: En
         if key in keys_in(other)[table]:
             things: Any = (*getattr(kitchen, table), find(getattr(other, table), key))
             needed = [("oils", find(other.fryers, key).oil)] if table == "fryers" else []
+            if table == "reference_lots" and (oil := find(other.reference_lots, key).oil):
+                needed.append(("oils", oil))
             whole = kitchen
             for of, missing in needed:
                 whole = with_thing(whole, of, missing, known, entry)

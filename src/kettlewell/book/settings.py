@@ -187,6 +187,8 @@ REFERENCE_LOTS = Thing(
         number(name="coverage_factor", high=100.0, above=True, ages=True),
         Setting(name="opened", type=SettingType.DAY),
         Setting(name="best_before", type=SettingType.DAY),
+        Setting(name="oil", ages=True, meaning="key of the oil that a control oil of the house is"),
+        temperature(name="read_at_c"),
     ),
 )
 SERVICES = Thing(

@@ -46,7 +46,12 @@ KINDS = {
     ("fryers", "protected"): [protection.value for protection in Protection],
 }
 # a field that names other things of the kitchen, and of which sort they are
-NAMES = {("fryers", "oil"): "oils", ("fryers", "fries"): "products", ("services", "fryers"): "fryers"}
+NAMES = {
+    ("fryers", "oil"): "oils",
+    ("fryers", "fries"): "products",
+    ("services", "fryers"): "fryers",
+    ("reference_lots", "oil"): "oils",
+}
 NAMED = ("oils", "products", "fryers", "meters", "reference_lots")
 
 

@@ -156,6 +156,8 @@ def check_unused(kitchen: Kitchen, things: Things, thing: str, key: str) -> None
     users = [name for name, values in things.get("fryers", {}).items() if key in named_by(thing, values)]
     if users:
         raise ValidationError(_("In use at: %(fryers)s. Change that first.") % {"fryers": ", ".join(users)})
+    if thing == "oils" and any(lot.get("oil") == key for lot in things.get("reference_lots", {}).values()):
+        raise ValidationError(_("A control oil is of this oil. Change that first."))
     services = things.get("services", {}).values()
     if thing == "fryers" and any(key in service.get("fryers", ()) for service in services):
         raise ValidationError(_("A service names this fryer. Change that first."))

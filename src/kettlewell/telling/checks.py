@@ -4,7 +4,7 @@ from kettlewell.book import MeterCheck
 from kettlewell.core.metering.charts import Direction, Signal, SignalKind
 from kettlewell.core.metering.checks import Remark, RemarkKey
 from kettlewell.core.outlook.meters import AfterDays, FoundOff, Reliable, When, WhenCode
-from kettlewell.telling.message import N_, Message, Value
+from kettlewell.telling.message import N_, Message, Value, tidy
 
 REMARKS = {
     RemarkKey.EXPIRED: N_(
@@ -14,13 +14,15 @@ REMARKS = {
         "The temperature of the reference oil was not noted, so this check says less."
     ),
     RemarkKey.TOO_COLD: N_(
-        "The reference oil was at {oil_temp_c} °C, too cold. Warm it to about 50 °C; this check says less."
+        "The reference oil was at {oil_temp_c} °C, too cold. Warm it to about {read_at_c} °C; "
+        "this check says less."
     ),
     RemarkKey.SCATTERED: N_(
         "The readings lie {range_pct} points apart, more than this meter scatters: read again."
     ),
     RemarkKey.TOO_HOT: N_(
-        "The reference oil was at {oil_temp_c} °C, too hot. Let it cool to about 50 °C; this check says less."
+        "The reference oil was at {oil_temp_c} °C, too hot. Let it cool to about {read_at_c} °C; "
+        "this check says less."
     ),
 }
 WHENS = {
@@ -54,6 +56,7 @@ def remark_message(remark: Remark) -> Message:
     given: dict[str, Value] = {
         "best_before": remark.best_before,
         "oil_temp_c": remark.oil_temp_c,
+        "read_at_c": None if remark.read_at_c is None else tidy(remark.read_at_c),
         "range_pct": apart,
     }
     return Message(

@@ -35,10 +35,24 @@ TOO_LITTLE = N_(
 )
 
 
+MOVED_UP = N_(
+    "{meter} stood {surprise_pct} points above what the book expects in several baths on one day: that "
+    "speaks of the meter rather than of the oil. Check it in reference oil."
+)
+MOVED_DOWN = N_(
+    "{meter} stood {surprise_pct} points below what the book expects in several baths on one day: that "
+    "speaks of the meter rather than of the oil. Check it in reference oil."
+)
+OF_METERS = {  # by: above
+    FlagKind.METER_OFF: {True: TOO_MUCH, False: TOO_LITTLE},
+    FlagKind.METER_MOVED: {True: MOVED_UP, False: MOVED_DOWN},
+}
+
+
 def flag_message(flag: Flag) -> Message:
     """Return what is asked about a reading."""
-    if flag.kind is FlagKind.METER_OFF:
-        return meter_off_message(flag)
+    if flag.kind in OF_METERS:
+        return meter_message(flag)
     values: dict[str, Value] = {"reading_pct": flag.reading_pct}
     if flag.kind is FlagKind.OUT_OF_RANGE:
         values["oil_temp_c"] = flag.oil_temp_c
@@ -47,8 +61,8 @@ def flag_message(flag: Flag) -> Message:
     return Message(text=TEXTS[flag.kind], values=values)
 
 
-def meter_off_message(flag: Flag) -> Message:
-    """Return which meter was found off, by how much and when."""
+def meter_message(flag: Flag) -> Message:
+    """Return which meter was found off or moved, by how much and when."""
     off_pct = round(abs(flag.surprise_pct), 1)
     values: dict[str, Value] = {"at": flag.at, "meter": flag.meter, "surprise_pct": off_pct}
-    return Message(text=TOO_MUCH if flag.surprise_pct > 0 else TOO_LITTLE, values=values)
+    return Message(text=OF_METERS[flag.kind][flag.surprise_pct > 0], values=values)

@@ -42,7 +42,7 @@ COMPONENTS = {
     "resolution": N_("the last figure it shows"),
     "oil temperature not noted": N_("temperature not noted"),
     "oil temperature out of range": N_("temperature outside what it is made for"),
-    "reference oil not at 50 °C": N_("reference oil not at 50 °C"),
+    "reference oil not at its temperature": N_("reference oil not at its temperature"),
     "reference value": N_("the value on the bottle"),
 }
 NOT_SURE = N_("The line is not sure enough yet: spread the pairs from fresh oil to near the limit.")

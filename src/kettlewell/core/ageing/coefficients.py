@@ -92,6 +92,8 @@ class Coefficients:
     laboratory_odd_spread: Coefficient
     beside_laboratory: Coefficient
     laboratory_polymers: Coefficient
+    common_surprise: Coefficient
+    common_baths: Coefficient
     out_of_range: Coefficient
     temperature_not_noted: Coefficient
     conditions_not_met: Coefficient

@@ -30,9 +30,9 @@ class Baths:
     its load was ``load_stated``, how many hours it lasts ``usual_h``, ``heat`` the ageing at the set
     temperature relative to 175 °C, the mean ``wear`` factor of its foods. (K, O): ``rate_factor``
     of the oils and its relative standard deviation, ``fresh_pct`` and its standard deviation,
-    ``lot_sd_pct`` by which deliveries differ.
-    (K, M): ``offset_sd_pct`` of the meters. ``checked`` says whether they can be checked.
-    ``foods`` gives each product's wear factor and oil uptake, ``slots`` the services of the week.
+    ``lot_sd_pct`` by which deliveries differ. (K, M): ``offset_sd_pct`` of the meters. ``checked`` says
+    whether they can be checked, ``controlled`` whether in a control oil. ``foods`` gives each product's
+    wear factor and oil uptake, ``slots`` the services of the week.
     """
 
     known: Coefficients
@@ -42,6 +42,7 @@ class Baths:
     slots: tuple[tuple[int, str], ...]
     foods: dict[str, tuple[float, float]]
     checked: bool
+    controlled: bool
     oil: Index
     mass_kg: Array
     usual_wear_kg: Array
@@ -65,6 +66,7 @@ class Baths:
             oils=len(self.oils),
             meters=meters,
             checked=self.checked or meters > 1,
+            controlled=self.controlled,
             scale_meters=meters,
         )
 
@@ -132,6 +134,7 @@ def baths_of(kitchen: Kitchen, known: Coefficients = PACKAGED) -> Baths:
         slots=tuple((day, service.name) for day, service in slots_of_week(kitchen)),
         foods={product.key: wear_and_uptake(product, known) for product in kitchen.products},
         checked=bool(kitchen.meters and kitchen.reference_lots),
+        controlled=any(lot.oil is not None for lot in kitchen.reference_lots),
         oil=np.array([[oils.index(fryer.oil) for fryer in kitchen.fryers]], dtype=np.intp),
         mass_kg=np.array([[fryer.oil_mass_kg for fryer in kitchen.fryers]]),
         usual_wear_kg=usual[None, :, 0],

@@ -15,7 +15,8 @@ class Layout:
     """Where the S shared values of a kitchen with O oils and M meters stand.
 
     First the mean rate; then by oil its response G and its fresh value y0; then the offsets by
-    meter and oil; then the bias of the laboratory, in standard deviations. Where meters are
+    meter and oil; then the bias of the laboratory, in standard deviations, and where there is a control
+    oil (``controlled``) the error of its value likewise. Where meters are
     ``checked``, or there are several: what the meter adjusted last read too much in reference oil
     ``before`` that, and what each now reads too much in the reference oil in use. Where there are
     several: the ratio r of each to the scale, which is the mean of the ``scale_meters`` that the
@@ -25,6 +26,7 @@ class Layout:
     oils: int
     meters: int = 1
     checked: bool = False
+    controlled: bool = False
     scale_meters: int = 1
 
     @property
@@ -50,6 +52,11 @@ class Layout:
     @property
     def before(self) -> int:
         """What the meter that was adjusted last read too much in reference oil before."""
+        return self.laboratory + 1 + self.controlled
+
+    @property
+    def control(self) -> int:
+        """The error of the control oil's own value beside the laboratory's bias, in standard deviations."""
         return self.laboratory + 1
 
     def found(self, meter: int) -> int:
@@ -89,6 +96,8 @@ class Layout:
         places += [wider.gains.start + oils, wider.fresh.start + oils]
         places += [wider.offsets(meter).start + oils for meter in range(self.meters)]
         places.append(np.array([wider.laboratory]))
+        if self.controlled:
+            places.append(np.array([wider.control]))
         if self.checked:
             places.append(np.array([wider.before, *(wider.found(meter) for meter in range(self.meters))]))
         if self.several:

@@ -72,6 +72,8 @@ def shared_prior(prior: Prior) -> tuple[Array, Array]:
     cov = np.zeros((*mean.shape, layout.size))
     mean[:, MEAN_RATE], cov[:, MEAN_RATE, MEAN_RATE] = known.kitchen_rate.value, known.kitchen_rate.sd**2
     cov[:, layout.laboratory, layout.laboratory] = 1.0
+    if layout.controlled:
+        cov[:, layout.control, layout.control] = 1.0
     believe_oils(prior, mean, cov)
     believe_meters(prior, mean, cov)
     return mean, cov

@@ -14,6 +14,7 @@ but for those beside a laboratory's result, which are what a result is held agai
 from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.special import expit, logit
 
 from kettlewell.core.ageing.coefficients import Coefficients
 from kettlewell.core.arrays import Array, Index, Mask
@@ -179,9 +180,13 @@ def laboratory_sound_share(
     """Return how probably results (K, F) are sound, and the variance that odd ones have on top."""
     known = belief.known
     odd_var = (belief.gain_mean() * known.laboratory_odd_spread.sd * tpc_pct) ** 2
-    sound = (1 - known.laboratory_odd_share.value) * density(innovation, var)
-    odd = known.laboratory_odd_share.value * density(innovation, var + odd_var)
-    return sound / (sound + odd), odd_var
+    odds = logit(known.laboratory_odd_share.value) + log_density_ratio(innovation, var + odd_var, var)
+    return expit(-odds), odd_var
+
+
+def log_density_ratio(x: Array, var: Array, of_var: Array) -> Array:
+    """Return the logarithm of the ratio of centred normals' densities, of ``var`` to ``of_var``."""
+    return 0.5 * (np.log(of_var / var) + x * x * (1 / of_var - 1 / var))
 
 
 def density(x: Array, var: Array) -> Array:

@@ -103,6 +103,7 @@ def widened(belief: Belief, baths: Baths) -> Belief:
         oils=len(baths.oils),
         meters=len(baths.meters),
         checked=old.checked or baths.layout.checked,
+        controlled=old.controlled or baths.layout.controlled,
         scale_meters=old.scale_meters,
     )
     if layout == old:

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kettlewell.core.arrays import Array, Index, Mask
+from kettlewell.core.belief.control import Control, assimilate_control, with_another_control
 from kettlewell.core.belief.deliveries import delivered
 from kettlewell.core.belief.filter import Work, own_copies, predict, refill, rescaled, treated
 from kettlewell.core.belief.joint import BEND, LEVEL, RATE, Belief
@@ -115,7 +116,7 @@ class Check:
 
     ``days`` since its last check; ``adjusted`` (K,) says that it was adjusted just before it,
     ``other_lot`` (K,) that it is not the lot of last time, and ``lot_var`` (K,) by how much its error may
-    differ.
+    differ. In a ``control`` oil ``days`` and ``lot_var`` mean nothing.
     """
 
     meter: int
@@ -125,6 +126,7 @@ class Check:
     adjusted: Mask
     other_lot: Mask
     lot_var: Array
+    control: Control | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -353,6 +355,14 @@ def after_check(state: State, check: Check) -> State:
         belief = adjusted(belief, meter, check.adjusted)
     if check.lot_var.any():
         belief = wander(belief, lot_noise(check, drifting.walk_var.shape[1]))
+    if check.control:
+        if check.other_lot.any():
+            belief = with_another_control(belief, check.other_lot)
+        noise_var = check.own_u_pct**2
+        belief = assimilate_control(
+            belief, meter, check.control, deviation_pct=check.deviation_pct, var=noise_var
+        )
+        return state.with_belief(belief)
     of_meter = drifting.of_meter(meter)
     anew = check.adjusted | check.other_lot
     if anew.any():

@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
+from operator import attrgetter
 
 import numpy as np
 
@@ -26,6 +27,7 @@ from kettlewell.book import (
     Move,
     OfService,
     Reading,
+    ReferenceLot,
     Return,
     SensoryNote,
     Store,
@@ -35,6 +37,7 @@ from kettlewell.book import (
 from kettlewell.book.account import Account, Vessel
 from kettlewell.book.account import Pour as Poured
 from kettlewell.core.arrays import Array, Mask
+from kettlewell.core.belief.control import Control
 from kettlewell.core.belief.filter import (
     AFTER,
     BEFORE,
@@ -369,7 +372,8 @@ class Writer:
         self.drafts.append(Draft())
         self.drift(check.at, every=timedelta(0))
         facts, found = self.meters[i], deviation(check, self.kitchen)
-        last = facts.checks[-1] if facts.checks else None
+        lot = find(self.kitchen.reference_lots, check.lot)
+        last = self.last_in_such(lot, facts.checks if lot.oil is None else self.all_checks())
         other_lot = last is None or last.lot != check.lot
         lots = [check.lot, *([last.lot] if last else [])] if other_lot else []
         lot_var = sum(find(self.kitchen.reference_lots, key).u_pct ** 2 for key in lots)
@@ -381,10 +385,27 @@ class Writer:
                 days=np.array([(check.at - last.at) / DAY if last else 0.0]),
                 adjusted=np.array([check.adjusted]),
                 other_lot=np.array([other_lot]),
-                lot_var=np.array([lot_var]),
+                lot_var=np.array([0.0 if lot.oil else lot_var]),
+                control=self.control_of(lot),
             )
         )
         self.meters[i] = MeterFacts(out=facts.out, used=True, checks=(*facts.checks, check))
+
+    def all_checks(self) -> list[MeterCheck]:
+        """Return the checks of all meters, the oldest first."""
+        return sorted((each for facts in self.meters for each in facts.checks), key=attrgetter("at"))
+
+    def last_in_such(self, lot: ReferenceLot, checks: Sequence[MeterCheck]) -> MeterCheck | None:
+        """Return the last of some checks in oil of the same kind: in reference oil, or in control oil."""
+        lots = self.kitchen.reference_lots
+        same = (each for each in reversed(checks) if (find(lots, each.lot).oil is None) is (lot.oil is None))
+        return next(same, None)
+
+    def control_of(self, lot: ReferenceLot) -> Control | None:
+        """Return a control oil as numbers; None for reference oil."""
+        if lot.oil is None:
+            return None
+        return Control(oil=self.baths.oil_index(lot.oil), tpc_pct=lot.tpc_pct, u_pct=lot.u_pct)
 
     def work(self, until: datetime) -> None:
         """Let every bath that was not measured in this step work up to a time."""

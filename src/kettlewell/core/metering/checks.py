@@ -26,7 +26,7 @@ from kettlewell.core.limits.decision import conformity_probability
 from kettlewell.core.metering.budget import budget, kelvin_outside
 from kettlewell.core.metering.uncertainty import Component, combined
 
-REFERENCE_TEMPS_C = (45.0, 55.0)  # reference oil at about 50 °C: common practice, no source
+WITHIN_C = 5.0  # of the temperature that reference oil is read at: common practice, no source
 REFERENCE = "reference value"
 FAR_APART_SDS = 4.1  # three normal values lie so far apart in 1 % of cases (studentised range)
 RISK = 0.05  # probability of being wrong at which a decision counts as clear: chosen, no source
@@ -56,12 +56,14 @@ class Remark:
     """A remark on a check.
 
     With it stand the day the reference oil was ``best_before``, the ``oil_temp_c`` it was too
-    cold or too hot at, or the ``range_pct`` its readings lie apart; None where another is meant.
+    cold or too hot at and the ``read_at_c`` it should have been at, or the ``range_pct`` its
+    readings lie apart; None where another is meant.
     """
 
     key: RemarkKey
     best_before: date | None = None
     oil_temp_c: float | None = None
+    read_at_c: float | None = None
     range_pct: float | None = None
 
 
@@ -133,12 +135,16 @@ def decide_check(check: MeterCheck, kitchen: Kitchen, *, risk: float = RISK) -> 
       at 50 °C.
     - between, and no better check is to be had: whichever of the two is more probable.
 
+    In a control oil the permissible deviation is 4 points: there a meter stands off by how it takes
+    used oil, which no adjustment mends and what is believed of its gain allows for.
+
     Raises ValueError unless 0 < risk < 0.5.
     """
     if not 0 < risk < 0.5:
         raise ValueError("the risk of being wrong must lie above 0 and below 0.5")
     found, remarks = deviation(check, kitchen), _remarks(check, kitchen)
-    most = kitchen.permissible_pct
+    control = find(kitchen.reference_lots, check.lot).oil is not None
+    most = LARGEST_DEVIATION_PCT if control else kitchen.permissible_pct
     off = 1 - float(conformity_probability(found.pct, found.u_pct, lower=-most, upper=most))
     doubtful = risk < off < 1 - risk and _could_be_better(check, remarks)
     alone = off >= 1 - risk and len(check.readings_pct) == 1
@@ -165,8 +171,15 @@ def found_off(checks: Sequence[MeterCheck], kitchen: Kitchen) -> FoundOff | None
     """Return how a meter stands found off after its checks, the oldest first; None while it is not.
 
     A check that orders to adjust it, or takes it out of use, counts until a later one finds it fit, as
-    found or as left. One that asks for another check leaves the meter as it stood.
+    found or as left, in reference oil or in control oil as it was. One that asks for another check leaves
+    the meter as it stood.
     """
+    controls = {lot.key for lot in kitchen.reference_lots if lot.oil is not None}
+    by_kind = [[each for each in checks if (each.lot in controls) is control] for control in (False, True)]
+    return next((off for each in by_kind if (off := _found_off(each, kitchen))), None)
+
+
+def _found_off(checks: Sequence[MeterCheck], kitchen: Kitchen) -> FoundOff | None:
     off = good = None
     for check in reversed(checks):
         key = decide_check(check, kitchen).key
@@ -183,7 +196,7 @@ def _own(check: MeterCheck, kitchen: Kitchen) -> tuple[Component, ...]:
     repeatability, *others = _budget(check, kitchen)
     one_u = statistics.stdev(check.readings_pct) if _far_apart(check, kitchen) else repeatability.u
     averaged = replace(repeatability, u=one_u / math.sqrt(len(check.readings_pct)))
-    return (averaged, *others, *_away_from_50_c(check.oil_temp_c))
+    return (averaged, *others, *_off_temperature(check, kitchen))
 
 
 def _budget(check: MeterCheck, kitchen: Kitchen) -> tuple[Component, ...]:
@@ -197,12 +210,17 @@ def _far_apart(check: MeterCheck, kitchen: Kitchen) -> float:
     return apart if apart > FAR_APART_SDS * math.hypot(repeatability.u, resolution.u) else 0.0
 
 
-def _away_from_50_c(oil_temp_c: float | None) -> tuple[Component, ...]:
-    if oil_temp_c is None:
+def _temps_c(check: MeterCheck, kitchen: Kitchen) -> tuple[float, float]:
+    at_c = find(kitchen.reference_lots, check.lot).at_c
+    return at_c - WITHIN_C, at_c + WITHIN_C
+
+
+def _off_temperature(check: MeterCheck, kitchen: Kitchen) -> tuple[Component, ...]:
+    if check.oil_temp_c is None:
         return ()
-    beyond = kelvin_outside(oil_temp_c, *REFERENCE_TEMPS_C)
+    beyond = kelvin_outside(check.oil_temp_c, *_temps_c(check, kitchen))
     u_pct = PACKAGED.temperature_not_noted.sd * beyond / 10
-    return (Component(name="reference oil not at 50 °C", u=u_pct),) if beyond else ()
+    return (Component(name="reference oil not at its temperature", u=u_pct),) if beyond else ()
 
 
 def _could_be_better(check: MeterCheck, remarks: tuple[Remark, ...]) -> bool:
@@ -212,7 +230,11 @@ def _could_be_better(check: MeterCheck, remarks: tuple[Remark, ...]) -> bool:
 
 def _remarks(check: MeterCheck, kitchen: Kitchen) -> tuple[Remark, ...]:
     lot: ReferenceLot = find(kitchen.reference_lots, check.lot)
-    temp, day = _temp_remark(check.oil_temp_c), check.at.astimezone(ZoneInfo(kitchen.timezone)).date()
+    temp, day = (
+        _temp_remark(check.oil_temp_c, _temps_c(check, kitchen)),
+        check.at.astimezone(ZoneInfo(kitchen.timezone)).date(),
+    )
+    temp = tuple(replace(remark, read_at_c=lot.at_c) for remark in temp)
     found = [*_scatter_remark(check, kitchen), *temp]
     if lot.best_before is not None and day > lot.best_before:
         found.insert(0, Remark(key=RemarkKey.EXPIRED, best_before=lot.best_before))
@@ -224,8 +246,8 @@ def _scatter_remark(check: MeterCheck, kitchen: Kitchen) -> list[Remark]:
     return [Remark(key=RemarkKey.SCATTERED, range_pct=apart)] if apart else []
 
 
-def _temp_remark(oil_temp_c: float | None) -> tuple[Remark, ...]:
-    lowest, highest = REFERENCE_TEMPS_C
+def _temp_remark(oil_temp_c: float | None, temps_c: tuple[float, float]) -> tuple[Remark, ...]:
+    lowest, highest = temps_c
     if oil_temp_c is None:
         return (Remark(key=RemarkKey.TEMP_UNKNOWN),)
     if lowest <= oil_temp_c <= highest:

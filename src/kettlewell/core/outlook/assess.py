@@ -24,7 +24,7 @@ from kettlewell.core.outlook.handing import Handing, handed_over, in_bath
 from kettlewell.core.outlook.here import Here, here_of, outlooks_at
 from kettlewell.core.outlook.life import life_of
 from kettlewell.core.outlook.outlook import Outlook, steady_tpc_pct
-from kettlewell.core.outlook.soundness import flags_of, off_flag
+from kettlewell.core.outlook.soundness import flags_of, moved_flag, off_flag
 from kettlewell.core.outlook.values import Assessment, Cooling, Flag, Lack, Unanswered
 from kettlewell.core.outlook.verdict import Finding, findings_of, verdict_of
 from kettlewell.core.version import MODEL_VERSION
@@ -195,7 +195,7 @@ def assessment_of(here: Here, bath: Judged, *, handing: Handing) -> Assessment:
         verdict=verdict_of(outlook, bath.finding, due, handing),
         limits=outlook.limits,
         notes=outlook.notes,
-        flags=asked_of(outlook),
+        flags=asked_of(here, i, outlook),
         in_bath=in_bath(outlook.kitchen, fryer, here.place.residues),
         cooling=bath.cooling,
         cautions=cautions_of(outlook.kitchen, fryer, bath.finding.key, cools=bath.must_cool),
@@ -203,11 +203,15 @@ def assessment_of(here: Here, bath: Judged, *, handing: Handing) -> Assessment:
     )
 
 
-def asked_of(outlook: Outlook) -> tuple[Flag, ...]:
-    """Return what to ask about a bath: of the meter it rests on if that was found off, and of the fill."""
+def asked_of(here: Here, i: int, outlook: Outlook) -> tuple[Flag, ...]:
+    """Return what to ask about a bath: of the meters that read it, and of the fill."""
     off = outlook.rests_on
-    own = () if off is None else (off_flag(off, outlook.kitchen.meters),)
-    return (*own, *flags_of(outlook.fill, outlook.now))
+    of_meters = [] if off is None else [off_flag(off, outlook.kitchen.meters)]
+    for meter, moved in here.moved.items():
+        name = here.place.baths.meters[meter].name
+        if i in moved.baths and (asked := moved_flag(outlook.fill, moved, name)):
+            of_meters.append(asked)
+    return (*of_meters, *flags_of(outlook.fill, outlook.now))
 
 
 def rate_of(here: Here, i: int) -> tuple[float, float]:

@@ -20,6 +20,7 @@ from kettlewell.core.decision.seen import evidence_of, resting, shown_in_a_row
 from kettlewell.core.limits import FryerLimits, OilLimit, judge_limits
 from kettlewell.core.metering.checks import FoundOff, found_off
 from kettlewell.core.outlook.ahead import Ahead, services_ahead
+from kettlewell.core.outlook.common_cause import Moved, meters_moved
 from kettlewell.core.outlook.life import Coming
 from kettlewell.core.outlook.outlook import Outlook, passed_by, past_limits
 from kettlewell.core.outlook.values import Lack, Unanswered
@@ -31,7 +32,8 @@ class Here:
 
     ``begins`` is when each service begins, or its rest. ``tpc_pct`` (2, 1, V) and ``tpc_ahead_pct``
     (2, H, 1, V) are mean and standard deviation of the true TPC, now and after each service. ``found_off``
-    tells of the meters, by their places, that a check found off and nobody put right.
+    tells of the meters, by their places, that a check found off and nobody put right, ``moved`` of those
+    that surprised alike in several baths of late.
     """
 
     state: State
@@ -41,6 +43,7 @@ class Here:
     level: Level
     evidence: Evidence
     found_off: Mapping[int, FoundOff]
+    moved: Mapping[int, Moved]
     occasion_pct: Array
     ahead: Ahead
     begins: Sequence[datetime]
@@ -85,6 +88,7 @@ def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> He
         level=level,
         evidence=evidence,
         found_off=off,
+        moved=meters_moved(state.seen, now.timestamp(), place.baths.known),
         occasion_pct=shown_in_a_row(state.seen, np.array(now.timestamp())),
         ahead=ahead,
         begins=[max(slot.begins, now) for slot in ahead.slots],

@@ -141,8 +141,10 @@ def look_back(
 
 
 def last_good(checks: Sequence[ChartedCheck], failed: MeterCheck) -> MeterCheck | None:
-    """Return the last check before a failed one after which the meter was fit for use."""
-    earlier = (charted for charted in checks if charted.check.at < failed.at)
+    """Return the last check before a failed one, in oil of its kind, that found the meter fit for use."""
+    control = {charted.check.lot: charted.control for charted in checks}
+    like = [charted for charted in checks if charted.control == control.get(failed.lot, False)]
+    earlier = (charted for charted in like if charted.check.at < failed.at)
     fit = [charted.check for charted in earlier if charted.decision.key is DecisionKey.FIT]
     return fit[-1] if fit else None
 

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from kettlewell.book import Entry, Kitchen, Meter, MeterCheck, Reading, find, in_order
+from kettlewell.book import LARGEST_DEVIATION_PCT, Entry, Kitchen, Meter, MeterCheck, Reading, find, in_order
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.settings import by_meters, carried
 from kettlewell.core.belief.state import MeterFacts
@@ -97,7 +97,8 @@ class ChartedCheck:
 
     A run is of one reference lot, from one adjustment to the next. The check should stand at
     ``centre_pct``, within ``limit_pct`` of it; ``ewma_pct`` is the weighted mean of how far the
-    run's checks stood from theirs, and should be within ``ewma_limit_pct``; percentage points.
+    run's checks stood from theirs, and should be within ``ewma_limit_pct``; percentage points. ``control``
+    says that it was in a control oil.
     """
 
     check: MeterCheck
@@ -107,6 +108,7 @@ class ChartedCheck:
     limit_pct: float
     ewma_pct: float
     ewma_limit_pct: float
+    control: bool
     signals: tuple[Signal, ...]
 
 
@@ -136,9 +138,13 @@ class MeterReport:
 
     @property
     def found_off(self) -> bool:
-        """Whether a check found it off and nobody put it right; one to be repeated says neither."""
-        keys = (charted.decision.key for charted in reversed(self.checks))
-        return next((key for key in keys if key is not DecisionKey.REPEAT), None) in OFF
+        """Whether a check found it off, in reference oil or in control oil, and nobody put it right there."""
+        for control in (False, True):
+            like = (each for each in reversed(self.checks) if each.control is control)
+            keys = (each.decision.key for each in like)
+            if next((key for key in keys if key is not DecisionKey.REPEAT), None) in OFF:
+                return True
+        return False
 
 
 def meter_reports(
@@ -184,13 +190,27 @@ def runs_of(checks: Sequence[MeterCheck]) -> list[list[MeterCheck]]:
     return runs
 
 
+def by_kind(kitchen: Kitchen, checks: Sequence[MeterCheck]) -> tuple[list[MeterCheck], list[MeterCheck]]:
+    """Return the checks in reference oil, and those in control oil."""
+    controls = {lot.key for lot in kitchen.reference_lots if lot.oil is not None}
+    in_reference = [check for check in checks if check.lot not in controls]
+    return in_reference, [check for check in checks if check.lot in controls]
+
+
+def lasts(kitchen: Kitchen, checks: Sequence[MeterCheck]) -> list[MeterCheck]:
+    """Return the last check in reference oil, and the last in control oil, where there are any."""
+    return [kind[-1] for kind in by_kind(kitchen, checks) if kind]
+
+
 def charted(kitchen: Kitchen, checks: Sequence[MeterCheck]) -> tuple[ChartedCheck, ...]:
-    """Return the checks with their charts, run by run."""
+    """Return the checks with their charts, run by run, those in control oil beside the others."""
     found: list[ChartedCheck] = []
-    for run, of_it in enumerate(runs_of(checks)):
+    runs = [run for kind in by_kind(kitchen, checks) for run in runs_of(kind)]
+    for run, of_it in enumerate(runs):
         decisions = [decide_check(check, kitchen) for check in of_it]
         deviations = np.array([decision.deviation.pct for decision in decisions])
-        centres, sds = expected_of(decisions)
+        control = find(kitchen.reference_lots, of_it[0].lot).oil is not None
+        centres, sds = expected_of(decisions, control=control)
         chart = meter_chart(deviations - centres, sds)
         signals = meter_signals(chart)
         found += [
@@ -202,20 +222,23 @@ def charted(kitchen: Kitchen, checks: Sequence[MeterCheck]) -> tuple[ChartedChec
                 limit_pct=float(chart.deviation_limit_pct[n]),
                 ewma_pct=float(chart.ewma_pct[n]),
                 ewma_limit_pct=float(chart.ewma_limit_pct[n]),
+                control=control,
                 signals=tuple(signal for signal in signals if signal.index == n),
             )
             for n, (check, decision) in enumerate(zip(of_it, decisions, strict=True))
         ]
-    return tuple(found)
+    return tuple(sorted(found, key=lambda each: each.check.at))
 
 
-def expected_of(run: Sequence[Decision]) -> tuple[Array, Array]:
+def expected_of(run: Sequence[Decision], *, control: bool = False) -> tuple[Array, Array]:
     """Return where each check of a run should stand by those before it, and how it should scatter there.
 
     The error of the lot's value is in all of them alike and no sign of a change. It is learnt
-    from check to check, within what the lot's uncertainty allows.
+    from check to check, within what the lot's uncertainty allows; in a ``control`` oil how the meter
+    takes used oil, too, within what a meter may be off by there.
     """
     centre, var = 0.0, run[0].deviation.u_pct ** 2 - run[0].deviation.own_u_pct ** 2
+    var += control * LARGEST_DEVIATION_PCT**2
     centres, sds = [], []
     for decision in run:
         own_var = decision.deviation.own_u_pct**2
@@ -232,8 +255,9 @@ def next_check(kitchen: Kitchen, history: MeterHistory, now: datetime) -> Next:
         return Next(at=None, why=When(code=WhenCode.NO_LOT))
     if not history.facts.checks:
         return Next(at=now, why=When(code=WhenCode.NEVER))
-    last = history.facts.checks[-1]
-    key = decide_check(last, kitchen).key
+    keys = {check: decide_check(check, kitchen).key for check in lasts(kitchen, history.facts.checks)}
+    last = max(keys, key=lambda check: (keys[check] is not DecisionKey.FIT, check.at))
+    key = keys[last]
     if key is DecisionKey.FIT:
         waits = interval(kitchen, history)
         return Next(at=last.at + timedelta(days=waits.days), why=waits)
@@ -247,11 +271,13 @@ def interval(kitchen: Kitchen, history: MeterHistory) -> AfterDays:
     As long as its drift allows, but at least a week; shorter where its past checks were passed
     less often than they should be.
     """
-    run = runs_of(history.facts.checks)[-1]
+    in_reference, in_control = by_kind(kitchen, history.facts.checks)
+    checks = in_reference or in_control  # how it drifts is learnt in reference oil
+    run = runs_of(checks)[-1]
     days = drift_interval_days(history.drifting, checks=len(run), permissible_pct=kitchen.permissible_pct)
     if days <= LEAST_DAYS:
         return AfterDays(code=WhenCode.NEAR, days=LEAST_DAYS)
-    found = [check for check in history.facts.checks if not check.adjusted]
+    found = [check for check in checks if not check.adjusted]
     if len(found) >= CHECKS_FOR_A_SHARE:
         passed = [decide_check(check, kitchen).key is DecisionKey.FIT for check in found]
         gap = float(

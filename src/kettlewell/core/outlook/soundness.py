@@ -1,6 +1,7 @@
 """What to ask about readings that cannot be relied on."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import takewhile
 
@@ -8,6 +9,7 @@ from kettlewell.book import Meter
 from kettlewell.core.belief.fills import Fill, Taken
 from kettlewell.core.belief.seen import Doubt
 from kettlewell.core.metering.checks import FoundOff
+from kettlewell.core.outlook.common_cause import Moved
 from kettlewell.core.outlook.values import Flag, FlagKind
 
 FLAGS_FROM = timedelta(days=7)  # chosen, no source
@@ -59,6 +61,15 @@ def result_flag(fill: Fill) -> Flag | None:
         oil_temp_c=None,
         surprise_pct=surprise_pct,
     )
+
+
+def moved_flag(fill: Fill, moved: Moved, meter: str) -> Flag | None:
+    """Return what to ask about a meter that surprised alike in several baths, this among them."""
+    last = fill.readings[-1] if fill.readings else None
+    if last is None:
+        return None
+    asked = flag(last, FlagKind.METER_MOVED)
+    return replace(asked, surprise_pct=moved.surprise_pct, meter=meter)
 
 
 def flags_of(fill: Fill, now: datetime) -> tuple[Flag, ...]:

@@ -19,6 +19,7 @@ class FlagKind(StrEnum):
     CONTRADICTS = "contradicts"
     METER_OFF = "meter_off"
     LABORATORY = "laboratory"
+    METER_MOVED = "meter_moved"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,7 +28,8 @@ class Flag:
 
     It showed ``reading_pct`` in oil of ``oil_temp_c`` (None: not noted), and stood
     ``surprise_pct`` above what the book expects. Of a check that found a ``meter`` off, it stood so
-    much above the reference value; of a laboratory's result it is the result.
+    much above the reference value; of a laboratory's result it is the result. Where a
+    meter moved, the surprise is the mean of all baths that it was read in.
     """
 
     kind: FlagKind

@@ -167,6 +167,19 @@ class ReferenceLotForm(ThingForm):
     )
     opened = DayField(label=_("Opened"))
     best_before = DayField(label=_("Best before"))
+    oil = forms.ChoiceField(
+        required=False,
+        label=_("A control oil of the house, of this oil"),
+        help_text=_("Used oil near the limit, valued by the laboratory, read hot. Empty: reference oil."),
+    )
+    read_at_c = number(
+        _("Read at, °C"), _("Empty: 50 °C (common practice), or 150 °C of a control oil (no source).")
+    )
+    more = ("oil", "read_at_c")
+
+    def offer(self) -> None:
+        """Offer the kitchen's oils."""
+        self.choose("oil", [("", _("None")), *things_by_name(self.things, "oils")])
 
 
 class ServiceForm(ThingForm):
