@@ -28,7 +28,7 @@ def test_urgency_is_told_by_words_and_weight(change_before, fry_on, kitchen, rea
 def test_a_strip_holds_reason_life_next_act_and_the_picture_in_words(fry_on, kitchen, reader):
     told = texts(strip(fry_on, kitchen, reader, width=WIDTH))
     assert (
-        "The chance that it passes the limit of 24 % by the end of Lunch, Mon 14:30, is under 1 %. "
+        "The chance that it goes over the limit of 24 % by the end of Lunch, Mon 14:30, is under 1 %. "
         "A reading of 19.5 % or more, or oil that smells or looks spoiled, changes this."
     ) in told
     assert "Good for about 4 more services. Expect to change the oil before Lunch on Fri." in told

@@ -90,7 +90,7 @@ def test_reasons_name_their_numbers_as_a_cook_reads_them(reader):
     assert told[Reason.ONE_PAST] == "One reading stands past the limit of 24 %: read again at once."
     assert told[Reason.TOO_RISKY] == told[Reason.TOO_RISKY_NEXT]
     assert told[Reason.TOO_RISKY] == (
-        "The chance that it passes the limit of 21 % by the end of Lunch, Mon 14:30, is 7.3 %; "
+        "The chance that it goes over the limit of 21 % by the end of Lunch, Mon 14:30, is 7.3 %; "
         "5 % is accepted."
     )
     assert told[Reason.RISK_ACCEPTED].endswith("by the end of Lunch, Mon 14:30, is 7.3 %.")

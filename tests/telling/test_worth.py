@@ -101,4 +101,4 @@ def test_a_sample_is_told_without_the_prices_that_are_not_known(told_of):
 
 def test_a_sample_that_would_change_nothing_is_told_so(worth, kitchen, reader):
     told = sampled(replace(worth, sample=None), kitchen, reader)
-    assert told == "A laboratory sample would not let this oil be used any longer now."
+    assert told == "A laboratory sample would not help with this oil at present: you could not use it longer."

@@ -73,7 +73,7 @@ def test_who_has_several_kitchens_chooses(signed_in, marrowby, area_manager, han
     record(marrowby, told, hand)
     page = signed_in(area_manager).get("/").content.decode()
     assert "Marrowby test canteen" in page
-    assert "Change before frying: Fish (F2)" in page  # the worst there is
+    assert "Do not fry, switch it off: Fish (F2)" in page  # the worst there is
     assert [reverse("line", args=[slug]) in page for slug in ("second", "begun")] == [True, True]
 
 
@@ -89,7 +89,7 @@ def test_a_kitchen_that_cannot_be_answered_leaves_the_others_in_the_list(
     setting_add(broken, "meters", "hand", None, hand=hand)
     page = signed_in(owner).get("/").content.decode()
     assert [reverse("line", args=[slug]) in page for slug in (marrowby.slug, "second")] == [True, True]
-    assert page.count("Change before frying") == 1
+    assert page.count("Do not fry, switch it off") == 1
     (logged,) = [record for record in caplog.records if record.exc_info]
     assert "second" in logged.getMessage()
 

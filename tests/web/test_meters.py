@@ -59,7 +59,7 @@ def test_a_reading_is_worth_what_the_meters_doubt_leaves_of_the_limit(cook, chec
     text = page(cook)
     assert re.search(r"With a limit of 24 %, oil is accepted up to a reading of \d\d(\.\d)? %", text)
     assert "There are too few readings" in text
-    assert "A laboratory sample would not let this oil be used any longer now." in text
+    assert "A laboratory sample would not help with this oil at present: you could not use it longer." in text
     behind = text[text.index("The numbers behind it") :]
     assert "the value on the bottle" in behind
 

@@ -94,14 +94,19 @@ Fryers = Mapping[str, Fryer]
 
 def load(residues: Residues, entry: Load, _: Fryers) -> Residues:
     """Return the residues once a food was fried."""
+    bears = residues.at(entry.fryer)
+    if entry.product in bears.foods and not bears.cleaned:  # as nearly always
+        return residues
     fried = Residue(foods=frozenset({entry.product}))
-    return residues.bearing(in_fryer(entry.fryer), residues.at(entry.fryer).with_more(fried))
+    return residues.bearing(in_fryer(entry.fryer), bears.with_more(fried))
 
 
 def top_up(residues: Residues, entry: TopUp, fryers: Fryers) -> Residues:
     """Return the residues once fresh oil was added."""
-    fresh = Residue(oils=frozenset({fryers[entry.fryer].oil}))
-    return residues.bearing(in_fryer(entry.fryer), residues.at(entry.fryer).with_more(fresh))
+    bears, oil = residues.at(entry.fryer), fryers[entry.fryer].oil
+    if oil in bears.oils and not bears.cleaned:
+        return residues
+    return residues.bearing(in_fryer(entry.fryer), bears.with_more(Residue(oils=frozenset({oil}))))
 
 
 def change(residues: Residues, entry: Change, fryers: Fryers) -> Residues:

@@ -8,34 +8,35 @@ from kettlewell.telling.message import N_, Message, tidy
 
 MEAN_PAST = N_("The sound readings stand at {mean_pct} % together, past the limit of {limit_pct} %.")
 CHANCE = N_(
-    "The chance that it passes the limit of {limit_pct} % by the end of {service}, {ends_at}, is {passing}."
+    "The chance that it goes over the limit of {limit_pct} % by the end of {service}, {ends_at}, "
+    "is {passing}."
 )
 CHANCE_POLYMERS = N_(
-    "The chance that it passes the limit on polymers, about {limit_pct} % polar compounds in this oil, "
+    "The chance that it goes over the limit on polymers, about {limit_pct} % polar compounds in this oil, "
     "by the end of {service}, {ends_at}, is {passing}."
 )
 TOO_RISKY = N_(
-    "The chance that it passes the limit of {limit_pct} % by the end of {service}, {ends_at}, "
+    "The chance that it goes over the limit of {limit_pct} % by the end of {service}, {ends_at}, "
     "is {passing}; {risk_pct} % is accepted."
 )
 TOO_RISKY_POLYMERS = N_(
-    "The chance that it passes the limit on polymers, about {limit_pct} % polar compounds in this oil, "
+    "The chance that it goes over the limit on polymers, about {limit_pct} % polar compounds in this oil, "
     "by the end of {service}, {ends_at}, is {passing}; {risk_pct} % is accepted."
 )
 CHANCE_NO_METER = N_(
-    "No meter here, so by the book and the senses: the chance that it passes the limit of {limit_pct} % "
+    "No meter here, so by the book and the senses: the chance that it goes over the limit of {limit_pct} % "
     "by the end of {service}, {ends_at}, is {passing}."
 )
 CHANCE_POLYMERS_NO_METER = N_(
-    "No meter here, so by the book and the senses: the chance that it passes the limit on polymers, "
+    "No meter here, so by the book and the senses: the chance that it goes over the limit on polymers, "
     "about {limit_pct} % polar compounds in this oil, by the end of {service}, {ends_at}, is {passing}."
 )
 TOO_RISKY_NO_METER = N_(
-    "No meter here, so by the book and the senses: the chance that it passes the limit of {limit_pct} % "
+    "No meter here, so by the book and the senses: the chance that it goes over the limit of {limit_pct} % "
     "by the end of {service}, {ends_at}, is {passing}; {risk_pct} % is accepted."
 )
 TOO_RISKY_POLYMERS_NO_METER = N_(
-    "No meter here, so by the book and the senses: the chance that it passes the limit on polymers, "
+    "No meter here, so by the book and the senses: the chance that it goes over the limit on polymers, "
     "about {limit_pct} % polar compounds in this oil, by the end of {service}, {ends_at}, "
     "is {passing}; {risk_pct} % is accepted."
 )

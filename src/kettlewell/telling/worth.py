@@ -31,7 +31,7 @@ BELIEVED_LESS = N_(
     "In this oil it is believed to show {gain} times the true value (give or take {gain_u}), "
     "less {offset} points (give or take {offset_u})."
 )
-NO_SAMPLE = N_("A laboratory sample would not let this oil be used any longer now.")
+NO_SAMPLE = N_("A laboratory sample would not help with this oil at present: you could not use it longer.")
 SAMPLE = N_(
     "One laboratory sample at about {tpc_pct} % would let you use this oil {services} services longer "
     "in {fryer}."

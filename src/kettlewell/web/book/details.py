@@ -73,7 +73,7 @@ def verdict_details(verdict: Entry, reader: Reader) -> VerdictOfItsDay:
         for limit in told["limits"]
     ]
     facts = [
-        (_("Chance of passing a limit"), probabilities),
+        (_("Chance of going over a limit"), probabilities),
         (_("Polar compounds, as the program believed"), level),
         (_("Limits it was held against"), "; ".join(limits)),
         (_("Computed from the entries up to"), told["head_seq"]),
