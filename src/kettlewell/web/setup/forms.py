@@ -33,7 +33,13 @@ class OilForm(ThingForm):
     allergens = WordsField(
         required=False, max_length=200, label=_("Allergens"), help_text=_("Parted by commas.")
     )
-    more = ("pack_kg", "price_per_kg", "fresh_tpc_pct", "density_kg_per_l", "allergens")
+    parts = WordsField(
+        required=False,
+        max_length=200,
+        label=_("Parts of a blend"),
+        help_text=_("Kinds with their shares by mass, parted by commas: sunflower 60, palm-olein 40"),
+    )
+    more = ("pack_kg", "price_per_kg", "fresh_tpc_pct", "density_kg_per_l", "allergens", "parts")
 
 
 class ProductForm(ThingForm):
