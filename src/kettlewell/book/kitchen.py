@@ -132,7 +132,8 @@ class Grade(StrEnum):
 class Oil:
     """A frying oil or fat one can buy; ``None`` takes the default of its kind.
 
-    No ``allergens`` are (); None: nobody wrote them down.
+    No ``allergens`` are (); None: nobody wrote them down. ``parts`` are those of a blend, each a kind and
+    its share by mass: "sunflower 60". Raises ValueError for one that is not.
     """
 
     key: str
@@ -143,6 +144,27 @@ class Oil:
     pack_kg: float | None = None
     price_per_kg: Decimal | None = None
     allergens: tuple[str, ...] | None = None
+    parts: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Refuse parts that are no kinds, or have no share."""
+        self.shares()
+
+    def shares(self) -> tuple[tuple[OilKind, float], ...]:
+        """Return the kinds of a blend with their shares by mass, which add up to 1; none of one oil."""
+        told = [self._part(part) for part in self.parts]
+        whole = sum(share for _, share in told)
+        return tuple((kind, share / whole) for kind, share in told)
+
+    def _part(self, part: str) -> tuple[OilKind, float]:
+        word, _, share = part.strip().removesuffix("%").strip().rpartition(" ")
+        try:
+            kind, number = OilKind(word.strip()), float(share)
+        except ValueError:
+            raise ValueError(f"part {part!r}: write a kind and its share, such as 'sunflower 60'") from None
+        if not 0 < number < math.inf:
+            raise ValueError(f"part {part!r}: its share must be above 0")
+        return kind, number
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

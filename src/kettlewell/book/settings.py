@@ -126,6 +126,12 @@ OILS = Thing(
         mass(name="pack_kg"),
         Setting(name="price_per_kg", type=SettingType.PRICE),
         ALLERGENS,
+        Setting(
+            name="parts",
+            type=SettingType.TEXTS,
+            ages=True,
+            meaning="of a blend: each a kind and its share by mass, such as sunflower 60",
+        ),
     ),
 )
 PRODUCTS = Thing(

@@ -4,9 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from kettlewell.book import FoodKind, Fryer, Grade, Kitchen, Limit, Meter, OilKind, ReferenceLot
+from kettlewell.book import FoodKind, Fryer, Grade, Kitchen, Limit, Meter, Oil, OilKind, ReferenceLot
 from kettlewell.book.units import DENSITY_KG_PER_L
-from kettlewell.core.ageing.coefficients import PACKAGED
+from kettlewell.core.ageing.coefficients import PACKAGED, oil_defaults
 from kettlewell.core.limits import jurisdictions as known_jurisdictions
 from kettlewell.core.limits import limits_in
 from kettlewell.folder import NUMBERS
@@ -94,7 +94,8 @@ def uptake_default(kind: FoodKind) -> Default:
 def assumed(thing: str, values: Mapping[str, Any]) -> dict[str, Any]:
     """Return what is taken for a thing where its settings say nothing, by the name of the setting."""
     if thing == "oils":
-        oil = PACKAGED.oils[OilKind(values.get("kind", OilKind.OTHER))]
+        kind = OilKind(values.get("kind", OilKind.OTHER))
+        oil = oil_defaults(Oil(key="", name="", kind=kind, parts=tuple(values.get("parts", ()))), PACKAGED)
         return {"fresh_tpc_pct": oil.fresh_tpc_pct, "density_kg_per_l": DENSITY_KG_PER_L}
     if thing == "products":
         food = PACKAGED.foods[FoodKind(values.get("kind", FoodKind.OTHER))]

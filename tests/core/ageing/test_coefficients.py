@@ -5,11 +5,19 @@ from datetime import date
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from kettlewell.book import Care, Change, FoodKind, Grade, LabResult, OilKind
+from kettlewell.book import Care, Change, FoodKind, Grade, LabResult, Oil, OilKind
 from kettlewell.core import assess
 from kettlewell.core.ageing import coefficients
-from kettlewell.core.ageing.coefficients import PACKAGED, Coefficient, Coefficients, read_packaged
+from kettlewell.core.ageing.coefficients import (
+    PACKAGED,
+    Coefficient,
+    Coefficients,
+    oil_defaults,
+    read_packaged,
+)
 from kettlewell.core.belief.walk import walk_to
 from kettlewell.core.data import packaged_rows
 
@@ -64,6 +72,30 @@ def test_deliveries_of_a_kind_reach_over_what_is_published_of_it(kind):
     reach_pct = 2 * np.hypot(oil.fresh_tpc_sd_pct, oil.lot_sd_pct)
     assert oil.fresh_tpc_low_pct < oil.fresh_tpc_pct < oil.fresh_tpc_high_pct
     assert 2 * reach_pct > 0.75 * (oil.fresh_tpc_high_pct - oil.fresh_tpc_low_pct)
+
+
+def test_a_blend_has_the_means_of_its_parts_by_mass():
+    blend = oil_defaults(Oil(key="mix", name="Mix", parts=("sunflower 60", "palm-olein 40 %")), PACKAGED)
+    assert blend.fresh_tpc_pct == pytest.approx(0.6 * 5 + 0.4 * 7.5)
+    assert blend.rate_factor == pytest.approx(0.6 * 1.2 + 0.4 * 0.5)
+    assert blend.lot_sd_pct == pytest.approx(0.6 * 0.7 + 0.4 * 1.0)
+
+
+@pytest.mark.parametrize(
+    "part", ["sunflower", "sunflower much", "hazelnut 3", "soya 0", "soya -2", "soya inf", ""]
+)
+def test_a_part_that_is_no_kind_with_a_share_is_refused(part):
+    with pytest.raises(ValueError, match="part"):
+        Oil(key="mix", name="Mix", parts=(part,))
+
+
+@given(st.lists(st.tuples(st.sampled_from(OilKind), st.integers(1, 100)), min_size=1, max_size=4))
+def test_a_blend_lies_between_its_parts(parts):
+    told = tuple(f"{kind} {share}" for kind, share in parts)
+    blend = oil_defaults(Oil(key="mix", name="Mix", parts=told), PACKAGED)
+    for name in ("fresh_tpc_pct", "rate_factor", "lot_sd_pct"):
+        of_parts = [getattr(PACKAGED.oils[kind], name) for kind, _ in parts]
+        assert min(of_parts) - 1e-9 <= getattr(blend, name) <= max(of_parts) + 1e-9
 
 
 def test_rates_lie_in_the_order_that_was_published():

@@ -126,7 +126,7 @@ AT_FRYERS = (
             FRYER,
             drained_by(),
             thing(name="oil", things="oils", label=N_("Filled with"), column="oil", required=False),
-            thing(name="delivery", label=N_("Delivery or lot"), column="lot", required=False),
+            thing(name="delivery", most=100, label=N_("Delivery or lot"), column="lot", required=False),
             percent(
                 name="fresh_tpc_pct",
                 label=N_("Polar compounds by its certificate, %"),

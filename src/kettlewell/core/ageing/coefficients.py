@@ -3,8 +3,10 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 
-from kettlewell.book import FoodKind, Grade, OilKind
+from kettlewell.book import FoodKind, Grade, Oil, OilKind
 from kettlewell.core.data import packaged_rows
+
+BLEND = "means of its parts by mass"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,7 +25,7 @@ class OilDefaults:
     """What is assumed of a kind of oil: fresh TPC in % m/m, rate relative to rapeseed.
 
     Fresh TPC is published from ``fresh_tpc_low_pct`` to ``fresh_tpc_high_pct``; ``fresh_tpc_sd_pct`` is
-    how far the products of a kind lie apart, ``lot_sd_pct`` the deliveries of one. ``solid`` fat is melted.
+    how far the products of a kind lie apart, ``lot_sd_pct`` the deliveries of one.
     """
 
     fresh_tpc_pct: float
@@ -33,8 +35,6 @@ class OilDefaults:
     lot_sd_pct: float
     rate_factor: float
     rate_factor_rel_sd: float
-    solid: bool
-    allergens: tuple[str, ...]
     source: str
     grade: Grade
 
@@ -138,6 +138,19 @@ class Coefficients:
     foods: Mapping[FoodKind, FoodDefaults]
 
 
+def oil_defaults(oil: Oil, known: Coefficients) -> OilDefaults:
+    """Return what is assumed of an oil: that of its kind, of a blend the means of its parts by mass.
+
+    TPC is additive by mass; that rates are is an approximation, and that their spreads are is cautious.
+    """
+    shares = oil.shares()
+    if not shares:
+        return known.oils[oil.kind]
+    names = [field.name for field in fields(OilDefaults) if field.type is float]
+    means = {name: sum(share * getattr(known.oils[kind], name) for kind, share in shares) for name in names}
+    return OilDefaults(source=BLEND, grade=Grade.DERIVED, **means)
+
+
 def read_packaged() -> Coefficients:
     """Return the packaged coefficients; raises TypeError for a table that lacks a name or has one more."""
     general = {
@@ -151,8 +164,6 @@ def read_packaged() -> Coefficients:
     )
     oils = {
         OilKind(row["kind"]): OilDefaults(
-            solid=row["solid"] == "yes",
-            allergens=tuple(row["allergens"].split()),
             source=row["source"],
             grade=Grade(row["grade"]),
             **numbers(row, *of_oil),

@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from kettlewell.book import Fryer, Kitchen, Meter, Oil, Product, find
 from kettlewell.core.ageing.balance import CURVATURE_SPAN_PCT
-from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
+from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients, oil_defaults
 from kettlewell.core.ageing.rates import temperature_factor
 from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.layout import Layout
@@ -105,8 +105,8 @@ def fresh_tpc(oil: Oil, known: Coefficients) -> tuple[float, float]:
     """Return the prior mean and standard deviation of an oil's fresh TPC, its own or its kind's."""
     if oil.fresh_tpc_pct is not None:
         return oil.fresh_tpc_pct, known.fresh_stated.sd
-    kind = known.oils[oil.kind]
-    return kind.fresh_tpc_pct, kind.fresh_tpc_sd_pct
+    defaults = oil_defaults(oil, known)
+    return defaults.fresh_tpc_pct, defaults.fresh_tpc_sd_pct
 
 
 def usual_service(kitchen: Kitchen, fryer: Fryer, known: Coefficients) -> tuple[float, float, float]:
@@ -124,7 +124,7 @@ def baths_of(kitchen: Kitchen, known: Coefficients = PACKAGED) -> Baths:
         raise ValueError(f"kitchen {kitchen.name!r} has no fryers")
     oils, meters = tuple(oil.key for oil in kitchen.oils), kitchen.meters or (PLAIN_METER,)
     usual = np.array([usual_service(kitchen, fryer, known) for fryer in kitchen.fryers])
-    kinds = [known.oils[oil.kind] for oil in kitchen.oils]
+    kinds = [oil_defaults(oil, known) for oil in kitchen.oils]
     fresh = np.array([fresh_tpc(oil, known) for oil in kitchen.oils])
     return Baths(
         known=known,

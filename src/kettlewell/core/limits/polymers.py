@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from kettlewell.book import Grade, Oil, OilKind
-from kettlewell.core.ageing.coefficients import PACKAGED, OilDefaults
+from kettlewell.core.ageing.coefficients import PACKAGED, OilDefaults, oil_defaults
 from kettlewell.core.data import packaged_rows
 
 MEASURED_TO_TPC_PCT = 25.0
@@ -57,9 +57,9 @@ def line_of(oil: Oil, figures: Sequence[PolymerFigure] = ()) -> PolymerLine:
     Each figure tells b with u(b)/b = √(u_r² + (u_rise/rise)²), in which u_rise is of the laboratory's TPC and
     of the fresh value, b as published; it counts beside the packaged line as it is sure.
     """
-    defaults = PACKAGED.oils[oil.kind]
+    defaults = oil_defaults(oil, PACKAGED)
     fresh_pct = defaults.fresh_tpc_pct if oil.fresh_tpc_pct is None else oil.fresh_tpc_pct
-    published, published_u, grade = published_line(oil.kind)
+    published, published_u, grade = published_line(OilKind.OTHER if oil.parts else oil.kind)
     precision = published_u**-2
     total = published * precision
     for figure in figures:

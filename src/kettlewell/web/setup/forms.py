@@ -9,7 +9,14 @@ from django.utils.translation import gettext_lazy as _
 
 from kettlewell.bridge.known import quantity_rule
 from kettlewell.web.entry.times import DayField
-from kettlewell.web.setup.base_forms import AllergensField, ThingForm, litre_kg_of, number, things_by_name
+from kettlewell.web.setup.base_forms import (
+    AllergensField,
+    ThingForm,
+    WordsField,
+    litre_kg_of,
+    number,
+    things_by_name,
+)
 from kettlewell.web.setup.known import DAYS, DRAINING, FOOD_KINDS, OIL_KINDS, PROMISED, QUANTITIES
 from kettlewell.web.setup.place_forms import KitchenForm
 
@@ -38,7 +45,13 @@ class OilForm(ThingForm):
     allergens = allergens_field(
         _("Separate with commas. If it holds none, write “none”. Empty: that of its kind, or not known.")
     )
-    more = ("pack_kg", "price_per_kg", "fresh_tpc_pct", "density_kg_per_l", "allergens")
+    parts = WordsField(
+        required=False,
+        max_length=200,
+        label=_("Parts of a blend"),
+        help_text=_("Kinds with their shares by mass, parted by commas: sunflower 60, palm-olein 40"),
+    )
+    more = ("pack_kg", "price_per_kg", "fresh_tpc_pct", "density_kg_per_l", "allergens", "parts")
 
 
 class ProductForm(ThingForm):
