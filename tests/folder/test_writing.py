@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
+from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from hypothesis import given
@@ -121,3 +122,17 @@ def test_the_canteen_written_out_is_read_back_the_same():
     found = read_back(MARROWBYS.setup, MARROWBYS.log.entries)
     assert found.setup == MARROWBYS.setup
     assert (found.log.problems, said(found.log.entries)) == ((), said(MARROWBYS.log.entries))
+
+
+def test_no_allergens_none_known_and_a_promise_come_back_as_they_were():
+    kitchen = MARROWBYS.setup.kitchen
+    first, second, *rest = kitchen.products
+    said = replace(
+        kitchen,
+        products=(replace(first, allergens=()), replace(second, allergens=None), *rest),
+        fryers=(replace(kitchen.fryers[0], protected=tuple(book.Protection)), *kitchen.fryers[1:]),
+    )
+    with TemporaryDirectory() as home:
+        write_folder(Path(home), Setup(kitchen=said), [])
+        found = read_folder(Path(home)).setup.kitchen
+    assert found == said

@@ -86,13 +86,22 @@ def test_the_median_life_stands_apart_with_its_range(fry_on, reader, life, told)
     ("key", "told"),
     [
         (VerdictKey.CHANGE_BEFORE, "Next: change before Lunch, Mon 11:30."),
-        (VerdictKey.CHANGE_AFTER, "Next: change after Lunch, Mon 14:30."),
+        (
+            VerdictKey.CHANGE_AFTER,
+            "Next: switch it off after Lunch, Mon 14:30; change the oil once it is cold.",
+        ),
         (VerdictKey.MEASURE_AGAIN, "Next: read again before Lunch, Mon 11:30."),
         (VerdictKey.FRY_ON, "Next: read it by Wed 11:30."),
     ],
 )
 def test_the_next_act_has_its_time(fry_on, reader, key, told):
     assert next_act(replace(fry_on, verdict=replace(fry_on.verdict, key=key)), reader) == told
+
+
+def test_a_bath_that_is_pumped_is_changed_right_after_the_service(fry_on, reader):
+    verdict = replace(fry_on.verdict, key=VerdictKey.CHANGE_AFTER)
+    pumped = replace(fry_on, verdict=verdict, card=replace(fry_on.card, by_hand=False))
+    assert next_act(pumped, reader) == "Next: change after Lunch, Mon 14:30."
 
 
 def test_without_a_meter_in_use_nobody_is_told_to_read(fry_on, reader):

@@ -210,6 +210,7 @@ def test_a_time_that_the_clocks_skipped_is_refused_in_plain_words(cooks):
         ("load", "Another food than usual takes up the allergens"),
         ("load", "Wet or icy food makes hot oil boil over"),
         ("laboratory", "with a dry metal ladle"),
+        ("top_up", "cool running water at once"),
         ("senses", "Do not lean over hot oil"),
     ],
 )

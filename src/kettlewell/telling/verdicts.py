@@ -34,6 +34,8 @@ STOP = N_("Stop frying: change now")
 # a bath drained by hand is changed once it is cold, never at once
 SWITCH_OFF = N_("Do not fry, switch it off")
 STOP_AND_SWITCH_OFF = N_("Stop frying, switch it off")
+OFF_AFTER = N_("Next: switch it off after {service}, {at}; change the oil once it is cold.")
+CHANGE_AFTER = N_("Next: change after {service}, {at}.")
 CHANGE_COLD = N_("Next: switch it off now; change the oil once it is cold.")
 NOT_IN_USE = N_("Out of use")
 AGE_UNKNOWN = N_("How old this oil is cannot be told from the book.")
@@ -136,9 +138,8 @@ def next_act(assessment: Assessment, reader: Reader) -> str:
         case VerdictKey.CHANGE_BEFORE:
             return _before(assessment, reader, CHANGE_BEFORE, CHANGE_NOW)
         case VerdictKey.CHANGE_AFTER if coming:
-            return reader.say(
-                N_("Next: change after {service}, {at}."), service=coming.name, at=coming.ends_at
-            )
+            text = OFF_AFTER if assessment.card.by_hand else CHANGE_AFTER
+            return reader.say(text, service=coming.name, at=coming.ends_at)
         case VerdictKey.MEASURE_AGAIN:
             before = READ_BEFORE if assessment.last_reading_at else FIRST_BEFORE
             return _before(assessment, reader, before, READ_NOW)

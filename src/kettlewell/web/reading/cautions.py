@@ -49,7 +49,10 @@ ONE_TAP = N_(
     "off and if you are trained to. Crumbs cool in a metal vessel with a lid."
 )
 EMPTY_FIRST = N_("The other bath must be empty or have room, and be dry.")
+BURNT = N_("Burnt: cool running water at once, for at least 20 minutes; then get help.")
 LID = N_("Lids dry, and never on while it heats.")
+
+BY_HOT_OIL = frozenset({"change", "move", "store", "return", "top_up", "care", "laboratory", "load"})
 
 
 def act_cautions(setup: Setup, fryer: str, kind: str, reader: Reader, *, care: str = "") -> list[str]:
@@ -85,6 +88,8 @@ def _texts(
     yield from plainly(of_kind.get(kind, []))
     if kind == "move":
         yield from taken_along(setup.kitchen, fryer, reader)
+    if kind in BY_HOT_OIL:
+        yield from plainly([BURNT])
 
 
 def taken_along(kitchen: Kitchen, fryer: Fryer, reader: Reader) -> Iterator[tuple[str, dict[str, str]]]:
