@@ -7,6 +7,7 @@ NUMBERS = {"pin": "4711", "set_temp_c": "170", "mass_kg": "2", "house_limit_pct"
 USUAL_NUMBER = "2"
 TYPED = {
     "key": "F9",
+    "parts": "sunflower 60, palm-olein 40",
     "from": "21:00",
     "to": "22:00",
     "until": "2999-01-01T10:00",
