@@ -9,7 +9,7 @@ import pytest
 from kettlewell.book import Change, HotHours, Load, SensoryNote, Service, TopUp
 from kettlewell.core.outlook.life import Coming, life_of
 
-HALFWAY = (4, 7, 10, 13.5, 17)
+HALFWAY = (4, 7, 10, 13, 16)
 
 
 @pytest.fixture

@@ -38,9 +38,9 @@ def back(checking):
 
 
 def test_every_reading_since_the_last_good_check_is_restated_on_both_paths(back, month):
-    """But for three that were doubted at the time, on whose word nothing was fried."""
+    """But for one that was doubted at the time, on whose word nothing was fried."""
     found = back(month)
-    assert len(found.relied) == 25
+    assert len(found.relied) == 27
     assert found.good.ref == "check 0"
     middle = next(one for one in found.relied if one.reading.ref == "day 17 09:00")
     assert middle.again[DRIFT].reading_pct == pytest.approx(middle.reading.tpc_pct + 2.13, abs=0.05)
@@ -62,13 +62,13 @@ def test_verdicts_on_young_oil_stand_and_the_doubtful_ones_would_have_been_stric
 
 def test_a_meter_that_was_hardly_off_calls_nothing_in_question(back, month, checked):
     entries = [checked(28, 0.1) if one.ref == "check 28" else one for one in month]
-    assert all(one.not_stand < 0.35 for one in back(entries).relied)
+    assert all(one.not_stand < 0.5 for one in back(entries).relied)
 
 
 def test_a_drift_puts_less_blame_on_early_days_than_on_late_ones(back, month):
     """The same reading on the same day of a fill, nine days apart."""
     found = {one.reading.ref: one for one in back(month).relied}
-    early, late = found["day 17 09:00"], found["day 26 09:00"]
+    early, late = found["day 16 09:00"], found["day 25 09:00"]
     assert early.reading.tpc_pct == late.reading.tpc_pct
     assert early.again[DRIFT].not_stand < late.again[DRIFT].not_stand
 
