@@ -43,6 +43,10 @@ AT_METER = {**{name: said for name, said in STAMP.items() if name != "fryer"}, "
             {"what": "lab", "amount": "23.4", "uncertainty": "0,6"},
             LabResult(**STAMP, tpc_pct=23.4, u_pct=0.6),
         ),
+        (
+            {"what": "lab", "amount": "23.4", "polymers": "11,5"},
+            LabResult(**STAMP, tpc_pct=23.4, polymers_pct=11.5),
+        ),
         ({"what": "lab", "amount": "23.4"}, LabResult(**STAMP, tpc_pct=23.4)),
         ({"what": "smell", "amount": "spoiled"}, SensoryNote(**STAMP, spoiled=True)),
         ({"what": "smell", "note": "some foam"}, SensoryNote(**STAMP, spoiled=False, note="some foam")),
@@ -64,6 +68,10 @@ AT_METER = {**{name: said for name, said in STAMP.items() if name != "fryer"}, "
         ({"what": "hot-hours", "amount": "90", "unit": "min"}, HotHours(**STAMP, hot_h=1.5)),
         ({"what": "change"}, Change(**STAMP)),
         ({"what": "change", "oil": "Heavy"}, Change(**STAMP, oil="heavy")),
+        (
+            {"what": "change", "lot": "May 7", "certificate": "4,5 %"},
+            Change(**STAMP, delivery="May 7", fresh_tpc_pct=4.5),
+        ),
         ({"what": "move", "into": "f 2"}, Move(**STAMP, into="F2")),
         (
             {"what": "move", "into": "F2", "amount": "4", "unit": "kg"},
@@ -148,6 +156,7 @@ def test_oil_is_weighed_whatever_it_is_measured_with(read_row, cells, mass_kg):
         ({"what": "hot-hours", "amount": "25"}, "amount", "outside 0 to 24 h"),
         ({"what": "hot-hours", "amount": "1500", "unit": "min"}, "amount", "outside 0 to 1440 min"),
         ({"what": "change", "oil": "rapesed"}, "oil", "did you mean 'rapeseed'?"),
+        ({"what": "change", "certificate": "65"}, "certificate", "outside 0.5 to 20 %"),
         ({"what": "move"}, "into", "name the fryer"),
         ({"what": "move", "into": "F2", "amount": "30", "unit": "l"}, "amount", "more than the whole bath"),
         ({"what": "move", "into": "F1"}, "into", "name the other one"),

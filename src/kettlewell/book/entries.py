@@ -8,6 +8,7 @@ from itertools import groupby
 from operator import itemgetter
 
 MOST_CHECK_READINGS = 3
+LEAST_FRESH_PCT, MOST_FRESH_PCT = 0.5, 20.0  # far beyond any fresh oil, so that 65 for 6.5 is refused: chosen
 CARE_KINDS = ("skim", "filter", "shared-filter", "adsorbent", "boil-out")
 
 

@@ -7,6 +7,8 @@ from zoneinfo import ZoneInfo
 
 from kettlewell.book import (
     CARE_KINDS,
+    LEAST_FRESH_PCT,
+    MOST_FRESH_PCT,
     Care,
     Change,
     Entry,
@@ -165,7 +167,9 @@ def _change(act: RowAct) -> Entry:
         **act.stamp,
         oil=act.names.oils.find(oil, "oil").key if oil else None,
         delivery=act.row.lot or None,
-        fresh_tpc_pct=number(given, "certificate", 0.0, 100.0, unit="%") if given else None,
+        fresh_tpc_pct=number(given, "certificate", LEAST_FRESH_PCT, MOST_FRESH_PCT, unit="%")
+        if given
+        else None,
     )
 
 

@@ -131,6 +131,8 @@ AT_FRYERS = (
                 name="fresh_tpc_pct",
                 label=N_("Polar compounds by its certificate, %"),
                 column="certificate",
+                low=Decimal(str(entries.LEAST_FRESH_PCT)),
+                high=int(entries.MOST_FRESH_PCT),
                 required=False,
             ),
         ),
