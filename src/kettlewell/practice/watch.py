@@ -231,7 +231,8 @@ class Watch:
         if not np.isnan(tpc_pct).all():
             pct, at = self.in_bottle(tpc_pct), self.rota.begins(day * self.rota.per_day)
             u_pct = self.baths.known.laboratory.sd * np.nan_to_num(pct)
-            results = Results(pct=pct, u_pct=u_pct, at_s=np.full(pct.shape, at.timestamp()))
+            at_s, refs = np.full(pct.shape, at.timestamp()), np.full(pct.shape, "", dtype=object)
+            results = Results(pct=pct, u_pct=u_pct, at_s=at_s, refs=refs)
             self.take(Step(results=results))
 
     def in_bottle(self, values: Array) -> Array:

@@ -11,7 +11,7 @@ def after(told, book, at):
     """Say what is told of a bath read at 16 % once the laboratory's result is there."""
 
     def result(tpc_pct, *more):
-        entries = [*book(4, 8, 12, 16), LabResult(at=at(3, "09:10"), fryer="big", tpc_pct=tpc_pct)]
+        entries = [*book(4, 8, 12, 16), LabResult(at=at(3, "09:10"), fryer="big", tpc_pct=tpc_pct, ref="#9")]
         return told([*entries, *more], at(3, "10:00"))
 
     return result
@@ -28,7 +28,7 @@ def test_a_result_far_below_the_book_is_asked_about_and_lets_nothing_fry(after):
     bath = after(5.0)
     assert (bath.verdict.key, bath.verdict.reason.code) == ("measure_again", "contradicted")
     flag = bath.verdict.reason.flag
-    assert (flag.kind, flag.reading_pct) == (FlagKind.LABORATORY, 5.0)
+    assert (flag.kind, flag.ref, flag.reading_pct) == (FlagKind.LABORATORY, "#9", 5.0)
     assert flag.surprise_pct < -6
     assert flag in bath.flags
     assert bath.tpc_mean_pct > 10

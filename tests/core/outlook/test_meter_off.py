@@ -6,6 +6,8 @@ import pytest
 
 from kettlewell.book import LabResult, MeterOut
 from kettlewell.core import assess
+from kettlewell.core.outlook.lookback import look_back
+from kettlewell.core.outlook.meters import meter_reports
 from kettlewell.core.outlook.values import FlagKind, Remedy
 
 
@@ -89,3 +91,14 @@ def test_every_bath_of_the_kitchen_that_it_read_is_told_so(two, young, checked, 
     entries = [*young, read(3, "07:00", 5.0, fryer="small"), checked(3, 3.0)]
     reasons = {bath.fryer: bath.verdict.reason.code for bath in assess(two, entries, now=at(4, "12:00"))}
     assert reasons == {"big": "meter_off", "small": "meter_off"}
+
+
+@pytest.mark.parametrize("off_pct", [-3.0, -1.8, 1.8, 3.0])
+def test_today_contradicts_no_look_back(told, checking, checked, book, off_pct):
+    """What a look-back asks about is about readings that no bath fries on today."""
+    failed = checked(5, off_pct)
+    entries = [checked(0, 0.0), *book(4, 8, 12, 16, 18), failed]
+    found = look_back(checking, entries, failed, report=meter_reports(checking, entries, now=failed.at)[0])
+    assert found.relied
+    assert {again.reading.fryer for again in found.relied} == {"big"}
+    assert told(entries, failed.at, place=checking).verdict.key in ("measure_again", "change_before")

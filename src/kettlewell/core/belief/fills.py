@@ -74,7 +74,12 @@ def fill_of(state: State, i: int) -> Fill:
         sound_at=time_of(seen.sound_s[0, i]),
         laboratory=None
         if lab_at is None
-        else LabResult(at=lab_at, fryer=fryer, tpc_pct=float(seen.laboratory_pct[0, i])),
+        else LabResult(
+            at=lab_at,
+            ref=str(seen.laboratory_ref[0, i]),
+            fryer=fryer,
+            tpc_pct=float(seen.laboratory_pct[0, i]),
+        ),
         laboratory_surprise_pct=number_of(seen.laboratory_surprise_pct[0, i]),
         spoiled=not np.isnan(seen.spoiled_s[0, i]),
         empty=bool(seen.empty[0, i]),

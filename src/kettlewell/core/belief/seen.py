@@ -49,8 +49,9 @@ class Seen:
     Times are POSIX seconds. Since when the fill is there (nan: before the book began); its
     newest ``readings`` (K, V, N, 8; the newest first, nan where there are none; columns as in
     ``Of``) with where each is written (``refs``), how many there were (``count``) and when the last was
-    that can be relied on; its last laboratory result, and how far that lies above what was expected if
-    it is doubted (else nan); whether it was found spoiled, and when; whether the vessel is empty.
+    that can be relied on; its last laboratory result, where it is written, and how far it lies above
+    what was expected if it is doubted (else nan); whether it was found spoiled, and when; whether the
+    vessel is empty.
     """
 
     filled_s: Array
@@ -60,6 +61,7 @@ class Seen:
     sound_s: Array
     laboratory_s: Array
     laboratory_pct: Array
+    laboratory_ref: NDArray[np.object_]
     laboratory_surprise_pct: Array
     spoiled_s: Array
     empty: Mask
@@ -95,6 +97,7 @@ def nothing_seen(shape: tuple[int, int]) -> Seen:
         sound_s=never,
         laboratory_s=never,
         laboratory_pct=never,
+        laboratory_ref=np.full(shape, "", dtype=object),
         laboratory_surprise_pct=never,
         spoiled_s=never,
         empty=np.zeros(shape, bool),
@@ -133,6 +136,7 @@ def with_readings(seen: Seen, read: Mask, rows: Array, refs: NDArray[np.object_]
         sound_s=np.where(relied_on, rows[..., Of.AT_S], seen.sound_s),
         laboratory_s=seen.laboratory_s,
         laboratory_pct=seen.laboratory_pct,
+        laboratory_ref=seen.laboratory_ref,
         laboratory_surprise_pct=seen.laboratory_surprise_pct,
         spoiled_s=seen.spoiled_s,
         empty=seen.empty,

@@ -103,11 +103,15 @@ class Readings:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Results:
-    """Laboratory results of samples (K, V; nan where none), their uncertainties, and when they were taken."""
+    """Laboratory results of samples (K, V; nan where none).
+
+    With their uncertainties, when they were taken, and where each is written.
+    """
 
     pct: Array
     u_pct: Array
     at_s: Array
+    refs: NDArray[np.object_]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -308,6 +312,7 @@ def measured(state: State, taken: Step) -> State:
             seen,
             laboratory_s=np.where(came, results.at_s, seen.laboratory_s),
             laboratory_pct=np.where(came, results.pct, seen.laboratory_pct),
+            laboratory_ref=np.where(came, results.refs, seen.laboratory_ref),
             laboratory_surprise_pct=np.where(came, surprise_pct, seen.laboratory_surprise_pct),
         )
         state = state.with_belief(belief, seen)

@@ -468,11 +468,13 @@ class Writer:
     def results_of(self, entries: dict[str, LabResult]) -> Results:
         """Return laboratory results of one step as arrays."""
         pct, u_pct, at_s = self.blank(), self.blank(1.0), self.blank()
+        refs = np.full(pct.shape, "", dtype=object)
         for key, entry in entries.items():
             i = self.index[key]
             pct[0, i], at_s[0, i] = entry.tpc_pct, entry.at.timestamp()
             u_pct[0, i] = laboratory_u_pct(entry, self.baths.known)
-        return Results(pct=pct, u_pct=u_pct, at_s=at_s)
+            refs[0, i] = entry.ref
+        return Results(pct=pct, u_pct=u_pct, at_s=at_s, refs=refs)
 
 
 def names_delivery(entry: Entry) -> bool:
