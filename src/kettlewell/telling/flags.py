@@ -1,4 +1,4 @@
-"""What the program asks about a reading, in a sentence."""
+"""What the program asks about the book, in a sentence."""
 
 from kettlewell.core.outlook.values import Flag, FlagKind
 from kettlewell.telling.message import N_, Message, Value
@@ -23,6 +23,10 @@ TEXTS = {
     ),
     FlagKind.UNLOGGED_CHANGE: N_(
         "The reading fell to {reading_pct} %: was the oil changed? If so, write it down; if not, read again."
+    ),
+    FlagKind.SILENT: N_(
+        "Nothing was written down of the last {days} days of frying: did you fry? "
+        "If not, write down from when to when it was closed."
     ),
 }
 TOO_MUCH = N_(
@@ -50,19 +54,26 @@ OF_METERS = {  # by: above
 
 
 def flag_message(flag: Flag) -> Message:
-    """Return what is asked about a reading."""
+    """Return what is asked about a reading, a meter, or days of which nothing was written."""
+    if flag.kind is FlagKind.SILENT:
+        return Message(text=TEXTS[flag.kind], values={"days": flag.days})
     if flag.kind in OF_METERS:
         return meter_message(flag)
     values: dict[str, Value] = {"reading_pct": flag.reading_pct}
     if flag.kind is FlagKind.OUT_OF_RANGE:
         values["oil_temp_c"] = flag.oil_temp_c
     if flag.kind in (FlagKind.WET, FlagKind.CONTRADICTS, FlagKind.LABORATORY):
-        values["surprise_pct"] = round(abs(flag.surprise_pct), 1)
+        values["surprise_pct"] = off_by(flag)
     return Message(text=TEXTS[flag.kind], values=values)
 
 
 def meter_message(flag: Flag) -> Message:
     """Return which meter was found off or moved, by how much and when."""
-    off_pct = round(abs(flag.surprise_pct), 1)
-    values: dict[str, Value] = {"at": flag.at, "meter": flag.meter, "surprise_pct": off_pct}
-    return Message(text=OF_METERS[flag.kind][flag.surprise_pct > 0], values=values)
+    values: dict[str, Value] = {"at": flag.at, "meter": flag.meter, "surprise_pct": off_by(flag)}
+    above = flag.surprise_pct is not None and flag.surprise_pct > 0
+    return Message(text=OF_METERS[flag.kind][above], values=values)
+
+
+def off_by(flag: Flag) -> float | None:
+    """Return by how many points, either way, a figure lies from what was expected; None for no figure."""
+    return None if flag.surprise_pct is None else round(abs(flag.surprise_pct), 1)

@@ -375,7 +375,7 @@ def test_an_oil_that_comes_is_believed_as_if_it_had_been_there_all_along(kitchen
     settings = history_of(without).then(kitchen, at(MONTH - 2, "21:00"))
     came, ever = (walk_to(place, entries, now=now).up_to_date() for place in (settings, kitchen))
     known = slice(0, came.layout.offsets(0).stop - 1)
-    np.testing.assert_allclose(came.shared[:, known], ever.shared[:, known], rtol=1e-7)
+    np.testing.assert_allclose(came.shared[:, known], ever.shared[:, known], rtol=1e-6)
     np.testing.assert_allclose(came.shared_cov[:, known, known], ever.shared_cov[:, known, known], atol=1e-9)
     np.testing.assert_allclose(came.shared, ever.shared, atol=1e-3)
     np.testing.assert_allclose(came.shared_cov, ever.shared_cov, atol=0.02)

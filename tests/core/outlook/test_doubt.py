@@ -3,6 +3,7 @@
 import pytest
 
 from kettlewell.book import Change, HotHours, LabResult
+from kettlewell.core.outlook.values import FlagKind
 
 STEADY = (4, 6, 8, 10)
 
@@ -115,7 +116,8 @@ def test_flags_are_of_the_last_week_and_newest_first(told, book, at, read):
     doubted = [read(4, "09:00", 12, sound=False), read(6, "09:00", 15, sound=False)]
     entries = [*book(*STEADY), *doubted]
     assert [flag.ref for flag in told(entries, at(6, "09:30")).flags] == ["day 6 09:00", "day 4 09:00"]
-    assert [flag.ref for flag in told(entries, at(11, "10:00")).flags] == ["day 6 09:00"]
+    flags = told(entries, at(11, "10:00")).flags
+    assert [flag.ref for flag in flags if flag.kind is not FlagKind.SILENT] == ["day 6 09:00"]
 
 
 def test_a_fill_that_was_not_read_for_two_weeks_is_to_be_measured(told, at, read, book):

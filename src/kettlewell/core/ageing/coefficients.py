@@ -73,6 +73,7 @@ class Coefficients:
     ageing_noise: Coefficient
     rate_walk: Coefficient
     refill_rate_walk: Coefficient
+    refill_bend_walk: Coefficient
 
     meter_gain: Coefficient
     meter_offset: Coefficient
@@ -125,7 +126,6 @@ class Coefficients:
     bare_load: Coefficient
     unwritten_top_up: Coefficient
     silent_day: Coefficient
-    refill_bend: Coefficient
     slot_strength: Coefficient
     spread_strength: Coefficient
     busy_strength: Coefficient

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from kettlewell.core.ageing.balance import mean_decay
+from kettlewell.core.ageing.balance import CURVATURE_SPAN_PCT, mean_decay
 from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.belief.joint import (
     BEND,
@@ -21,7 +21,7 @@ from kettlewell.core.belief.joint import (
     covariance_with,
     dot,
 )
-from kettlewell.core.belief.layout import units
+from kettlewell.core.belief.layout import MEAN_RATE, units
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,7 +148,8 @@ def work_from(rows: Array) -> Work:
 def refill(belief: Belief, where: Mask, *, lot_sd: Array | float) -> Belief:
     """Return the belief with the baths ``where`` (K, F) filled fresh with the oil they are meant for.
 
-    ``lot_sd`` (K, F) is how much the fresh value differs from fill to fill, in the reference scale.
+    Rate and bend learnt in one fill are believed less firmly in the next. ``lot_sd`` (K, F) is how much
+    the fresh value differs from fill to fill, in the reference scale.
     """
     base, sensitivity, cov = own_copies(belief)
     base[..., LEVEL] = np.where(where, 0.0, base[..., LEVEL])
@@ -158,6 +159,8 @@ def refill(belief: Belief, where: Mask, *, lot_sd: Array | float) -> Belief:
     cov[..., LEVEL, LEVEL] = np.where(where, lot_sd**2, cov[..., LEVEL, LEVEL])
     walk_sd = belief.known.refill_rate_walk.sd * belief.rate_unit
     cov[..., RATE, RATE] += np.where(where, walk_sd**2, 0.0)
+    bend_sd = belief.known.refill_bend_walk.sd * belief.rate_unit / CURVATURE_SPAN_PCT
+    cov[..., BEND, BEND] += np.where(where, bend_sd**2, 0.0)
     return belief.with_own(base, sensitivity, own_cov=cov, pending=np.where(where, np.nan, belief.pending))
 
 
@@ -175,6 +178,21 @@ def treated(belief: Belief, where: Mask) -> Belief:
     own_cov[..., LEVEL, LEVEL] += np.where(where, known.treatment.sd**2, 0.0)
     own_cov[..., RATE, RATE] += np.where(where, (known.treated_rate.sd * own[..., RATE]) ** 2, 0.0)
     return replace(belief, base=base, own_cov=own_cov)
+
+
+def untied(belief: Belief) -> Belief:
+    """Return the belief with what is not known of the levels kept, but owed no more to rates and bends.
+
+    So that what is read next says nothing of them.
+    """
+    base, sensitivity, cov = own_copies(belief)
+    owed = sensitivity[..., LEVEL, MEAN_RATE].copy()
+    base[..., LEVEL] += owed * belief.shared[:, [MEAN_RATE]]
+    cov[..., LEVEL, LEVEL] += owed**2 * belief.shared_cov[:, [MEAN_RATE], MEAN_RATE]
+    sensitivity[..., LEVEL, MEAN_RATE] = 0.0
+    for i in (RATE, BEND):
+        cov[..., LEVEL, i] = cov[..., i, LEVEL] = 0.0
+    return belief.with_own(base, sensitivity, own_cov=cov)
 
 
 def rescaled(belief: Belief, factor: Array, rel_sd: Array | float = 0.0) -> Belief:

@@ -36,8 +36,16 @@ def silent_days(
     return found
 
 
+def gaps_end(silent: Sequence[int], before: int) -> list[bool]:
+    """Return with which services a gap of days ends of which nothing was written."""
+    return [
+        days == 0 and earlier >= ASKED_FROM_DAYS
+        for earlier, days in zip([before, *silent[:-1]], silent, strict=True)
+    ]
+
+
 def unsure(rows: Array, days: Sequence[int], spread: float) -> Array:
-    """Return work rows (7, T, K, F) so uncertain that what is read after silent days teaches no rate.
+    """Return work rows (7, T, K, F) as uncertain as silent days leave them.
 
     Whether it was fried at all is one cause for all of them from the second on, so that the variances of
     n days add up to that of n times one.

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.control import Control, assimilate_control, with_another_control
 from kettlewell.core.belief.deliveries import delivered
-from kettlewell.core.belief.filter import Work, own_copies, predict, refill, rescaled, treated
+from kettlewell.core.belief.filter import Work, own_copies, predict, refill, rescaled, treated, untied
 from kettlewell.core.belief.joint import BEND, LEVEL, RATE, Belief
 from kettlewell.core.belief.meters import (
     adjusted,
@@ -155,7 +155,12 @@ class Treated:
     where: Mask
 
 
-Act = Refill | Delivered | Mixing | Sensed | Treated
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gap:
+    """A gap in the book ends: what all vessels are read at next says nothing of how fast they age."""
+
+
+Act = Refill | Delivered | Mixing | Sensed | Treated | Gap
 MeterAct = Check | Adoption
 
 
@@ -209,6 +214,8 @@ def poured(state: State, taken: Step) -> State:
                 state = pour(state, act)
             case Treated():
                 state = state.with_belief(treated(state.belief, act.where))
+            case Gap():
+                state = state.with_belief(untied(state.belief))
             case Sensed():
                 first = act.where & np.isnan(state.seen.spoiled_s)
                 spoiled_s = np.where(first, act.at_s, state.seen.spoiled_s)

@@ -54,6 +54,7 @@ from kettlewell.core.belief.step import (
     Adoption,
     Check,
     Delivered,
+    Gap,
     MeterAct,
     Mixing,
     Readings,
@@ -76,13 +77,17 @@ DAY = timedelta(days=1)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Interval:
-    """One stretch to lay out: from ``begins`` to ``until``, with the services that begin with it."""
+    """One stretch to lay out: from ``begins`` to ``until``, with the services that begin with it.
+
+    With it may end a ``gap`` in the book.
+    """
 
     begins: datetime
     until: datetime
     entries: Sequence[Entry]
     services: tuple[Running, ...] = ()
     slot: Slot | None = None
+    gap: bool = False
 
     @property
     def day(self) -> date | None:
@@ -221,7 +226,7 @@ class Writer:
 
     def lay_out(self, interval: Interval) -> Tape:
         """Return the steps of the next interval, and what is owed after them."""
-        self.drafts = [Draft(owed=self.owed)]
+        self.drafts = [Draft(owed=self.owed, acts=[Gap()] if interval.gap else [])]
         self.running += [Progress(service) for service in interval.services]
         for entry in interval.entries:
             if not isinstance(entry, OfService):

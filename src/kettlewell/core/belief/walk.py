@@ -37,7 +37,7 @@ from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.services import StoodCold, infer_work, noted, services_of
 from kettlewell.core.belief.settings import carried, digest_of_settings, read_by_the_first, walked
 from kettlewell.core.belief.settle import older, place_of, resettled, with_vessels
-from kettlewell.core.belief.silence import silent_days, unsure
+from kettlewell.core.belief.silence import gaps_end, silent_days, unsure
 from kettlewell.core.belief.state import Bookmark, MeterFacts, Running, State, initial_state
 from kettlewell.core.belief.step import Step, step
 from kettlewell.core.belief.tape import DRIFT_EVERY, Interval, Tape, Writer, drift_days, joined
@@ -312,6 +312,7 @@ def walk(
         stood_cold=cold_in(place_of(state), orders),
         before=place_of(state).silent_days,
     )
+    gaps = gaps_end(silent, place_of(state).silent_days)
     n = i = 0
     for change, ends in zip([None, *changes], [*times, None], strict=True):
         begins = first if change is None or change.since is None else change.since
@@ -328,6 +329,7 @@ def walk(
             orders=orders,
             frying=frying,
             silent=silent[n:m],
+            gaps=gaps[n:m],
         )
         state = walk_epoch(state, pages, begins=begins, until=ends or until, fold=fold)
         n, i = m, j
@@ -338,7 +340,7 @@ def walk(
 class Pages:
     """What the book holds of one epoch: services that begin in it, what is said of each, and all entries.
 
-    Nothing at all was written of so many ``silent`` days on end up to each service.
+    Nothing at all was written of so many ``silent`` days on end up to each service; with some ``gaps`` end.
 
     ``orders`` to stand cold are those of the whole book, since a service may go on when its epoch has ended,
     and so are the top-ups poured while ``frying``.
@@ -350,6 +352,7 @@ class Pages:
     orders: Sequence[OutOfOrder | Closed]
     frying: frozenset[TopUp]
     silent: Sequence[int]
+    gaps: Sequence[bool]
 
 
 def walk_epoch(state: State, pages: Pages, *, begins: datetime, until: datetime, fold: Fold) -> State:
@@ -458,6 +461,7 @@ def intervals(
             entries=pages.entries[i:j],
             services=tuple(running for t in own for running in services[t]),
             slot=pages.slots[own[-1]] if own else None,
+            gap=any(pages.gaps[t] for t in own),
         )
         i = j
 

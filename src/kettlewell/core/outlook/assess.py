@@ -24,7 +24,7 @@ from kettlewell.core.outlook.handing import Handing, handed_over, in_bath
 from kettlewell.core.outlook.here import Here, here_of, outlooks_at
 from kettlewell.core.outlook.life import life_of
 from kettlewell.core.outlook.outlook import Outlook, steady_tpc_pct
-from kettlewell.core.outlook.soundness import flags_of, moved_flag, off_flag
+from kettlewell.core.outlook.soundness import flags_of, moved_flag, off_flag, silence
 from kettlewell.core.outlook.values import Assessment, Cooling, Flag, Lack, Unanswered
 from kettlewell.core.outlook.verdict import Finding, findings_of, verdict_of
 from kettlewell.core.version import MODEL_VERSION
@@ -211,7 +211,7 @@ def asked_of(here: Here, i: int, outlook: Outlook) -> tuple[Flag, ...]:
         name = here.place.baths.meters[meter].name
         if i in moved.baths and (asked := moved_flag(outlook.fill, moved, name)):
             of_meters.append(asked)
-    return (*of_meters, *flags_of(outlook.fill, outlook.now))
+    return (*of_meters, *flags_of(outlook.fill, outlook.now), *silence(here.place, outlook.now))
 
 
 def rate_of(here: Here, i: int) -> tuple[float, float]:

@@ -8,6 +8,8 @@ from itertools import takewhile
 from kettlewell.book import Meter
 from kettlewell.core.belief.fills import Fill, Taken
 from kettlewell.core.belief.seen import Doubt
+from kettlewell.core.belief.silence import ASKED_FROM_DAYS
+from kettlewell.core.belief.state import Bookmark
 from kettlewell.core.metering.checks import FoundOff
 from kettlewell.core.outlook.common_cause import Moved
 from kettlewell.core.outlook.values import Flag, FlagKind
@@ -70,6 +72,15 @@ def moved_flag(fill: Fill, moved: Moved, meter: str) -> Flag | None:
         return None
     asked = flag(last, FlagKind.METER_MOVED)
     return replace(asked, surprise_pct=moved.surprise_pct, meter=meter)
+
+
+def silence(place: Bookmark, now: datetime) -> tuple[Flag, ...]:
+    """Return what to ask where nothing at all was written of days on which the kitchen should fry.
+
+    A day that still runs does not count.
+    """
+    days = place.silent_days - bool(place.running)
+    return (Flag(kind=FlagKind.SILENT, at=now, days=days),) if days >= ASKED_FROM_DAYS else ()
 
 
 def flags_of(fill: Fill, now: datetime) -> tuple[Flag, ...]:

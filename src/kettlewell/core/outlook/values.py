@@ -20,6 +20,7 @@ class FlagKind(StrEnum):
     METER_OFF = "meter_off"
     LABORATORY = "laboratory"
     METER_MOVED = "meter_moved"
+    SILENT = "silent"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,15 +30,17 @@ class Flag:
     It showed ``reading_pct`` in oil of ``oil_temp_c`` (None: not noted), and stood
     ``surprise_pct`` above what the book expects. Of a check that found a ``meter`` off, it stood so
     much above the reference value; of a laboratory's result it is the result. Where a
-    meter moved, the surprise is the mean of all baths that it was read in.
+    meter moved, the surprise is the mean of all baths that it was read in. Or nothing was written of so
+    many ``days`` of frying.
     """
 
     kind: FlagKind
     at: datetime
-    ref: str
-    reading_pct: float
-    oil_temp_c: float | None
-    surprise_pct: float
+    ref: str = ""
+    reading_pct: float | None = None
+    oil_temp_c: float | None = None
+    surprise_pct: float | None = None
+    days: int | None = None
     meter: str | None = None
 
 

@@ -3,12 +3,13 @@
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import islice
 
 from django.urls import reverse
 
 from kettlewell.bridge.meters import meters_checked
 from kettlewell.bridge.standing import Standing
-from kettlewell.core.outlook.values import Assessment
+from kettlewell.core.outlook.values import Assessment, FlagKind
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.selectors import notes_of, numbered, open_calls
 from kettlewell.telling import N_, Reader
@@ -112,11 +113,19 @@ def questions_of(kitchen: Kitchen, assessments: Iterable[Assessment], reader: Re
     # a reference such as "#12" names an entry by its number
     numbers = [int(ref[1:]) for ref in refs if ref.startswith("#")]
     entries = {f"#{number}": entry for number, entry in numbered(kitchen, numbers).items()}
-    return [question for assessment in used for question in _questions_at(entries, assessment, reader)]
+    found = [question for assessment in used for question in _questions_at(entries, assessment, reader)]
+    return [*_questions_of_all(used, reader), *found]
+
+
+def _questions_of_all(assessments: Iterable[Assessment], reader: Reader) -> Iterator[Question]:
+    """Yield once what is asked of all fryers alike."""
+    silent = (flag for told in assessments for flag in told.flags if flag.kind is FlagKind.SILENT)
+    for flag in islice(silent, 1):
+        yield Question(name=reader.say(N_("The kitchen")), said=reader.tell(flag_message(flag)), entry=None)
 
 
 def _questions_at(entries: Mapping[str, Entry], assessment: Assessment, reader: Reader) -> Iterator[Question]:
-    for flag in assessment.flags:
+    for flag in (flag for flag in assessment.flags if flag.kind is not FlagKind.SILENT):
         yield Question(
             name=assessment.name, said=reader.tell(flag_message(flag)), entry=entries.get(flag.ref)
         )
