@@ -34,7 +34,8 @@ from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
 from kettlewell.core.belief.baths import baths_of
 from kettlewell.core.belief.filter import AFTER, BEFORE, as_rows
 from kettlewell.core.belief.joint import Belief
-from kettlewell.core.belief.services import StoodCold, infer_work, noted, services_of
+from kettlewell.core.belief.orders import cold_in, ordered
+from kettlewell.core.belief.services import infer_work, noted, services_of
 from kettlewell.core.belief.settings import carried, digest_of_settings, read_by_the_first, walked
 from kettlewell.core.belief.settle import older, place_of, resettled, with_vessels
 from kettlewell.core.belief.silence import gaps_end, silent_days, unsure
@@ -397,29 +398,6 @@ def with_work(state: State, pages: Pages) -> tuple[State, Sequence[tuple[Running
     return replace(state, pattern=pattern), running, inferred
 
 
-def cold_in(at: Bookmark, written: Iterable[OutOfOrder | Closed]) -> StoodCold:
-    """Return what tells which fryers stood cold in a service: out of order at its middle, or closed."""
-    orders: list[OutOfOrder] = []
-    closed = list(at.closed)
-    for entry in written:
-        if isinstance(entry, Closed):
-            closed.append(entry)
-        else:
-            orders.append(entry)
-
-    def stood_cold(slot: Slot) -> frozenset[str]:
-        if not (closed or orders):
-            return at.out_of_order
-        middle = slot.begins + (slot.ends - slot.begins) / 2
-        back = {order.fryer: order.back for order in orders if order.at < middle}
-        out = at.out_of_order - back.keys() | {fryer for fryer, again in back.items() if not again}
-        return out | {
-            fryer for fryer in at.baths.fryers for closure in closed if closure.covers(fryer, middle)
-        }
-
-    return stood_cold
-
-
 def noted_down(state: State, entries: Sequence[Entry]) -> State:
     """Return the state with what no belief is about: what stays in baths, and which stand cold."""
     at = place_of(state)
@@ -427,20 +405,6 @@ def noted_down(state: State, entries: Sequence[Entry]) -> State:
     if residues is not at.residues:
         state = replace(state, place=replace(at, residues=residues))
     return ordered(state, entries)
-
-
-def ordered(state: State, entries: Iterable[Entry]) -> State:
-    """Return the state once fryers were taken out of use, put back or closed."""
-    orders = [entry for entry in entries if isinstance(entry, OutOfOrder | Closed)]
-    if not orders:
-        return state
-    out, closed = set(place_of(state).out_of_order), place_of(state).closed
-    for order in orders:
-        if isinstance(order, Closed):
-            closed = (*(closure for closure in closed if closure.until > order.at), order)
-        else:
-            (out.discard if order.back else out.add)(order.fryer)
-    return replace(state, place=replace(place_of(state), out_of_order=frozenset(out), closed=closed))
 
 
 def intervals(

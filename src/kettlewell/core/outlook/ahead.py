@@ -8,10 +8,11 @@ import numpy as np
 from kettlewell.book import Fryer
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.filter import BEFORE, OF_WORK, Work, as_rows, one_after_another, work_from
+from kettlewell.core.belief.orders import cold_in
 from kettlewell.core.belief.services import expect_work, noted, services_of
 from kettlewell.core.belief.state import Bookmark, Running
 from kettlewell.core.belief.topping import thinned_by
-from kettlewell.core.belief.walk import Walked, cold_in
+from kettlewell.core.belief.walk import Walked
 from kettlewell.core.belief.week import Slot
 
 
