@@ -162,6 +162,9 @@ def test_a_kitchen_is_closed_until_a_later_time_and_is_answered_all_the_same(mar
     """That no service happens then is not believed yet."""
     assert set(refused(record, "closed", until=(NOW - timedelta(hours=1)).isoformat())) == {"until"}
     assert record("closed", until=(NOW + timedelta(days=3)).isoformat())
+    ahead = {"begins": (NOW + timedelta(days=5)).isoformat()}
+    assert set(refused(record, "closed", until=(NOW + timedelta(days=4)).isoformat(), **ahead)) == {"until"}
+    assert record("closed", until=(NOW + timedelta(days=9)).isoformat(), **ahead)
     whole = Told(
         id=uuid7(NOW),
         kind="closed",

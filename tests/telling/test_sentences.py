@@ -127,7 +127,13 @@ def test_a_meter_that_moved_is_told_by_its_name_and_sent_to_the_reference_oil(re
     assert told.endswith("Check it in reference oil.")
 
 
-@pytest.mark.parametrize("kind", sorted(set(FlagKind) - set(ABOUT_METERS)))
+def test_silent_days_are_asked_about(reader):
+    told = whole(reader, flag_message(Flag(kind=FlagKind.SILENT, at=AT, days=3)))
+    assert "3 days" in told
+    assert "did you fry?" in told
+
+
+@pytest.mark.parametrize("kind", sorted(set(FlagKind) - {*ABOUT_METERS, FlagKind.SILENT}))
 def test_every_flag_is_told_with_what_was_read(reader, kind):
     told = whole(reader, flag_message(flagged(kind)))
     assert "7.5 %" in told

@@ -109,8 +109,11 @@ def check_writer(kitchen: Kitchen, entry: Entry, hand: Hand) -> None:
 
 def check_moments(entry: Entry) -> None:
     """Raise ValidationError where something ends before it begins."""
-    for field in KINDS[entry.kind].fields:
-        if field.type is Type.MOMENT and datetime.fromisoformat(entry.payload[field.name]) <= entry.at:
+    moments = [field for field in KINDS[entry.kind].fields if field.type is Type.MOMENT]
+    told = {field: datetime.fromisoformat(at) for field in moments if (at := entry.payload.get(field.name))}
+    begins = max([entry.at, *(at for field, at in told.items() if not field.required)])
+    for field, at in told.items():
+        if field.required and at <= begins:
             raise ValidationError({field.name: _("This must lie after it begins.")})
 
 
