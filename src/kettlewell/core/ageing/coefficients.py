@@ -78,11 +78,13 @@ class Coefficients:
     temperature_not_noted: Coefficient
     conditions_not_met: Coefficient
 
-    wet_share: Coefficient
-    wet_shift: Coefficient
     odd_share: Coefficient
     odd_spread: Coefficient
-    doubt: Coefficient
+    occasion_min: Coefficient
+    doubt_sds: Coefficient
+    held_sds: Coefficient
+    held_below_sds: Coefficient
+    widening: Coefficient
     largest_sd_that_bears_out: Coefficient
     alike_sds: Coefficient
     unlogged_change_share: Coefficient

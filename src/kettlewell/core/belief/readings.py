@@ -1,35 +1,28 @@
-"""What a meter reading says, when it may be wet, wrong, or of another fill.
+"""What meter readings say, when one may be wet, wrong, or of another fill.
 
-A reading is sound, or wet (water raises it), or odd; the weights of the three follow
-from its innovation, and a doubted reading counts with the share of it that is sound.
-Two readings that surprise alike are believed: something happened that the book lacks.
-Where the second fits a fresh fill far better than the old one, it was a change nobody wrote down.
+The readings of an occasion are judged together, against what was expected before the first of them, so
+that their order says nothing. Each is held near their middle, in which the book has a vote, and
+all together near what the book expects: a higher reading never lowers what is believed. What
+lies too far off is doubted: it moves the level of its own bath as far as a reading may, teaches
+nothing else, and leaves the belief wider.
+Where readings fit a fresh fill far better than the old one, it was a change nobody wrote down.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import reduce
 
 import numpy as np
 
 from kettlewell.core.ageing.coefficients import Coefficients
 from kettlewell.core.arrays import Array, Index, Mask
-from kettlewell.core.belief.filter import Observation, expected, refill, update
+from kettlewell.core.belief.filter import Observation, refill, update
 from kettlewell.core.belief.joint import LEVEL, Belief, along, covariance_with, dot
 from kettlewell.core.belief.layout import pick
+from kettlewell.core.belief.middle import middle_of
+from kettlewell.core.belief.seen import Doubt
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Assimilated:
-    """How a round of readings was taken, all (K, F).
-
-    The share believed sound (nan without a reading), the innovation in percentage points, where
-    a reading fits a fresh fill better than the one in the book, and where an unlogged change
-    was concluded.
-    """
-
-    sound: Array
-    innovation: Array
-    fresh: Mask
-    changed: Mask
+LEAST_WEIGHT = 1e-12  # where nothing was read
 
 
 def observe(belief: Belief, reading_pct: Array, var: Array, meters: Index | None = None) -> Observation:
@@ -51,72 +44,218 @@ def observe(belief: Belief, reading_pct: Array, var: Array, meters: Index | None
     )
 
 
-def assimilate(belief: Belief, seen: Observation) -> tuple[Belief, Assimilated]:
-    """Return the belief after meter readings (see ``observe``) and how they were taken."""
-    known = belief.known
-    mean, spread_var = expected(belief, seen.direction)
-    fresh = changed = seen.value < mean - known.least_fall.value
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Expected:
+    """What the readings of an occasion were expected to show together before any was taken, of baths (...).
+
+    Mean and variance beside the readings' own, the ``direction`` (..., S) in which they look, how the
+    own state (..., 3) of the bath goes with it, the same of a fill begun lately, and the ``pending``
+    innovation of a reading that fitted such a fill.
+    """
+
+    mean: Array
+    var: Array
+    direction: Array
+    tied: Array
+    fresh_mean: Array
+    fresh_var: Array
+    pending: Array
+
+    def of(self, fryers: Index) -> "Expected":
+        """Return what was expected of some fryers (N,) of one kitchen, each a kitchen of its own (N, 1)."""
+        return Expected(
+            **{name: getattr(self, name)[0, fryers][:, None] for name in Expected.__dataclass_fields__}
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Together:
+    """The readings of an occasion of baths (..., N; nan where none): innovations and their own variances.
+
+    ``well`` (..., N) are those taken as a reading should be, precise enough to bear another out.
+    """
+
+    innovation: Array
+    var: Array
+    well: Mask
+
+    @property
+    def weight(self) -> Array:
+        """The weight (..., N) of each, 0 where there is none."""
+        return np.where(np.isnan(self.innovation), 0.0, 1 / self.var)
+
+    def of(self, fryers: Index) -> "Together":
+        """Return the readings of some fryers (N,) of one kitchen, each a kitchen of its own (N, 1)."""
+        return Together(
+            **{name: getattr(self, name)[0, fryers][:, None] for name in Together.__dataclass_fields__}
+        )
+
+
+def expect(belief: Belief, taken: Sequence[Observation]) -> tuple[Expected, Together]:
+    """Return what N readings of each bath (K, F) were expected to show, and how they differ from it.
+
+    ``taken`` are observed on the same belief. A reading looks in its own meter's direction, all
+    together in the mean of theirs, weighed as they are precise.
+    """
+    value, var = (np.stack([getattr(each, name) for each in taken], axis=-1) for name in ("value", "var"))
+    sensitivity = belief.sensitivity[..., LEVEL, :]
+    means = [belief.base[..., LEVEL] + along(sensitivity + each.direction, belief.shared) for each in taken]
+    together = Together(
+        innovation=value - np.stack(means, axis=-1),
+        var=var,
+        well=var < belief.known.largest_sd_that_bears_out.value**2,
+    )
+    share = together.weight / np.fmax(together.weight.sum(axis=-1, keepdims=True), LEAST_WEIGHT)
+    direction = reduce(np.add, [share[..., n, None] * each.direction for n, each in enumerate(taken)])
+    looks = sensitivity + direction
+    crossed = covariance_with(belief.shared_cov, looks)
+    tied = belief.own_cov[..., LEVEL] + np.matvec(belief.sensitivity, crossed)
+    known, fresh = belief.known.since_unlogged_change, direction + belief.fresh
+    expected = Expected(
+        mean=belief.base[..., LEVEL] + along(looks, belief.shared),
+        var=belief.own_cov[..., LEVEL, LEVEL] + dot(crossed, looks),
+        direction=direction,
+        tied=tied,
+        fresh_mean=along(fresh, belief.shared) + known.value,
+        fresh_var=dot(covariance_with(belief.shared_cov, fresh), fresh) + known.sd**2,
+        pending=belief.pending,
+    )
+    return expected, together
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Weighed:
+    """How the readings of an occasion were taken, by bath (...); ``weight`` is 0 where there are none.
+
+    They lie ``apart`` from what was expected, and move what they measure by ``shift`` before it is
+    weighed with the book, and by ``leap`` beyond that where two agree; ``excess`` is how much farther
+    they lie than is believed. ``weight`` of all and ``trusted`` of those not doubted are the inverse of
+    variances. Where they fit a ``fresh`` fill, and where a change nobody wrote down was concluded
+    (``changed``). Of each reading (..., N) the innovation and the ``doubt``.
+    """
+
+    apart: Array
+    shift: Array
+    leap: Array
+    excess: Array
+    weight: Array
+    trusted: Array
+    fresh: Mask
+    changed: Mask
+    innovation: Array
+    doubt: Index
+
+    def but(self, fryer: int) -> "Weighed":
+        """Return what was read in all fryers of a kitchen but one."""
+        weight = self.weight.copy()
+        weight[:, fryer] = 0.0
+        return replace(self, weight=weight)
+
+
+def weigh(known: Coefficients, expected: Expected, together: Together) -> Weighed:
+    """Return how the readings of an occasion are taken: higher ones never as less than lower ones."""
+    innovation, var, weight = together.innovation, together.var, together.weight
+    sds, largest_var = known.doubt_sds.value, known.largest_sd_that_bears_out.value**2
+    bounds = sds * np.sqrt(expected.var[..., None] + var)
+    low = innovation < -bounds
+    weight = np.where(low & ~outvoted(low, weight > 0), 0.0, weight)
+    total = weight.sum(axis=-1)
+    own_var = 1 / np.fmax(total, LEAST_WEIGHT)
+    voters = together.well & (weight > 0)
+    vote = np.where(voters, innovation, np.nan)
+    middle = np.asarray(middle_of(vote, sds * np.sqrt(expected.var)))[..., None]
+    several = (weight > 0).sum(axis=-1, keepdims=True) > 1
+    above, below, alike = (
+        sds_apart.value * np.sqrt(2 * var)
+        for sds_apart in (known.held_sds, known.held_below_sds, known.alike_sds)
+    )
+    held = np.where(several, np.clip(innovation, middle - below, middle + above), innovation)
+    apart = np.nansum(weight * held, axis=-1) * own_var
+    agree = np.where(several, np.abs(innovation - middle) <= alike, np.abs(innovation) <= bounds)
+    most = sds * np.sqrt(expected.var + own_var)
+    excess = apart - np.clip(apart, -most, most)
+    leap = np.where(voters.sum(axis=-1) > 1, np.maximum(excess, 0.0), 0.0)
+    fresh = (excess < 0) & (apart < -known.least_fall.value)
+    changed = fresh
     if fresh.any():
-        fresh = fresh & fits_fresh_fill(belief, seen, seen.value - mean, spread_var)
-        changed = fresh & alike(belief, seen.value - mean, seen.var)
-    if changed.any():
-        lot_sd = float(np.hypot(known.since_unlogged_change.sd, known.fill_to_fill.sd))
-        belief = aged_since(refill(belief, changed, lot_sd=lot_sd), changed)
-        mean, spread_var = expected(belief, seen.direction)
-    innovation = seen.value - mean
-    sound = sound_share(known, innovation, spread_var + seen.var)
-    bears_out = seen.var < known.largest_sd_that_bears_out.value**2
-    agrees = alike(belief, innovation, seen.var) & ~changed & bears_out
-    if agrees.any():
-        belief = inflate(belief, np.where(agrees, innovation, 0.0))
-        sound = np.where(agrees, 1.0, sound)
-    weighed = Observation(value=seen.value, direction=seen.direction, var=seen.var / np.fmax(sound, 1e-3))
-    doubted = np.where(sound < known.doubt.value, innovation, np.nan)
-    pending = np.where(np.isnan(sound), belief.pending, doubted)
-    how = Assimilated(sound=sound, innovation=innovation, fresh=fresh, changed=changed)
-    return update(belief, weighed, pending=pending), how
+        fresh = fresh & fits_fresh_fill(known, expected, apart, own_var)
+        borne_out = np.abs(apart - expected.pending) < known.alike_sds.value * np.sqrt(2 * own_var)
+        alike_low = (voters.sum(axis=-1) > 1) & ((agree & low) | (weight == 0)).all(axis=-1)
+        changed = fresh & (borne_out | alike_low) & (own_var < largest_var)
+    sound = agree & ~low
+    below = np.where(fresh, Doubt.UNLOGGED_CHANGE, Doubt.CONTRADICTS)[..., None]
+    wet = innovation > np.where(several, middle, 0.0)
+    return Weighed(
+        apart=apart,
+        shift=np.where(excess < 0, 0.0, apart - excess),
+        leap=leap,
+        excess=excess,
+        weight=total,
+        trusted=np.where((excess == 0) | (leap > 0), (weight * sound).sum(axis=-1), 0.0),
+        fresh=fresh,
+        changed=changed,
+        innovation=innovation,
+        doubt=np.where(sound, Doubt.NONE, np.where(wet & ~low, Doubt.WET, below)),
+    )
 
 
-def alike(belief: Belief, innovation: Array, var: Array) -> Mask:
-    """Return where (K, F) readings surprise as the doubted ones before them did."""
-    within = belief.known.alike_sds.value * np.sqrt(2 * var)
-    return np.asarray(np.abs(innovation - belief.pending) < within)
+def outvoted(low: Mask, read: Mask) -> Mask:
+    """Return where (..., 1) too low readings count nevertheless: among more others, or alone."""
+    others = (read & ~low).sum(axis=-1, keepdims=True)
+    return np.asarray((others == 0) | (low.sum(axis=-1, keepdims=True) < others))
 
 
-def sound_share(known: Coefficients, innovation: Array, var: Array) -> Array:
-    """Return the probability that readings with these innovations are sound; nan stays nan."""
-    wet_share, odd_share = known.wet_share.value, known.odd_share.value
-    sound = (1 - wet_share - odd_share) * density(innovation, var)
-    wet = wet_share * density(innovation - known.wet_shift.value, var + known.wet_shift.sd**2)
-    odd = odd_share * density(innovation, var + known.odd_spread.sd**2)
-    return sound / (sound + wet + odd)
-
-
-def fits_fresh_fill(belief: Belief, seen: Observation, innovation: Array, spread_var: Array) -> Mask:
-    """Return where (K, F) readings fit a fill begun lately far better than the one in the book."""
-    known, since, var = belief.known, belief.known.since_unlogged_change, seen.var
-    fresh = seen.direction + belief.fresh
-    fresh_mean = along(fresh, belief.shared) + since.value
-    fresh_var = dot(covariance_with(belief.shared_cov, fresh), fresh) + since.sd**2
-    share = known.unlogged_change_share.value
-    was_changed = share * density(seen.value - fresh_mean, fresh_var + var)
-    same = (1 - share) * density(innovation, spread_var + var)
-    odd = known.odd_share.value * density(innovation, spread_var + var + known.odd_spread.sd**2)
+def fits_fresh_fill(known: Coefficients, expected: Expected, apart: Array, var: Array) -> Mask:
+    """Return where (...) readings fit a fill begun lately far better than the one in the book."""
+    share, odd_share = known.unlogged_change_share.value, known.odd_share.value
+    off_fresh = expected.mean + apart - expected.fresh_mean
+    was_changed = share * density(off_fresh, expected.fresh_var + var)
+    same = (1 - share) * density(apart, expected.var + var)
+    odd = odd_share * density(apart, expected.var + var + known.odd_spread.sd**2)
     return was_changed > same + odd
 
 
-def aged_since(belief: Belief, where: Mask) -> Belief:
-    """Return the belief with the fills ``where`` (K, F) aged since a change nobody wrote down."""
-    base = belief.base.copy(order="K")
-    base[..., LEVEL] += np.where(where, belief.known.since_unlogged_change.value, 0.0)
-    return replace(belief, base=base)
+def believed(belief: Belief, weighed: Weighed, expected: Expected) -> Belief:
+    """Return the belief (K, F) once readings count as they were weighed; those of other baths may follow."""
+    known, read = belief.known, weighed.weight > 0
+    changed = weighed.changed & read
+    if changed.any():
+        lot_sd = float(np.hypot(known.since_unlogged_change.sd, known.fill_to_fill.sd))
+        since = np.where(changed, known.since_unlogged_change.value, 0.0)
+        belief = raised(refill(belief, changed, lot_sd=lot_sd), since)
+    leap = np.where(read, weighed.leap, 0.0)
+    if leap.any():
+        belief = raised(belief, leap)
+    trusted = np.where(changed, weighed.weight, weighed.trusted) * read
+    value = expected.mean + np.where(changed, weighed.apart, weighed.shift + leap)
+    seen = Observation(
+        value=np.where(trusted > 0, value, np.nan),
+        direction=expected.direction,
+        var=1 / np.where(trusted > 0, trusted, 1.0),
+    )
+    pending = np.where(weighed.fresh & ~changed, weighed.apart, np.nan)
+    belief = update(belief, seen, pending=np.where(read, pending, belief.pending))
+    doubted = read & ~changed & (weighed.trusted < weighed.weight)
+    return with_doubted(belief, weighed, expected, doubted) if doubted.any() else belief
 
 
-def inflate(belief: Belief, by: Array) -> Belief:
-    """Return the belief with the levels' variance raised by ``by`` squared."""
+def with_doubted(belief: Belief, weighed: Weighed, expected: Expected, where: Mask) -> Belief:
+    """Return the belief once what is doubted moved its own bath as far as if it were not, and widened it."""
+    weights = np.fmax(weighed.trusted, LEAST_WEIGHT), np.fmax(weighed.weight, LEAST_WEIGHT)
+    trusted, whole = (1 / (expected.var + 1 / weight) for weight in weights)
+    more = np.where(where, weighed.shift * (whole - trusted), 0.0)
+    unused = np.where(weighed.excess < 0, weighed.apart, weighed.excess)
+    wider = np.where(where & ~weighed.fresh, belief.known.widening.value * unused, 0.0)
     own_cov = belief.own_cov.copy(order="K")
-    own_cov[..., LEVEL, LEVEL] += by**2
-    return replace(belief, own_cov=own_cov)
+    own_cov[..., LEVEL, LEVEL] += wider**2
+    return replace(belief, base=belief.base + expected.tied * more[..., None], own_cov=own_cov)
+
+
+def raised(belief: Belief, by: Array) -> Belief:
+    """Return the belief with levels raised by so much (K, F)."""
+    base = belief.base.copy(order="K")
+    base[..., LEVEL] += by
+    return replace(belief, base=base)
 
 
 def assimilate_laboratory(belief: Belief, tpc_pct: Array, u_pct: Array) -> Belief:

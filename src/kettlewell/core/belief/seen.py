@@ -34,10 +34,9 @@ class Of(IntEnum):
     PCT = 1
     TEMP_C = 2
     METER = 3
-    SOUND_SHARE = 4
-    INNOVATION = 5
-    DOUBT = 6
-    CHANGED = 7
+    INNOVATION = 4
+    DOUBT = 5
+    CHANGED = 6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,16 +44,17 @@ class Seen:
     """What the book says of the oil in V vessels of K kitchens, beside how it ages; arrays (K, V).
 
     Times are POSIX seconds. Since when the fill is there (nan: before the book began); its
-    newest ``readings`` (K, V, N, 8; the newest first, nan where there are none; columns as in
-    ``Of``) with where each is written (``refs``), how many there were (``count``) and when the last was
-    that can be relied on; its last laboratory result; whether it was found spoiled, and when; whether
-    the vessel is empty.
+    newest ``readings`` (K, V, N, 7; the newest first, nan where there are none; columns as in
+    ``Of``) with where each is written (``refs``), how many there were (``count``), when the
+    occasion of the last began, and when the last was that can be relied on or stands too high;
+    its last laboratory result; whether it was found spoiled, and when; whether the vessel is empty.
     """
 
     filled_s: Array
     readings: Array
     refs: NDArray[np.object_]
     count: Index
+    occasion_s: Array
     sound_s: Array
     laboratory_s: Array
     laboratory_pct: Array
@@ -64,6 +64,10 @@ class Seen:
     def last(self, column: Of) -> Array:
         """Return one column (K, V) of the newest readings."""
         return np.asarray(self.readings[..., 0, column])
+
+    def of_vessels(self, vessels: Index) -> "Seen":
+        """Return what is seen in vessels (N,) of one kitchen, each a kitchen of its own (N, 1)."""
+        return Seen(**{field.name: getattr(self, field.name)[0, vessels][:, None] for field in fields(Seen)})
 
     def of_vessel(self, vessel: int) -> "Seen":
         """Return what is seen in one vessel alone (K, 1)."""
@@ -89,6 +93,7 @@ def nothing_seen(shape: tuple[int, int]) -> Seen:
         readings=np.full((*shape, KEPT_READINGS, len(Of)), np.nan),
         refs=np.full((*shape, KEPT_READINGS), "", dtype=object),
         count=np.zeros(shape, np.intp),
+        occasion_s=never,
         sound_s=never,
         laboratory_s=never,
         laboratory_pct=never,
@@ -103,8 +108,8 @@ def filled_anew(seen: Seen, where: Mask, at_s: Array | float) -> Seen:
     return replace(seen.taken_from(where, new), filled_s=np.where(where, at_s, seen.filled_s))
 
 
-def with_readings(seen: Seen, read: Mask, rows: Array, refs: NDArray[np.object_]) -> Seen:
-    """Return what is seen after readings (K, V, 8) where ``read`` (K, V).
+def with_readings(seen: Seen, read: Mask, rows: Array, *, refs: NDArray[np.object_], lasts_s: float) -> Seen:
+    """Return what is seen after readings (K, V, 7) where ``read`` (K, V), an occasion ``lasts_s``.
 
     One that revealed a change nobody wrote down begins a new fill, lately: at the earliest after
     the reading before it.
@@ -114,12 +119,14 @@ def with_readings(seen: Seen, read: Mask, rows: Array, refs: NDArray[np.object_]
         seen = filled_anew(seen, changed, seen.last(Of.AT_S))
     pushed = np.concatenate([rows[..., None, :], seen.readings[..., :-1, :]], axis=-2)
     pushed_refs = np.concatenate([refs[..., None], seen.refs[..., :-1]], axis=-1)
-    relied_on = read & (rows[..., Of.DOUBT] == NO_DOUBT)
+    lasts = rows[..., Of.AT_S] < seen.occasion_s + lasts_s
+    relied_on = read & np.isin(rows[..., Of.DOUBT], (NO_DOUBT, int(Doubt.WET)))
     return Seen(
         filled_s=seen.filled_s,
         readings=np.where(read[..., None, None], pushed, seen.readings),
         refs=np.where(read[..., None], pushed_refs, seen.refs),
         count=seen.count + read,
+        occasion_s=np.where(read & ~lasts, rows[..., Of.AT_S], seen.occasion_s),
         sound_s=np.where(relied_on, rows[..., Of.AT_S], seen.sound_s),
         laboratory_s=seen.laboratory_s,
         laboratory_pct=seen.laboratory_pct,

@@ -33,7 +33,7 @@ def resettled(state: State, old: Kitchen, new: Kitchen) -> State:
     slots, baths = place.baths.slots, baths_of(new, place.baths.known)
     if state.owed is not None:  # it was done under the old settings
         state = replace(state, belief=predict(state.belief, state.owed), owed=None)
-    state = with_meters_used(state, baths)
+    state = with_meters_used(replace(state, occasion=None), baths)
     belief = widened(state.belief, baths)
     belief = exchanged_fresh(belief, place_of(state).baths, baths)
     state = replace(
@@ -191,6 +191,7 @@ def with_vessels(state: State, vessels: tuple[Vessel, ...]) -> State:
         belief=of_vessels(belief, at),
         seen=Seen(**seen),
         owed=None if state.owed is None else owed_by(state.owed, at),
+        occasion=None,
         place=replace(place, vessels=vessels),
     )
 

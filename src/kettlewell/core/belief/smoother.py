@@ -30,6 +30,7 @@ from kettlewell.core.belief.step import (
     Step,
     drift_var,
     drifted,
+    lasting,
     lot_noise,
     measured,
     poured,
@@ -106,7 +107,7 @@ class Tracer:
         if taken.drift_days is not None:
             self.noise = self.noise.on(drift_var(state, taken)[0])
         filled = poured(drifted(state, taken), taken)
-        aged = worked(filled, taken)
+        aged = replace(worked(filled, taken), occasion=lasting(state, taken))
         seen = measured(aged, taken)
         noise = self.noise
         after = tended(seen, taken)

@@ -12,6 +12,7 @@ from kettlewell.core.belief.baths import Baths, pattern_of, prior_of
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.loads import Pattern
+from kettlewell.core.belief.occasion import Occasion
 from kettlewell.core.belief.priors import initial_belief
 from kettlewell.core.belief.seen import Seen, nothing_seen
 from kettlewell.core.belief.week import Slot
@@ -85,7 +86,8 @@ class State:
     The first F vessels are the fryers, the others hold oil that is kept. ``rate_factor`` and
     ``rate_factor_rel_sd`` (K, O) are of the oils, ``drifting`` (K, M, G) of the meters. ``pattern``
     is of the loads that are known of up to the end of the services begun; ``owed`` is work
-    done since the last measurement. ``place`` is where one kitchen's book was left.
+    done since the last measurement, ``occasion`` what was before the readings that another may join.
+    ``place`` is where one kitchen's book was left.
     """
 
     belief: Belief
@@ -95,6 +97,7 @@ class State:
     rate_factor_rel_sd: Array
     pattern: Pattern
     owed: Work | None = None
+    occasion: Occasion | None = None
     place: Bookmark | None = None
 
     @property
@@ -114,6 +117,7 @@ class State:
             rate_factor_rel_sd=self.rate_factor_rel_sd,
             pattern=self.pattern,
             owed=self.owed,
+            occasion=self.occasion,
             place=self.place,
         )
 
@@ -127,6 +131,7 @@ class State:
             rate_factor_rel_sd=self.rate_factor_rel_sd,
             pattern=self.pattern,
             owed=owed,
+            occasion=self.occasion,
             place=place,
         )
 

@@ -34,6 +34,7 @@ from kettlewell.book.account import Account, Vessel
 from kettlewell.book.account import Pour as Poured
 from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.belief.filter import Work, one_after_another
+from kettlewell.core.belief.occasion import Readings
 from kettlewell.core.belief.seen import Doubt
 from kettlewell.core.belief.state import Bookmark, MeterFacts, Running
 from kettlewell.core.belief.step import (
@@ -42,7 +43,6 @@ from kettlewell.core.belief.step import (
     Check,
     MeterAct,
     Mixing,
-    Readings,
     Refill,
     Results,
     Sensed,
@@ -238,13 +238,12 @@ class Writer:
                 self.meters[i] = replace(self.meters[i], used=True)
 
     def pour(self, entry: Entry, poured: Sequence[Poured]) -> None:
-        """Lay out what an act poured, in a new step if one of its baths worked or was measured in this."""
+        """Lay out what an act poured, in a new step if one of its baths worked in this, or any was measured."""
         vessels = {vessel for pour in poured for vessel in (pour.source, pour.into) if vessel}
         fryers = [i for i in range(len(self.baths.fryers)) if self.vessels[i] in vessels]
-        keys = [self.baths.fryers[i] for i in fryers]
         if not fryers:
             return
-        if any(key in self.draft.measured for key in keys):
+        if self.draft.measured:  # it was before this, and others may join it
             self.drafts.append(Draft())
         self.work(entry.at)
         if any(self.draft.works(i) for i in fryers):

@@ -31,6 +31,7 @@ class Reason(StrEnum):
     OVERDUE = "overdue"
     UNREAD = "unread"
     TOO_RISKY = "too_risky"
+    PAST_AND_RISKY = "past_and_risky"
     TOO_RISKY_NEXT = "too_risky_next"
     DOUBTED = "doubted"
     ONE_PAST = "one_past"
@@ -48,11 +49,12 @@ class Evidence:
     Whether a bath is ``empty``, the senses found it ``spoiled``, it is ``out_of_order``, a meter
     is in use (``metered``), nothing is known of its fill (``unknown``), no sound reading was
     taken for too long (``overdue``) or none at all since it was filled (``unread``), and whether
-    some reading ``could_fry_on``. ``doubt`` is a ``Doubt`` of the last reading, none where a
+    some reading ``could_fry_on``. ``doubt`` is a ``Doubt`` of the last occasion, none where a
     laboratory result overrides it.
 
-    ``mean_pct`` and ``highest_pct`` are of the sound ``readings``, so many, of the last occasion
-    (nan for none), or of the ``laboratory`` result that overrides them.
+    ``mean_pct`` is of the highest two of the ``readings``, so many, that were taken well and in a row,
+    ``highest_pct`` of those of the last occasion (nan without any), or both of the ``laboratory`` result
+    that overrides them.
     """
 
     empty: Mask | bool

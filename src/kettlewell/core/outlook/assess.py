@@ -17,6 +17,7 @@ from kettlewell.book import (
 )
 from kettlewell.book.naming import completed
 from kettlewell.core.belief.joint import RATE
+from kettlewell.core.belief.seen import NO_DOUBT
 from kettlewell.core.belief.state import Bookmark
 from kettlewell.core.belief.walk import Origin, Settings, walk_to
 from kettlewell.core.decision import URGENCY, VerdictKey
@@ -191,7 +192,7 @@ def assessment_of(here: Here, bath: Judged, *, over: tuple[str, ...]) -> Assessm
         verdict=verdict_of(outlook, bath.finding, due, over),
         limits=outlook.limits,
         notes=outlook.notes,
-        flags=flags_of(outlook.fill, outlook.now),
+        flags=flags_of(outlook.fill, outlook.now, settled=outlook.evidence.doubt == NO_DOUBT),
         cautions=cautions_of(outlook.kitchen, fryer, bath.finding.key),
         card=wall_card(outlook, bath.finding.key, bath.answers),
     )

@@ -27,8 +27,7 @@ from kettlewell.core.outlook.values import ServiceForecast
 class Outlook:
     """One fryer at ``now``: its fill and the ``evidence`` on it, limits and H coming services.
 
-    ``metered`` says whether there is a meter in use; ``occasion_pct`` (N,) are sound readings of the occasion
-    that lasts now, nan for none.
+    ``metered`` says whether there is a meter in use.
 
     ``passed`` (J, H) and ``passed_now`` (J,) are the probabilities of having passed each of
     the J ``limits`` that judge the oil; ``notes`` tell of those that do not.
@@ -40,7 +39,6 @@ class Outlook:
     fryer: Fryer
     fill: Fill
     evidence: Evidence
-    occasion_pct: Array
     out_of_order: bool
     metered: bool
     now: datetime
@@ -57,17 +55,6 @@ class Outlook:
     def in_use(self) -> bool:
         """Whether there is oil in the fryer and it is in order."""
         return not (self.fill.empty or self.out_of_order)
-
-    @property
-    def measured_now(self) -> bool:
-        """Whether the laboratory measured the oil as it is now, so that no reading can override it."""
-        result = self.fill.laboratory
-        return result is not None and result.at >= self.now
-
-    @property
-    def doubted_below(self) -> float:
-        """The share believed sound below which a reading is doubted."""
-        return self.known.doubt.value
 
     @property
     def risks(self) -> Array:

@@ -28,12 +28,29 @@ def flag(taken: Taken, kind: FlagKind) -> Flag:
     )
 
 
-def flags_of(fill: Fill, now: datetime) -> tuple[Flag, ...]:
+def of_occasion(fill: Fill) -> list[Taken]:
+    """Return the readings of the last occasion, the newest first."""
+    began_at = fill.occasion_at
+    return [taken for taken in reversed(fill.readings) if began_at and taken.reading.at >= began_at]
+
+
+def doubted_for(fill: Fill, doubt: Doubt) -> Taken | None:
+    """Return the newest reading of the last occasion that is doubted so."""
+    return next((taken for taken in of_occasion(fill) if taken.doubt is doubt), None)
+
+
+def flags_of(fill: Fill, now: datetime, *, settled: bool) -> tuple[Flag, ...]:
     """Return what to ask about the fill, newest first: of the last week, and since a sound reading.
 
-    Whether the oil was changed is asked until that is written down.
+    Nothing is asked where the last occasion is ``settled``, but whether the oil was changed: that is
+    asked until it is written down.
     """
-    newest_first = [(taken, kind_of(taken)) for taken in reversed(fill.readings)]
-    asked = list(takewhile(lambda doubted: doubted[1] is not None, newest_first))
-    asked += [(taken, FlagKind.UNLOGGED_CHANGE) for taken in fill.readings if taken.changed]
-    return tuple(flag(taken, kind) for taken, kind in asked if kind and taken.reading.at >= now - FLAGS_FROM)
+    last = of_occasion(fill)
+    earlier = takewhile(lambda taken: taken.doubt is not Doubt.NONE, reversed(fill.readings[: -len(last)]))
+    sound = any(taken.doubt is Doubt.NONE for taken in last)
+    asked = [] if settled else [*last, *([] if sound else earlier)]
+    kinds = {taken.reading: (taken, kind_of(taken)) for taken in asked}
+    kinds |= {taken.reading: (taken, FlagKind.UNLOGGED_CHANGE) for taken in fill.readings if taken.changed}
+    return tuple(
+        flag(taken, kind) for taken, kind in kinds.values() if kind and taken.reading.at >= now - FLAGS_FROM
+    )

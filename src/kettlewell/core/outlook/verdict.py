@@ -6,12 +6,12 @@ from datetime import datetime
 
 import numpy as np
 
-from kettlewell.core.decision import REASONS, URGENCY, Decided, Reason, VerdictKey, decide, in_force
+from kettlewell.core.decision import REASONS, URGENCY, Decided, Doubt, Reason, VerdictKey, decide, in_force
 from kettlewell.core.limits import Quantity
 from kettlewell.core.outlook.card import BathAnswers
 from kettlewell.core.outlook.evidence import evidence_on
 from kettlewell.core.outlook.outlook import Outlook, by_limits
-from kettlewell.core.outlook.soundness import flag, kind_of
+from kettlewell.core.outlook.soundness import doubted_for, flag, kind_of
 from kettlewell.core.outlook.values import (
     Because,
     ChangesIf,
@@ -63,10 +63,10 @@ def because(outlook: Outlook, decided: Decided) -> Because:
     match code:
         case Reason.MEAN_PAST:
             return PastLimit(code=code, reading_pct=float(evidence.mean_pct), limit_pct=limit.tpc_pct)
-        case Reason.ONE_PAST:
+        case Reason.ONE_PAST | Reason.PAST_AND_RISKY:
             return PastLimit(code=code, reading_pct=float(evidence.highest_pct), limit_pct=limit.tpc_pct)
         case Reason.CONTRADICTED | Reason.DOUBTED:
-            last = outlook.last()
+            last = doubted_for(outlook.fill, Doubt(int(evidence.doubt)))
             if last and (kind := kind_of(last)):
                 return Doubted(code=code, flag=flag(last, kind))
         case Reason.TOO_RISKY | Reason.TOO_RISKY_NEXT | Reason.RISK_ACCEPTED:
@@ -92,7 +92,7 @@ def odds(outlook: Outlook, decided: Decided) -> Odds:
 
 def changes_if(reason: Reason, key: VerdictKey, outlook: Outlook, answers: BathAnswers) -> ChangesIf:
     """Return what would change a verdict."""
-    if reason is Reason.MEAN_PAST:
+    if reason in (Reason.MEAN_PAST, Reason.PAST_AND_RISKY):
         return ChangesIf(code=Remedy.LABORATORY)
     if key is VerdictKey.MEASURE_AGAIN:
         return ChangesIf(code=Remedy.SOUND_READING)
