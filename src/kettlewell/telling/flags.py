@@ -20,6 +20,13 @@ TEXTS = {
     FlagKind.UNLOGGED_CHANGE: N_(
         "The reading fell to {reading_pct} %: was the oil changed? If so, write it down; if not, read again."
     ),
+    FlagKind.SAME_FIGURE: N_(
+        "The meter shows {reading_pct} % again and again while food is fried: check it in reference oil."
+    ),
+    FlagKind.TOO_SLOW: N_(
+        "Read at {reading_pct} %, this oil seems to age more slowly than any known: "
+        "check the meter in reference oil."
+    ),
 }
 
 

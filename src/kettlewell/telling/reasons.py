@@ -70,7 +70,7 @@ REMEDIES = {
     Remedy.SENSES: N_("Oil that smells or looks spoiled changes this."),
 }
 PAST_AND_RISKY = N_(
-    "A reading stands past the limit of {limit_pct} %, and the oil is too likely past it soon in any case."
+    "A reading stands past the limit of {limit_pct} %, and by the book too the oil will soon be past it."
 )
 ONE_PAST = N_("One reading stands past the limit of {limit_pct} %: read again at once.")
 

@@ -45,7 +45,8 @@ def test_a_wet_reading_is_not_dropped(told, book, at, read):
         for more in ([], [read(4, "09:00", 15)], [read(4, "09:00", 19)])
     )
     assert kinds(wet) == kinds(wetter) == ["wet"]
-    assert wetter.tpc_mean_pct == wet.tpc_mean_pct > none.tpc_mean_pct + 0.5
+    assert wetter.tpc_mean_pct == pytest.approx(wet.tpc_mean_pct)
+    assert wet.tpc_mean_pct > none.tpc_mean_pct + 0.5
     assert wetter.tpc_sd_pct > wet.tpc_sd_pct
 
 
@@ -148,3 +149,21 @@ def test_a_laboratory_result_counts_as_having_been_read(told, at, book):
 
 def test_a_fill_whose_beginning_and_readings_the_book_lacks_is_never_simply_fried_on(told, at):
     assert told([], at(0, "09:30")).verdict.key != "fry_on"
+
+
+def test_one_figure_shown_again_and_again_while_much_is_fried_is_asked_about(told, book, at):
+    """From the fourth time on, and never where the book expected no more."""
+    stuck = book(4, 6, 8, 10, 10, 10, 10, 10)
+    assert [kinds(told(stuck, at(day, "09:30"))) for day in (5, 7)] == [[], ["same_figure"]]
+    cold = [
+        HotHours(at=at(day, clock), fryer="big", hot_h=0.0)
+        for day in range(3, 8)
+        for clock in ("13:00", "19:00")
+    ]
+    assert kinds(told([*stuck, *cold], at(7, "09:30"))) == []
+
+
+def test_oil_that_seems_to_age_more_slowly_than_any_published_is_asked_about(told, book, at):
+    one = told(book(4, 4.5, 4, 4.5, 5, 4.5, 5, 4.5, 5), at(8, "09:30"))
+    assert "too_slow" in kinds(one)
+    assert one.rate_pct_per_h > 0.1

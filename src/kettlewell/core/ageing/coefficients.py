@@ -54,6 +54,7 @@ class Coefficients:
     curvature: Coefficient
     load_share: Coefficient
     heat_up_h: Coefficient
+    least_rate: Coefficient
     kitchen_rate: Coefficient
     sibling_rate: Coefficient
     old_fill: Coefficient
@@ -90,6 +91,8 @@ class Coefficients:
     unlogged_change_share: Coefficient
     since_unlogged_change: Coefficient
     least_fall: Coefficient
+    same_figures: Coefficient
+    expected_rise: Coefficient
 
     usual_load_unstated: Coefficient
     load_note: Coefficient

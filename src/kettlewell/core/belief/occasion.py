@@ -92,9 +92,12 @@ class Occasion:
     def joined(self, readings: Readings) -> "Occasion":
         """Return what lasts once readings came, one moment after the other."""
         lasts, read = self, ~np.isnan(readings.pct)
-        for at_s, meter in sorted({*zip(readings.at_s[read], readings.meters[read], strict=True)}):
-            these = readings.only((readings.at_s == at_s) & (readings.meters == meter))
-            lasts = lasts.at(at_s, meter).beside(these)
+        at_s, meters = readings.at_s[read], readings.meters[read]
+        if not self.rounds and np.ptp(at_s) < self.lasts_s and not np.ptp(meters):
+            return replace(self, rounds=(readings,))
+        for moment_s, meter in sorted({*zip(at_s, meters, strict=True)}):
+            these = readings.only((readings.at_s == moment_s) & (readings.meters == meter))
+            lasts = lasts.at(moment_s, meter).beside(these)
         return lasts
 
     def beside(self, readings: Readings) -> "Occasion":

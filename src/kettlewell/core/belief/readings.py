@@ -105,8 +105,10 @@ def expect(belief: Belief, taken: Sequence[Observation]) -> tuple[Expected, Toge
         var=var,
         well=var < belief.known.largest_sd_that_bears_out.value**2,
     )
-    share = together.weight / np.fmax(together.weight.sum(axis=-1, keepdims=True), LEAST_WEIGHT)
-    direction = reduce(np.add, [share[..., n, None] * each.direction for n, each in enumerate(taken)])
+    direction = taken[0].direction
+    if len(taken) > 1:
+        share = together.weight / np.fmax(together.weight.sum(axis=-1, keepdims=True), LEAST_WEIGHT)
+        direction = reduce(np.add, [share[..., n, None] * each.direction for n, each in enumerate(taken)])
     looks = sensitivity + direction
     crossed = covariance_with(belief.shared_cov, looks)
     tied = belief.own_cov[..., LEVEL] + np.matvec(belief.sensitivity, crossed)
@@ -152,50 +154,92 @@ class Weighed:
         return replace(self, weight=weight)
 
 
-def weigh(known: Coefficients, expected: Expected, together: Together) -> Weighed:
-    """Return how the readings of an occasion are taken: higher ones never as less than lower ones."""
-    innovation, var, weight = together.innovation, together.var, together.weight
-    sds, largest_var = known.doubt_sds.value, known.largest_sd_that_bears_out.value**2
-    bounds = sds * np.sqrt(expected.var[..., None] + var)
-    low = innovation < -bounds
-    weight = np.where(low & ~outvoted(low, weight > 0), 0.0, weight)
-    total = weight.sum(axis=-1)
-    own_var = 1 / np.fmax(total, LEAST_WEIGHT)
-    voters = together.well & (weight > 0)
-    vote = np.where(voters, innovation, np.nan)
-    middle = np.asarray(middle_of(vote, sds * np.sqrt(expected.var)))[..., None]
-    several = (weight > 0).sum(axis=-1, keepdims=True) > 1
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pooled:
+    """The readings of an occasion as one (...): where they lie ``apart`` from what was expected, by weight.
+
+    ``weights`` (..., N) of those that count; whether each is too ``low`` for the book, and whether
+    it does ``agree`` with the rest, or if it is alone with the book, or lies ``above`` that; what
+    ``share`` of it is trusted, less the farther it lies from the rest. ``borne_out`` where several can
+    bear each other out.
+    """
+
+    apart: Array
+    weights: Array
+    low: Mask
+    agree: Mask
+    share: Array
+    above: Mask
+    borne_out: Mask
+
+
+def pooled(known: Coefficients, expected: Expected, together: Together) -> Pooled:
+    """Return the readings of an occasion as one, each held near their middle."""
+    innovation, var, weights = together.innovation, together.var, together.weight
+    bounds = known.doubt_sds.value * np.sqrt(expected.var[..., None] + var)
+    low, within = innovation < -bounds, np.abs(innovation) <= bounds
+    alone = Pooled(
+        apart=np.where(weights[..., 0] > 0, innovation[..., 0], 0.0),
+        weights=weights,
+        low=low,
+        agree=within,
+        share=np.where(within, 1.0, 0.0),
+        above=innovation > bounds,
+        borne_out=np.zeros(expected.var.shape, bool),
+    )
+    if innovation.shape[-1] == 1:
+        return alone
+    weights = np.where(low & ~outvoted(low, weights > 0), 0.0, weights)
+    voters = together.well & (weights > 0)
+    reach = known.doubt_sds.value * np.sqrt(expected.var)
+    middle = middle_of(np.where(voters, innovation, np.nan), reach)[..., None]
     above, below, alike = (
         sds_apart.value * np.sqrt(2 * var)
         for sds_apart in (known.held_sds, known.held_below_sds, known.alike_sds)
     )
+    several = (weights > 0).sum(axis=-1, keepdims=True) > 1
     held = np.where(several, np.clip(innovation, middle - below, middle + above), innovation)
-    apart = np.nansum(weight * held, axis=-1) * own_var
-    agree = np.where(several, np.abs(innovation - middle) <= alike, np.abs(innovation) <= bounds)
-    most = sds * np.sqrt(expected.var + own_var)
+    total, off = np.fmax(weights.sum(axis=-1), LEAST_WEIGHT), np.abs(innovation - middle)
+    share = np.clip((alike - off) / (alike - above), 0.0, 1.0)
+    return Pooled(
+        apart=np.nansum(weights * held, axis=-1) / total,
+        weights=weights,
+        low=low,
+        agree=np.where(several, off <= alike, within),
+        share=np.where(several, share, within),
+        above=innovation > np.where(several, middle, 0.0),
+        borne_out=voters.sum(axis=-1) > 1,
+    )
+
+
+def weigh(known: Coefficients, expected: Expected, together: Together) -> Weighed:
+    """Return how the readings of an occasion are taken: higher ones never as less than lower ones."""
+    found = pooled(known, expected, together)
+    apart, total, sound = found.apart, found.weights.sum(axis=-1), found.agree & ~found.low
+    trusted = np.nansum(found.weights * found.share * ~found.low, axis=-1)
+    own_var = 1 / np.fmax(total, LEAST_WEIGHT)
+    most = known.doubt_sds.value * np.sqrt(expected.var + own_var)
     excess = apart - np.clip(apart, -most, most)
-    leap = np.where(voters.sum(axis=-1) > 1, np.maximum(excess, 0.0), 0.0)
-    fresh = (excess < 0) & (apart < -known.least_fall.value)
-    changed = fresh
+    leap = np.where(found.borne_out, np.maximum(excess, 0.0), 0.0)
+    fresh = changed = (excess < 0) & (apart < -known.least_fall.value)
     if fresh.any():
         fresh = fresh & fits_fresh_fill(known, expected, apart, own_var)
-        borne_out = np.abs(apart - expected.pending) < known.alike_sds.value * np.sqrt(2 * own_var)
-        alike_low = (voters.sum(axis=-1) > 1) & ((agree & low) | (weight == 0)).all(axis=-1)
-        changed = fresh & (borne_out | alike_low) & (own_var < largest_var)
-    sound = agree & ~low
+        again = np.abs(apart - expected.pending) < known.alike_sds.value * np.sqrt(2 * own_var)
+        all_low = ((found.agree & found.low) | (found.weights == 0)).all(axis=-1)
+        precise = own_var < known.largest_sd_that_bears_out.value**2
+        changed = fresh & precise & (again | (found.borne_out & all_low))
     below = np.where(fresh, Doubt.UNLOGGED_CHANGE, Doubt.CONTRADICTS)[..., None]
-    wet = innovation > np.where(several, middle, 0.0)
     return Weighed(
         apart=apart,
         shift=np.where(excess < 0, 0.0, apart - excess),
         leap=leap,
         excess=excess,
         weight=total,
-        trusted=np.where((excess == 0) | (leap > 0), (weight * sound).sum(axis=-1), 0.0),
+        trusted=np.where((excess == 0) | (leap > 0), trusted, 0.0),
         fresh=fresh,
         changed=changed,
-        innovation=innovation,
-        doubt=np.where(sound, Doubt.NONE, np.where(wet & ~low, Doubt.WET, below)),
+        innovation=together.innovation,
+        doubt=np.where(sound, Doubt.NONE, np.where(found.above & ~found.low, Doubt.WET, below)),
     )
 
 
@@ -244,7 +288,7 @@ def with_doubted(belief: Belief, weighed: Weighed, expected: Expected, where: Ma
     weights = np.fmax(weighed.trusted, LEAST_WEIGHT), np.fmax(weighed.weight, LEAST_WEIGHT)
     trusted, whole = (1 / (expected.var + 1 / weight) for weight in weights)
     more = np.where(where, weighed.shift * (whole - trusted), 0.0)
-    unused = np.where(weighed.excess < 0, weighed.apart, weighed.excess)
+    unused = np.where(weighed.excess < 0, weighed.apart, weighed.excess - weighed.leap)
     wider = np.where(where & ~weighed.fresh, belief.known.widening.value * unused, 0.0)
     own_cov = belief.own_cov.copy(order="K")
     own_cov[..., LEVEL, LEVEL] += wider**2

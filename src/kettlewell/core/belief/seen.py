@@ -24,7 +24,7 @@ class Doubt(IntEnum):
     CONTRADICTS = 5
 
 
-NO_DOUBT = int(Doubt.NONE)  # arrays compare with a plain number several times as fast
+NO_DOUBT, WET = int(Doubt.NONE), int(Doubt.WET)  # arrays compare with a plain number several times as fast
 
 
 class Of(IntEnum):
@@ -120,7 +120,7 @@ def with_readings(seen: Seen, read: Mask, rows: Array, *, refs: NDArray[np.objec
     pushed = np.concatenate([rows[..., None, :], seen.readings[..., :-1, :]], axis=-2)
     pushed_refs = np.concatenate([refs[..., None], seen.refs[..., :-1]], axis=-1)
     lasts = rows[..., Of.AT_S] < seen.occasion_s + lasts_s
-    relied_on = read & np.isin(rows[..., Of.DOUBT], (NO_DOUBT, int(Doubt.WET)))
+    relied_on = read & ((rows[..., Of.DOUBT] == NO_DOUBT) | (rows[..., Of.DOUBT] == WET))
     return Seen(
         filled_s=seen.filled_s,
         readings=np.where(read[..., None, None], pushed, seen.readings),

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kettlewell.core.arrays import Array, Index, Mask
-from kettlewell.core.belief.filter import Work, own_copies, predict, refill, rescaled
+from kettlewell.core.belief.filter import Work, not_slower, own_copies, predict, refill, rescaled
 from kettlewell.core.belief.joint import BEND, LEVEL, RATE, Belief
 from kettlewell.core.belief.meters import (
     adjusted,
@@ -268,7 +268,7 @@ def measured(state: State, taken: Step) -> State:
         before = state.occasion or Occasion(belief=state.belief, seen=state.seen)
         occasion = before.joined(readings)
         belief, seen = taken_in(occasion)
-        state = replace(state, belief=belief, seen=seen, occasion=occasion)
+        state = replace(state, belief=not_slower(belief), seen=seen, occasion=occasion)
     if (results := taken.results) is not None:
         seen = state.seen
         came = ~np.isnan(results.pct)
@@ -278,7 +278,7 @@ def measured(state: State, taken: Step) -> State:
             laboratory_pct=np.where(came, results.pct, seen.laboratory_pct),
         )
         belief = assimilate_laboratory(state.belief, results.pct, results.u_pct)
-        state = replace(state, belief=belief, seen=seen, occasion=None)
+        state = replace(state, belief=not_slower(belief), seen=seen, occasion=None)
     return state
 
 
@@ -290,7 +290,7 @@ def tended(state: State, taken: Step) -> State:
                 state = after_check(state, act)
             case Adoption():
                 state = replace(state, belief=adopted(state.belief, act))
-    return replace(state, occasion=None) if taken.meters else state
+    return replace(state, belief=not_slower(state.belief), occasion=None) if taken.meters else state
 
 
 def after_check(state: State, check: Check) -> State:

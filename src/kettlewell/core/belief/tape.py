@@ -238,7 +238,7 @@ class Writer:
                 self.meters[i] = replace(self.meters[i], used=True)
 
     def pour(self, entry: Entry, poured: Sequence[Poured]) -> None:
-        """Lay out what an act poured, in a new step if one of its baths worked in this, or any was measured."""
+        """Lay out what an act poured, in a new step if one of its baths worked or any was measured."""
         vessels = {vessel for pour in poured for vessel in (pour.source, pour.into) if vessel}
         fryers = [i for i in range(len(self.baths.fryers)) if self.vessels[i] in vessels]
         if not fryers:

@@ -16,6 +16,7 @@ from kettlewell.book import (
     in_order,
 )
 from kettlewell.book.naming import completed
+from kettlewell.core.belief.filter import least_rate
 from kettlewell.core.belief.joint import RATE
 from kettlewell.core.belief.seen import NO_DOUBT
 from kettlewell.core.belief.state import Bookmark
@@ -26,8 +27,8 @@ from kettlewell.core.outlook.cautions import cautions_of
 from kettlewell.core.outlook.here import Here, here_of, outlooks_at
 from kettlewell.core.outlook.life import life_of
 from kettlewell.core.outlook.outlook import Outlook, steady_tpc_pct
-from kettlewell.core.outlook.soundness import flags_of
-from kettlewell.core.outlook.values import Assessment, Lack, Unanswered
+from kettlewell.core.outlook.soundness import flags_about_meter, flags_of
+from kettlewell.core.outlook.values import Assessment, Flag, Lack, Unanswered
 from kettlewell.core.outlook.verdict import Finding, findings_of, verdict_of
 from kettlewell.core.version import MODEL_VERSION
 
@@ -192,10 +193,19 @@ def assessment_of(here: Here, bath: Judged, *, over: tuple[str, ...]) -> Assessm
         verdict=verdict_of(outlook, bath.finding, due, over),
         limits=outlook.limits,
         notes=outlook.notes,
-        flags=flags_of(outlook.fill, outlook.now, settled=outlook.evidence.doubt == NO_DOUBT),
+        flags=flags_on(here, bath),
         cautions=cautions_of(outlook.kitchen, fryer, bath.finding.key),
         card=wall_card(outlook, bath.finding.key, bath.answers),
     )
+
+
+def flags_on(here: Here, bath: Judged) -> tuple[Flag, ...]:
+    """Return what to ask about the readings of a bath, and about the meter that took them."""
+    outlook, i = bath.outlook, bath.i
+    asked = flags_of(outlook.fill, outlook.now, settled=outlook.evidence.doubt == NO_DOUBT)
+    slowest = least_rate(here.belief)[0, i] * (1 + 1e-9)
+    too_slow = bool(here.belief.own_mean()[0, i, RATE] <= slowest)
+    return (*asked, *flags_about_meter(outlook.fill, outlook.known, too_slow=too_slow))
 
 
 def rate_of(here: Here, i: int) -> tuple[float, float]:

@@ -8,6 +8,7 @@ import numpy as np
 
 from kettlewell.book import Meter, Reading
 from kettlewell.core.arrays import Array, Index
+from kettlewell.core.belief.filter import not_slower
 from kettlewell.core.belief.joint import Belief, single_baths, stack
 from kettlewell.core.belief.level import level_of, levels_after
 from kettlewell.core.belief.occasion import Occasion, Readings, differing, noted
@@ -108,10 +109,10 @@ def once_read(here: Here, which: Index, reading_pct: Array) -> tuple[Belief, Evi
     typical = supposed_readings(here, np.zeros_like(belief.base[..., 0]))
     expected, at_nought = differing(lasts.belief, [*lasts.rounds, typical])
     together = at_nought.of(which)
-    shown = np.sqrt(typical.var / at_nought.var[..., -1])[0, which] * reading_pct
-    together.innovation[:, 0, -1] += shown
+    per_point = np.sqrt(at_nought.var[..., -1] / typical.var)[0, which]
+    together.innovation[:, 0, -1] += per_point * reading_pct
     weighed = weigh(belief.known, expected.of(which), together)
-    updated = believed(others_read(lasts, which), weighed, expected.of(which))
+    updated = not_slower(believed(others_read(lasts, which), weighed, expected.of(which)))
     rounds = [*(each.of(which) for each in lasts.rounds), supposed]
     evidence = evidence_of(
         noted(lasts.seen.of_vessels(which), rounds, weighed, lasts_s=lasts.lasts_s),

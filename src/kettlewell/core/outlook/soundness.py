@@ -3,6 +3,7 @@
 from datetime import datetime, timedelta
 from itertools import takewhile
 
+from kettlewell.core.ageing.coefficients import Coefficients
 from kettlewell.core.belief.fills import Fill, Taken
 from kettlewell.core.belief.seen import Doubt
 from kettlewell.core.outlook.values import Flag, FlagKind
@@ -37,6 +38,18 @@ def of_occasion(fill: Fill) -> list[Taken]:
 def doubted_for(fill: Fill, doubt: Doubt) -> Taken | None:
     """Return the newest reading of the last occasion that is doubted so."""
     return next((taken for taken in of_occasion(fill) if taken.doubt is doubt), None)
+
+
+def flags_about_meter(fill: Fill, known: Coefficients, *, too_slow: bool) -> tuple[Flag, ...]:
+    """Return what the last reading asks about the meter: whether it is stuck, or reads ever too little."""
+    newest_first = fill.readings[::-1]
+    same = [*takewhile(lambda taken: taken.reading.tpc_pct == newest_first[0].reading.tpc_pct, newest_first)]
+    rise_pct = -sum(taken.surprise_pct for taken in same)
+    if len(same) >= known.same_figures.value and rise_pct > known.expected_rise.value:
+        return (flag(newest_first[0], FlagKind.SAME_FIGURE),)
+    if too_slow and len(newest_first) >= known.same_figures.value:
+        return (flag(newest_first[0], FlagKind.TOO_SLOW),)
+    return ()
 
 
 def flags_of(fill: Fill, now: datetime, *, settled: bool) -> tuple[Flag, ...]:

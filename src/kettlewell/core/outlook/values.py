@@ -16,6 +16,8 @@ class FlagKind(StrEnum):
     OUT_OF_RANGE = "temperature"
     UNLOGGED_CHANGE = "unlogged_change"
     CONTRADICTS = "contradicts"
+    SAME_FIGURE = "same_figure"
+    TOO_SLOW = "too_slow"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
