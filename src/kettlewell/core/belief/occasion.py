@@ -13,7 +13,16 @@ from numpy.typing import NDArray
 from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.filter import Work, predict
 from kettlewell.core.belief.joint import Belief
-from kettlewell.core.belief.readings import Expected, Together, Weighed, believed, expect, observe, weigh
+from kettlewell.core.belief.readings import (
+    Expected,
+    Together,
+    Weighed,
+    believed,
+    braced,
+    expect,
+    observe,
+    weigh,
+)
 from kettlewell.core.belief.seen import NO_DOUBT, Of, Seen, with_readings
 
 MOST_WORKED_H = 1.0  # working hours in which every occasion has ended, however hot the oil
@@ -109,18 +118,19 @@ class Occasion:
         return replace(self, rounds=(*self.rounds[:n], these, *self.rounds[n + 1 :]))
 
 
-def differing(belief: Belief, rounds: Sequence[Readings]) -> tuple[Expected, Together]:
-    """Return what readings (K, V) of one occasion were expected to show, and how they differ from it."""
-    return expect(belief, [observe(belief, each.pct, each.var, each.meters) for each in rounds])
+def differing(belief: Belief, rounds: Sequence[Readings]) -> tuple[Belief, Expected, Together]:
+    """Return what was believed before readings (K, V), what was expected of them, and how they differ."""
+    belief = braced(belief, reduce(np.logical_or, [~np.isnan(each.pct) for each in rounds]))
+    return belief, *expect(belief, [observe(belief, each.pct, each.var, each.meters) for each in rounds])
 
 
 def taken_in(occasion: Occasion) -> tuple[Belief, Seen]:
     """Return what is believed and seen with the readings of an occasion."""
     if not occasion.rounds:
         return occasion.belief, occasion.seen
-    expected, together = differing(occasion.belief, occasion.rounds)
-    weighed = weigh(occasion.belief.known, expected, together)
-    belief = believed(occasion.belief, weighed, expected)
+    before, expected, together = differing(occasion.belief, occasion.rounds)
+    weighed = weigh(before.known, expected, together)
+    belief = believed(before, weighed, expected)
     return belief, noted(occasion.seen, occasion.rounds, weighed, lasts_s=occasion.lasts_s)
 
 

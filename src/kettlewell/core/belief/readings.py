@@ -277,7 +277,8 @@ def believed(belief: Belief, weighed: Weighed, expected: Expected) -> Belief:
         direction=expected.direction,
         var=1 / np.where(trusted > 0, trusted, 1.0),
     )
-    pending = np.where(weighed.fresh & ~changed, weighed.apart, np.nan)
+    too_high = (weighed.excess > 0) & (weighed.leap == 0)
+    pending = np.where((weighed.fresh & ~changed) | too_high, weighed.apart, np.nan)
     belief = update(belief, seen, pending=np.where(read, pending, belief.pending))
     doubted = read & ~changed & (weighed.trusted < weighed.weight)
     return with_doubted(belief, weighed, expected, doubted) if doubted.any() else belief
@@ -288,11 +289,25 @@ def with_doubted(belief: Belief, weighed: Weighed, expected: Expected, where: Ma
     weights = np.fmax(weighed.trusted, LEAST_WEIGHT), np.fmax(weighed.weight, LEAST_WEIGHT)
     trusted, whole = (1 / (expected.var + 1 / weight) for weight in weights)
     more = np.where(where, weighed.shift * (whole - trusted), 0.0)
-    unused = np.where(weighed.excess < 0, weighed.apart, weighed.excess - weighed.leap)
+    too_high = np.minimum(weighed.excess - weighed.leap, weighed.shift)
+    unused = np.where(weighed.excess < 0, weighed.apart, too_high)
     wider = np.where(where & ~weighed.fresh, belief.known.widening.value * unused, 0.0)
     own_cov = belief.own_cov.copy(order="K")
     own_cov[..., LEVEL, LEVEL] += wider**2
     return replace(belief, base=belief.base + expected.tied * more[..., None], own_cov=own_cov)
+
+
+def braced(belief: Belief, read: Mask) -> Belief:
+    """Return the belief with levels widened that were doubted to stand too high, where ``read`` (K, F) again.
+
+    Whether the next reading says that they do or not, it is believed.
+    """
+    where = read & (belief.pending > 0)
+    if not where.any():
+        return belief
+    own_cov = belief.own_cov.copy(order="K")
+    own_cov[..., LEVEL, LEVEL] += np.where(where, belief.known.widening.value * belief.pending, 0.0) ** 2
+    return replace(belief, own_cov=own_cov, pending=np.where(where, np.nan, belief.pending))
 
 
 def raised(belief: Belief, by: Array) -> Belief:

@@ -12,7 +12,7 @@ from kettlewell.core.belief.filter import not_slower
 from kettlewell.core.belief.joint import Belief, single_baths, stack
 from kettlewell.core.belief.level import level_of, levels_after
 from kettlewell.core.belief.occasion import Occasion, Readings, differing, noted
-from kettlewell.core.belief.readings import believed, weigh
+from kettlewell.core.belief.readings import believed, braced, weigh
 from kettlewell.core.belief.seen import NO_DOUBT
 from kettlewell.core.decision import URGENCY, Evidence, VerdictKey, decide, in_force
 from kettlewell.core.decision.seen import evidence_of
@@ -107,12 +107,13 @@ def once_read(here: Here, which: Index, reading_pct: Array) -> tuple[Belief, Evi
     lasts, belief = here.lasting.at(here.now.timestamp(), here.meter_in_use or 0), here.lasting.belief
     supposed = supposed_readings(here, reading_pct[:, None])
     typical = supposed_readings(here, np.zeros_like(belief.base[..., 0]))
-    expected, at_nought = differing(lasts.belief, [*lasts.rounds, typical])
+    _, expected, at_nought = differing(lasts.belief, [*lasts.rounds, typical])
     together = at_nought.of(which)
     per_point = np.sqrt(at_nought.var[..., -1] / typical.var)[0, which]
     together.innovation[:, 0, -1] += per_point * reading_pct
     weighed = weigh(belief.known, expected.of(which), together)
-    updated = not_slower(believed(others_read(lasts, which), weighed, expected.of(which)))
+    before = braced(others_read(lasts, which), np.ones((len(which), 1), bool))
+    updated = not_slower(believed(before, weighed, expected.of(which)))
     rounds = [*(each.of(which) for each in lasts.rounds), supposed]
     evidence = evidence_of(
         noted(lasts.seen.of_vessels(which), rounds, weighed, lasts_s=lasts.lasts_s),
@@ -143,11 +144,11 @@ def others_read(lasts: Occasion, which: Index) -> Belief:
     """Return the belief (B, 1) about fryers ``which`` before their occasions, and after all others'."""
     if not lasts.rounds:
         return single_baths(lasts.belief, np.zeros_like(which), which)
-    expected, together = differing(lasts.belief, lasts.rounds)
-    weighed = weigh(lasts.belief.known, expected, together)
+    before, expected, together = differing(lasts.belief, lasts.rounds)
+    weighed = weigh(before.known, expected, together)
     each = []
     for fryer, run in groupby(which.tolist()):
-        belief = believed(lasts.belief, weighed.but(fryer), expected)
+        belief = believed(before, weighed.but(fryer), expected)
         places = np.array(list(run), dtype=np.intp)
         each.append(single_baths(belief, np.zeros_like(places), places))
     return stack(each)
