@@ -95,6 +95,7 @@ class Coefficients:
     expected_rise: Coefficient
 
     usual_load_unstated: Coefficient
+    largest_load: Coefficient
     load_note: Coefficient
     load_spread: Coefficient
     top_up_note: Coefficient

@@ -36,7 +36,8 @@ class Belief:
     ``shared_cov`` (K, S, S), ``oil`` (K, F) the index of the oil in each bath, ``gain`` and
     ``fresh`` (K, F, S) pick its response G and fresh value y0 out of s, ``rate_unit`` (K, F) is
     the default rate of the bath in percentage points an hour, ``pending`` (K, F) the
-    innovation of the last occasion if it stood too high or fitted a fresh fill, else nan. ``known`` are the coefficients it rests on.
+    innovation of the last occasion if it stood too high or fitted a fresh fill, else nan. ``known``
+    are the coefficients it rests on.
     """
 
     known: Coefficients

@@ -96,14 +96,19 @@ def services_of(baths: Baths, slots: Sequence[Slot], notes: Sequence[Noted]) -> 
         of_week=np.array([slot.of_week for slot in slots], dtype=np.intp),
         hours=np.array([slot.hours for slot in slots])[:, None, None],
         record=ServiceRecord(
-            load=table([note.wear_kg for note in notes], baths) / baths.usual_wear_kg,
-            taken=table([note.uptake_kg for note in notes], baths) / baths.usual_uptake_kg,
+            load=likely(table([note.wear_kg for note in notes], baths) / baths.usual_wear_kg, baths),
+            taken=likely(table([note.uptake_kg for note in notes], baths) / baths.usual_uptake_kg, baths),
             top_up=table([note.top_up_kg for note in notes], baths) / baths.mass_kg,
             worked=hot_h > 0,
         ),
         hot_h=hot_h,
         heat=np.where(np.isnan(temps_c), baths.heat, heat_of(temps_c, baths.known)),
     )
+
+
+def likely(relative: Array, baths: Baths) -> Array:
+    """Return loads relative to the usual, unknown where one is so large that it is a slip of the pen."""
+    return np.where(relative > baths.known.largest_load.value, np.nan, relative)
 
 
 def infer_work(pattern: Pattern, services: Services) -> tuple[Pattern, Work]:
