@@ -121,7 +121,7 @@ def acted(belief, act):
         case "read", one, two, meter:
             meters = np.array([[0, meter]])
             read = observe(belief, np.array([[one, two]]), np.full((1, 2), 0.3), meters)
-            expected, together = expect(belief, [read])
+            expected, together = expect(belief, [read], [np.ones((1, 2), bool)])
             return believed(belief, weigh(belief.known, expected, together), expected)
         case "laboratory", tpc_pct, u_pct:
             return assimilate_laboratory(belief, np.array([[tpc_pct, np.nan]]), np.full((1, 2), u_pct))

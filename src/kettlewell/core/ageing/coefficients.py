@@ -81,6 +81,9 @@ class Coefficients:
 
     odd_share: Coefficient
     odd_spread: Coefficient
+    scatter_strength: Coefficient
+    least_scatter: Coefficient
+    largest_scatter: Coefficient
     occasion_min: Coefficient
     doubt_sds: Coefficient
     held_sds: Coefficient

@@ -6,6 +6,7 @@ They are with one meter: what another shows tells of both meters, and is an occa
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import reduce
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +24,7 @@ from kettlewell.core.belief.readings import (
     observe,
     weigh,
 )
+from kettlewell.core.belief.scatter import Scatter, errors_of, learnt
 from kettlewell.core.belief.seen import NO_DOUBT, Of, Seen, with_readings
 
 MOST_WORKED_H = 1.0  # working hours in which every occasion has ended, however hot the oil
@@ -68,6 +70,7 @@ class Occasion:
 
     belief: Belief
     seen: Seen
+    scatter: Scatter
     rounds: tuple[Readings, ...] = ()
 
     @property
@@ -86,10 +89,10 @@ class Occasion:
 
     def without(self, over: Mask) -> "Occasion":
         """Return what lasts once the occasions of some baths (K, V) are over."""
-        belief, seen = taken_in(replace(self, rounds=tuple(each.only(over) for each in self.rounds)))
+        belief, seen, scatter = taken_in(replace(self, rounds=tuple(each.only(over) for each in self.rounds)))
         rounds = (each.only(~over) for each in self.rounds)
         kept = tuple(each for each in rounds if not np.isnan(each.pct).all())
-        return Occasion(belief=belief, seen=seen, rounds=kept)
+        return Occasion(belief=belief, seen=seen, scatter=scatter, rounds=kept)
 
     def after(self, work: Work | None) -> "Occasion | None":
         """Return what lasts once baths worked; None where that took longer than an occasion."""
@@ -118,20 +121,43 @@ class Occasion:
         return replace(self, rounds=(*self.rounds[:n], these, *self.rounds[n + 1 :]))
 
 
-def differing(belief: Belief, rounds: Sequence[Readings]) -> tuple[Belief, Expected, Together]:
+def differing(
+    belief: Belief, rounds: Sequence[Readings], scatter: Scatter
+) -> tuple[Belief, Expected, Together]:
     """Return what was believed before readings (K, V), what was expected of them, and how they differ."""
     belief = braced(belief, reduce(np.logical_or, [~np.isnan(each.pct) for each in rounds]))
-    return belief, *expect(belief, [observe(belief, each.pct, each.var, each.meters) for each in rounds])
+    known = belief.known
+    more_var = [scatter.more_var(known, each.meters) for each in rounds]
+    observed = [
+        observe(belief, each.pct, each.var + more, each.meters)
+        for each, more in zip(rounds, more_var, strict=True)
+    ]
+    return belief, *expect(belief, observed, [each.doubt == NO_DOUBT for each in rounds])
 
 
-def taken_in(occasion: Occasion) -> tuple[Belief, Seen]:
-    """Return what is believed and seen with the readings of an occasion."""
-    if not occasion.rounds:
-        return occasion.belief, occasion.seen
-    before, expected, together = differing(occasion.belief, occasion.rounds)
+def taken_in(occasion: Occasion) -> tuple[Belief, Seen, Scatter]:
+    """Return what is believed and seen with the readings of an occasion, and how meters scatter."""
+    rounds, scatter = occasion.rounds, occasion.scatter
+    if not rounds:
+        return occasion.belief, occasion.seen, scatter
+    before, expected, together = differing(occasion.belief, rounds, scatter)
     weighed = weigh(before.known, expected, together)
-    belief = believed(before, weighed, expected)
-    return belief, noted(occasion.seen, occasion.rounds, weighed, lasts_s=occasion.lasts_s)
+    sound = together.well & (together.weight > 0) & (weighed.doubt == NO_DOUBT)
+    return (
+        believed(before, weighed, expected),
+        noted(occasion.seen, rounds, weighed, lasts_s=occasion.lasts_s),
+        learnt(scatter, before.known, errors_of(expected, together, sound), **taken_with(rounds, before)),
+    )
+
+
+def taken_with(rounds: Sequence[Readings], belief: Belief) -> dict[str, Any]:
+    """Return with which ``meters`` (K, V) baths were read, and the variance ``beside`` their scatter."""
+    meters, beside = np.zeros_like(belief.oil), np.zeros(belief.oil.shape)
+    for each in rounds:
+        well = ~np.isnan(each.pct) & (each.doubt == NO_DOUBT)
+        meters = np.where(well, each.meters, meters)
+        beside = np.where(well, each.var - belief.known.meter_repeatability.sd**2, beside)
+    return {"meters": meters, "beside": beside}
 
 
 def noted(seen: Seen, rounds: Sequence[Readings], weighed: Weighed, *, lasts_s: float) -> Seen:

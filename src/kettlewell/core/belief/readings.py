@@ -72,7 +72,7 @@ class Expected:
 class Together:
     """The readings of an occasion of baths (..., N; nan where none): innovations and their own variances.
 
-    ``well`` (..., N) are those taken as a reading should be, precise enough to bear another out.
+    ``well`` (..., N) are those taken as a reading should be, which can bear another out.
     """
 
     innovation: Array
@@ -91,11 +91,12 @@ class Together:
         )
 
 
-def expect(belief: Belief, taken: Sequence[Observation]) -> tuple[Expected, Together]:
+def expect(belief: Belief, taken: Sequence[Observation], well: Sequence[Mask]) -> tuple[Expected, Together]:
     """Return what N readings of each bath (K, F) were expected to show, and how they differ from it.
 
-    ``taken`` are observed on the same belief. A reading looks in its own meter's direction, all
-    together in the mean of theirs, weighed as they are precise.
+    ``taken`` are observed on the same belief; ``well`` tells which were taken as they should be. A
+    reading looks in its own meter's direction, all together in the mean of theirs, weighed as they
+    are precise.
     """
     value, var = (np.stack([getattr(each, name) for each in taken], axis=-1) for name in ("value", "var"))
     sensitivity = belief.sensitivity[..., LEVEL, :]
@@ -103,7 +104,7 @@ def expect(belief: Belief, taken: Sequence[Observation]) -> tuple[Expected, Toge
     together = Together(
         innovation=value - np.stack(means, axis=-1),
         var=var,
-        well=var < belief.known.largest_sd_that_bears_out.value**2,
+        well=np.stack(well, axis=-1),
     )
     direction = taken[0].direction
     if len(taken) > 1:

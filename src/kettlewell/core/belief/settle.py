@@ -15,6 +15,7 @@ from kettlewell.core.belief.layout import Layout
 from kettlewell.core.belief.loads import Pattern
 from kettlewell.core.belief.meters import marginalised
 from kettlewell.core.belief.priors import initial_belief
+from kettlewell.core.belief.scatter import for_meters
 from kettlewell.core.belief.seen import Seen, nothing_seen
 from kettlewell.core.belief.state import Bookmark, MeterFacts, State
 from kettlewell.core.metering.drift import Drifting, unchecked
@@ -40,6 +41,7 @@ def resettled(state: State, old: Kitchen, new: Kitchen) -> State:
         state,
         belief=belief,
         drifting=drifting_of(state.drifting, len(baths.meters), baths),
+        scatter=for_meters(state.scatter, len(baths.meters)),
         place=replace(place_of(state), meters=meters_of(place_of(state), baths)),
     )
     state = with_fryers(state, baths)

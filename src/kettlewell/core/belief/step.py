@@ -265,10 +265,11 @@ def worked(state: State, taken: Step) -> State:
 def measured(state: State, taken: Step) -> State:
     """Return the state after the readings and laboratory results of a step."""
     if (readings := taken.readings) is not None:
-        before = state.occasion or Occasion(belief=state.belief, seen=state.seen)
+        before = state.occasion or Occasion(belief=state.belief, seen=state.seen, scatter=state.scatter)
         occasion = before.joined(readings)
-        belief, seen = taken_in(occasion)
-        state = replace(state, belief=not_slower(belief), seen=seen, occasion=occasion)
+        belief, seen, scatter = taken_in(occasion)
+        belief = not_slower(belief)
+        state = replace(state, belief=belief, seen=seen, scatter=scatter, occasion=occasion)
     if (results := taken.results) is not None:
         seen = state.seen
         came = ~np.isnan(results.pct)

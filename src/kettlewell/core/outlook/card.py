@@ -107,9 +107,10 @@ def once_read(here: Here, which: Index, reading_pct: Array) -> tuple[Belief, Evi
     lasts, belief = here.lasting.at(here.now.timestamp(), here.meter_in_use or 0), here.lasting.belief
     supposed = supposed_readings(here, reading_pct[:, None])
     typical = supposed_readings(here, np.zeros_like(belief.base[..., 0]))
-    _, expected, at_nought = differing(lasts.belief, [*lasts.rounds, typical])
+    _, expected, at_nought = differing(lasts.belief, [*lasts.rounds, typical], lasts.scatter)
     together = at_nought.of(which)
-    per_point = np.sqrt(at_nought.var[..., -1] / typical.var)[0, which]
+    var = typical.var + lasts.scatter.more_var(belief.known, typical.meters)
+    per_point = np.sqrt(at_nought.var[..., -1] / var)[0, which]
     together.innovation[:, 0, -1] += per_point * reading_pct
     weighed = weigh(belief.known, expected.of(which), together)
     before = braced(others_read(lasts, which), np.ones((len(which), 1), bool))
@@ -144,7 +145,7 @@ def others_read(lasts: Occasion, which: Index) -> Belief:
     """Return the belief (B, 1) about fryers ``which`` before their occasions, and after all others'."""
     if not lasts.rounds:
         return single_baths(lasts.belief, np.zeros_like(which), which)
-    before, expected, together = differing(lasts.belief, lasts.rounds)
+    before, expected, together = differing(lasts.belief, lasts.rounds, lasts.scatter)
     weighed = weigh(before.known, expected, together)
     each = []
     for fryer, run in groupby(which.tolist()):

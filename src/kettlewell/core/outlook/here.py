@@ -75,7 +75,7 @@ def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> He
     levels = levels_after(belief, ahead.work)
     return Here(
         state=state,
-        lasting=today.occasion or Occasion(belief=belief, seen=state.seen),
+        lasting=today.occasion or Occasion(belief=belief, seen=state.seen, scatter=state.scatter),
         place=place,
         settings=walked.settings,
         belief=belief,
