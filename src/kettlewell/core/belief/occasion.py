@@ -152,11 +152,12 @@ def taken_in(occasion: Occasion) -> tuple[Belief, Seen, Scatter]:
 
 def taken_with(rounds: Sequence[Readings], belief: Belief) -> dict[str, Any]:
     """Return with which ``meters`` (K, V) baths were read, and the variance ``beside`` their scatter."""
-    meters, beside = np.zeros_like(belief.oil), np.zeros(belief.oil.shape)
-    for each in rounds:
+    repeatability_var = belief.known.meter_repeatability.sd**2
+    meters, beside = rounds[0].meters, rounds[0].var - repeatability_var
+    for each in rounds[1:]:
         well = ~np.isnan(each.pct) & (each.doubt == NO_DOUBT)
         meters = np.where(well, each.meters, meters)
-        beside = np.where(well, each.var - belief.known.meter_repeatability.sd**2, beside)
+        beside = np.where(well, each.var - repeatability_var, beside)
     return {"meters": meters, "beside": beside}
 
 

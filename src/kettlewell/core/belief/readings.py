@@ -113,14 +113,15 @@ def expect(belief: Belief, taken: Sequence[Observation], well: Sequence[Mask]) -
     looks = sensitivity + direction
     crossed = covariance_with(belief.shared_cov, looks)
     tied = belief.own_cov[..., LEVEL] + np.matvec(belief.sensitivity, crossed)
-    known, fresh = belief.known.since_unlogged_change, direction + belief.fresh
+    fresh = direction + belief.fresh
+    since = belief.known.since_unlogged_change
     expected = Expected(
         mean=belief.base[..., LEVEL] + along(looks, belief.shared),
         var=belief.own_cov[..., LEVEL, LEVEL] + dot(crossed, looks),
         direction=direction,
         tied=tied,
-        fresh_mean=along(fresh, belief.shared) + known.value,
-        fresh_var=dot(covariance_with(belief.shared_cov, fresh), fresh) + known.sd**2,
+        fresh_mean=along(fresh, belief.shared) + since.value,
+        fresh_var=dot(covariance_with(belief.shared_cov, fresh), fresh) + since.sd**2,
         pending=belief.pending,
     )
     return expected, together

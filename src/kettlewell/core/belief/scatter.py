@@ -56,22 +56,29 @@ class Errors:
 
 def errors_of(expected: Expected, together: Together, sound: Mask) -> Errors:
     """Return what the ``sound`` readings (K, V, N) of one occasion tell of their own errors."""
+    if sound.shape[-1] == 1:
+        return errors_of_one(expected.var, together.innovation[..., 0], together.var[..., 0], sound[..., 0])
     apart, count = np.where(sound, together.innovation, 0.0), sound.sum(axis=-1)
     var = np.where(sound, together.var, 0.0).max(axis=-1)  # taken well they are as precise as each other
-    alone, share = count == 1, var / (expected.var + var)
+    one = errors_of_one(expected.var, apart.sum(axis=-1), var, count == 1)
     off = np.where(sound, apart - (apart.sum(axis=-1) / np.maximum(count, 1))[..., None], 0.0)
-    of_one = apart.sum(axis=-1) ** 2 - expected.var
     return Errors(
-        squares=np.where(alone, share**2 * of_one, (off**2).sum(axis=-1)),
-        count=np.where(alone, share**2, np.maximum(count - 1, 0)),
+        squares=np.where(count == 1, one.squares, (off**2).sum(axis=-1)),
+        count=np.where(count == 1, one.count, np.maximum(count - 1, 0)),
     )
+
+
+def errors_of_one(book_var: Array, innovation: Array, var: Array, where: Mask) -> Errors:
+    """Return what single readings ``where`` (K, V) tell of their own errors."""
+    share = np.where(where, var / (book_var + var), 0.0) ** 2
+    return Errors(squares=np.where(where, share * (innovation**2 - book_var), 0.0), count=share)
 
 
 def learnt(scatter: Scatter, known: Coefficients, errors: Errors, *, beside: Array, meters: Index) -> Scatter:
     """Return the scatter after readings (K, V) by ``meters``, whose other variance is ``beside``."""
     squares = (errors.squares - errors.count * beside) / known.meter_repeatability.sd**2
-    by_meter = meters[..., None] == np.arange(scatter.count.shape[1])
+    by_meter = (meters[..., None] == np.arange(scatter.count.shape[1])) * 1.0
     return Scatter(
-        squares=scatter.squares + (by_meter * squares[..., None]).sum(axis=1),
-        count=scatter.count + (by_meter * errors.count[..., None]).sum(axis=1),
+        squares=scatter.squares + np.vecmat(squares, by_meter),
+        count=scatter.count + np.vecmat(errors.count, by_meter),
     )
