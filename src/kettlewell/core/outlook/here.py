@@ -60,8 +60,8 @@ class Here:
 
 def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> Here:
     """Return where a kitchen stands once it was walked up to ``now``, and so many ``services`` ahead."""
-    today, state, place = walked.today(), walked.state, walked.place
-    belief = today.belief
+    ready, state, place = walked.brought_up(), walked.state, walked.place
+    belief = ready.belief
     meters = [place.meters[place.baths.meter_index(meter.key)] for meter in walked.settings.meters]
     out_of_order = np.array([[vessel.key in place.out_of_order for vessel in place.vessels]])
     evidence = evidence_of(
@@ -75,7 +75,7 @@ def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> He
     levels = levels_after(belief, ahead.work)
     return Here(
         state=state,
-        lasting=today.occasion or Occasion(belief=belief, seen=state.seen, scatter=state.scatter),
+        lasting=ready.occasion or Occasion(belief=belief, seen=state.seen, scatter=state.scatter),
         place=place,
         settings=walked.settings,
         belief=belief,
