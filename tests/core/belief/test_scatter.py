@@ -12,7 +12,7 @@ MORNINGS = 40
 def sd_learnt(kitchen, entries, now):
     """Return the repeatability believed of the kitchen's first meter."""
     state = walk_to(kitchen, entries, now=now).state
-    more = state.scatter.more_var(state.belief.known, np.zeros((1, 1), np.intp))[0, 0]
+    more = state.scatter.more_var(state.belief.known, np.zeros((1, 1), np.intp), np.ones((1, 1)))[0, 0]
     return float(np.sqrt(state.belief.known.meter_repeatability.sd**2 + more))
 
 

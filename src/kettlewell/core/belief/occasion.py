@@ -127,7 +127,7 @@ def differing(
     """Return what was believed before readings (K, V), what was expected of them, and how they differ."""
     belief = braced(belief, reduce(np.logical_or, [~np.isnan(each.pct) for each in rounds]))
     known = belief.known
-    more_var = [scatter.more_var(known, each.meters) for each in rounds]
+    more_var = [scatter.more_var(known, each.meters, each.var) for each in rounds]
     observed = [
         observe(belief, each.pct, each.var + more, each.meters)
         for each, more in zip(rounds, more_var, strict=True)

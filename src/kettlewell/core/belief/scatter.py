@@ -26,13 +26,16 @@ class Scatter:
     squares: Array
     count: Array
 
-    def more_var(self, known: Coefficients, meters: Index) -> Array:
-        """Return by how much the variance of readings (K, V) by ``meters`` differs from the prior's."""
+    def more_var(self, known: Coefficients, meters: Index, var: Array) -> Array:
+        """Return by how much the variance of readings (K, V) by ``meters`` differs from ``var`` beforehand.
+
+        Less than the prior's own is that of a mean of several, from which it differs less.
+        """
         strength, prior_sd = known.scatter_strength.value, known.meter_repeatability.sd
         ratio = (strength + self.squares) / (strength + self.count)
         least, most = (sd.value**2 for sd in (known.least_scatter, known.largest_scatter))
-        var = np.clip(ratio * prior_sd**2, least, most)
-        return np.take_along_axis(var - prior_sd**2, meters, axis=1)
+        more = np.clip(ratio * prior_sd**2, least, most) - prior_sd**2
+        return np.take_along_axis(more, meters, axis=1) * np.minimum(var / prior_sd**2, 1.0)
 
 
 def no_scatter(shape: tuple[int, int]) -> Scatter:

@@ -109,7 +109,7 @@ def once_read(here: Here, which: Index, reading_pct: Array) -> tuple[Belief, Evi
     typical = supposed_readings(here, np.zeros_like(belief.base[..., 0]))
     _, expected, at_nought = differing(lasts.belief, [*lasts.rounds, typical], lasts.scatter)
     together = at_nought.of(which)
-    var = typical.var + lasts.scatter.more_var(belief.known, typical.meters)
+    var = typical.var + lasts.scatter.more_var(belief.known, typical.meters, typical.var)
     per_point = np.sqrt(at_nought.var[..., -1] / var)[0, which]
     together.innovation[:, 0, -1] += per_point * reading_pct
     weighed = weigh(belief.known, expected.of(which), together)
