@@ -193,3 +193,25 @@ def test_what_is_refused_is_not_written(marrowby, record):
     before = marrowby.entries.count()
     refused(record, "return")
     assert marrowby.entries.count() == before
+
+
+SO = dict.fromkeys(("no_food", "no_bubbles", "probe_clear", "steady"), "yes")
+SLIPS = [
+    ("reading", {"tpc_pct": "65", **SO}, "tpc_pct"),
+    ("reading", {"tpc_pct": "0", **SO}, "tpc_pct"),
+    ("load", {"product": "fries", "unit": "kg", "amount": "1500"}, "amount"),
+]
+
+
+@pytest.mark.parametrize(("kind", "payload", "field"), SLIPS)
+def test_a_slip_of_the_pen_is_asked_about_and_taken_once_somebody_is_sure(
+    marrowby, owner, record, kind, payload, field
+):
+    assert set(refused(record, kind, **payload)) == {field}
+    told = Told(id=uuid7(NOW), kind=kind, happened_at=NOW, payload={"fryer": "F1", **payload}, sure=True)
+    assert recorded(marrowby, told, Hand(person=owner, now=NOW)).new
+
+
+def test_what_is_likely_is_not_asked_about(record):
+    assert record("reading", tpc_pct="6.5", **SO)
+    assert record("load", product="fries", unit="kg", amount="15")

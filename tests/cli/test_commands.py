@@ -199,3 +199,17 @@ def test_the_wall_card_names_a_fryer_that_has_no_answer(run, idle):
 def test_a_kitchen_without_any_answer_is_refused(run, idle):
     spoil(idle, "kitchen.toml", '"FR"', '"GB"')
     assert refused(run("assess", idle, "--at", AT)).startswith("kitchen.toml: ")
+
+
+def test_log_check_asks_about_slips_of_the_pen(run, folder, monkeypatch):
+    monkeypatch.setenv("KETTLEWELL_NOW", "2026-09-05T13:00:00+00:00")
+    spoil(folder, "log.csv", ";F3;", ";F2;")
+    with (folder / "log.csv").open("a", encoding="utf-8") as log:
+        log.write("04.09.2026 10:00;F1;reading;65;%;;150;;\n04.09.2027 10:00;F1;skim;;;;;;\n")
+    result = run("log", "check", folder)
+    asked = result.stdout.splitlines()[:-1]
+    assert [line.split(": ", 1)[1] for line in asked] == [
+        "oil that is fried in hardly reads so. Is the figure right?",
+        "this has not come yet. Is the date right?",
+    ]
+    assert result.exit_code == 0

@@ -77,6 +77,7 @@ def test_a_log_written_out_as_a_book_is_walked_to_what_the_rule_believed(practic
     belief = walked.up_to_date()
     assert_same_arrays(belief, state.belief, k, ARRAYS)
     assert_same_arrays(walked.state.pattern, state.pattern, k, PATTERN_ARRAYS)
+    assert_same_arrays(walked.state.scatter, state.scatter, k, ("squares", "count"))
     assert_same_arrays(walked.state.drifting, state.drifting, k, ("mean_pct", "var", "log_weight"))
     assert_same_arrays(
         walked.state.seen, seen, k, [name for name in SEEN if name not in ("refs", "laboratory_ref")]

@@ -15,7 +15,7 @@ from kettlewell.core.belief.baths import baths_of, prior_of
 from kettlewell.core.belief.filter import Work, predict, refill
 from kettlewell.core.belief.meters import add_process_noise, adjusted, assimilate_check
 from kettlewell.core.belief.priors import initial_belief
-from kettlewell.core.belief.readings import assimilate, assimilate_laboratory, observe
+from kettlewell.core.belief.readings import assimilate_laboratory, believed, expect, observe, weigh
 from kettlewell.core.belief.walk import walk_to
 from kettlewell.folder import MARROWBY, read_folder
 from kettlewell.telling import reader
@@ -155,7 +155,8 @@ def acted(belief, act):
         case "read", one, two, meter:
             meters = np.array([[0, meter]])
             read = observe(belief, np.array([[one, two]]), np.full((1, 2), 0.3), meters)
-            return assimilate(belief, read)[0]
+            expected, together = expect(belief, [read], [np.ones((1, 2), bool)])
+            return believed(belief, weigh(belief.known, expected, together), expected)
         case "laboratory", tpc_pct, u_pct:
             return assimilate_laboratory(belief, np.array([[tpc_pct, np.nan]]), np.full((1, 2), u_pct))[0]
     return at_meter_acted(belief, act)

@@ -34,7 +34,7 @@ from kettlewell.telling.message import tidy
 from kettlewell.telling.reasons import reason_message, remedy_message
 
 AT = datetime(2026, 11, 16, 14, 30, tzinfo=UTC)
-READINGS = (Reason.MEAN_PAST, Reason.ONE_PAST)
+READINGS = (Reason.MEAN_PAST, Reason.PAST_AND_RISKY, Reason.ONE_PAST)
 DOUBTS = (Reason.CONTRADICTED, Reason.DOUBTED)
 ABOUT_METERS = (FlagKind.METER_OFF, FlagKind.METER_MOVED)
 RISKS = (Reason.TOO_RISKY, Reason.TOO_RISKY_NEXT, Reason.RISK_ACCEPTED)

@@ -156,6 +156,22 @@ def test_wrong_input_is_shown_again_and_nothing_is_stored(cooks, kind, sent, wro
     assert last(kind) is None
 
 
+def test_a_slip_of_the_pen_is_asked_about_and_written_once_the_cook_is_sure(cooks):
+    sent = {"product": "fries", "unit": "kg", "amount": "1500"}
+    asked = cooks.post(at("act", "F1", "load"), sent)
+    assert list(asked.context["form"].errors) == ["amount"]
+    assert 'name="sure"' in asked.content.decode()
+    assert last("load") is None
+    cooks.post(at("act", "F1", "load"), {**sent, "sure": "on"})
+    assert last("load").payload["amount"] == "1500"
+
+
+def test_nobody_is_asked_whether_he_is_sure_of_what_is_usual(cooks):
+    assert 'name="sure"' not in cooks.get(at("act", "F1", "load")).content.decode()
+    wrong = cooks.post(at("act", "F1", "load"), {"product": "fries", "unit": "basket", "amount": "3"})
+    assert 'name="sure"' not in wrong.content.decode()
+
+
 def test_food_of_an_unknown_amount_stays_unknown(cooks):
     cooks.post(at("act", "F1", "load"), {"product": "fries", "unit": "portion", "amount": ""})
     assert last("load").payload == {"fryer": "F1", "product": "fries"}

@@ -15,6 +15,7 @@ from kettlewell.book import Entry as BookEntry
 from kettlewell.book.account import accounts_of
 from kettlewell.book.fields import Type
 from kettlewell.book.kinds import KINDS, MayWrite
+from kettlewell.book.likely import Slip, unlikely
 from kettlewell.book.payloads import value_of
 from kettlewell.book.plain import decimal_text
 from kettlewell.book.refusals import Impossible, Refusal, refusal
@@ -39,6 +40,12 @@ WORDS: Mapping[Impossible, Any] = {
     Impossible.AMOUNT_NEEDED: _(
         "By the book that fryer holds oil: say how much went in, or write first where it went."
     ),
+}
+MAY_SLIP = ("reading", "lab_result", "load", "top_up")
+UNLIKELY = "unlikely"
+SLIPS: Mapping[Slip, Any] = {
+    Slip.FIGURE: _("Oil that is fried in hardly reads so. Is the figure right?"),
+    Slip.AMOUNT: _("More than %(most)s kg is hardly ever so. Is the amount right?"),
 }
 TURNED_IMPOSSIBLE = _("What was written of a later time could not be then. Correct or undo that first.")
 
@@ -154,6 +161,19 @@ def check_meter(kitchen: Kitchen, entry: Entry) -> None:
     except ValueError:
         refused = _("This meter was not in use yet. Correct the time, or since when it is in use.")
         raise ValidationError({"happened_at": refused}) from None
+
+
+def check_likely(kitchen: Kitchen, entry: Entry) -> None:
+    """Raise ValidationError, with the code ``unlikely``, for what looks like a slip of the pen."""
+    if entry.kind not in MAY_SLIP:
+        return
+    told = value_of(entry.kind, entry.payload, at=entry.at, ref=f"#{entry.seq}")
+    found = unlikely(told, setup_of(kitchen).kitchen)
+    if found is None:
+        return
+    field = "amount" if found.field == "mass_kg" and "amount" in entry.payload else found.field
+    params = {"most": number_format(round(found.most, 1))}
+    raise ValidationError({field: ValidationError(SLIPS[found.slip], code=UNLIKELY, params=params)})
 
 
 def check_vessels(kitchen: Kitchen, entry: Entry) -> None:

@@ -10,7 +10,7 @@ from django.db import transaction
 from kettlewell.book.kinds import COUNTING, KINDS
 from kettlewell.book.plain import decimal_text, time_text
 from kettlewell.bridge import replays
-from kettlewell.bridge.door import check_true, weighed
+from kettlewell.bridge.door import check_likely, check_true, weighed
 from kettlewell.bridge.standing import Standing, standing
 from kettlewell.core.outlook.values import Assessment, Because, ChangesIf, Flag
 from kettlewell.records.checks import fryers_of
@@ -40,13 +40,16 @@ def record(kitchen: Kitchen, told: Told, hand: Hand) -> Recorded:
 
     After a reading, a laboratory result or a sensory note a verdict is issued each time, after
     all else where it is another than the fryer's last: after an entry about a meter, of every
-    fryer in use. Raises ValidationError by field, PermissionDenied for who may not write it.
+    fryer in use. Raises ValidationError by field, with the code ``unlikely`` where it is enough to say
+    that one is sure; PermissionDenied for who may not write it.
     """
     with transaction.atomic():
         entry, new = entry_add(kitchen, weighed(kitchen, told), hand)
         concerns = entry.kind in COUNTING or entry.kind == "undone"
         if new:
             check_true(kitchen, entry, hand)
+            if not told.sure:
+                check_likely(kitchen, entry)
         if new and concerns:
             since = min(each.at for each in (entry, entry.replaces) if each)
             replays.told_late(kitchen, since, hand.now)

@@ -20,6 +20,7 @@ from kettlewell.cli.verified import BROKEN, verified
 from kettlewell.cli.wallcard import wall_card
 from kettlewell.folder import Folder
 from kettlewell.telling import N_, reader
+from kettlewell.telling.slips import slips_in
 
 HERE = "127.0.0.1"
 EVERYWHERE = "0.0.0.0"  # noqa: S104 - compared with, not listened at
@@ -59,13 +60,15 @@ def card(folder: FolderArgument) -> None:
 
 @log.command()
 def check(folder: FolderArgument) -> None:
-    """List every row of the log that cannot be used; exit code 2 if there is one."""
+    """List every row of the log that cannot be used, or looks like a slip; exit code 2 for the former."""
     with given.bad_input():
         kitchen_folder = given.read(folder)
     kitchen = kitchen_folder.setup.kitchen
     problems, entries = kitchen_folder.log.problems, kitchen_folder.log.entries
-    words = reader(kitchen.timezone, clock.now())
+    now = clock.now()
+    words = reader(kitchen.timezone, now)
     given.show_lines(Line(text=str(problem), picture=True) for problem in problems)
+    given.show_lines(Line(text=words.tell(slip), picture=True) for slip in slips_in(entries, kitchen, now))
     used = words.count(len(entries), "{number} row can be used.", "{number} rows can be used.")
     given.show_lines([Line(text=used)])
     if problems:

@@ -13,11 +13,12 @@ from kettlewell.core.belief.filter import OF_WORK, Work
 from kettlewell.core.belief.joint import LEVEL, Belief
 from kettlewell.core.belief.level import Level, highest_in
 from kettlewell.core.belief.loads import MOMENTS, ServiceRecord
+from kettlewell.core.belief.occasion import Readings
 from kettlewell.core.belief.seen import Doubt, Seen
 from kettlewell.core.belief.services import Services, expect_work, infer_work, load_hours
 from kettlewell.core.belief.settle import with_spare
 from kettlewell.core.belief.state import State, initial_state
-from kettlewell.core.belief.step import Check, Mixing, Readings, Refill, Results, Step, step
+from kettlewell.core.belief.step import Check, Mixing, Refill, Results, Step, step
 from kettlewell.core.belief.tape import DAY, DRIFT_EVERY
 from kettlewell.core.limits.decision import conformity_probability
 from kettlewell.practice import books

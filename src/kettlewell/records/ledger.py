@@ -38,7 +38,7 @@ class Told:
 
     ``id`` is made by the client (UUIDv7, RFC 9562). ``happened_at`` is the time of a clock that was
     found fast by ``clock_error_s`` seconds, or, where that is None, a time that somebody gave.
-    ``private`` holds names, notes and photos as bytes.
+    ``private`` holds names, notes and photos as bytes. ``sure`` says that it is right though it is unlikely.
     """
 
     id: UUID
@@ -48,6 +48,7 @@ class Told:
     clock_error_s: Decimal | None = None
     private: Mapping[str, bytes] = field(default_factory=dict)
     replaces: UUID | None = None
+    sure: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

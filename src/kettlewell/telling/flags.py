@@ -28,6 +28,13 @@ TEXTS = {
         "Nothing was written down of the last {days} days of frying: did you fry? "
         "If not, write down from when to when it was closed."
     ),
+    FlagKind.SAME_FIGURE: N_(
+        "The meter shows {reading_pct} % again and again while food is fried: check it in reference oil."
+    ),
+    FlagKind.TOO_SLOW: N_(
+        "Read at {reading_pct} %, this oil seems to age more slowly than any known: "
+        "check the meter in reference oil."
+    ),
 }
 TOO_MUCH = N_(
     "A check, {at}, found that {meter} reads {surprise_pct} points too much, and what is known of this oil "

@@ -73,7 +73,13 @@ REMEDIES = {
     ),
     Remedy.SENSES: N_("Oil that smells or looks spoiled changes this."),
 }
+PAST_AND_RISKY = N_(
+    "A reading stands past the limit of {limit_pct} %, and by the book too the oil will soon be past it."
+)
 ONE_PAST = N_("One reading stands past the limit of {limit_pct} %: read again at once.")
+
+
+PAST = {Reason.MEAN_PAST: MEAN_PAST, Reason.PAST_AND_RISKY: PAST_AND_RISKY, Reason.ONE_PAST: ONE_PAST}
 
 
 def reason_message(because: Because) -> Message:
@@ -83,11 +89,9 @@ def reason_message(because: Because) -> Message:
             return flag_message(because.flag)
         case Odds():
             return _chance(because)
-        case PastLimit(code=Reason.MEAN_PAST):
-            values = {"mean_pct": because.reading_pct, "limit_pct": tidy(because.limit_pct)}
-            return Message(text=MEAN_PAST, values=values)
         case PastLimit():
-            return Message(text=ONE_PAST, values={"limit_pct": tidy(because.limit_pct)})
+            mean = {"mean_pct": because.reading_pct} if because.code is Reason.MEAN_PAST else {}
+            return Message(text=PAST[because.code], values={"limit_pct": tidy(because.limit_pct), **mean})
     return Message(text=PLAIN[because.code])
 
 

@@ -54,6 +54,7 @@ RULE = {
     Reason.OVERDUE: ("measure_again", {"overdue": True}),
     Reason.UNREAD: ("measure_again", {"unread": True, "odds": (LOW, HIGH)}),
     Reason.TOO_RISKY: ("change_before", {"odds": (HIGH, HIGH)}),
+    Reason.PAST_AND_RISKY: ("change_before", {"highest_pct": 25.0, "odds": (LOW, HIGH)}),
     Reason.METER_OFF: ("measure_again", {"meter_off": True, "odds": (LOW, HIGH)}),
     Reason.TOO_RISKY_NEXT: ("change_after", {"odds": (LOW, HIGH)}),
     Reason.DOUBTED: ("measure_again", {"doubt": Doubt.WET}),
@@ -93,7 +94,11 @@ def test_each_cause_alone_gives_its_verdict(reason):
     assert told(*given_all(reason)) == (RULE[reason][0], reason)
 
 
-@pytest.mark.parametrize(("earlier", "later"), list(combinations(RULE, 2)))
+# a reading past the limit makes of odds that are too bad soon a cause of their own
+TOGETHER = [pair for pair in combinations(RULE, 2) if pair != (Reason.TOO_RISKY_NEXT, Reason.ONE_PAST)]
+
+
+@pytest.mark.parametrize(("earlier", "later"), TOGETHER)
 def test_of_two_causes_at_once_the_earlier_gives_the_verdict(earlier, later):
     assert told(*given_all(earlier, later)) == (RULE[earlier][0], earlier)
 
@@ -263,10 +268,10 @@ def test_many_baths_at_once_are_decided_as_each_alone(drawn_baths):
 
 @given(drawn, st.tuples(chances, chances))
 def test_past_a_limit_nothing_is_fried_on(evidence, odds):
-    """A sound reading past a limit, or its like from the laboratory, never leads to frying on."""
+    """A reading past a limit, or its like from the laboratory, is measured again or changed."""
     if not evidence.highest_pct > 24:
         evidence = replace(evidence, highest_pct=25.0)
-    assert told(evidence, odds)[0] != "fry_on"
+    assert told(evidence, odds)[0] in ("measure_again", "change_before")
 
 
 @given(drawn, st.tuples(chances, chances), st.tuples(chances, chances))

@@ -4,11 +4,10 @@ from dataclasses import replace
 from datetime import timedelta
 from itertools import pairwise
 
-import numpy as np
 import pytest
 
 from kettlewell.book import SensoryNote
-from kettlewell.core.outlook.card import rising, shown_pct
+from kettlewell.core.outlook.card import shown_pct
 
 URGENCY = ["change_before", "change_after", "measure_again", "fry_on"]
 CASES = {
@@ -114,20 +113,3 @@ def test_oil_that_the_senses_found_spoiled_is_changed_whatever_the_reading(told,
     spoiled = SensoryNote(at=at(4, "09:10"), fryer="big", spoiled=True)
     (line,) = told([*book(*CASES["halfway"]), spoiled], at(4, "09:30")).card.lines
     assert line.key == "change_before"
-
-
-@pytest.mark.parametrize(
-    ("verdicts", "told"),
-    [
-        ("m f f m a b", "m f f m a b"),
-        ("m f m f a m", "m f m m a a"),
-        ("a m f b a m f", "m m f b b b b"),
-        ("b a b m", "m m m m"),
-        ("b b", "b b"),
-        ("b a a b a", "m a a b b"),
-    ],
-)
-def test_no_higher_reading_is_told_a_milder_verdict_from_the_lowest_mildest_on(verdicts, told):
-    """Below that the card says to measure again; b and a: before, after; m and f: measure, fry on."""
-    codes = np.array(["bamf".index(letter) for letter in verdicts.split()])
-    assert " ".join("bamf"[code] for code in rising(codes)) == told

@@ -63,6 +63,7 @@ class Coefficients:
     curvature: Coefficient
     load_share: Coefficient
     heat_up_h: Coefficient
+    least_rate: Coefficient
     kitchen_rate: Coefficient
     sibling_rate: Coefficient
     old_fill: Coefficient
@@ -99,18 +100,27 @@ class Coefficients:
     temperature_not_noted: Coefficient
     conditions_not_met: Coefficient
 
-    wet_share: Coefficient
-    wet_shift: Coefficient
     odd_share: Coefficient
     odd_spread: Coefficient
+    scatter_strength: Coefficient
+    least_scatter: Coefficient
+    largest_scatter: Coefficient
+    occasion_min: Coefficient
+    doubt_sds: Coefficient
+    held_sds: Coefficient
+    held_below_sds: Coefficient
+    widening: Coefficient
     doubt: Coefficient
     largest_sd_that_bears_out: Coefficient
     alike_sds: Coefficient
     unlogged_change_share: Coefficient
     since_unlogged_change: Coefficient
     least_fall: Coefficient
+    same_figures: Coefficient
+    expected_rise: Coefficient
 
     usual_load_unstated: Coefficient
+    largest_load: Coefficient
     load_note: Coefficient
     load_spread: Coefficient
     top_up_note: Coefficient

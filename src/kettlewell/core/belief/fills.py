@@ -13,10 +13,9 @@ from kettlewell.core.belief.state import State
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Taken:
-    """A reading and how it was taken: the share believed sound, its innovation, and why it is doubted."""
+    """A reading and how it was taken: its innovation, and why it is doubted."""
 
     reading: Reading
-    sound_share: float
     surprise_pct: float
     doubt: Doubt
     changed: bool
@@ -26,14 +25,16 @@ class Taken:
 class Fill:
     """The fill in a fryer.
 
-    Since when it is there (None: before the book began), its newest readings, the oldest first, and
-    when the last was that can be relied on, its last laboratory result and, if that is doubted, how far
-    it lies above what was expected, whether the senses found it spoiled, and whether the fryer is empty.
+    Since when it is there (None: before the book began), its newest readings, the oldest first,
+    when the last was that can be relied on or stands too high, when the occasion of the last
+    began, its last laboratory result and, if that is doubted, how far it lies above what was expected,
+    whether the senses found it spoiled, and whether the fryer is empty.
     """
 
     filled_at: datetime | None = None
     readings: tuple[Taken, ...] = ()
     sound_at: datetime | None = None
+    occasion_at: datetime | None = None
     laboratory: LabResult | None = None
     laboratory_surprise_pct: float | None = None
     spoiled: bool = False
@@ -47,7 +48,7 @@ def fill_of(state: State, i: int) -> Fill:
     readings = []
     kept = np.flatnonzero(~np.isnan(seen.readings[0, i, :, Of.AT_S]))[::-1]
     for row, ref in zip(seen.readings[0, i, kept].tolist(), seen.refs[0, i, kept], strict=True):
-        at_s, tpc_pct, temp_c, meter, sound_share, surprise_pct, why, changed = row
+        at_s, tpc_pct, temp_c, meter, surprise_pct, why, changed = row
         doubt = Doubt(int(why))
         reading = Reading(
             at=datetime.fromtimestamp(at_s, UTC),
@@ -61,7 +62,6 @@ def fill_of(state: State, i: int) -> Fill:
         readings.append(
             Taken(
                 reading=reading,
-                sound_share=sound_share,
                 surprise_pct=surprise_pct,
                 doubt=doubt,
                 changed=changed == 1,
@@ -72,6 +72,7 @@ def fill_of(state: State, i: int) -> Fill:
         filled_at=time_of(seen.filled_s[0, i]),
         readings=tuple(readings),
         sound_at=time_of(seen.sound_s[0, i]),
+        occasion_at=time_of(seen.occasion_s[0, i]),
         laboratory=None
         if lab_at is None
         else LabResult(

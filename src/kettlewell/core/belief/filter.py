@@ -18,7 +18,6 @@ from kettlewell.core.belief.joint import (
     RATE,
     Belief,
     along,
-    covariance_with,
     dot,
 )
 from kettlewell.core.belief.layout import MEAN_RATE, units
@@ -253,10 +252,18 @@ def update_shared(belief: Belief, sensitivity: Array, weight: Array, residual: A
     return belief.shared + (pull @ innovation[..., None])[..., 0], shared_cov
 
 
-def expected(belief: Belief, direction: Array) -> tuple[Array, Array]:
-    """Return mean and variance (K, F) of y + ``direction`` @ s, without measurement noise."""
-    sensitivity = belief.sensitivity[..., LEVEL, :] + direction
-    mean = belief.base[..., LEVEL] + along(sensitivity, belief.shared)
-    return mean, belief.own_cov[..., LEVEL, LEVEL] + dot(
-        covariance_with(belief.shared_cov, sensitivity), sensitivity
-    )
+def least_rate(belief: Belief) -> Array:
+    """Return the lowest rate (K, F) believed of any bath: the lowest published, for its oil and food."""
+    known = belief.known
+    return known.least_rate.value / known.rate_at_175_c.value * belief.rate_unit
+
+
+def not_slower(belief: Belief) -> Belief:
+    """Return the belief with no bath ageing more slowly, in the mean, than any published."""
+    rate = belief.base[..., RATE] + along(belief.sensitivity[..., RATE, :], belief.shared)
+    missing = least_rate(belief) - rate
+    if not (missing > 0).any():
+        return belief
+    base = belief.base.copy(order="K")
+    base[..., RATE] += np.maximum(missing, 0.0)
+    return replace(belief, base=base)

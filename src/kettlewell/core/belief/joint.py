@@ -35,8 +35,9 @@ class Belief:
     ``sensitivity`` (K, F, 3, S; Friedland's U), ``own_cov`` (K, F, 3, 3), ``shared`` (K, S),
     ``shared_cov`` (K, S, S), ``oil`` (K, F) the index of the oil in each bath, ``gain`` and
     ``fresh`` (K, F, S) pick its response G and fresh value y0 out of s, ``rate_unit`` (K, F) is
-    the default rate of the bath in percentage points an hour, ``pending`` (K, F) the last
-    reading's innovation if it was doubted, else nan. ``known`` are the coefficients it rests on.
+    the default rate of the bath in percentage points an hour, ``pending`` (K, F) the
+    innovation of the last occasion if it stood too high or fitted a fresh fill, else nan. ``known``
+    are the coefficients it rests on.
     """
 
     known: Coefficients

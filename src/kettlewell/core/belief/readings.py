@@ -1,9 +1,11 @@
-"""What a meter reading says, when it may be wet, wrong, or of another fill.
+"""What meter readings say, when one may be wet, wrong, or of another fill.
 
-A reading is sound, or wet (water raises it), or odd; the weights of the three follow
-from its innovation, and a doubted reading counts with the share of it that is sound.
-Two readings that surprise alike are believed: something happened that the book lacks.
-Where the second fits a fresh fill far better than the old one, it was a change nobody wrote down.
+The readings of an occasion are judged together, against what was expected before the first of them, so
+that their order says nothing. Each is held near their middle, in which the book has a vote, and
+all together near what the book expects: a higher reading never lowers what is believed. What
+lies too far off is doubted: it moves the level of its own bath as far as a reading may, teaches
+nothing else, and leaves the belief wider.
+Where readings fit a fresh fill far better than the old one, it was a change nobody wrote down.
 
 What meters read teaches no response G. It is tied to the fresh value beforehand, so that oil which
 ages otherwise than the model has it would move it through young oil that nobody read; its
@@ -11,31 +13,22 @@ distribution is cut off from readings (a cut model: Plummer, Stat. Comput. 25:37
 but for those beside a laboratory's result, which are what a result is held against.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import reduce
 
 import numpy as np
 from scipy.special import expit, logit
 
 from kettlewell.core.ageing.coefficients import Coefficients
 from kettlewell.core.arrays import Array, Index, Mask
-from kettlewell.core.belief.filter import Observation, expected, refill, update
+from kettlewell.core.belief.filter import Observation, refill, update
 from kettlewell.core.belief.joint import LEVEL, Belief, along, covariance_with, dot
 from kettlewell.core.belief.layout import pick
+from kettlewell.core.belief.middle import middle_of
+from kettlewell.core.belief.seen import Doubt
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Assimilated:
-    """How a round of readings was taken, all (K, F).
-
-    The share believed sound (nan without a reading), the innovation in percentage points, where
-    a reading fits a fresh fill better than the one in the book, and where an unlogged change
-    was concluded.
-    """
-
-    sound: Array
-    innovation: Array
-    fresh: Mask
-    changed: Mask
+LEAST_WEIGHT = 1e-12  # where nothing was read
 
 
 def observe(belief: Belief, reading_pct: Array, var: Array, meters: Index | None = None) -> Observation:
@@ -57,35 +50,251 @@ def observe(belief: Belief, reading_pct: Array, var: Array, meters: Index | None
     )
 
 
-def assimilate(
-    belief: Belief, seen: Observation, *, beside: Mask | None = None
-) -> tuple[Belief, Assimilated]:
-    """Return the belief after meter readings (see ``observe``) and how they were taken.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Expected:
+    """What the readings of an occasion were expected to show together before any was taken, of baths (...).
+
+    Mean and variance beside the readings' own, the ``direction`` (..., S) in which they look, how the
+    own state (..., 3) of the bath goes with it, the same of a fill begun lately, and the ``pending``
+    innovation of a reading that fitted such a fill.
+    """
+
+    mean: Array
+    var: Array
+    direction: Array
+    tied: Array
+    fresh_mean: Array
+    fresh_var: Array
+    pending: Array
+
+    def of(self, fryers: Index) -> "Expected":
+        """Return what was expected of some fryers (N,) of one kitchen, each a kitchen of its own (N, 1)."""
+        return Expected(
+            **{name: getattr(self, name)[0, fryers][:, None] for name in Expected.__dataclass_fields__}
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Together:
+    """The readings of an occasion of baths (..., N; nan where none): innovations and their own variances.
+
+    ``well`` (..., N) are those taken as a reading should be, which can bear another out.
+    """
+
+    innovation: Array
+    var: Array
+    well: Mask
+
+    @property
+    def weight(self) -> Array:
+        """The weight (..., N) of each, 0 where there is none."""
+        return np.where(np.isnan(self.innovation), 0.0, 1 / self.var)
+
+    def of(self, fryers: Index) -> "Together":
+        """Return the readings of some fryers (N,) of one kitchen, each a kitchen of its own (N, 1)."""
+        return Together(
+            **{name: getattr(self, name)[0, fryers][:, None] for name in Together.__dataclass_fields__}
+        )
+
+
+def expect(belief: Belief, taken: Sequence[Observation], well: Sequence[Mask]) -> tuple[Expected, Together]:
+    """Return what N readings of each bath (K, F) were expected to show, and how they differ from it.
+
+    ``taken`` are observed on the same belief; ``well`` tells which were taken as they should be. A
+    reading looks in its own meter's direction, all together in the mean of theirs, weighed as they
+    are precise.
+    """
+    value, var = (np.stack([getattr(each, name) for each in taken], axis=-1) for name in ("value", "var"))
+    sensitivity = belief.sensitivity[..., LEVEL, :]
+    means = [belief.base[..., LEVEL] + along(sensitivity + each.direction, belief.shared) for each in taken]
+    together = Together(
+        innovation=value - np.stack(means, axis=-1),
+        var=var,
+        well=np.stack(well, axis=-1),
+    )
+    direction = taken[0].direction
+    if len(taken) > 1:
+        share = together.weight / np.fmax(together.weight.sum(axis=-1, keepdims=True), LEAST_WEIGHT)
+        direction = reduce(np.add, [share[..., n, None] * each.direction for n, each in enumerate(taken)])
+    looks = sensitivity + direction
+    crossed = covariance_with(belief.shared_cov, looks)
+    tied = belief.own_cov[..., LEVEL] + np.matvec(belief.sensitivity, crossed)
+    fresh = direction + belief.fresh
+    since = belief.known.since_unlogged_change
+    expected = Expected(
+        mean=belief.base[..., LEVEL] + along(looks, belief.shared),
+        var=belief.own_cov[..., LEVEL, LEVEL] + dot(crossed, looks),
+        direction=direction,
+        tied=tied,
+        fresh_mean=along(fresh, belief.shared) + since.value,
+        fresh_var=dot(covariance_with(belief.shared_cov, fresh), fresh) + since.sd**2,
+        pending=belief.pending,
+    )
+    return expected, together
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Weighed:
+    """How the readings of an occasion were taken, by bath (...); ``weight`` is 0 where there are none.
+
+    They lie ``apart`` from what was expected, and move what they measure by ``shift`` before it is
+    weighed with the book, and by ``leap`` beyond that where two agree; ``excess`` is how much farther
+    they lie than is believed. ``weight`` of all and ``trusted`` of those not doubted are the inverse of
+    variances. Where they fit a ``fresh`` fill, and where a change nobody wrote down was concluded
+    (``changed``). Of each reading (..., N) the innovation and the ``doubt``.
+    """
+
+    apart: Array
+    shift: Array
+    leap: Array
+    excess: Array
+    weight: Array
+    trusted: Array
+    fresh: Mask
+    changed: Mask
+    innovation: Array
+    doubt: Index
+
+    def but(self, fryer: int) -> "Weighed":
+        """Return what was read in all fryers of a kitchen but one."""
+        weight = self.weight.copy()
+        weight[:, fryer] = 0.0
+        return replace(self, weight=weight)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pooled:
+    """The readings of an occasion as one (...): where they lie ``apart`` from what was expected, by weight.
+
+    ``weights`` (..., N) of those that count; whether each is too ``low`` for the book, and whether
+    it does ``agree`` with the rest, or if it is alone with the book, or lies ``above`` that; what
+    ``share`` of it is trusted, less the farther it lies from the rest. ``borne_out`` where several can
+    bear each other out.
+    """
+
+    apart: Array
+    weights: Array
+    low: Mask
+    agree: Mask
+    share: Array
+    above: Mask
+    borne_out: Mask
+
+
+def pooled(known: Coefficients, expected: Expected, together: Together) -> Pooled:
+    """Return the readings of an occasion as one, each held near their middle."""
+    innovation, var, weights = together.innovation, together.var, together.weight
+    bounds = known.doubt_sds.value * np.sqrt(expected.var[..., None] + var)
+    low, within = innovation < -bounds, np.abs(innovation) <= bounds
+    alone = Pooled(
+        apart=np.where(weights[..., 0] > 0, innovation[..., 0], 0.0),
+        weights=weights,
+        low=low,
+        agree=within,
+        share=np.where(within, 1.0, 0.0),
+        above=innovation > bounds,
+        borne_out=np.zeros(expected.var.shape, bool),
+    )
+    if innovation.shape[-1] == 1:
+        return alone
+    weights = np.where(low & ~outvoted(low, weights > 0), 0.0, weights)
+    voters = together.well & (weights > 0)
+    reach = known.doubt_sds.value * np.sqrt(expected.var)
+    middle = middle_of(np.where(voters, innovation, np.nan), reach)[..., None]
+    above, below, alike = (
+        sds_apart.value * np.sqrt(2 * var)
+        for sds_apart in (known.held_sds, known.held_below_sds, known.alike_sds)
+    )
+    several = (weights > 0).sum(axis=-1, keepdims=True) > 1
+    held = np.where(several, np.clip(innovation, middle - below, middle + above), innovation)
+    total, off = np.fmax(weights.sum(axis=-1), LEAST_WEIGHT), np.abs(innovation - middle)
+    share = np.clip((alike - off) / (alike - above), 0.0, 1.0)
+    return Pooled(
+        apart=np.nansum(weights * held, axis=-1) / total,
+        weights=weights,
+        low=low,
+        agree=np.where(several, off <= alike, within),
+        share=np.where(several, share, within),
+        above=innovation > np.where(several, middle, 0.0),
+        borne_out=voters.sum(axis=-1) > 1,
+    )
+
+
+def weigh(known: Coefficients, expected: Expected, together: Together) -> Weighed:
+    """Return how the readings of an occasion are taken: higher ones never as less than lower ones."""
+    found = pooled(known, expected, together)
+    apart, total, sound = found.apart, found.weights.sum(axis=-1), found.agree & ~found.low
+    trusted = np.nansum(found.weights * found.share * ~found.low, axis=-1)
+    own_var = 1 / np.fmax(total, LEAST_WEIGHT)
+    most = known.doubt_sds.value * np.sqrt(expected.var + own_var)
+    excess = apart - np.clip(apart, -most, most)
+    leap = np.where(found.borne_out, np.maximum(excess, 0.0), 0.0)
+    fresh = changed = (excess < 0) & (apart < -known.least_fall.value)
+    if fresh.any():
+        fresh = fresh & fits_fresh_fill(known, expected, apart, own_var)
+        again = np.abs(apart - expected.pending) < known.alike_sds.value * np.sqrt(2 * own_var)
+        all_low = ((found.agree & found.low) | (found.weights == 0)).all(axis=-1)
+        precise = own_var < known.largest_sd_that_bears_out.value**2
+        changed = fresh & precise & (again | (found.borne_out & all_low))
+    below = np.where(fresh, Doubt.UNLOGGED_CHANGE, Doubt.CONTRADICTS)[..., None]
+    return Weighed(
+        apart=apart,
+        shift=np.where(excess < 0, 0.0, apart - excess),
+        leap=leap,
+        excess=excess,
+        weight=total,
+        trusted=np.where((excess == 0) | (leap > 0), trusted, 0.0),
+        fresh=fresh,
+        changed=changed,
+        innovation=together.innovation,
+        doubt=np.where(sound, Doubt.NONE, np.where(found.above & ~found.low, Doubt.WET, below)),
+    )
+
+
+def outvoted(low: Mask, read: Mask) -> Mask:
+    """Return where (..., 1) too low readings count nevertheless: among more others, or alone."""
+    others = (read & ~low).sum(axis=-1, keepdims=True)
+    return np.asarray((others == 0) | (low.sum(axis=-1, keepdims=True) < others))
+
+
+def fits_fresh_fill(known: Coefficients, expected: Expected, apart: Array, var: Array) -> Mask:
+    """Return where (...) readings fit a fill begun lately far better than the one in the book."""
+    share, odd_share = known.unlogged_change_share.value, known.odd_share.value
+    off_fresh = expected.mean + apart - expected.fresh_mean
+    was_changed = share * density(off_fresh, expected.fresh_var + var)
+    same = (1 - share) * density(apart, expected.var + var)
+    odd = odd_share * density(apart, expected.var + var + known.odd_spread.sd**2)
+    return was_changed > same + odd
+
+
+def believed(
+    belief: Belief, weighed: Weighed, expected: Expected, *, beside: Mask | None = None
+) -> Belief:
+    """Return the belief (K, F) once readings count as they were weighed; those of other baths may follow.
 
     Those ``beside`` (K, F) a laboratory's result of the same oil teach the response as well.
     """
-    known = belief.known
-    mean, spread_var = expected(belief, seen.direction)
-    fresh = changed = seen.value < mean - known.least_fall.value
-    if fresh.any():
-        fresh = fresh & fits_fresh_fill(belief, seen, seen.value - mean, spread_var)
-        changed = fresh & alike(belief, seen.value - mean, seen.var)
+    known, read = belief.known, weighed.weight > 0
+    changed = weighed.changed & read
     if changed.any():
         lot_sd = float(np.hypot(known.since_unlogged_change.sd, known.fill_to_fill.sd))
-        belief = aged_since(refill(belief, changed, lot_sd=lot_sd), changed)
-        mean, spread_var = expected(belief, seen.direction)
-    innovation = seen.value - mean
-    sound = sound_share(known, innovation, spread_var + seen.var)
-    bears_out = seen.var < known.largest_sd_that_bears_out.value**2
-    agrees = alike(belief, innovation, seen.var) & ~changed & bears_out
-    if agrees.any():
-        belief = inflate(belief, np.where(agrees, innovation, 0.0))
-        sound = np.where(agrees, 1.0, sound)
-    weighed = Observation(value=seen.value, direction=seen.direction, var=seen.var / np.fmax(sound, 1e-3))
-    doubted = np.where(sound < known.doubt.value, innovation, np.nan)
-    pending = np.where(np.isnan(sound), belief.pending, doubted)
-    how = Assimilated(sound=sound, innovation=innovation, fresh=fresh, changed=changed)
-    return told_apart(belief, weighed, beside, pending=pending), how
+        since = np.where(changed, known.since_unlogged_change.value, 0.0)
+        belief = raised(refill(belief, changed, lot_sd=lot_sd), since)
+    leap = np.where(read, weighed.leap, 0.0)
+    if leap.any():
+        belief = raised(belief, leap)
+    trusted = np.where(changed, weighed.weight, weighed.trusted) * read
+    value = expected.mean + np.where(changed, weighed.apart, weighed.shift + leap)
+    seen = Observation(
+        value=np.where(trusted > 0, value, np.nan),
+        direction=expected.direction,
+        var=1 / np.where(trusted > 0, trusted, 1.0),
+    )
+    too_high = (weighed.excess > 0) & (weighed.leap == 0)
+    pending = np.where((weighed.fresh & ~changed) | too_high, weighed.apart, np.nan)
+    belief = told_apart(belief, seen, beside, pending=np.where(read, pending, belief.pending))
+    doubted = read & ~changed & (weighed.trusted < weighed.weight)
+    return with_doubted(belief, weighed, expected, doubted) if doubted.any() else belief
 
 
 def told_apart(belief: Belief, seen: Observation, beside: Mask | None, *, pending: Array) -> Belief:
@@ -111,46 +320,37 @@ def with_responses_of(belief: Belief, before: Belief) -> Belief:
     )
 
 
-def alike(belief: Belief, innovation: Array, var: Array) -> Mask:
-    """Return where (K, F) readings surprise as the doubted ones before them did."""
-    within = belief.known.alike_sds.value * np.sqrt(2 * var)
-    return np.asarray(np.abs(innovation - belief.pending) < within)
-
-
-def sound_share(known: Coefficients, innovation: Array, var: Array) -> Array:
-    """Return the probability that readings with these innovations are sound; nan stays nan."""
-    wet_share, odd_share = known.wet_share.value, known.odd_share.value
-    sound = (1 - wet_share - odd_share) * density(innovation, var)
-    wet = wet_share * density(innovation - known.wet_shift.value, var + known.wet_shift.sd**2)
-    odd = odd_share * density(innovation, var + known.odd_spread.sd**2)
-    return sound / (sound + wet + odd)
-
-
-def fits_fresh_fill(belief: Belief, seen: Observation, innovation: Array, spread_var: Array) -> Mask:
-    """Return where (K, F) readings fit a fill begun lately far better than the one in the book."""
-    known, since, var = belief.known, belief.known.since_unlogged_change, seen.var
-    fresh = seen.direction + belief.fresh
-    fresh_mean = along(fresh, belief.shared) + since.value
-    fresh_var = dot(covariance_with(belief.shared_cov, fresh), fresh) + since.sd**2
-    share = known.unlogged_change_share.value
-    was_changed = share * density(seen.value - fresh_mean, fresh_var + var)
-    same = (1 - share) * density(innovation, spread_var + var)
-    odd = known.odd_share.value * density(innovation, spread_var + var + known.odd_spread.sd**2)
-    return was_changed > same + odd
-
-
-def aged_since(belief: Belief, where: Mask) -> Belief:
-    """Return the belief with the fills ``where`` (K, F) aged since a change nobody wrote down."""
-    base = belief.base.copy(order="K")
-    base[..., LEVEL] += np.where(where, belief.known.since_unlogged_change.value, 0.0)
-    return replace(belief, base=base)
-
-
-def inflate(belief: Belief, by: Array) -> Belief:
-    """Return the belief with the levels' variance raised by ``by`` squared."""
+def with_doubted(belief: Belief, weighed: Weighed, expected: Expected, where: Mask) -> Belief:
+    """Return the belief once what is doubted moved its own bath as far as if it were not, and widened it."""
+    weights = np.fmax(weighed.trusted, LEAST_WEIGHT), np.fmax(weighed.weight, LEAST_WEIGHT)
+    trusted, whole = (1 / (expected.var + 1 / weight) for weight in weights)
+    more = np.where(where, weighed.shift * (whole - trusted), 0.0)
+    too_high = np.minimum(weighed.excess - weighed.leap, weighed.shift)
+    unused = np.where(weighed.excess < 0, weighed.apart, too_high)
+    wider = np.where(where & ~weighed.fresh, belief.known.widening.value * unused, 0.0)
     own_cov = belief.own_cov.copy(order="K")
-    own_cov[..., LEVEL, LEVEL] += by**2
-    return replace(belief, own_cov=own_cov)
+    own_cov[..., LEVEL, LEVEL] += wider**2
+    return replace(belief, base=belief.base + expected.tied * more[..., None], own_cov=own_cov)
+
+
+def braced(belief: Belief, read: Mask) -> Belief:
+    """Return the belief with levels widened that were doubted to stand too high, where ``read`` (K, F) again.
+
+    Whether the next reading says that they do or not, it is believed.
+    """
+    where = read & (belief.pending > 0)
+    if not where.any():
+        return belief
+    own_cov = belief.own_cov.copy(order="K")
+    own_cov[..., LEVEL, LEVEL] += np.where(where, belief.known.widening.value * belief.pending, 0.0) ** 2
+    return replace(belief, own_cov=own_cov, pending=np.where(where, np.nan, belief.pending))
+
+
+def raised(belief: Belief, by: Array) -> Belief:
+    """Return the belief with levels raised by so much (K, F)."""
+    base = belief.base.copy(order="K")
+    base[..., LEVEL] += by
+    return replace(belief, base=base)
 
 
 def assimilate_laboratory(belief: Belief, tpc_pct: Array, u_pct: Array) -> tuple[Belief, Array]:
@@ -164,7 +364,9 @@ def assimilate_laboratory(belief: Belief, tpc_pct: Array, u_pct: Array) -> tuple
     bias_share = known.laboratory_bias_share.value
     direction = -result[..., None] * belief.gain
     direction[..., belief.layout.laboratory] += np.sqrt(bias_share) * gain * u_pct
-    mean, spread_var = expected(belief, direction)
+    looks = belief.sensitivity[..., LEVEL, :] + direction
+    mean = belief.base[..., LEVEL] + along(looks, belief.shared)
+    spread_var = belief.own_cov[..., LEVEL, LEVEL] + dot(covariance_with(belief.shared_cov, looks), looks)
     spread_var = spread_var + (1 - bias_share) * (gain * u_pct) ** 2
     sound, odd_var = laboratory_sound_share(belief, mean, spread_var, result)
     weight = sound / spread_var + (1 - sound) / (spread_var + odd_var)

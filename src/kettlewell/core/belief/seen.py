@@ -26,7 +26,7 @@ class Doubt(IntEnum):
 
 
 SECONDS_PER_H = 3600.0
-NO_DOUBT = int(Doubt.NONE)  # arrays compare with a plain number several times as fast
+NO_DOUBT, WET = int(Doubt.NONE), int(Doubt.WET)  # arrays compare with a plain number several times as fast
 
 
 class Of(IntEnum):
@@ -36,10 +36,9 @@ class Of(IntEnum):
     PCT = 1
     TEMP_C = 2
     METER = 3
-    SOUND_SHARE = 4
-    INNOVATION = 5
-    DOUBT = 6
-    CHANGED = 7
+    INNOVATION = 4
+    DOUBT = 5
+    CHANGED = 6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,17 +46,18 @@ class Seen:
     """What the book says of the oil in V vessels of K kitchens, beside how it ages; arrays (K, V).
 
     Times are POSIX seconds. Since when the fill is there (nan: before the book began); its
-    newest ``readings`` (K, V, N, 8; the newest first, nan where there are none; columns as in
-    ``Of``) with where each is written (``refs``), how many there were (``count``) and when the last was
-    that can be relied on; its last laboratory result, where it is written, and how far it lies above
-    what was expected if it is doubted (else nan); whether it was found spoiled, and when; whether the
-    vessel is empty.
+    newest ``readings`` (K, V, N, 7; the newest first, nan where there are none; columns as in
+    ``Of``) with where each is written (``refs``), how many there were (``count``), when the
+    occasion of the last began, and when the last was that can be relied on or stands too high;
+    its last laboratory result, where it is written, and how far it lies above what was expected if it
+    is doubted (else nan); whether it was found spoiled, and when; whether the vessel is empty.
     """
 
     filled_s: Array
     readings: Array
     refs: NDArray[np.object_]
     count: Index
+    occasion_s: Array
     sound_s: Array
     laboratory_s: Array
     laboratory_pct: Array
@@ -69,6 +69,10 @@ class Seen:
     def last(self, column: Of) -> Array:
         """Return one column (K, V) of the newest readings."""
         return np.asarray(self.readings[..., 0, column])
+
+    def of_vessels(self, vessels: Index) -> "Seen":
+        """Return what is seen in vessels (N,) of one kitchen, each a kitchen of its own (N, 1)."""
+        return Seen(**{field.name: getattr(self, field.name)[0, vessels][:, None] for field in fields(Seen)})
 
     def of_vessel(self, vessel: int) -> "Seen":
         """Return what is seen in one vessel alone (K, 1)."""
@@ -94,6 +98,7 @@ def nothing_seen(shape: tuple[int, int]) -> Seen:
         readings=np.full((*shape, KEPT_READINGS, len(Of)), np.nan),
         refs=np.full((*shape, KEPT_READINGS), "", dtype=object),
         count=np.zeros(shape, np.intp),
+        occasion_s=never,
         sound_s=never,
         laboratory_s=never,
         laboratory_pct=never,
@@ -116,8 +121,8 @@ def filled_anew(seen: Seen, where: Mask, at_s: Array | float) -> Seen:
     return replace(seen.taken_from(where, new), filled_s=np.where(where, at_s, seen.filled_s))
 
 
-def with_readings(seen: Seen, read: Mask, rows: Array, refs: NDArray[np.object_]) -> Seen:
-    """Return what is seen after readings (K, V, 8) where ``read`` (K, V).
+def with_readings(seen: Seen, read: Mask, rows: Array, *, refs: NDArray[np.object_], lasts_s: float) -> Seen:
+    """Return what is seen after readings (K, V, 7) where ``read`` (K, V), an occasion ``lasts_s``.
 
     One that revealed a change nobody wrote down begins a new fill, lately: at the earliest after
     the reading before it.
@@ -127,12 +132,14 @@ def with_readings(seen: Seen, read: Mask, rows: Array, refs: NDArray[np.object_]
         seen = filled_anew(seen, changed, seen.last(Of.AT_S))
     pushed = np.concatenate([rows[..., None, :], seen.readings[..., :-1, :]], axis=-2)
     pushed_refs = np.concatenate([refs[..., None], seen.refs[..., :-1]], axis=-1)
-    relied_on = read & (rows[..., Of.DOUBT] == NO_DOUBT)
+    lasts = rows[..., Of.AT_S] < seen.occasion_s + lasts_s
+    relied_on = read & ((rows[..., Of.DOUBT] == NO_DOUBT) | (rows[..., Of.DOUBT] == WET))
     return Seen(
         filled_s=seen.filled_s,
         readings=np.where(read[..., None, None], pushed, seen.readings),
         refs=np.where(read[..., None], pushed_refs, seen.refs),
         count=seen.count + read,
+        occasion_s=np.where(read & ~lasts, rows[..., Of.AT_S], seen.occasion_s),
         sound_s=np.where(relied_on, rows[..., Of.AT_S], seen.sound_s),
         laboratory_s=seen.laboratory_s,
         laboratory_pct=seen.laboratory_pct,

@@ -127,14 +127,14 @@ def services_of(baths: Baths, slots: Sequence[Slot], notes: Sequence[Noted]) -> 
     """Return T services of one kitchen with what was noted of each."""
     hot_h, aged_h = (table([getattr(note, name) for note in notes], baths) for name in ("hot_h", "aged_h"))
     told = (hot_h > 0) & ~np.isnan(aged_h)
-    load = table([note.wear_kg for note in notes], baths) / baths.usual_wear_kg
+    load = likely(table([note.wear_kg for note in notes], baths) / baths.usual_wear_kg, baths)
     hours = np.array([slot.hours for slot in slots])[:, None, None]
     return Services(
         of_week=np.array([slot.of_week for slot in slots], dtype=np.intp),
         load_h=load_hours(load, hours, baths),
         record=ServiceRecord(
             load=load,
-            taken=table([note.uptake_kg for note in notes], baths) / baths.usual_uptake_kg,
+            taken=likely(table([note.uptake_kg for note in notes], baths) / baths.usual_uptake_kg, baths),
             worked=hot_h > 0,
             lasted=np.where(hot_h > 0, hot_h / hours, 1.0),
             topped=topped_in(notes, baths),
@@ -168,6 +168,11 @@ def poured_in(notes: Sequence[Noted], baths: Baths) -> Array:
         for i, at_moments_kg in note.poured_kg.items():
             poured_kg[t, 0, i] = at_moments_kg
     return np.asarray(poured_kg / baths.mass_kg[..., None])
+
+
+def likely(relative: Array, baths: Baths) -> Array:
+    """Return loads relative to the usual, unknown where one is so large that it is a slip of the pen."""
+    return np.where(relative > baths.known.largest_load.value, np.nan, relative)
 
 
 def infer_work(pattern: Pattern, services: Services) -> tuple[Pattern, Work]:

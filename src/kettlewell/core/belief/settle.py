@@ -16,6 +16,7 @@ from kettlewell.core.belief.layout import Layout
 from kettlewell.core.belief.loads import Pattern
 from kettlewell.core.belief.meters import marginalised
 from kettlewell.core.belief.priors import initial_belief
+from kettlewell.core.belief.scatter import for_meters
 from kettlewell.core.belief.seen import Seen, nothing_seen
 from kettlewell.core.belief.state import Bookmark, MeterFacts, State
 from kettlewell.core.metering.drift import Drifting, unchecked
@@ -34,13 +35,14 @@ def resettled(state: State, old: Kitchen, new: Kitchen) -> State:
     slots, baths = place.baths.slots, baths_of(new, place.baths.known)
     if state.owed is not None:  # it was done under the old settings
         state = replace(state, belief=predict(state.belief, state.owed), owed=None)
-    state = with_meters_used(state, baths)
+    state = with_meters_used(replace(state, occasion=None), baths)
     belief = widened(state.belief, baths)
     belief = exchanged_fresh(belief, place_of(state).baths, baths)
     state = replace(
         state,
         belief=belief,
         drifting=drifting_of(state.drifting, len(baths.meters), baths),
+        scatter=for_meters(state.scatter, len(baths.meters)),
         place=replace(place_of(state), meters=meters_of(place_of(state), baths)),
     )
     state = with_fryers(state, baths)
@@ -199,6 +201,7 @@ def with_vessels(state: State, vessels: tuple[Vessel, ...]) -> State:
         belief=of_vessels(belief, at),
         seen=Seen(**seen),
         owed=None if state.owed is None else owed_by(state.owed, at),
+        occasion=None,
         place=replace(place, vessels=vessels),
     )
 

@@ -33,6 +33,7 @@ from kettlewell.core.belief.step import (
     Treated,
     drift_var,
     drifted,
+    lasting,
     lot_noise,
     measured,
     poured,
@@ -111,7 +112,7 @@ class Tracer:
             self.noise = self.noise.on(drift_var(state, taken)[0])
         self.delivery += any(isinstance(act, Delivered) for act in taken.acts)
         filled = poured(drifted(state, taken), taken)
-        aged = worked(filled, taken)
+        aged = replace(worked(filled, taken), occasion=lasting(state, taken))
         seen = measured(aged, taken)
         noise = self.noise
         after = tended(seen, taken)

@@ -13,7 +13,9 @@ from kettlewell.core.belief.baths import Baths, pattern_of, prior_of
 from kettlewell.core.belief.filter import AFTER, BEFORE, Work
 from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.loads import Pattern
+from kettlewell.core.belief.occasion import Occasion
 from kettlewell.core.belief.priors import initial_belief
+from kettlewell.core.belief.scatter import Scatter, no_scatter
 from kettlewell.core.belief.seen import Seen, nothing_seen
 from kettlewell.core.belief.week import Slot
 from kettlewell.core.limits.polymers import PolymerFigure
@@ -101,19 +103,22 @@ class State:
     """What is believed and seen of the oil in V vessels of K kitchens, after some part of their books.
 
     The first F vessels are the fryers, the others hold oil that is kept. ``rate_factor``,
-    ``rate_factor_rel_sd`` and ``lot_sd_pct`` (K, O) are of the oils, ``drifting`` (K, M, G) of the
-    meters. ``pattern`` is of the loads that are known of up to the end of the services begun; ``owed`` is
-    work done since the last measurement. ``place`` is where one kitchen's book was left.
+    ``rate_factor_rel_sd`` and ``lot_sd_pct`` (K, O) are of the oils, ``drifting`` (K, M, G) and ``scatter``
+    (K, M) of the meters. ``pattern`` is of the loads that are known of up to the end of the services
+    begun; ``owed`` is work done since the last measurement, ``occasion`` what was before the readings
+    that another may join. ``place`` is where one kitchen's book was left.
     """
 
     belief: Belief
     seen: Seen
     drifting: Drifting
+    scatter: Scatter
     rate_factor: Array
     rate_factor_rel_sd: Array
     lot_sd_pct: Array
     pattern: Pattern
     owed: Work | None = None
+    occasion: Occasion | None = None
     place: Bookmark | None = None
 
     @property
@@ -129,11 +134,13 @@ class State:
             belief=belief,
             seen=seen or self.seen,
             drifting=self.drifting,
+            scatter=self.scatter,
             rate_factor=self.rate_factor,
             rate_factor_rel_sd=self.rate_factor_rel_sd,
             lot_sd_pct=self.lot_sd_pct,
             pattern=self.pattern,
             owed=self.owed,
+            occasion=self.occasion,
             place=self.place,
         )
 
@@ -143,11 +150,13 @@ class State:
             belief=self.belief,
             seen=self.seen,
             drifting=self.drifting,
+            scatter=self.scatter,
             rate_factor=self.rate_factor,
             rate_factor_rel_sd=self.rate_factor_rel_sd,
             lot_sd_pct=self.lot_sd_pct,
             pattern=self.pattern,
             owed=owed,
+            occasion=self.occasion,
             place=place,
         )
 
@@ -159,6 +168,7 @@ def initial_state(baths: Baths) -> State:
     return State(
         belief=belief,
         seen=nothing_seen((kitchens, fryers)),
+        scatter=no_scatter((kitchens, len(baths.meters))),
         drifting=unchecked((kitchens, len(baths.meters)), baths.known),
         rate_factor=baths.rate_factor,
         rate_factor_rel_sd=baths.rate_factor_rel_sd,

@@ -5,6 +5,7 @@ measured, and what was done to the meters. ``step`` is the only way a state chan
 what-if and practice kitchens are folds over it.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -14,7 +15,16 @@ from numpy.typing import NDArray
 from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.control import Control, assimilate_control, with_another_control
 from kettlewell.core.belief.deliveries import delivered
-from kettlewell.core.belief.filter import Work, own_copies, predict, refill, rescaled, treated, untied
+from kettlewell.core.belief.filter import (
+    Work,
+    not_slower,
+    own_copies,
+    predict,
+    refill,
+    rescaled,
+    treated,
+    untied,
+)
 from kettlewell.core.belief.joint import BEND, LEVEL, RATE, Belief
 from kettlewell.core.belief.meters import (
     adjusted,
@@ -22,17 +32,10 @@ from kettlewell.core.belief.meters import (
     replace_marginal,
     wander,
 )
-from kettlewell.core.belief.readings import Assimilated, assimilate, assimilate_laboratory, observe
+from kettlewell.core.belief.occasion import Occasion, Readings, taken_in
+from kettlewell.core.belief.readings import assimilate_laboratory
 from kettlewell.core.belief.response import response_of
-from kettlewell.core.belief.seen import (
-    NO_DOUBT,
-    Doubt,
-    Of,
-    Seen,
-    beside_laboratory,
-    filled_anew,
-    with_readings,
-)
+from kettlewell.core.belief.seen import Seen, filled_anew
 from kettlewell.core.belief.state import State
 from kettlewell.core.metering.drift import begun_anew, checked
 
@@ -82,23 +85,6 @@ class Sensed:
 
     where: Mask
     at_s: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Readings:
-    """Readings of one moment (K, V); nan where none.
-
-    ``var`` beside gain and offset, by which of the ``meters``, oil temperature, when (POSIX
-    seconds), the ``doubt`` that the way it was taken leaves, and where it is written.
-    """
-
-    pct: Array
-    var: Array
-    meters: Index
-    temp_c: Array
-    at_s: Array
-    doubt: Index
-    refs: NDArray[np.object_]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -184,7 +170,36 @@ class Step:
 
 def step(state: State, taken: Step) -> State:
     """Return the state after one step."""
-    return tended(measured(worked(poured(drifted(state, taken), taken), taken), taken), taken)
+    lasts = lasting(state, taken)
+    ready = replace(worked(poured(drifted(state, taken), taken), taken), occasion=lasts)
+    return tended(measured(ready, taken), taken)
+
+
+def lasting(state: State, taken: Step) -> Occasion | None:
+    """Return which readings others may still join: none of baths with other oil, or after long work."""
+    occasion = state.occasion
+    if occasion is not None and taken.acts:
+        occasion = occasion.without(touched(taken.acts, state.seen.empty.shape))
+    if occasion is None or not occasion.rounds:
+        return None
+    before = replace(state, belief=occasion.belief, seen=occasion.seen)
+    before = poured(drifted(before, taken), taken)
+    return replace(occasion, belief=before.belief, seen=before.seen).after(taken.work)
+
+
+def touched(acts: Sequence[Act], shape: tuple[int, ...]) -> Mask:
+    """Return which vessels (K, V) acts are about."""
+    found = np.zeros(shape, bool)
+    for act in acts:
+        match act:
+            case Mixing():
+                k = np.flatnonzero(act.where)
+                found[k, act.into[k]] = found[k, act.source[k]] = True
+            case Gap():
+                found[:] = True
+            case Refill() | Sensed() | Treated():
+                found |= act.where
+    return found
 
 
 def drift_var(state: State, taken: Step) -> Array:
@@ -302,19 +317,18 @@ def worked(state: State, taken: Step) -> State:
 def measured(state: State, taken: Step) -> State:
     """Return the state after the readings and laboratory results of a step."""
     if (readings := taken.readings) is not None:
-        observation = observe(state.belief, readings.pct, readings.var, readings.meters)
-        beside = beside_laboratory(state.seen, readings.at_s, state.belief.known)
-        belief, how = assimilate(state.belief, observation, beside=beside)
-        rows = rows_of(belief, readings, how)
-        read = ~np.isnan(readings.pct)
-        state = state.with_belief(belief, with_readings(state.seen, read, rows, readings.refs))
+        before = state.occasion or Occasion(belief=state.belief, seen=state.seen, scatter=state.scatter)
+        occasion = before.joined(readings)
+        belief, seen, scatter = taken_in(occasion)
+        belief = not_slower(belief)
+        state = replace(state, belief=belief, seen=seen, scatter=scatter, occasion=occasion)
     if (results := taken.results) is not None:
         seen = state.seen
         came = ~np.isnan(results.pct)
-        before = state.belief.own_mean()[..., LEVEL] / state.belief.gain_mean()
+        expected_pct = state.belief.own_mean()[..., LEVEL] / state.belief.gain_mean()
         belief, sound = assimilate_laboratory(state.belief, results.pct, results.u_pct)
         doubted = sound < belief.known.doubt.value
-        surprise_pct = np.where(doubted, results.pct - before, np.nan)
+        surprise_pct = np.where(doubted, results.pct - expected_pct, np.nan)
         seen = replace(
             seen,
             laboratory_s=np.where(came, results.at_s, seen.laboratory_s),
@@ -322,31 +336,8 @@ def measured(state: State, taken: Step) -> State:
             laboratory_ref=np.where(came, results.refs, seen.laboratory_ref),
             laboratory_surprise_pct=np.where(came, surprise_pct, seen.laboratory_surprise_pct),
         )
-        state = state.with_belief(belief, seen)
+        state = replace(state, belief=not_slower(belief), seen=seen, occasion=None)
     return state
-
-
-def rows_of(belief: Belief, readings: Readings, how: Assimilated) -> Array:
-    """Return what is kept of readings (K, V, 8)."""
-    rows = np.empty((*readings.pct.shape, len(Of)))
-    rows[..., Of.AT_S], rows[..., Of.PCT] = readings.at_s, readings.pct
-    rows[..., Of.TEMP_C], rows[..., Of.METER] = readings.temp_c, readings.meters
-    rows[..., Of.SOUND_SHARE], rows[..., Of.INNOVATION] = how.sound, how.innovation
-    rows[..., Of.DOUBT] = np.where(
-        readings.doubt != NO_DOUBT, readings.doubt, doubts(belief.known.doubt.value, how)
-    )
-    rows[..., Of.CHANGED] = how.changed
-    return rows
-
-
-def doubts(doubted_below: float, how: Assimilated) -> Index:
-    """Return why readings (K, V) are doubted beside the way they were taken."""
-    doubted = how.sound < doubted_below
-    if not doubted.any():
-        return np.full(doubted.shape, NO_DOUBT)
-    below = np.where(how.fresh, Doubt.UNLOGGED_CHANGE, Doubt.CONTRADICTS)
-    odd = np.where(how.innovation > 0, Doubt.WET, below)
-    return np.where(doubted, odd, Doubt.NONE)
 
 
 def tended(state: State, taken: Step) -> State:
@@ -357,7 +348,7 @@ def tended(state: State, taken: Step) -> State:
                 state = after_check(state, act)
             case Adoption():
                 state = replace(state, belief=adopted(state.belief, act))
-    return state
+    return replace(state, belief=not_slower(state.belief), occasion=None) if taken.meters else state
 
 
 def after_check(state: State, check: Check) -> State:

@@ -47,6 +47,7 @@ from kettlewell.core.belief.filter import (
     one_after_another,
     work_from,
 )
+from kettlewell.core.belief.occasion import Readings
 from kettlewell.core.belief.seen import Doubt
 from kettlewell.core.belief.state import Bookmark, MeterFacts, Running
 from kettlewell.core.belief.step import (
@@ -57,7 +58,6 @@ from kettlewell.core.belief.step import (
     Gap,
     MeterAct,
     Mixing,
-    Readings,
     Refill,
     Results,
     Sensed,
@@ -297,7 +297,7 @@ class Writer:
         self.draft.thin(self.index[entry.fryer], self.thinned[entry], baths=len(self.baths.fryers))
 
     def pour(self, entry: Entry, poured: Sequence[Poured]) -> None:
-        """Lay out what an act poured, in a new step if one of its baths worked or was measured in this."""
+        """Lay out what an act poured, in a new step if one of its baths worked or any was measured."""
         vessels = {vessel for pour in poured for vessel in (pour.source, pour.into) if vessel}
         fryers = [i for i in range(len(self.baths.fryers)) if self.vessels[i] in vessels]
         if not fryers:
@@ -309,7 +309,7 @@ class Writer:
 
     def ready(self, entry: Entry, fryers: Sequence[int]) -> None:
         """Begin a new step for an act on ``fryers`` if one of them worked or was measured in this."""
-        if any(self.baths.fryers[i] in self.draft.measured for i in fryers):
+        if self.draft.measured:  # it was before this, and others may join it
             self.drafts.append(Draft())
         self.work(entry.at)
         if any(self.draft.works(i) for i in fryers):

@@ -73,11 +73,14 @@ class Walked:
         """Where the book was left."""
         return place_of(self.state)
 
-    def up_to_date(self) -> Belief:
-        """Return the belief as a reading taken now would meet it: meters drifted, work still owed done."""
+    def brought_up(self) -> State:
+        """Return the state as a reading taken now would meet it: meters drifted, work still owed done."""
         days = drift_days(self.place.drifted_to, self.now, every=DRIFT_EVERY)
-        left = Step(drift_days=np.array([days]) if days else None, work=self.state.owed)
-        return step(self.state, left).belief
+        return step(self.state, Step(drift_days=np.array([days]) if days else None, work=self.state.owed))
+
+    def up_to_date(self) -> Belief:
+        """Return the belief as a reading taken now would meet it."""
+        return self.brought_up().belief
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -46,6 +46,7 @@ def decide(passed: Array, evidence: Evidence, *, limits: LimitsInForce) -> Decid
         (Reason.OVERDUE, VerdictKey.MEASURE_AGAIN, readable & evidence.overdue),
         (Reason.UNREAD, VerdictKey.MEASURE_AGAIN, readable & evidence.unread & (before | after)),
         (Reason.TOO_RISKY, VerdictKey.CHANGE_BEFORE, before),
+        (Reason.PAST_AND_RISKY, VerdictKey.CHANGE_BEFORE, after & highest_past),
         (Reason.METER_OFF, VerdictKey.MEASURE_AGAIN, evidence.meter_off),
         (Reason.TOO_RISKY_NEXT, VerdictKey.CHANGE_AFTER, after),
         (Reason.DOUBTED, VerdictKey.MEASURE_AGAIN, evidence.doubt != NO_DOUBT),
@@ -55,17 +56,25 @@ def decide(passed: Array, evidence: Evidence, *, limits: LimitsInForce) -> Decid
     reasons, verdicts, holding = zip(*cascade, strict=True)
     first = np.stack(np.broadcast_arrays(*holding)).argmax(axis=0)
     reason = np.array([REASONS.index(each) for each in reasons])[first]
-    service = np.where(reason == REASONS.index(Reason.TOO_RISKY_NEXT), 1, 0)
+    service = np.where(is_any(reason, Reason.TOO_RISKY_NEXT), 1, 0)
     return Decided(
         verdict=np.array([URGENCY.index(each) for each in verdicts])[first],
         reason=reason,
         limit=np.select(
-            [reason == REASONS.index(Reason.MEAN_PAST), reason == REASONS.index(Reason.ONE_PAST)],
+            [
+                is_any(reason, Reason.MEAN_PAST),
+                is_any(reason, Reason.ONE_PAST, Reason.PAST_AND_RISKY),
+            ],
             [by_mean, by_highest],
             pressing(passed, service, limits),
         ),
         service=service,
     )
+
+
+def is_any(reason: Index, *reasons: Reason) -> Mask:
+    """Return where (...) a reason is one of some."""
+    return np.isin(reason, [REASONS.index(each) for each in reasons])
 
 
 def past(tpc_pct: Array | float, limits: LimitsInForce) -> tuple[Mask, Index]:

@@ -2,11 +2,12 @@
 
 import numpy as np
 
-from kettlewell.core.arrays import Array, Mask
+from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.seen import NO_DOUBT, Doubt, Of, Seen
 from kettlewell.core.decision.values import Evidence
 
-IN_A_ROW_S = 3 * 3600.0  # readings of one occasion: chosen, no source
+IN_A_ROW_S = 3 * 3600.0  # readings in a row: chosen, no source
+HELD_PCT = 1.0  # how far from their mean the higher of two readings counts: chosen, no source
 LONGEST_UNREAD_S = 14 * 86400.0  # common practice, no source
 
 
@@ -24,17 +25,16 @@ def evidence_of(
     ``could_fry_on`` says whether some reading would let a bath fry on; ``off_since_s`` (K, M) since when
     what a meter read is not to be relied on, POSIX seconds (inf: it is).
     """
-    last_s, unread = seen.last(Of.AT_S), seen.count == 0
+    unread, no_result = seen.count == 0, np.isnan(seen.laboratory_s)
     overrides = overriding(seen)
-    pct = shown_in_a_row(seen, last_s)
-    count, some = (~np.isnan(pct)).sum(axis=-1), (~np.isnan(pct)).any(axis=-1)
-    total, highest = np.nansum(pct, axis=-1), np.nan_to_num(pct, nan=-np.inf).max(axis=-1)
-    mean = np.where(some, total / np.maximum(count, 1), np.nan)
-    no_result = np.isnan(seen.laboratory_s)
-    doubt = np.where(overrides | unread, Doubt.NONE, np.nan_to_num(seen.last(Of.DOUBT)))
+    shown = shown_in_a_row(seen)
+    _, mean = highest_and_mean(shown)
+    highest, _ = highest_and_mean(np.where(of_occasion(seen), shown, np.nan))
+    highest = np.where(np.isnan(highest), seen.last(Of.PCT), highest)
     # a bottle of other oil may be behind a result far from the book, so that it is no word to fry on
     result_doubt = np.where(seen.laboratory_surprise_pct < 0, Doubt.CONTRADICTS, Doubt.WET)
     asked = newest_of(seen) & ~np.isnan(seen.laboratory_surprise_pct)
+    doubt = np.where(overrides | unread, Doubt.NONE, doubt_of(seen))
     return Evidence(
         empty=seen.empty,
         spoiled=~np.isnan(seen.spoiled_s),
@@ -47,8 +47,8 @@ def evidence_of(
         meter_off=False if off_since_s is None else np.asarray(resting(seen, off_since_s).any(axis=-1)),
         doubt=np.where(asked, result_doubt, doubt).astype(np.intp),
         mean_pct=np.where(overrides, seen.laboratory_pct, mean),
-        highest_pct=np.where(overrides, seen.laboratory_pct, np.where(some, highest, np.nan)),
-        readings=np.where(overrides, 1, count),
+        highest_pct=np.where(overrides, seen.laboratory_pct, highest),
+        readings=np.where(overrides, 1, (~np.isnan(shown)).sum(axis=-1)),
         laboratory=overrides,
     )
 
@@ -78,11 +78,45 @@ def newest_of(seen: Seen) -> Mask:
     return ~np.isnan(seen.laboratory_s) & (np.isnan(last_s) | (seen.laboratory_s >= last_s))
 
 
-def shown_in_a_row(seen: Seen, since_s: Array) -> Array:
-    """Return the sound readings (K, F, N) of the occasion that lasts up to a time; nan for all others."""
-    at_s, doubt = seen.readings[..., Of.AT_S], seen.readings[..., Of.DOUBT]
-    counts = (at_s >= np.expand_dims(since_s, -1) - IN_A_ROW_S) & (doubt == NO_DOUBT)
-    return np.where(counts, seen.readings[..., Of.PCT], np.nan)
+def of_occasion(seen: Seen) -> Mask:
+    """Return which readings (K, F, N) are of the last occasion."""
+    return np.asarray(seen.readings[..., Of.AT_S] >= seen.occasion_s[..., None])
+
+
+def shown_in_a_row(seen: Seen) -> Array:
+    """Return the readings (K, F, N) up to the last that were taken well and in a row; nan for all others.
+
+    Also those that are doubted for what they show: a reading that is too high lowers nothing.
+    """
+    badly = np.isin(seen.readings[..., Of.DOUBT], (Doubt.UNSOUND, Doubt.OUT_OF_RANGE))
+    lately = seen.readings[..., Of.AT_S] >= seen.last(Of.AT_S)[..., None] - IN_A_ROW_S
+    return np.where(lately & ~badly, seen.readings[..., Of.PCT], np.nan)
+
+
+def highest_and_mean(shown: Array) -> tuple[Array, Array]:
+    """Return the highest of readings (..., N; nan for none) and the mean of the highest two, each (...).
+
+    In the mean the higher counts as ``HELD_PCT`` from it at most: no third one undoes what two say.
+    """
+    highest, second = (-np.sort(-shown, axis=-1)[..., n] for n in range(2))
+    apart = np.minimum(highest - second, 2 * HELD_PCT)
+    return highest, np.where(np.isnan(second), highest, second + apart / 2)
+
+
+def doubt_of(seen: Seen) -> Index:
+    """Return why the last occasion (K, F) settles nothing; a ``Doubt``, none where it does.
+
+    It does where a reading fits, unless as many stand too low as do not: too high ones may be wet.
+    """
+    doubt = np.where(of_occasion(seen), seen.readings[..., Of.DOUBT], np.nan)
+    low, changed = doubt >= int(Doubt.UNLOGGED_CHANGE), seen.readings[..., Of.CHANGED] == 1
+    fits, wet = doubt == NO_DOUBT, doubt == int(Doubt.WET)
+    other = np.nan_to_num(np.where(low, 0.0, doubt)).max(axis=-1)
+    settled = np.where(fits.any(axis=-1), NO_DOUBT, other)
+    outvoted = low.sum(axis=-1) < (fits | wet).sum(axis=-1)
+    stands = low.any(axis=-1) & ((low & changed).any(axis=-1) | ~outvoted)
+    worst = np.nan_to_num(np.where(low, doubt, 0.0)).max(axis=-1)
+    return np.where(stands, worst, settled).astype(np.intp)
 
 
 def unread_since(seen: Seen) -> Array:

@@ -31,6 +31,7 @@ class Reason(StrEnum):
     OVERDUE = "overdue"
     UNREAD = "unread"
     TOO_RISKY = "too_risky"
+    PAST_AND_RISKY = "past_and_risky"
     METER_OFF = "meter_off"
     TOO_RISKY_NEXT = "too_risky_next"
     DOUBTED = "doubted"
@@ -50,11 +51,12 @@ class Evidence:
     is in use (``metered``), nothing is known of its fill (``unknown``), no sound reading was
     taken for too long (``overdue``) or none at all since it was filled (``unread``), and whether
     some reading ``could_fry_on``; whether what is believed rests on a ``meter_off``, found so by a check
-    and not put right. ``doubt`` is a ``Doubt`` of the last reading, none where a
+    and not put right. ``doubt`` is a ``Doubt`` of the last occasion, none where a
     laboratory result overrides it.
 
-    ``mean_pct`` and ``highest_pct`` are of the sound ``readings``, so many, of the last occasion
-    (nan for none), or of the ``laboratory`` result that overrides them.
+    ``mean_pct`` is of the highest two of the ``readings``, so many, that were taken well and in a row,
+    ``highest_pct`` of those of the last occasion (nan without any), or both of the ``laboratory`` result
+    that overrides them.
     """
 
     empty: Mask | bool

@@ -13,7 +13,9 @@ from kettlewell.book import (
     in_order,
 )
 from kettlewell.book.naming import completed
+from kettlewell.core.belief.filter import least_rate
 from kettlewell.core.belief.joint import RATE
+from kettlewell.core.belief.seen import NO_DOUBT
 from kettlewell.core.belief.state import Bookmark
 from kettlewell.core.belief.walk import Origin, Settings, walk_to
 from kettlewell.core.decision import URGENCY, VerdictKey
@@ -24,7 +26,7 @@ from kettlewell.core.outlook.handing import Handing, handed_over, in_bath
 from kettlewell.core.outlook.here import Here, here_of, outlooks_at
 from kettlewell.core.outlook.life import life_of
 from kettlewell.core.outlook.outlook import Outlook, steady_tpc_pct
-from kettlewell.core.outlook.soundness import flags_of, moved_flag, off_flag, silence
+from kettlewell.core.outlook.soundness import flags_about_meter, flags_of, moved_flag, off_flag, silence
 from kettlewell.core.outlook.values import Assessment, Cooling, Flag, Lack, Unanswered
 from kettlewell.core.outlook.verdict import Finding, findings_of, verdict_of
 from kettlewell.core.version import MODEL_VERSION
@@ -195,7 +197,7 @@ def assessment_of(here: Here, bath: Judged, *, handing: Handing) -> Assessment:
         verdict=verdict_of(outlook, bath.finding, due, handing),
         limits=outlook.limits,
         notes=outlook.notes,
-        flags=asked_of(here, i, outlook),
+        flags=asked_of(here, bath),
         in_bath=in_bath(outlook.kitchen, fryer, here.place.residues),
         cooling=bath.cooling,
         cautions=cautions_of(outlook.kitchen, fryer, bath.finding.key, cools=bath.must_cool),
@@ -203,15 +205,20 @@ def assessment_of(here: Here, bath: Judged, *, handing: Handing) -> Assessment:
     )
 
 
-def asked_of(here: Here, i: int, outlook: Outlook) -> tuple[Flag, ...]:
-    """Return what to ask about a bath: of the meters that read it, and of the fill."""
+def asked_of(here: Here, bath: Judged) -> tuple[Flag, ...]:
+    """Return what to ask about a bath: of its readings, of the meters that took them, and of silent days."""
+    outlook, i = bath.outlook, bath.i
     off = outlook.rests_on
     of_meters = [] if off is None else [off_flag(off, outlook.kitchen.meters)]
     for meter, moved in here.moved.items():
         name = here.place.baths.meters[meter].name
         if i in moved.baths and (asked := moved_flag(outlook.fill, moved, name)):
             of_meters.append(asked)
-    return (*of_meters, *flags_of(outlook.fill, outlook.now), *silence(here.place, outlook.now))
+    of_fill = flags_of(outlook.fill, outlook.now, settled=outlook.evidence.doubt == NO_DOUBT)
+    slowest = least_rate(here.belief)[0, i] * (1 + 1e-9)
+    too_slow = bool(here.belief.own_mean()[0, i, RATE] <= slowest)
+    stuck = flags_about_meter(outlook.fill, outlook.known, too_slow=too_slow)
+    return (*of_meters, *of_fill, *stuck, *silence(here.place, outlook.now))
 
 
 def rate_of(here: Here, i: int) -> tuple[float, float]:

@@ -1,21 +1,23 @@
 """The wall card: which reading before the coming service leads to which verdict."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from itertools import groupby
 
 import numpy as np
 
-from kettlewell.book import Draining, Reading
+from kettlewell.book import Draining, Meter, Reading
 from kettlewell.core.arrays import Array, Index
-from kettlewell.core.belief.joint import Belief, single_baths
+from kettlewell.core.belief.filter import not_slower
+from kettlewell.core.belief.joint import Belief, single_baths, stack
 from kettlewell.core.belief.level import highest_in, level_of
-from kettlewell.core.belief.readings import Assimilated, assimilate, observe
-from kettlewell.core.belief.seen import beside_laboratory
-from kettlewell.core.decision import URGENCY, VerdictKey, decide, in_force
+from kettlewell.core.belief.occasion import Occasion, Readings, beside_result, differing, noted
+from kettlewell.core.belief.readings import believed, braced, weigh
+from kettlewell.core.belief.seen import NO_DOUBT, beside_laboratory
+from kettlewell.core.decision import URGENCY, Evidence, VerdictKey, decide, in_force
+from kettlewell.core.decision.seen import evidence_of
 from kettlewell.core.metering import reading_var
 from kettlewell.core.outlook.ahead import first_two
-from kettlewell.core.outlook.evidence import once_read
 from kettlewell.core.outlook.here import Here
 from kettlewell.core.outlook.outlook import Outlook, by_limits, passed_limits
 from kettlewell.core.outlook.values import CardLine, WallCard
@@ -24,7 +26,6 @@ HIGHEST_PCT = 40.0  # far past every limit there is: chosen, no source
 FINEST_PCT = 0.1  # a finer card tells nobody more, and would cost without end: chosen, no source
 DECIMALS = 6
 FRY_ON = URGENCY.index(VerdictKey.FRY_ON)
-MEASURE_AGAIN = URGENCY.index(VerdictKey.MEASURE_AGAIN)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,17 +74,10 @@ def answers(here: Here, fryers: Sequence[int], outlooks: Sequence[Outlook]) -> l
 
     ``fryers`` are the places in the belief of those that the ``outlooks`` are of.
     """
-    i = here.meter_in_use or 0
-    meter = here.place.baths.meters[i]
-    typical = Reading(at=here.now, fryer="", tpc_pct=0.0, oil_temp_c=meter.min_oil_temp_c)
-    readings = shown_pct(meter.resolution_pct)
+    readings = shown_pct(meter_of(here).resolution_pct)
     copies = len(readings)
-    many = one_bath_each(here.belief, fryers, copies)
-    shown = np.tile(readings, len(fryers))[:, None]
-    var = np.full(shown.shape, reading_var(typical, meter, here.place.baths.known))
-    beside = beside_laboratory(here.state.seen, here.now.timestamp(), many.known)[0, list(fryers)]
-    observation = observe(many, shown, var, np.full(shown.shape, i))
-    updated, how = assimilate(many, observation, beside=np.repeat(beside, copies)[:, None])
+    which = np.repeat(np.array(fryers, dtype=np.intp), copies)
+    updated, evidence = once_read(here, which, np.tile(readings, len(fryers)))
     level = level_of(updated)
     those = zip(fryers, [outlook.fryer for outlook in outlooks], strict=True)
     later = highest_in(updated, first_two(here.ahead, those, copies))
@@ -91,35 +85,82 @@ def answers(here: Here, fryers: Sequence[int], outlooks: Sequence[Outlook]) -> l
     for limits, places in by_limits(outlooks).items():
         rows = np.array(places)[:, None] * copies + np.arange(copies)
         passed, _ = passed_limits(limits, level.at(rows, 0), later.at(slice(None), rows, 0))
-        evidence = once_read([outlooks[n] for n in places], readings, of_rows(how, rows))
-        first = decide(passed, evidence, limits=in_force(limits)).verdict
+        known = of_rows(evidence, rows)
+        first = decide(passed, known, limits=in_force(limits)).verdict
         could = (first == FRY_ON).any(axis=-1, keepdims=True)
-        decided = decide(passed, replace(evidence, could_fry_on=could), limits=in_force(limits))
+        decided = decide(passed, replace(known, could_fry_on=could), limits=in_force(limits))
         for n, verdicts in zip(places, np.broadcast_to(decided.verdict, rows.shape), strict=True):
-            keys = [URGENCY[place] for place in rising(verdicts).tolist()]
-            found[n] = BathAnswers(reading_pct=readings, keys=keys)
+            found[n] = BathAnswers(reading_pct=readings, keys=[URGENCY[place] for place in verdicts.tolist()])
     return [found[n] for n in range(len(outlooks))]
 
 
-def of_rows(how: Assimilated, rows: Index) -> Assimilated:
-    """Return how some kitchens of one fryer (B, N) took their readings."""
-    return Assimilated(
-        sound=how.sound[rows, 0],
-        innovation=how.innovation[rows, 0],
-        fresh=how.fresh[rows, 0],
-        changed=how.changed[rows, 0],
+def meter_of(here: Here) -> Meter:
+    """Return the meter that a reading would be taken with: the first in use, or of all."""
+    return here.place.baths.meters[here.meter_in_use or 0]
+
+
+def once_read(here: Here, which: Index, reading_pct: Array) -> tuple[Belief, Evidence]:
+    """Return what would be believed and known of baths (B, 1) after each of B readings of fryers ``which``.
+
+    The very steps by which a reading is taken in, each bath as a kitchen of its own.
+    """
+    lasts, belief = here.lasting.at(here.now.timestamp(), here.meter_in_use or 0), here.lasting.belief
+    supposed = supposed_readings(here, reading_pct[:, None])
+    typical = supposed_readings(here, np.zeros_like(belief.base[..., 0]))
+    _, expected, at_nought = differing(lasts.belief, [*lasts.rounds, typical], lasts.scatter)
+    together = at_nought.of(which)
+    var = typical.var + lasts.scatter.more_var(belief.known, typical.meters, typical.var)
+    per_point = np.sqrt(at_nought.var[..., -1] / var)[0, which]
+    together.innovation[:, 0, -1] += per_point * reading_pct
+    weighed = weigh(belief.known, expected.of(which), together)
+    before = braced(others_read(lasts, which), np.ones((len(which), 1), bool))
+    beside = beside_laboratory(lasts.seen, here.now.timestamp(), belief.known)[0, which][:, None]
+    updated = not_slower(believed(before, weighed, expected.of(which), beside=beside))
+    rounds = [*(each.of(which) for each in lasts.rounds), supposed]
+    evidence = evidence_of(
+        noted(lasts.seen.of_vessels(which), rounds, weighed, lasts_s=lasts.lasts_s),
+        here.now.timestamp(),
+        could_fry_on=False,
+        out_of_order=here.out_of_order[0, which][:, None],
+        metered=here.meter_in_use is not None,
+        off_since_s=None if here.off_since_s is None else np.repeat(here.off_since_s, len(which), axis=0),
+    )
+    return updated, evidence
+
+
+def supposed_readings(here: Here, reading_pct: Array) -> Readings:
+    """Return readings (K, V) as if taken now, as they should be, with the meter in use."""
+    meter, shape = meter_of(here), reading_pct.shape
+    typical = Reading(at=here.now, fryer="", tpc_pct=0.0, oil_temp_c=meter.min_oil_temp_c)
+    return Readings(
+        pct=reading_pct,
+        var=np.full(shape, reading_var(typical, meter, here.place.baths.known)),
+        meters=np.full(shape, here.meter_in_use or 0),
+        temp_c=np.full(shape, meter.min_oil_temp_c),
+        at_s=np.full(shape, here.now.timestamp()),
+        doubt=np.full(shape, NO_DOUBT),
+        refs=np.full(shape, "", dtype=object),
     )
 
 
-def rising(verdicts: Index) -> Index:
-    """Return the verdicts (N,), places in ``URGENCY``, with none milder than that of a lower reading.
+def others_read(lasts: Occasion, which: Index) -> Belief:
+    """Return the belief (B, 1) about fryers ``which`` before their occasions, and after all others'."""
+    if not lasts.rounds:
+        return single_baths(lasts.belief, np.zeros_like(which), which)
+    before, expected, together = differing(lasts.belief, lasts.rounds, lasts.scatter)
+    weighed, beside = weigh(before.known, expected, together), beside_result(lasts)
+    each = []
+    for fryer, run in groupby(which.tolist()):
+        belief = believed(before, weighed.but(fryer), expected, beside=beside)
+        places = np.array(list(run), dtype=np.intp)
+        each.append(single_baths(belief, np.zeros_like(places), places))
+    return stack(each)
 
-    A reading far from what the book expects is doubted, and the odds then rest on the book.
-    Below the lowest reading with the mildest verdict the card says to measure again, above
-    it never less than for a lower reading: on paper nobody can ask what is behind it.
-    """
-    lowest = int(verdicts.argmax())
-    return np.concatenate([np.full(lowest, MEASURE_AGAIN), np.minimum.accumulate(verdicts[lowest:])])
+
+def of_rows(evidence: Evidence, rows: Index) -> Evidence:
+    """Return what is known of some kitchens (B, N) of one fryer."""
+    values = {field.name: getattr(evidence, field.name) for field in fields(Evidence)}
+    return Evidence(**{name: value[rows, 0] if np.ndim(value) else value for name, value in values.items()})
 
 
 def wall_card(outlook: Outlook, key: VerdictKey, found: BathAnswers) -> WallCard:

@@ -7,16 +7,17 @@ from datetime import datetime
 import numpy as np
 
 from kettlewell.book import Fryer, Kitchen, find
-from kettlewell.core.arrays import Array
+from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.belief.fills import fill_of
 from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.level import Level, highest_in, level_of
+from kettlewell.core.belief.occasion import Occasion
 from kettlewell.core.belief.seen import Of
 from kettlewell.core.belief.settings import carried
 from kettlewell.core.belief.state import Bookmark, State
 from kettlewell.core.belief.walk import Walked
 from kettlewell.core.decision import Evidence
-from kettlewell.core.decision.seen import evidence_of, resting, shown_in_a_row
+from kettlewell.core.decision.seen import evidence_of, resting
 from kettlewell.core.limits import FryerLimits, OilLimit, judge_limits
 from kettlewell.core.metering.checks import FoundOff, found_off
 from kettlewell.core.outlook.ahead import Ahead, services_ahead
@@ -30,6 +31,7 @@ from kettlewell.core.outlook.values import Lack, Unanswered
 class Here:
     """Where a kitchen stands ``now``: its belief, the services ``ahead`` and the ``levels`` after them.
 
+    ``lasting`` are the readings that one taken now may join, and what was before them.
     ``begins`` is when each service begins, or its rest. ``tpc_pct`` (2, 1, V) and ``tpc_ahead_pct``
     (2, H, 1, V) are mean and standard deviation of the true TPC, now and after each service. ``found_off``
     tells of the meters, by their places, that a check found off and nobody put right, ``moved`` of those
@@ -37,14 +39,16 @@ class Here:
     """
 
     state: State
+    lasting: Occasion
     place: Bookmark
     settings: Kitchen
     belief: Belief
     level: Level
     evidence: Evidence
     found_off: Mapping[int, FoundOff]
+    off_since_s: Array | None
     moved: Mapping[int, Moved]
-    occasion_pct: Array
+    out_of_order: Mask
     ahead: Ahead
     begins: Sequence[datetime]
     levels: Level
@@ -66,15 +70,17 @@ class Here:
 
 def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> Here:
     """Return where a kitchen stands once it was walked up to ``now``, and so many ``services`` ahead."""
-    belief, state, place = walked.up_to_date(), walked.state, walked.place
+    ready, state, place = walked.brought_up(), walked.state, walked.place
+    belief = ready.belief
     meters = [place.meters[place.baths.meter_index(meter.key)] for meter in walked.settings.meters]
-    out_of_order = [[vessel.key in place.out_of_order for vessel in place.vessels]]
+    out_of_order = np.array([[vessel.key in place.out_of_order for vessel in place.vessels]])
     off = meters_off(walked)
+    since_s = off_since_s(off, len(place.meters)) if off else None
     evidence = evidence_of(
         state.seen,
         now.timestamp(),
         could_fry_on=False,
-        out_of_order=np.array(out_of_order),
+        out_of_order=out_of_order,
         metered=any(not meter.out for meter in meters),
         off_since_s=off_since_s(off, len(place.meters)) if off else None,
     )
@@ -82,14 +88,16 @@ def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> He
     levels = highest_in(belief, ahead.work)
     return Here(
         state=state,
+        lasting=ready.occasion or Occasion(belief=belief, seen=state.seen, scatter=state.scatter),
         place=place,
         settings=walked.settings,
         belief=belief,
         level=level,
         evidence=evidence,
         found_off=off,
+        off_since_s=since_s,
         moved=meters_moved(state.seen, now.timestamp(), place.baths.known),
-        occasion_pct=shown_in_a_row(state.seen, np.array(now.timestamp())),
+        out_of_order=out_of_order,
         ahead=ahead,
         begins=[max(slot.begins, now) for slot in ahead.slots],
         levels=levels,
@@ -182,7 +190,6 @@ def outlook_on(here: Here, i: int, fryer: Fryer, limits: FryerLimits, past: Past
         fryer=fryer,
         fill=fill_of(here.state, i),
         evidence=of_bath(here.evidence, i),
-        occasion_pct=here.occasion_pct[0, i],
         known=place.baths.known,
         out_of_order=fryer.key in place.out_of_order,
         metered=here.meter_in_use is not None,

@@ -24,7 +24,7 @@ from kettlewell.core.belief.state import State
 from kettlewell.core.belief.walk import Settings, Walked, checkpoint, walk_to
 from kettlewell.core.belief.week import slots_of_week
 from kettlewell.core.decision import URGENCY, Evidence, VerdictKey, decide, in_force
-from kettlewell.core.decision.seen import shown_in_a_row
+from kettlewell.core.decision.seen import highest_and_mean, shown_in_a_row
 from kettlewell.core.metering import meter_read, offset_sd_pct
 from kettlewell.core.metering.checks import DecisionKey, deviation
 from kettlewell.core.metering.paths import Found, Path, PathKind
@@ -200,7 +200,7 @@ def answered(
         if not isinstance(outlook, Outlook) or outlook.fill.spoiled or not outlook.in_use:
             continue
         last = outlook.last()
-        if last is None or last.doubt is not Doubt.NONE:
+        if last is None or last.doubt not in (Doubt.NONE, Doubt.WET):
             continue
         meter = here.place.baths.meter_index(between.failed.meter)
         yield reading, Answers(here, i, outlook, meter)
@@ -255,13 +255,12 @@ class Answers:
 def had_read(here: Here, i: int, meter: int, off: Array) -> Evidence:
     """Return what would be known of a bath had a meter shown ``off`` (N,) less, percentage points."""
     evidence, seen = of_bath(here.evidence, i), here.state.seen.of_vessel(i)
-    shown = shown_in_a_row(seen, seen.last(Of.AT_S))[0, 0]
-    relied_on = ~np.isnan(shown)
-    if evidence.laboratory or not relied_on.any():
+    shown = shown_in_a_row(seen)[0, 0]
+    if evidence.laboratory or np.isnan(shown).all():
         return evidence
-    own = seen.readings[0, 0, relied_on, Of.METER] == meter
-    shown_pct = shown[relied_on][:, None] - np.outer(own, off)
-    return replace(evidence, mean_pct=shown_pct.mean(axis=0), highest_pct=shown_pct.max(axis=0))
+    own = seen.readings[0, 0, :, Of.METER] == meter
+    highest, mean = highest_and_mean(shown - np.outer(off, own))
+    return replace(evidence, mean_pct=mean, highest_pct=highest)
 
 
 def had_known(belief: Belief, i: int, meter: int, off: Array) -> Belief:

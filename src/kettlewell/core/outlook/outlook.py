@@ -29,8 +29,7 @@ class Outlook:
     """One fryer at ``now``: its fill and the ``evidence`` on it, limits and H coming services.
 
     ``metered`` says whether there is a meter in use, and ``reads_off`` that it was found off;
-    ``rests_on`` is the finding on a meter found off that the belief rests on; ``occasion_pct`` (N,) are
-    sound readings of the occasion that lasts now, nan for none.
+    ``rests_on`` is the finding on a meter found off that the belief rests on.
 
     ``passed`` (J, H) and ``passed_now`` (J,) are the probabilities of having passed each of
     the J ``limits`` that judge the oil; ``notes`` tell of those that do not.
@@ -42,7 +41,6 @@ class Outlook:
     fryer: Fryer
     fill: Fill
     evidence: Evidence
-    occasion_pct: Array
     out_of_order: bool
     metered: bool
     rests_on: FoundOff | None
@@ -61,17 +59,6 @@ class Outlook:
     def in_use(self) -> bool:
         """Whether there is oil in the fryer and it is in order."""
         return not (self.fill.empty or self.out_of_order)
-
-    @property
-    def measured_now(self) -> bool:
-        """Whether the laboratory measured the oil as it is now, so that no reading can override it."""
-        result = self.fill.laboratory
-        return result is not None and result.at >= self.now
-
-    @property
-    def doubted_below(self) -> float:
-        """The share believed sound below which a reading is doubted."""
-        return self.known.doubt.value
 
     @property
     def risks(self) -> Array:

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from itertools import takewhile
 
 from kettlewell.book import Meter
+from kettlewell.core.ageing.coefficients import Coefficients
 from kettlewell.core.belief.fills import Fill, Taken
 from kettlewell.core.belief.seen import Doubt
 from kettlewell.core.belief.silence import ASKED_FROM_DAYS
@@ -83,15 +84,42 @@ def silence(place: Bookmark, now: datetime) -> tuple[Flag, ...]:
     return (Flag(kind=FlagKind.SILENT, at=now, days=days),) if days >= ASKED_FROM_DAYS else ()
 
 
-def flags_of(fill: Fill, now: datetime) -> tuple[Flag, ...]:
+def of_occasion(fill: Fill) -> list[Taken]:
+    """Return the readings of the last occasion, the newest first."""
+    began_at = fill.occasion_at
+    return [taken for taken in reversed(fill.readings) if began_at and taken.reading.at >= began_at]
+
+
+def doubted_for(fill: Fill, doubt: Doubt) -> Taken | None:
+    """Return the newest reading of the last occasion that is doubted so."""
+    return next((taken for taken in of_occasion(fill) if taken.doubt is doubt), None)
+
+
+def flags_about_meter(fill: Fill, known: Coefficients, *, too_slow: bool) -> tuple[Flag, ...]:
+    """Return what the last reading asks about the meter: whether it is stuck, or reads ever too little."""
+    newest_first = fill.readings[::-1]
+    same = [*takewhile(lambda taken: taken.reading.tpc_pct == newest_first[0].reading.tpc_pct, newest_first)]
+    rise_pct = -sum(taken.surprise_pct for taken in same)
+    if len(same) >= known.same_figures.value and rise_pct > known.expected_rise.value:
+        return (flag(newest_first[0], FlagKind.SAME_FIGURE),)
+    if too_slow and len(newest_first) >= known.same_figures.value:
+        return (flag(newest_first[0], FlagKind.TOO_SLOW),)
+    return ()
+
+
+def flags_of(fill: Fill, now: datetime, *, settled: bool) -> tuple[Flag, ...]:
     """Return what to ask about the fill, newest first: of the last week, and since a sound reading.
 
-    Whether the oil was changed is asked until that is written down.
+    Nothing is asked where the last occasion is ``settled``, but whether the oil was changed: that is
+    asked until it is written down.
     """
-    newest_first = [(taken, kind_of(taken)) for taken in reversed(fill.readings)]
-    asked = list(takewhile(lambda doubted: doubted[1] is not None, newest_first))
-    asked += [(taken, FlagKind.UNLOGGED_CHANGE) for taken in fill.readings if taken.changed]
-    found = [flag(taken, kind) for taken, kind in asked if kind]
+    last = of_occasion(fill)
+    earlier = takewhile(lambda taken: taken.doubt is not Doubt.NONE, reversed(fill.readings[: -len(last)]))
+    sound = any(taken.doubt is Doubt.NONE for taken in last)
+    asked = [] if settled else [*last, *([] if sound else earlier)]
+    kinds = {taken.reading: (taken, kind_of(taken)) for taken in asked}
+    kinds |= {taken.reading: (taken, FlagKind.UNLOGGED_CHANGE) for taken in fill.readings if taken.changed}
+    found = [flag(taken, kind) for taken, kind in kinds.values() if kind]
     if result := result_flag(fill):
         found.insert(0, result)
     return tuple(flag for flag in found if flag.at >= now - FLAGS_FROM)

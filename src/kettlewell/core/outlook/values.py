@@ -21,6 +21,8 @@ class FlagKind(StrEnum):
     LABORATORY = "laboratory"
     METER_MOVED = "meter_moved"
     SILENT = "silent"
+    SAME_FIGURE = "same_figure"
+    TOO_SLOW = "too_slow"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,13 +6,13 @@ from datetime import datetime
 
 import numpy as np
 
-from kettlewell.core.decision import REASONS, URGENCY, Decided, Reason, VerdictKey, decide, in_force
+from kettlewell.core.decision import REASONS, URGENCY, Decided, Doubt, Reason, VerdictKey, decide, in_force
 from kettlewell.core.limits import Quantity
 from kettlewell.core.outlook.card import BathAnswers
 from kettlewell.core.outlook.evidence import evidence_on
 from kettlewell.core.outlook.handing import Handing
 from kettlewell.core.outlook.outlook import Outlook, by_limits
-from kettlewell.core.outlook.soundness import flag, kind_of, off_flag, result_flag
+from kettlewell.core.outlook.soundness import doubted_for, flag, kind_of, off_flag, result_flag
 from kettlewell.core.outlook.values import (
     Because,
     ChangesIf,
@@ -65,7 +65,7 @@ def because(outlook: Outlook, decided: Decided) -> Because:
     match code:
         case Reason.MEAN_PAST:
             return PastLimit(code=code, reading_pct=float(evidence.mean_pct), limit_pct=limit.tpc_pct)
-        case Reason.ONE_PAST:
+        case Reason.ONE_PAST | Reason.PAST_AND_RISKY:
             return PastLimit(code=code, reading_pct=float(evidence.highest_pct), limit_pct=limit.tpc_pct)
         case Reason.CONTRADICTED | Reason.DOUBTED if asked := last_flag(outlook):
             return Doubted(code=code, flag=asked)
@@ -77,12 +77,13 @@ def because(outlook: Outlook, decided: Decided) -> Because:
 
 
 def last_flag(outlook: Outlook) -> Flag | None:
-    """Return what is asked about the last measurement; None where it is not doubted."""
+    """Return what is asked about what was measured last; None where it is not doubted."""
     result, last = result_flag(outlook.fill), outlook.last()
     if result and (last is None or last.reading.at <= result.at):
         return result
-    kind = kind_of(last) if last else None
-    return flag(last, kind) if last and kind else None
+    doubted = doubted_for(outlook.fill, Doubt(int(outlook.evidence.doubt)))
+    kind = kind_of(doubted) if doubted else None
+    return flag(doubted, kind) if doubted and kind else None
 
 
 def odds(outlook: Outlook, decided: Decided) -> Odds:
@@ -103,7 +104,7 @@ def odds(outlook: Outlook, decided: Decided) -> Odds:
 
 def changes_if(reason: Reason, key: VerdictKey, outlook: Outlook, answers: BathAnswers) -> ChangesIf:
     """Return what would change a verdict."""
-    if reason is Reason.MEAN_PAST:
+    if reason in (Reason.MEAN_PAST, Reason.PAST_AND_RISKY):
         return ChangesIf(code=Remedy.LABORATORY)
     if reason is Reason.METER_OFF:
         return ChangesIf(code=Remedy.METER_PUT_RIGHT)

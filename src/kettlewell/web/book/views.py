@@ -1,5 +1,6 @@
 """The day book: its pages, one entry, its correction and its undoing."""
 
+from dataclasses import replace
 from datetime import datetime, time, timedelta
 from typing import Any
 from urllib.parse import urlencode
@@ -96,7 +97,7 @@ def correct(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
                 reason=why.cleaned_data["reason"],
                 at=corrected_time(form.at, line.entry.at),
             )
-            recorded = record(visit.kitchen, told, visit.hand)
+            recorded = record(visit.kitchen, replace(told, sure=form.is_sure), visit.hand)
         except ValidationError as error:
             form.refuse(error)
         else:

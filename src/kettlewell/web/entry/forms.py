@@ -1,7 +1,8 @@
 """The forms of the acts at a fryer, as a cook fills them in: the payloads of the day book, on a screen."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
+from itertools import chain
 from typing import Any, cast
 from zoneinfo import ZoneInfo
 
@@ -14,6 +15,7 @@ from kettlewell.book import Draining, find
 from kettlewell.book import kinds as kinds_told
 from kettlewell.book.setup import Setup
 from kettlewell.bridge.amounts import food_units, oil_units
+from kettlewell.bridge.door import UNLIKELY
 from kettlewell.records import kinds
 from kettlewell.web.entry.times import ClockField
 from kettlewell.web.refusals import refuse
@@ -33,7 +35,7 @@ class OnScreen(kinds.Payload):
 
     unasked: tuple[str, ...] = ("fryer", "mass_kg")
     given: tuple[str, ...] = ()
-    aside: tuple[str, ...] = ("note", "at")
+    aside: tuple[str, ...] = ("note", "at", "sure")
     pictured: tuple[str, ...] = ()
 
     def __init__(
@@ -63,6 +65,8 @@ class OnScreen(kinds.Payload):
         zone, told = ZoneInfo(setup.kitchen.timezone), self.initial.get("at")
         self.fields["at"] = ClockField(zone, told=told, required=False, label=_("When, if it was earlier"))
         self.is_bound = data is not None
+        if data and "sure" in data:
+            self.ask_if_sure()
         self.data = self.known(data or {})
 
     def offer(self) -> None:
@@ -106,8 +110,19 @@ class OnScreen(kinds.Payload):
         """Whether a number is asked for that is typed large."""
         return any(field.widget.attrs.get("class") == NUMBER for field in self.fields.values())
 
+    @property
+    def is_sure(self) -> bool:
+        """Whether somebody said that it is right though it is unlikely."""
+        return bool(self.cleaned_data.get("sure"))
+
+    def ask_if_sure(self) -> None:
+        """Ask whether what is unlikely is right."""
+        self.fields["sure"] = forms.BooleanField(required=False, label=_("Yes, it is right as it stands"))
+
     def refuse(self, error: ValidationError) -> None:
         """Show what the day book does not take, at its field where there is one."""
+        if UNLIKELY in {each.code for each in errors_in(error)}:
+            self.ask_if_sure()
         refuse(self, error, called={"happened_at": "at"})
 
     def payload(self) -> dict[str, Any]:
@@ -117,6 +132,12 @@ class OnScreen(kinds.Payload):
         given = {name: str(self.initial[name]) for name in self.given}
         here = {"fryer": self.key} if self.key else {}
         return {**here, **given, **kept}
+
+
+def errors_in(error: ValidationError) -> Iterator[ValidationError]:
+    """Yield each error of those by field, or in a list."""
+    listed = error.error_dict.values() if hasattr(error, "error_dict") else [error.error_list]
+    yield from chain.from_iterable(listed)
 
 
 def big(form: OnScreen, *names: str) -> None:
@@ -140,7 +161,7 @@ def named(things: Iterable[Any]) -> Choices:
 class ReadingForm(OnScreen):
     """A reading: one tap says that all four conditions are met."""
 
-    aside = ("note", "at", "all_so")
+    aside = ("note", "at", "sure", "all_so")
 
     def offer(self) -> None:
         """Ask for the four conditions at once, unless they were told before."""

@@ -1,5 +1,7 @@
 """Writing down what a form says, and going on from there."""
 
+from dataclasses import replace
+
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponseRedirect
@@ -24,7 +26,7 @@ def written(request: HttpRequest, visit: Visit, kind: str, form: OnScreen) -> Re
         return None
     try:
         told = told_of(request, visit, kind=kind, payload=form.payload(), note=form.note, at=form.at)
-        return record(visit.kitchen, told, visit.hand)
+        return record(visit.kitchen, replace(told, sure=form.is_sure), visit.hand)
     except ValidationError as error:
         form.refuse(error)
         return None
