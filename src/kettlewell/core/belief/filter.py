@@ -138,9 +138,9 @@ def as_rows(work: Work) -> Array:
 
 
 def work_from(rows: Array) -> Work:
-    """Return rows (7, H, K, F) as work."""
-    rows = rows.copy()
-    rows[SPREADS] = np.sqrt(rows[SPREADS])
+    """Return rows (7, H, K, F) as work; they are used up."""
+    spreads = rows[HOURS_VAR:]
+    np.sqrt(spreads, out=spreads)
     return Work(**dict(zip(OF_WORK, rows, strict=True)))
 
 

@@ -446,7 +446,8 @@ class Writer:
         if not stretches:
             return draft.owed
         rows = np.zeros((len(OF_WORK), len(stretches), 1, len(self.vessels)))
-        rows[..., 0, : stretches[0].shape[1]] = np.stack(stretches, axis=1)
+        for h, worked in enumerate(stretches):
+            rows[:, h, 0, : worked.shape[1]] = worked
         work = work_from(rows)
         return work if draft.owed is None else one_after_another([draft.owed, work])
 

@@ -5,12 +5,10 @@ from collections.abc import Iterable, Sequence
 from itertools import groupby
 from operator import attrgetter
 
-import numpy as np
-
 from kettlewell.book import Entry, OfService, TopUp
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.baths import Baths
-from kettlewell.core.belief.loads import WHILE_FRYING, mixed
+from kettlewell.core.belief.loads import FULL, WHILE_FRYING
 from kettlewell.core.belief.services import moment_of
 from kettlewell.core.belief.week import Slot
 
@@ -53,7 +51,8 @@ def thinned_by(baths: Baths, top_ups: Iterable[TopUp], inferred: dict[TopUp, flo
         usual = float(baths.usual_uptake_kg[0, i] / baths.mass_kg[0, i])
         known_kg = math.fsum(entry.mass_kg for entry in entries if entry.mass_kg is not None)
         unknown = [inferred.get(entry, usual) for entry in entries if entry.mass_kg is None]
-        found[entries[0]] = float(mixed(np.array(known_kg / baths.mass_kg[0, i]))) + max(unknown, default=0.0)
+        share = min(known_kg / float(baths.mass_kg[0, i]), FULL)
+        found[entries[0]] = -math.log1p(-share) + max(unknown, default=0.0)
     return found
 
 
