@@ -104,11 +104,12 @@ class Dense:
 
     def refill(self, fryer, oil):
         self.oil[fryer] = oil
-        level, rate = self.at(fryer, LEVEL), self.at(fryer, RATE)
+        level, rate, bend = (self.at(fryer, part) for part in (LEVEL, RATE, BEND))
         step, noise = np.eye(len(self.filter.x)), np.zeros_like(self.filter.P)
         step[level, level], step[level, self.fresh(fryer)] = 0, 1
         noise[level, level] = LOT_SD_PCT**2
         noise[rate, rate] = (KNOWN.refill_rate_walk.sd * self.rate_unit[fryer]) ** 2
+        noise[bend, bend] = (KNOWN.refill_bend_walk.sd * self.rate_unit[fryer] / 20) ** 2
         self.filter.predict(F=step, Q=noise)
         return self
 
