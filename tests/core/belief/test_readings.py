@@ -31,5 +31,5 @@ def test_a_reading_that_says_little_itself_bears_out_no_doubted_one(told, book, 
     entries = [*book(*STEADY), read(4, "09:00", 20)]
     once = told(entries, at(4, "09:30")).tpc_mean_pct
     twice = told([*entries, read(4, "09:10", 20.5, **badly)], at(4, "09:30")).tpc_mean_pct
-    assert once < 14
+    assert once < 15
     assert twice == pytest.approx(once, abs=1.5)

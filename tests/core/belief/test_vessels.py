@@ -61,7 +61,7 @@ def test_a_fill_stored_and_brought_back_has_the_level_it_had(told, book, at):
     back = Return(at=at(6, "09:00"), fryer="big")
     before, after = told(entries, at(3, "09:05")), told([*entries, stored, back], at(6, "09:30"))
     assert after.tpc_mean_pct == pytest.approx(before.tpc_mean_pct, rel=1e-4)
-    assert after.tpc_sd_pct == pytest.approx(before.tpc_sd_pct, rel=1e-3)
+    assert after.tpc_sd_pct == pytest.approx(before.tpc_sd_pct, rel=1e-2)
     assert (after.filled_at, after.last_reading_pct, after.in_use) == (at(0, "08:00"), 13, True)
 
 

@@ -267,9 +267,7 @@ def fits_fresh_fill(known: Coefficients, expected: Expected, apart: Array, var: 
     return was_changed > same + odd
 
 
-def believed(
-    belief: Belief, weighed: Weighed, expected: Expected, *, beside: Mask | None = None
-) -> Belief:
+def believed(belief: Belief, weighed: Weighed, expected: Expected, *, beside: Mask | None = None) -> Belief:
     """Return the belief (K, F) once readings count as they were weighed; those of other baths may follow.
 
     Those ``beside`` (K, F) a laboratory's result of the same oil teach the response as well.

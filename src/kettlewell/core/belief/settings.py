@@ -13,6 +13,7 @@ from kettlewell.book import (
     Kitchen,
     Reading,
     history_of,
+    told,
 )
 from kettlewell.book.settings import TABLES, Thing
 from kettlewell.core.belief.state import Bookmark
@@ -102,3 +103,11 @@ def digest_of_settings(history: History) -> str:
     """Return what stands for the settings up to a time."""
     told = [(epoch.since, ageing_of(epoch.kitchen)) for epoch in history.epochs]
     return hashlib.sha256(repr(told).encode()).hexdigest()
+
+
+def digest_of(entries: Iterable[Entry]) -> int:
+    """Return a number that stands for a set of entries, whatever their order."""
+    total = 0
+    for entry in entries:
+        total += int.from_bytes(hashlib.sha256(told(entry).encode()).digest()[:16])
+    return total % (1 << 128)

@@ -36,6 +36,11 @@ def silent_days(
     return found
 
 
+def yet_to_write(slots: Sequence[Slot], silent: Sequence[int]) -> list[int]:
+    """Return the silent days up to each service, with none up to those of the last day."""
+    return [0 if slot.day == slots[-1].day else days for slot, days in zip(slots, silent, strict=True)]
+
+
 def gaps_end(silent: Sequence[int], before: int) -> list[bool]:
     """Return with which services a gap of days ends of which nothing was written."""
     return [

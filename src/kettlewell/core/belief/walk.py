@@ -1,6 +1,5 @@
 """From a book to a state, and on from where it stopped: a fold of steps, interval after interval."""
 
-import hashlib
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -25,7 +24,6 @@ from kettlewell.book import (
     history_of,
     in_order,
     place,
-    told,
 )
 from kettlewell.book.account import Vessel, Where, account_of, in_fryer, kept_of
 from kettlewell.book.naming import completed
@@ -36,9 +34,9 @@ from kettlewell.core.belief.filter import AFTER, BEFORE, as_rows
 from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.orders import cold_in, ordered
 from kettlewell.core.belief.services import infer_work, noted, services_of
-from kettlewell.core.belief.settings import carried, digest_of_settings, read_by_the_first, walked
+from kettlewell.core.belief.settings import carried, digest_of, digest_of_settings, read_by_the_first, walked
 from kettlewell.core.belief.settle import older, place_of, resettled, with_vessels
-from kettlewell.core.belief.silence import gaps_end, silent_days, unsure
+from kettlewell.core.belief.silence import gaps_end, silent_days, unsure, yet_to_write
 from kettlewell.core.belief.state import Bookmark, MeterFacts, Running, State, initial_state
 from kettlewell.core.belief.step import Step, step
 from kettlewell.core.belief.tape import DRIFT_EVERY, Interval, Tape, Writer, drift_days, joined
@@ -133,7 +131,7 @@ def walk_to(
     of_book = [*book.entries, *planned]
     said = by_service([*begun, *come], sorted(of_book, key=place) if planned else of_book)
     book = told_late(book, begun, said, history_of(settings))
-    state = walk(book, begun, said, until=now, fold=fold)
+    state = walk(book, begun, said, until=now, day_runs=True, fold=fold)
     later = (entry for of_it in said[: len(begun)] for entry in of_it if entry.at > now)
     return Walked(
         state=state,
@@ -239,14 +237,6 @@ def not_covered(at: Bookmark, entries: Sequence[Entry]) -> Sequence[Entry]:
     return entries[len(old) :]
 
 
-def digest_of(entries: Iterable[Entry]) -> int:
-    """Return a number that stands for a set of entries, whatever their order."""
-    total = 0
-    for entry in entries:
-        total += int.from_bytes(hashlib.sha256(told(entry).encode()).digest()[:16])
-    return total % (1 << 128)
-
-
 def split_at(slots: Iterator[Slot], at: datetime) -> tuple[list[Slot], Iterator[Slot]]:
     """Return the services begun by a time, and those to come."""
     begun: list[Slot] = []
@@ -299,9 +289,18 @@ def told_late(book: Book, begun: Sequence[Slot], said: Sequence[Sequence[OfServi
 
 
 def walk(
-    book: Book, begun: Sequence[Slot], said: Sequence[Sequence[OfService]], *, until: datetime, fold: Fold
+    book: Book,
+    begun: Sequence[Slot],
+    said: Sequence[Sequence[OfService]],
+    *,
+    until: datetime,
+    day_runs: bool,
+    fold: Fold,
 ) -> State:
-    """Return the state once the services begun, and the entries up to a time, were walked."""
+    """Return the state once the services begun, and the entries up to a time, were walked.
+
+    Of a day that still runs, something may yet be written: until it ends it is believed to be.
+    """
     state = cut_short(book.state, book.history)
     changes = [epoch for epoch in book.history.epochs if epoch.since is not None and epoch.since <= until]
     times = [epoch.since for epoch in changes if epoch.since is not None]
@@ -316,7 +315,8 @@ def walk(
         stood_cold=cold_in(place_of(state), orders),
         before=place_of(state).silent_days,
     )
-    gaps = gaps_end(silent, place_of(state).silent_days)
+    believed = yet_to_write(begun, silent) if day_runs else silent
+    gaps = gaps_end(believed, place_of(state).silent_days)
     n = i = 0
     for change, ends in zip([None, *changes], [*times, None], strict=True):
         begins = first if change is None or change.since is None else change.since
@@ -332,7 +332,7 @@ def walk(
             entries=book.entries[i:j],
             orders=orders,
             frying=frying,
-            silent=silent[n:m],
+            silent=believed[n:m],
             gaps=gaps[n:m],
         )
         state = walk_epoch(state, pages, begins=begins, until=ends or until, fold=fold)
@@ -482,7 +482,7 @@ def walk_days(
     history = book.history.upto(covers_to - timedelta(microseconds=1))
     said = by_service(done, new)
     pages = told_late(replace(book, entries=new, history=history), done, said, history_of(settings))
-    state = walk(pages, done, said, until=covers_to, fold=fold)
+    state = walk(pages, done, said, until=covers_to, day_runs=False, fold=fold)
     before, _ = parted(walked(history_of(settings)), covers_to)
     place_then = replace(
         place_of(state),
