@@ -31,11 +31,22 @@ def resettled(state: State, old: Kitchen, new: Kitchen) -> State:
     """
     if new == old:
         return state
+    after, lasts = set_anew(replace(state, occasion=None), old, new), state.occasion
+    if lasts is None or place_of(after).vessels != place_of(state).vessels:
+        return after
+    before = replace(state, belief=lasts.belief, seen=lasts.seen, scatter=lasts.scatter, occasion=None)
+    before = set_anew(before, old, new)
+    lasts = replace(lasts, belief=before.belief, seen=before.seen, scatter=before.scatter)
+    return replace(after, occasion=lasts)
+
+
+def set_anew(state: State, old: Kitchen, new: Kitchen) -> State:
+    """Return the state under other settings, but for the readings that another may join."""
     place = place_of(state)
     slots, baths = place.baths.slots, baths_of(new, place.baths.known)
     if state.owed is not None:  # it was done under the old settings
         state = replace(state, belief=predict(state.belief, state.owed), owed=None)
-    state = with_meters_used(replace(state, occasion=None), baths)
+    state = with_meters_used(state, baths)
     belief = widened(state.belief, baths)
     belief = exchanged_fresh(belief, place_of(state).baths, baths)
     state = replace(
