@@ -10,7 +10,7 @@ from kettlewell.core.decision import VerdictKey
 from kettlewell.core.outlook.card import BathAnswers
 
 # from fresh oil, as a meter shows it, up to where the next or the coming service asks for a change
-LATER = (4, 6, 8, 10, 12, 13.5, 15.5, 17.5, 19.5)
+LATER = (4, 6, 8, 10, 12, 13.5, 15.5, 17.5, 19)
 NOW = (4, 6.5, 9, 11, 13.5, 16, 18.5, 20.5, 23)
 LETTERS = dict(zip("bamf", VerdictKey, strict=True))
 
