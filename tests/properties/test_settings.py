@@ -54,13 +54,14 @@ def test_what_if_equals_what_then_happens(name, entries, first, now):
 def test_going_on_over_a_change_of_settings_is_exactly_a_replay(begins, entries, changes, times):
     """From a checkpoint made before the change, which stays valid, and from one made from it after it.
 
-    The book begins by telling of every bath, so that what a state says of it rests on nothing later.
+    The book begins by telling of every bath, so that what a state says of it rests on nothing later; no
+    service begins on the instant of the change, which would be the first of a day that ends the last.
     """
     first, then, second, now = times
     entries = [*(begins(at=START - LATER, fryer=fryer.key) for fryer in KITCHEN.fryers), *entries]
     first, now = from_the_first(entries, first, now)
     second = min(max(first, second), now)
-    settings = history_of(KITCHEN).then(changed(KITCHEN, changes), max(then, first))
+    settings = history_of(KITCHEN).then(changed(KITCHEN, changes), max(then, first) + timedelta(minutes=1))
     before = checkpoint(KITCHEN, entries, at=first)
     assert not differences(before, checkpoint(settings, entries, at=first))
     replayed = assess(settings, entries, now=now)
