@@ -22,14 +22,14 @@ def failed(checked, write):
     write("change", {"fryer": "F1"}, ago=6.5)
     checked("18", ago=6)
     write("reading", {**READING, "tpc_pct": "10"}, ago=5)
-    write("reading", {**READING, "tpc_pct": "19"}, ago=1)
+    write("reading", {**READING, "tpc_pct": "18.5"}, ago=1)
     return checked("15")
 
 
 @pytest.fixture
 def doubtful(failed):
     """The verdict on the reading near the limit."""
-    return Entry.objects.get(kind="verdict", about__payload__tpc_pct="19")
+    return Entry.objects.get(kind="verdict", about__payload__tpc_pct="18.5")
 
 
 @pytest.fixture
@@ -61,7 +61,7 @@ def test_each_doubtful_verdict_is_told_anew_on_both_ways_the_meter_may_have_gone
 ):
     text = page(cook, "look-back", failed.pk)
     row, _ = parts(text)
-    assert "Read 19 %. Told: Change after this service." in row
+    assert "Read 18.5 %. Told: Change after this service." in row
     assert reverse("told", args=("marrowby-test", doubtful.pk)) in row
     drift, step = re.findall(r"<td>([\d.]+) ± [\d.]+ %</td>", row)
     assert 20 < float(step) <= float(drift) < 22.5
@@ -73,9 +73,9 @@ def test_where_another_verdict_would_be_told_today_it_says_which_one_is_judged(
     marrowby, hand, cook, failed, page
 ):
     house = settings_of(marrowby)["limits"]["house"]
-    since = Entry.objects.get(kind="reading", payload__tpc_pct="19").at - timedelta(minutes=1)
+    since = Entry.objects.get(kind="reading", payload__tpc_pct="18.5").at - timedelta(minutes=1)
     setting_add(marrowby, "limits", "house", {**house, "value": "17"}, hand=hand, counts_from=since)
-    told = "Read 19 %. Told: Change after this service."
+    told = "Read 18.5 %. Told: Change after this service."
     today = (
         "By what is written of that day now it would be: Change before frying; that is what is judged here."
     )
@@ -91,15 +91,15 @@ def test_a_limit_set_since_leaves_a_verdict_of_the_past_what_it_was(marrowby, ha
 def test_verdicts_that_stand_are_folded_away(cook, failed, page):
     _, folded = parts(page(cook, "look-back", failed.pk))
     assert "Read 10 %." in folded
-    assert "Read 19 %." not in folded
+    assert "Read 18.5 %." not in folded
 
 
 def test_a_reading_undone_after_the_check_is_not_looked_back_at(cook, failed, page, undo):
     page(cook, "look-back", failed.pk)
-    undo(Entry.objects.get(kind="reading", payload__tpc_pct="19"))
+    undo(Entry.objects.get(kind="reading", payload__tpc_pct="18.5"))
     text = page(cook, "look-back", failed.pk)
     assert "Read 10 %." in text
-    assert "Read 19 %." not in text
+    assert "Read 18.5 %." not in text
 
 
 def test_the_screen_of_the_meters_counts_what_waits_there(cook, failed, page):
