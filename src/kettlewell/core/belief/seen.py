@@ -129,7 +129,7 @@ def with_readings(seen: Seen, read: Mask, rows: Array, *, refs: NDArray[np.objec
     """
     changed = read & (rows[..., Of.CHANGED] == 1)
     if changed.any():
-        seen = filled_anew(seen, changed, seen.last(Of.AT_S))
+        seen = replace(filled_anew(seen, changed, seen.last(Of.AT_S)), spoiled_s=seen.spoiled_s)
     pushed = np.concatenate([rows[..., None, :], seen.readings[..., :-1, :]], axis=-2)
     pushed_refs = np.concatenate([refs[..., None], seen.refs[..., :-1]], axis=-1)
     lasts = rows[..., Of.AT_S] < seen.occasion_s + lasts_s
