@@ -148,12 +148,15 @@ def ended(copy: Path, turn: Turn, patience_s: float | None) -> Ended:
     one_thread = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"), "1")
     env = {**os.environ, **one_thread, "PYTHONPATH": str(copy), "PYTHONDONTWRITEBYTECODE": "1"}
     command = [sys.executable, *PYTEST, *(str(TESTS / name) for name in turn)]
-    try:
-        done = subprocess.run(  # noqa: S603 - our own tests
-            command, cwd=ROOT, env=env, capture_output=True, timeout=patience_s, check=False
-        )
-    except subprocess.TimeoutExpired:
-        return Ended.NEVER
+    # examples that are kept would fail for every slip once the sound program has failed one
+    with tempfile.TemporaryDirectory() as examples:
+        env["HYPOTHESIS_STORAGE_DIRECTORY"] = examples
+        try:
+            done = subprocess.run(  # noqa: S603 - our own tests
+                command, cwd=ROOT, env=env, capture_output=True, timeout=patience_s, check=False
+            )
+        except subprocess.TimeoutExpired:
+            return Ended.NEVER
     return Ended.PASSED if done.returncode in {0, NOTHING_COLLECTED} else Ended.FAILED
 
 
