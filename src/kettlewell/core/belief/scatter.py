@@ -63,11 +63,11 @@ def errors_of(expected: Expected, together: Together, sound: Mask) -> Errors:
         return errors_of_one(expected.var, together.innovation[..., 0], together.var[..., 0], sound[..., 0])
     apart, count = np.where(sound, together.innovation, 0.0), sound.sum(axis=-1)
     var = np.where(sound, together.var, 0.0).max(axis=-1)  # taken well they are as precise as each other
-    one = errors_of_one(expected.var, apart.sum(axis=-1), var, count == 1)
+    single = errors_of_one(expected.var, apart.sum(axis=-1), var, count == 1)
     off = np.where(sound, apart - (apart.sum(axis=-1) / np.maximum(count, 1))[..., None], 0.0)
     return Errors(
-        squares=np.where(count == 1, one.squares, (off**2).sum(axis=-1)),
-        count=np.where(count == 1, one.count, np.maximum(count - 1, 0)),
+        squares=np.where(count == 1, single.squares, (off**2).sum(axis=-1)),
+        count=np.where(count == 1, single.count, np.maximum(count - 1, 0)),
     )
 
 

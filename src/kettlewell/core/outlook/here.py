@@ -194,7 +194,6 @@ def outlook_on(here: Here, i: int, fryer: Fryer, limits: FryerLimits, past: Past
         out_of_order=fryer.key in place.out_of_order,
         metered=here.meter_in_use is not None,
         rests_on=rests_on(here, i),
-        reads_off=here.meter_in_use in here.found_off,
         now=here.now,
         limits=limits.oil,
         notes=limits.notes,

@@ -28,7 +28,7 @@ from kettlewell.core.outlook.values import ServiceForecast
 class Outlook:
     """One fryer at ``now``: its fill and the ``evidence`` on it, limits and H coming services.
 
-    ``metered`` says whether there is a meter in use, and ``reads_off`` that it was found off;
+    ``metered`` says whether there is a meter in use;
     ``rests_on`` is the finding on a meter found off that the belief rests on.
 
     ``passed`` (J, H) and ``passed_now`` (J,) are the probabilities of having passed each of
@@ -44,7 +44,6 @@ class Outlook:
     out_of_order: bool
     metered: bool
     rests_on: FoundOff | None
-    reads_off: bool
     now: datetime
     limits: tuple[OilLimit, ...]
     notes: tuple[LimitNote, ...]
