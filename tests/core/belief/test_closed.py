@@ -1,11 +1,12 @@
 """Oil does not age in the services of a time that a kitchen, or a fryer, is closed."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
 import pytest
 
-from kettlewell.book import Closed, OutOfOrder
+from kettlewell.book import Change, Closed, OutOfOrder
 from kettlewell.core import answer, checkpoint
 from kettlewell.core.belief.walk import walk_to
 
@@ -91,3 +92,16 @@ def test_a_service_is_cold_that_lies_by_its_middle_in_the_closed_time(kitchen, b
     ends = at(1, lunch.ends.strftime("%H:%M"))
     late = Closed(at=ends - timedelta(minutes=2), until=ends + timedelta(minutes=1))
     assert tpc_pct(answer(kitchen, [*entries, late], now=now)) == tpc_pct(answer(kitchen, entries, now=now))
+
+
+def test_what_was_fried_before_a_cold_service_counts_at_the_next_reading(kitchen, read, at):
+    """Small fries at lunch alone, and big was put out of order after it: nothing is hot at dinner."""
+    entries = [
+        Change(at=at(0, "08:00"), fryer="small"),
+        OutOfOrder(at=at(0, "15:00"), fryer="big"),
+        read(1, "09:00", 9.0, fryer="small"),
+    ]
+    lunch_only = replace(kitchen, services=tuple(each for each in kitchen.services if each.name == "Lunch"))
+    now = at(1, "09:00")
+    told, alone = (tpc_pct(answer(settings, entries, now=now)) for settings in (kitchen, lunch_only))
+    assert told["small"] == pytest.approx(alone["small"], rel=1e-9)

@@ -122,6 +122,8 @@ def predict(belief: Belief, work: Work) -> Belief:
 
 def one_after_another(works: Sequence[Work]) -> Work:
     """Return works, one done after the other, as one."""
+    if len(works) == 1:
+        return works[0]
     return Work(**{name: np.concatenate([getattr(work, name) for work in works]) for name in OF_WORK})
 
 

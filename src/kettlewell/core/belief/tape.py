@@ -120,7 +120,7 @@ def joined(tapes: Sequence[Tape]) -> Iterator[Step]:
             if taken.work is not None:
                 before = [*before, taken.work]
             if not taken.only_works:
-                yield replace(taken, work=one_after_another(before)) if len(before) > 1 else taken
+                yield replace(taken, work=one_after_another(before)) if before else taken
                 before = []
     if before:
         yield Step(work=one_after_another(before))
