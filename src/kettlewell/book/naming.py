@@ -1,6 +1,6 @@
 """What entries name, and the settings that know of it on the day of each entry."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -22,34 +22,44 @@ NAMING: Mapping[type[Entry], tuple[tuple[str, str], ...]] = {
 NAMED = frozenset(table for names in NAMING.values() for _, table in names)
 
 
-def completed(history: History, known: History, entries: Iterable[Entry]) -> History:
+def completed(
+    history: History, known: History, entries: Iterable[Entry], *, remembered: Collection[str] = ()
+) -> History:
     """Return the epochs with what each entry names; ``entries`` are in order.
 
     It is there from that entry on, even where its settings were written down later, or removed before.
-    Raises ValueError for what no settings that are ``known`` ever had.
+    What the tables ``remembered`` held since the first entry need not be there again. Raises
+    ValueError for what no settings that are ``known`` ever had.
     """
     epochs: list[Epoch] = list(history.epochs)
-    n, keys = 0, keys_in(epochs[0].kitchen)
+    n, keys, before = 0, keys_in(epochs[0].kitchen), dict[str, set[str]]()
     for entry in entries:
         while n + 1 < len(epochs) and (epochs[n + 1].since or entry.at) <= entry.at:
-            n, keys = n + 1, keys_in(epochs[n + 1].kitchen)
+            n, keys = n + 1, with_keys(keys_in(epochs[n + 1].kitchen), before)
         kitchen = epochs[n].kitchen
         for field, table in NAMING[type(entry)]:
             key = getattr(entry, field)
             if key is not None and key not in keys[table]:
                 kitchen = with_thing(kitchen, table, key, known, entry)
         if kitchen is epochs[n].kitchen:
+            before = {table: keys[table] for table in remembered}
             continue
         at = slice(n, n + 1) if epochs[n].since == entry.at else slice(n + 1, n + 1)
         epochs[at] = [Epoch(since=entry.at, kitchen=kitchen)]
         n = at.start
-        keys = keys_in(kitchen)
+        keys = with_keys(keys_in(kitchen), before)
+        before = {table: keys[table] for table in remembered}
     return History(tuple(epochs))
 
 
 def keys_in(kitchen: Kitchen) -> dict[str, set[str]]:
     """Return the keys of the things in each table of a kitchen."""
     return {table: {thing.key for thing in getattr(kitchen, table)} for table in NAMED}
+
+
+def with_keys(keys: Mapping[str, set[str]], more: Mapping[str, set[str]]) -> dict[str, set[str]]:
+    """Return keys by table with more of some tables."""
+    return {table: own | more.get(table, set()) for table, own in keys.items()}
 
 
 def with_thing(kitchen: Kitchen, table: str, key: str, known: History, entry: Entry) -> Kitchen:

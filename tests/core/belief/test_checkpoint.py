@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from states import same
 
-from kettlewell.book import Change, Move, OutOfOrder, Return, SensoryNote, Store, history_of
+from kettlewell.book import Change, MeterOut, Move, OutOfOrder, Return, SensoryNote, Store, history_of
 from kettlewell.core import assess, checkpoint
 
 BUSY = (4, 6.5, 9, 11.5, 14)
@@ -108,6 +108,17 @@ def test_the_zone_in_which_times_are_told_does_not_spoil_a_checkpoint(kitchen, e
     then, now = checkpoint(kitchen, entries, at=at(3, "18:00")), at(4, "09:30")
     elsewhere = [replace(entry, at=entry.at.astimezone(tokyo)) for entry in entries]
     assert assess(kitchen, elsewhere, now=now, since=then) == assess(kitchen, entries, now=now)
+
+
+def test_a_meter_named_again_after_it_was_removed_is_as_good_from_a_checkpoint(kitchen, entries, at):
+    """It is taken out of use amid lunch, a day after the settings no longer had it."""
+    lent = replace(kitchen.meters[0], key="lent", name="Lent meter")
+    settings = history_of(replace(kitchen, meters=(*kitchen.meters, lent)))
+    settings = settings.then(replace(kitchen, meters=(lent,)), at(2, "09:00"))
+    book, now = [*entries, MeterOut(at=at(3, "11:15"), meter="hand")], at(3, "12:30")
+    then = checkpoint(settings, book, at=at(3, "11:30"))
+    rest = [entry for entry in book if entry.at >= then.covers_to]
+    assert assess(settings, rest, now=now, since=then) == assess(settings, book, now=now)
 
 
 @pytest.mark.parametrize("change", [{"usual_load_kg": 40.0}, {"fries": ("fish",)}, {"set_temp_c": 190.0}])

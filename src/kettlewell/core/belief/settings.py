@@ -55,6 +55,9 @@ def read_by_the_first(at: Bookmark, kitchen: Kitchen) -> Bookmark:
     return replace(at, unnamed=keys.index(key) if key in keys else 0)
 
 
+CARRIED = ("oils", "meters", "products", "reference_lots")
+
+
 def carried(kitchen: Kitchen, before: Bookmark) -> Kitchen:
     """Return settings with what a state still knows: oils and meters in its order, those that come last."""
     meters = before.baths.meters

@@ -34,7 +34,14 @@ from kettlewell.core.belief.filter import AFTER, BEFORE, as_rows
 from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.orders import cold_in, ordered
 from kettlewell.core.belief.services import infer_work, noted, services_of
-from kettlewell.core.belief.settings import carried, digest_of, digest_of_settings, read_by_the_first, walked
+from kettlewell.core.belief.settings import (
+    CARRIED,
+    carried,
+    digest_of,
+    digest_of_settings,
+    read_by_the_first,
+    walked,
+)
 from kettlewell.core.belief.settle import older, place_of, resettled, with_vessels
 from kettlewell.core.belief.silence import gaps_end, silent_days, unsure, yet_to_write
 from kettlewell.core.belief.state import Bookmark, MeterFacts, Running, State, initial_state
@@ -161,7 +168,7 @@ def open_book(settings: Settings, entries: Iterable[Entry], *, now: datetime, si
         )
     history = History((Epoch(since=None, kitchen=at.kitchen), *after))
     book = [entry for entry in new if entry.at <= now]
-    history = completed(history, history_of(settings), book)
+    history = completed(history, history_of(settings), book, remembered=CARRIED)
     return Book(state=since, entries=book, history=history, settings=at.settings)
 
 
@@ -190,7 +197,7 @@ def first_page(
 ) -> Book:
     """Return a book to be walked from its first entry on."""
     book = [entry for entry in entries if entry.at <= now]
-    history = completed(history, history_of(settings), book)
+    history = completed(history, history_of(settings), book, remembered=CARRIED)
     begins = book[0].at if book else now
     kitchen = history.at(begins)
     later = tuple(epoch for epoch in history.epochs if epoch.since is not None and epoch.since > begins)
@@ -285,7 +292,7 @@ def told_late(book: Book, begun: Sequence[Slot], said: Sequence[Sequence[OfServi
     of_services = (
         replace(entry, at=slot.begins) for slot, of_it in zip(begun, said, strict=False) for entry in of_it
     )
-    return replace(book, history=completed(book.history, known, of_services))
+    return replace(book, history=completed(book.history, known, of_services, remembered=CARRIED))
 
 
 def walk(
