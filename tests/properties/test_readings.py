@@ -1,17 +1,21 @@
 """What must hold of readings, whatever the book, the limit and the risk."""
 
+import math
 from dataclasses import replace
 from datetime import timedelta
 from itertools import accumulate, pairwise, permutations
 
 import drawn
+import numpy as np
 import pytest
-from drawn import FEWER, KITCHEN, NOW
+from drawn import FEW, FEWER, KITCHEN, NOW
 from hypothesis import example, given
 from hypothesis import strategies as st
 
 from kettlewell.book import Change, Reading
 from kettlewell.core import assess
+from kettlewell.core.ageing.coefficients import PACKAGED
+from kettlewell.core.belief.readings import Expected, Together, weigh
 from kettlewell.core.belief.walk import walk_to
 from kettlewell.core.outlook.here import here_of
 
@@ -123,6 +127,7 @@ def test_two_readings_past_a_limit_on_one_occasion_are_a_change(steps, above, ri
 @example(steps=[4.0, 4.0, 4.0, 4.0], occasion=[26.0, 26.0, 20.5], limit_pct=25.0, risk=0.05)
 @example(steps=[4.0, 4.0, 4.0, 4.0], occasion=[26.0, 26.0, 20.5], limit_pct=27.0, risk=0.5)
 @example(steps=[4.0, 4.0, 4.0, 4.0], occasion=[20.0, 15.0, 15.0], limit_pct=25.0, risk=0.5)
+@example(steps=[0.0], occasion=[4.0, 4.5], limit_pct=18.0, risk=0.01)
 @FEWER
 def test_the_order_of_the_readings_of_an_occasion_says_nothing(steps, occasion, limit_pct, risk):
     found = []
@@ -134,6 +139,43 @@ def test_the_order_of_the_readings_of_an_occasion_says_nothing(steps, occasion, 
     for other in found[1:]:
         assert other[:3] == found[0][:3]
         assert other[3:] == pytest.approx(found[0][3:], rel=1e-9)
+
+
+@given(
+    apart=st.lists(st.one_of(st.just(math.nan), st.floats(-3, 3)), min_size=1, max_size=4),
+    book_sd=st.floats(0.1, 3),
+    own_sd=st.floats(0.3, 3),
+)
+@FEW
+def test_single_readings_are_weighed_as_an_occasion_of_one(apart, book_sd, own_sd):
+    """With room for a second reading that nobody took."""
+    innovation = np.array(apart)[None, :, None]
+    none, var = np.full_like(innovation, np.nan), np.full_like(innovation, own_sd**2)
+    nothing = np.zeros((1, len(apart)))
+    expected = Expected(
+        mean=nothing,
+        var=nothing + book_sd**2,
+        direction=nothing[..., None],
+        tied=nothing[..., None],
+        fresh_mean=nothing - 5,
+        fresh_var=nothing + 1,
+        pending=nothing + np.nan,
+    )
+    single, roomy = (
+        weigh(
+            PACKAGED,
+            expected,
+            Together(innovation=z, var=var + 0 * np.nan_to_num(z), well=np.ones(z.shape, bool)),
+        )
+        for z in (innovation, np.concatenate([innovation, none], axis=-1))
+    )
+    read = ~np.isnan(innovation[..., 0])
+    for name in ("apart", "shift", "leap", "excess", "weight", "trusted", "fresh", "changed"):
+        np.testing.assert_allclose(
+            getattr(single, name)[read], getattr(roomy, name)[read], rtol=1e-12, atol=1e-12, err_msg=name
+        )
+    np.testing.assert_array_equal(single.doubt[read][:, 0], roomy.doubt[read][:, 0])
+    assert (single.weight[~read] == 0).all()
 
 
 @given(steps=mornings, apart=st.integers(-2, 2))

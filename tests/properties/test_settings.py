@@ -5,13 +5,13 @@ from datetime import timedelta
 
 import numpy as np
 import pytest
-from drawn import FEW, FEWER, KITCHEN, NOW, START, begun, moments, written
+from drawn import DAYS, FEW, FEWER, KITCHEN, NOW, START, begun, moments, written
 from hypothesis import given
 from hypothesis import strategies as st
 from settings_drawn import CHANGES, changed, names
 from states import assert_alike, differences
 
-from kettlewell.book import Change, MeterOut, OfService, Reading, Return, history_from, history_of
+from kettlewell.book import Care, Change, MeterOut, OfService, Reading, Return, history_from, history_of
 from kettlewell.core import assess, checkpoint, history
 from kettlewell.core.belief.walk import walk_to
 
@@ -71,6 +71,7 @@ def test_going_on_over_a_change_of_settings_is_exactly_a_replay(begins, entries,
     assert assess(settings, since(entries, gone_on), now=now, since=gone_on) == replayed
 
 
+DAILY = [START + timedelta(days=day, minutes=1) for day in range(DAYS + 1)]
 OF_OIL = ("tpc_mean_pct", "tpc_sd_pct", "filled_at", "last_reading_at", "last_reading_pct", "empty")
 
 
@@ -78,9 +79,15 @@ OF_OIL = ("tpc_mean_pct", "tpc_sd_pct", "filled_at", "last_reading_at", "last_re
 @given(entries=begun, now=moments)
 @FEWER
 def test_a_change_of_settings_changes_nothing_that_is_believed_of_the_oil_now(name, entries, now):
-    """What is measured at that very moment is measured under the new settings, and so left out."""
+    """What is measured at that very moment is measured under the new settings, and so left out.
+
+    Something is written every day: a service that comes with the settings may begin a day, and then it is
+    known that nothing was written of the one before.
+    """
     (now,) = from_the_first(entries, now)
     entries = [entry for entry in entries if entry.at != now]
+    begins = min(entry.at for entry in entries) if entries else now
+    entries += [Care(at=day, fryer="one", kind="skim") for day in DAILY if begins < day < now]
     was = {bath.fryer: bath for bath in assess(KITCHEN, entries, now=now)}
     settings = history_of(KITCHEN).then(changed(KITCHEN, [name]), now)
     for bath in assess(settings, entries, now=now):

@@ -96,15 +96,20 @@ def doubted_for(fill: Fill, doubt: Doubt) -> Taken | None:
 
 
 def flags_about_meter(fill: Fill, known: Coefficients, *, too_slow: bool) -> tuple[Flag, ...]:
-    """Return what the last reading asks about the meter: whether it is stuck, or reads ever too little."""
-    newest_first = fill.readings[::-1]
-    same = [*takewhile(lambda taken: taken.reading.tpc_pct == newest_first[0].reading.tpc_pct, newest_first)]
+    """Return what the last occasion asks about the meter: whether it is stuck, or reads ever too little.
+
+    One that showed two figures in it is not stuck.
+    """
+    newest_first, last = fill.readings[::-1], of_occasion(fill)
+    if len(newest_first) < known.same_figures.value:
+        return ()
+    highest = max(last, key=lambda taken: taken.reading.tpc_pct)
+    same = [*takewhile(lambda taken: taken.reading.tpc_pct == highest.reading.tpc_pct, newest_first)]
     rise_pct = -sum(taken.surprise_pct for taken in same)
-    if len(same) >= known.same_figures.value and rise_pct > known.expected_rise.value:
-        return (flag(newest_first[0], FlagKind.SAME_FIGURE),)
-    if too_slow and len(newest_first) >= known.same_figures.value:
-        return (flag(newest_first[0], FlagKind.TOO_SLOW),)
-    return ()
+    stuck = len(last) <= len(same) >= known.same_figures.value and rise_pct > known.expected_rise.value
+    if not (stuck or too_slow):
+        return ()
+    return (flag(highest, FlagKind.SAME_FIGURE if stuck else FlagKind.TOO_SLOW),)
 
 
 def flags_of(fill: Fill, now: datetime, *, settled: bool) -> tuple[Flag, ...]:
