@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kettlewell.core.arrays import Array, Index, Mask
-from kettlewell.core.belief.filter import Work, predict
+from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.readings import (
     Expected,
@@ -28,6 +28,11 @@ from kettlewell.core.belief.scatter import Scatter, errors_of, learnt
 from kettlewell.core.belief.seen import NO_DOUBT, Of, Seen, beside_laboratory, with_readings
 
 MOST_WORKED_H = 1.0  # working hours in which every occasion has ended, however hot the oil
+
+
+def is_long(work: Work) -> bool:
+    """Return whether baths worked longer than any occasion lasts."""
+    return bool(work.hours.sum(axis=0).max() > MOST_WORKED_H)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,19 +99,12 @@ class Occasion:
         kept = tuple(each for each in rounds if not np.isnan(each.pct).all())
         return Occasion(belief=belief, seen=seen, scatter=scatter, rounds=kept)
 
-    def after(self, work: Work | None) -> "Occasion | None":
-        """Return what lasts once baths worked; None where that took longer than an occasion."""
-        if work is None:
-            return self
-        over = bool(work.hours.sum(axis=0).max() > MOST_WORKED_H)
-        return None if over else replace(self, belief=predict(self.belief, work))
-
     def joined(self, readings: Readings) -> "Occasion":
         """Return what lasts once readings came, one moment after the other."""
         lasts, read = self, ~np.isnan(readings.pct)
         at_s, meters = readings.at_s[read], readings.meters[read]
         if not self.rounds and np.ptp(at_s) < self.lasts_s and not np.ptp(meters):
-            return replace(self, rounds=(readings,))
+            return Occasion(belief=self.belief, seen=self.seen, scatter=self.scatter, rounds=(readings,))
         for moment_s, meter in sorted({*zip(at_s, meters, strict=True)}):
             these = readings.only((readings.at_s == moment_s) & (readings.meters == meter))
             lasts = lasts.at(moment_s, meter).beside(these)

@@ -16,8 +16,10 @@ but for those beside a laboratory's result, which are what a result is held agai
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import reduce
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import expit, logit
 
 from kettlewell.core.ageing.coefficients import Coefficients
@@ -104,25 +106,25 @@ def expect(belief: Belief, taken: Sequence[Observation], well: Sequence[Mask]) -
     reading looks in its own meter's direction, all together in the mean of theirs, weighed as they
     are precise.
     """
-    value, var = (np.stack([getattr(each, name) for each in taken], axis=-1) for name in ("value", "var"))
     sensitivity = belief.sensitivity[..., LEVEL, :]
     means = [belief.base[..., LEVEL] + along(sensitivity + each.direction, belief.shared) for each in taken]
     together = Together(
-        innovation=value - np.stack(means, axis=-1),
-        var=var,
-        well=np.stack(well, axis=-1),
+        innovation=beside_each_other([each.value - mean for each, mean in zip(taken, means, strict=True)]),
+        var=beside_each_other([each.var for each in taken]),
+        well=beside_each_other(well),
     )
-    direction = taken[0].direction
+    mean, direction = means[0], taken[0].direction
     if len(taken) > 1:
         share = together.weight / np.fmax(together.weight.sum(axis=-1, keepdims=True), LEAST_WEIGHT)
         direction = reduce(np.add, [share[..., n, None] * each.direction for n, each in enumerate(taken)])
+        mean = belief.base[..., LEVEL] + along(sensitivity + direction, belief.shared)
     looks = sensitivity + direction
     crossed = covariance_with(belief.shared_cov, looks)
     tied = belief.own_cov[..., LEVEL] + np.matvec(belief.sensitivity, crossed)
     fresh = direction + belief.fresh
     since = belief.known.since_unlogged_change
     expected = Expected(
-        mean=belief.base[..., LEVEL] + along(looks, belief.shared),
+        mean=mean,
         var=belief.own_cov[..., LEVEL, LEVEL] + dot(crossed, looks),
         direction=direction,
         tied=tied,
@@ -133,15 +135,21 @@ def expect(belief: Belief, taken: Sequence[Observation], well: Sequence[Mask]) -
     return expected, together
 
 
+def beside_each_other(each: Sequence[NDArray[Any]]) -> NDArray[Any]:
+    """Return arrays (...) as one (..., N)."""
+    return each[0][..., None] if len(each) == 1 else np.stack(each, axis=-1)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Weighed:
     """How the readings of an occasion were taken, by bath (...); ``weight`` is 0 where there are none.
 
-    They lie ``apart`` from what was expected, and move what they measure by ``shift`` before it is
-    weighed with the book, and by ``leap`` beyond that where two agree; ``excess`` is how much farther
-    they lie than is believed. ``weight`` of all and ``trusted`` of those not doubted are the inverse of
-    variances. Where they fit a ``fresh`` fill, and where a change nobody wrote down was concluded
-    (``changed``). Of each reading (..., N) the innovation and the ``doubt``.
+    Where all are ``plain``, one of a bath at most and each as expected, there is nothing more to say. They
+    lie ``apart`` from what was expected, and move what they measure by ``shift`` before it is weighed
+    with the book, and by ``leap`` beyond that where two agree; ``excess`` is how much farther they lie
+    than is believed. ``weight`` of all and ``trusted`` of those not doubted are the inverse of variances.
+    Where they fit a ``fresh`` fill, and where a change nobody wrote down was concluded (``changed``). Of
+    each reading (..., N) the innovation and the ``doubt``.
     """
 
     apart: Array
@@ -154,6 +162,7 @@ class Weighed:
     changed: Mask
     innovation: Array
     doubt: Index
+    plain: bool = False
 
     def but(self, fryer: int) -> "Weighed":
         """Return what was read in all fryers of a kitchen but one."""
@@ -181,10 +190,15 @@ class Pooled:
     borne_out: Mask
 
 
+def bounds_of(known: Coefficients, expected: Expected, together: Together) -> Array:
+    """Return how far (..., N) readings may lie from what was expected of them, and not be doubted."""
+    return np.asarray(known.doubt_sds.value * np.sqrt(expected.var[..., None] + together.var))
+
+
 def pooled(known: Coefficients, expected: Expected, together: Together) -> Pooled:
     """Return the readings of an occasion as one, each held near their middle."""
     innovation, var, weights = together.innovation, together.var, together.weight
-    bounds = known.doubt_sds.value * np.sqrt(expected.var[..., None] + var)
+    bounds = bounds_of(known, expected, together)
     low, within = innovation < -bounds, np.abs(innovation) <= bounds
     alone = Pooled(
         apart=np.where(weights[..., 0] > 0, innovation[..., 0], 0.0),
@@ -220,8 +234,31 @@ def pooled(known: Coefficients, expected: Expected, together: Together) -> Poole
     )
 
 
+def as_they_are(together: Together) -> Weighed:
+    """Return how single readings of baths are taken that are as expected."""
+    weight, innovation = together.weight[..., 0], together.innovation[..., 0]
+    apart = np.where(weight > 0, innovation, 0.0)
+    nothing, nowhere = np.zeros(weight.shape), np.zeros(weight.shape, bool)
+    return Weighed(
+        apart=apart,
+        shift=apart,
+        leap=nothing,
+        excess=nothing,
+        weight=weight,
+        trusted=weight,
+        fresh=nowhere,
+        changed=nowhere,
+        innovation=together.innovation,
+        doubt=np.zeros(together.innovation.shape, np.intp),
+        plain=True,
+    )
+
+
 def weigh(known: Coefficients, expected: Expected, together: Together) -> Weighed:
     """Return how the readings of an occasion are taken: higher ones never as less than lower ones."""
+    beyond = np.abs(together.innovation) > bounds_of(known, expected, together)
+    if beyond.shape[-1] == 1 and not beyond.any():
+        return as_they_are(together)
     found = pooled(known, expected, together)
     apart, total, sound = found.apart, found.weights.sum(axis=-1), found.agree & ~found.low
     trusted = np.nansum(found.weights * found.share * ~found.low, axis=-1)
@@ -273,6 +310,12 @@ def believed(belief: Belief, weighed: Weighed, expected: Expected, *, beside: Ma
     Those ``beside`` (K, F) a laboratory's result of the same oil teach the response as well.
     """
     known, read = belief.known, weighed.weight > 0
+    if weighed.plain:
+        value = np.where(read, expected.mean + weighed.apart, np.nan)
+        seen = Observation(
+            value=value, direction=expected.direction, var=1 / np.where(read, weighed.weight, 1.0)
+        )
+        return told_apart(belief, seen, beside, pending=np.where(read, np.nan, belief.pending))
     changed = weighed.changed & read
     if changed.any():
         lot_sd = float(np.hypot(known.since_unlogged_change.sd, known.fill_to_fill.sd))
@@ -311,10 +354,10 @@ def with_responses_of(belief: Belief, before: Belief) -> Belief:
     pull = np.linalg.solve(old, cov).swapaxes(-1, -2)
     moved = before.shared[:, gains] - belief.shared[:, gains]
     wider = before.shared_cov[:, gains, gains] - old
-    return replace(
-        belief,
-        shared=belief.shared + np.matvec(pull, moved),
-        shared_cov=belief.shared_cov + pull @ wider @ pull.swapaxes(-1, -2),
+    shared = belief.shared + np.matvec(pull, moved)
+    shared_cov = belief.shared_cov + pull @ wider @ pull.swapaxes(-1, -2)
+    return belief.with_own(
+        belief.base, belief.sensitivity, own_cov=belief.own_cov, shared=(shared, shared_cov)
     )
 
 

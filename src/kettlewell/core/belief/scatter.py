@@ -35,7 +35,7 @@ class Scatter:
         ratio = (strength + self.squares) / (strength + self.count)
         least, most = (sd.value**2 for sd in (known.least_scatter, known.largest_scatter))
         more = np.clip(ratio * prior_sd**2, least, most) - prior_sd**2
-        return np.take_along_axis(more, meters, axis=1) * np.minimum(var / prior_sd**2, 1.0)
+        return more[np.arange(len(more))[:, None], meters] * np.minimum(var / prior_sd**2, 1.0)
 
 
 def no_scatter(shape: tuple[int, int]) -> Scatter:

@@ -90,13 +90,13 @@ class Seen:
 
 
 @lru_cache(maxsize=64)
-def nothing_seen(shape: tuple[int, int]) -> Seen:
-    """Return what is seen of vessels (K, V) before the book begins."""
+def nothing_seen(shape: tuple[int, int], kept: int = KEPT_READINGS) -> Seen:
+    """Return what is seen of vessels (K, V) before the book begins, with so many readings ``kept``."""
     never = np.full(shape, np.nan)
     return Seen(
         filled_s=never,
-        readings=np.full((*shape, KEPT_READINGS, len(Of)), np.nan),
-        refs=np.full((*shape, KEPT_READINGS), "", dtype=object),
+        readings=np.full((*shape, kept, len(Of)), np.nan),
+        refs=np.full((*shape, kept), "", dtype=object),
         count=np.zeros(shape, np.intp),
         occasion_s=never,
         sound_s=never,
@@ -117,7 +117,7 @@ def beside_laboratory(seen: Seen, at_s: Array | float, known: Coefficients) -> M
 
 def filled_anew(seen: Seen, where: Mask, at_s: Array | float) -> Seen:
     """Return what is seen once the vessels ``where`` (K, V) were filled with other oil at a time."""
-    new = nothing_seen((where.shape[0], where.shape[1]))
+    new = nothing_seen((where.shape[0], where.shape[1]), kept=seen.readings.shape[-2])
     return replace(seen.taken_from(where, new), filled_s=np.where(where, at_s, seen.filled_s))
 
 

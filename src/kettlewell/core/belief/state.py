@@ -144,6 +144,29 @@ class State:
             place=self.place,
         )
 
+    def with_occasion(
+        self,
+        occasion: Occasion | None,
+        *,
+        belief: Belief | None = None,
+        seen: Seen | None = None,
+        scatter: Scatter | None = None,
+    ) -> "State":
+        """Return the state with other readings that others may join, and what they tell."""
+        return State(
+            belief=belief or self.belief,
+            seen=seen or self.seen,
+            drifting=self.drifting,
+            scatter=scatter or self.scatter,
+            rate_factor=self.rate_factor,
+            rate_factor_rel_sd=self.rate_factor_rel_sd,
+            lot_sd_pct=self.lot_sd_pct,
+            pattern=self.pattern,
+            owed=self.owed,
+            occasion=occasion,
+            place=self.place,
+        )
+
     def left_at(self, place: Bookmark, owed: Work | None) -> "State":
         """Return the state with the book left at another place; written out as ``with_belief`` is."""
         return State(

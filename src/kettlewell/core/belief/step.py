@@ -32,7 +32,7 @@ from kettlewell.core.belief.meters import (
     replace_marginal,
     wander,
 )
-from kettlewell.core.belief.occasion import Occasion, Readings, taken_in
+from kettlewell.core.belief.occasion import Occasion, Readings, is_long, taken_in
 from kettlewell.core.belief.readings import assimilate_laboratory
 from kettlewell.core.belief.response import response_of
 from kettlewell.core.belief.seen import Seen, filled_anew
@@ -171,20 +171,25 @@ class Step:
 def step(state: State, taken: Step) -> State:
     """Return the state after one step."""
     lasts = lasting(state, taken)
-    ready = replace(worked(poured(drifted(state, taken), taken), taken), occasion=lasts)
+    ready = worked(poured(drifted(state, taken), taken), taken)
+    if lasts is not ready.occasion:
+        ready = ready.with_occasion(lasts)
     return tended(measured(ready, taken), taken)
 
 
 def lasting(state: State, taken: Step) -> Occasion | None:
     """Return which readings others may still join: none of baths with other oil, or after long work."""
     occasion = state.occasion
-    if occasion is not None and taken.acts:
+    if occasion is None or (taken.work is not None and is_long(taken.work)):
+        return None
+    if taken.acts:
         occasion = occasion.without(touched(taken.acts, state.seen.empty.shape))
-    if occasion is None or not occasion.rounds:
+    if not occasion.rounds:
         return None
     before = replace(state, belief=occasion.belief, seen=occasion.seen)
     before = poured(drifted(before, taken), taken)
-    return replace(occasion, belief=before.belief, seen=before.seen).after(taken.work)
+    before = worked(before, taken)
+    return replace(occasion, belief=before.belief, seen=before.seen)
 
 
 def touched(acts: Sequence[Act], shape: tuple[int, ...]) -> Mask:
@@ -320,8 +325,7 @@ def measured(state: State, taken: Step) -> State:
         before = state.occasion or Occasion(belief=state.belief, seen=state.seen, scatter=state.scatter)
         occasion = before.joined(readings)
         belief, seen, scatter = taken_in(occasion)
-        belief = not_slower(belief)
-        state = replace(state, belief=belief, seen=seen, scatter=scatter, occasion=occasion)
+        state = state.with_occasion(occasion, belief=not_slower(belief), seen=seen, scatter=scatter)
     if (results := taken.results) is not None:
         seen = state.seen
         came = ~np.isnan(results.pct)

@@ -74,7 +74,7 @@ def decide(passed: Array, evidence: Evidence, *, limits: LimitsInForce) -> Decid
 
 def is_any(reason: Index, *reasons: Reason) -> Mask:
     """Return where (...) a reason is one of some."""
-    return np.isin(reason, [REASONS.index(each) for each in reasons])
+    return np.asarray(np.logical_or.reduce([reason == REASONS.index(each) for each in reasons]))
 
 
 def past(tpc_pct: Array | float, limits: LimitsInForce) -> tuple[Mask, Index]:

@@ -1,5 +1,7 @@
 """What a state has seen of baths, as the rule asks for it: whole batches at once."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from kettlewell.core.arrays import Array, Index, Mask
@@ -53,6 +55,16 @@ def evidence_of(
     )
 
 
+def lately(seen: Seen, now_s: float, *, to_come: int) -> Seen:
+    """Return what is seen but for readings that have nothing to say beside so many taken now.
+
+    None of a meter found off is told by them.
+    """
+    near = (seen.readings[..., Of.AT_S] >= now_s - IN_A_ROW_S).any(axis=(0, 1))
+    kept = max(int(near.sum()) + to_come, 2)
+    return replace(seen, readings=seen.readings[..., :kept, :], refs=seen.refs[..., :kept])
+
+
 def resting(seen: Seen, off_since_s: Array) -> Mask:
     """Return which readings (K, F, N) of meters found off a belief rests on.
 
@@ -88,7 +100,8 @@ def shown_in_a_row(seen: Seen) -> Array:
 
     Also those that are doubted for what they show: a reading that is too high lowers nothing.
     """
-    badly = np.isin(seen.readings[..., Of.DOUBT], (Doubt.UNSOUND, Doubt.OUT_OF_RANGE))
+    doubt = seen.readings[..., Of.DOUBT]
+    badly = (doubt == int(Doubt.UNSOUND)) | (doubt == int(Doubt.OUT_OF_RANGE))
     lately = seen.readings[..., Of.AT_S] >= seen.last(Of.AT_S)[..., None] - IN_A_ROW_S
     return np.where(lately & ~badly, seen.readings[..., Of.PCT], np.nan)
 

@@ -15,7 +15,7 @@ from kettlewell.core.belief.occasion import Occasion, Readings, beside_result, d
 from kettlewell.core.belief.readings import believed, braced, weigh
 from kettlewell.core.belief.seen import NO_DOUBT, beside_laboratory
 from kettlewell.core.decision import URGENCY, Evidence, VerdictKey, decide, in_force
-from kettlewell.core.decision.seen import evidence_of
+from kettlewell.core.decision.seen import evidence_of, lately
 from kettlewell.core.metering import reading_var
 from kettlewell.core.outlook.ahead import first_two
 from kettlewell.core.outlook.here import Here
@@ -88,8 +88,9 @@ def answers(here: Here, fryers: Sequence[int], outlooks: Sequence[Outlook]) -> l
         known = of_rows(evidence, rows)
         first = decide(passed, known, limits=in_force(limits)).verdict
         could = (first == FRY_ON).any(axis=-1, keepdims=True)
-        decided = decide(passed, replace(known, could_fry_on=could), limits=in_force(limits))
-        for n, verdicts in zip(places, np.broadcast_to(decided.verdict, rows.shape), strict=True):
+        if (could & (known.overdue | known.unread)).any():
+            first = decide(passed, replace(known, could_fry_on=could), limits=in_force(limits)).verdict
+        for n, verdicts in zip(places, np.broadcast_to(first, rows.shape), strict=True):
             found[n] = BathAnswers(reading_pct=readings, keys=[URGENCY[place] for place in verdicts.tolist()])
     return [found[n] for n in range(len(outlooks))]
 
@@ -117,8 +118,11 @@ def once_read(here: Here, which: Index, reading_pct: Array) -> tuple[Belief, Evi
     beside = beside_laboratory(lasts.seen, here.now.timestamp(), belief.known)[0, which][:, None]
     updated = not_slower(believed(before, weighed, expected.of(which), beside=beside))
     rounds = [*(each.of(which) for each in lasts.rounds), supposed]
+    seen = lasts.seen
+    if here.off_since_s is None:
+        seen = lately(seen, here.now.timestamp(), to_come=len(rounds))
     evidence = evidence_of(
-        noted(lasts.seen.of_vessels(which), rounds, weighed, lasts_s=lasts.lasts_s),
+        noted(seen.of_vessels(which), rounds, weighed, lasts_s=lasts.lasts_s),
         here.now.timestamp(),
         could_fry_on=False,
         out_of_order=here.out_of_order[0, which][:, None],
@@ -149,12 +153,12 @@ def others_read(lasts: Occasion, which: Index) -> Belief:
         return single_baths(lasts.belief, np.zeros_like(which), which)
     before, expected, together = differing(lasts.belief, lasts.rounds, lasts.scatter)
     weighed, beside = weigh(before.known, expected, together), beside_result(lasts)
-    each = []
-    for fryer, run in groupby(which.tolist()):
-        belief = believed(before, weighed.but(fryer), expected, beside=beside)
-        places = np.array(list(run), dtype=np.intp)
-        each.append(single_baths(belief, np.zeros_like(places), places))
-    return stack(each)
+    read = np.flatnonzero(weighed.weight[0] > 0)
+    each = [weighed, *(weighed.but(fryer) for fryer in read.tolist())]
+    told = stack([believed(before, others, expected, beside=beside) for others in each])
+    kitchens = np.zeros(weighed.weight.shape[1], np.intp)
+    kitchens[read] = 1 + np.arange(len(read))
+    return single_baths(told, kitchens[which], which)
 
 
 def of_rows(evidence: Evidence, rows: Index) -> Evidence:
