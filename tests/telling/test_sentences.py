@@ -133,7 +133,9 @@ def test_silent_days_are_asked_about(reader):
     assert "did you fry?" in told
 
 
-@pytest.mark.parametrize("kind", sorted(set(FlagKind) - {*ABOUT_METERS, FlagKind.SILENT}))
+@pytest.mark.parametrize(
+    "kind", sorted(set(FlagKind) - {*ABOUT_METERS, FlagKind.SAME_FIGURE, FlagKind.SILENT})
+)
 def test_every_flag_is_told_with_what_was_read(reader, kind):
     told = whole(reader, flag_message(flagged(kind)))
     assert "7.5 %" in told

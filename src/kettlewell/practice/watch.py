@@ -188,6 +188,7 @@ class Watch:
             meter=0,
             deviation_pct=deviation_pct,
             own_u_pct=np.full(len(deviation_pct), self.own_u_pct),
+            at_s=np.where(checked, at.timestamp(), np.nan),
             days=elapsed_s / DAY.total_seconds(),
             adjusted=np.zeros(len(checked), bool) if adjusted is None else adjusted,
             other_lot=other_lot,

@@ -29,7 +29,7 @@ TEXTS = {
         "If not, write down from when to when it was closed."
     ),
     FlagKind.SAME_FIGURE: N_(
-        "The meter shows {reading_pct} % again and again while food is fried: check it in reference oil."
+        "The meter shows one figure whatever the oil: check it in reference oil, or read with another."
     ),
     FlagKind.TOO_SLOW: N_(
         "Read at {reading_pct} %, this oil seems to age more slowly than any known: "

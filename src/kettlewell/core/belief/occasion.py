@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from kettlewell.core.ageing.coefficients import Coefficients
 from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.joint import Belief
@@ -25,8 +26,10 @@ from kettlewell.core.belief.readings import (
     weigh,
 )
 from kettlewell.core.belief.scatter import Scatter, errors_of, learnt
-from kettlewell.core.belief.seen import NO_DOUBT, Of, Seen, beside_laboratory, with_readings
+from kettlewell.core.belief.seen import NO_DOUBT, Doubt, Of, Seen, beside_laboratory, with_readings
+from kettlewell.core.belief.stuck import echoed, stuck
 
+SAYS_NOTHING = 1e6  # the variance of a reading that is not to be relied on
 MOST_WORKED_H = 1.0  # working hours in which every occasion has ended, however hot the oil
 
 
@@ -50,6 +53,11 @@ class Readings:
     at_s: Array
     doubt: Index
     refs: NDArray[np.object_]
+
+    @property
+    def shown(self) -> Array:
+        """Figures, times and meters (3, K, V)."""
+        return np.stack([self.pct, self.at_s, self.meters])
 
     def only(self, where: Mask) -> "Readings":
         """Return the readings ``where`` (K, V) alone."""
@@ -119,6 +127,19 @@ class Occasion:
         return replace(self, rounds=(*self.rounds[:n], these, *self.rounds[n + 1 :]))
 
 
+def as_reliable(occasion: Occasion, rounds: Sequence[Readings]) -> Sequence[Readings]:
+    """Return readings (K, V) as reliable as their meters were before: of one that is stuck none is sound."""
+    known, checked_s = occasion.belief.known, occasion.scatter.checked_s
+    found = []
+    for each in rounds:
+        where = (each.doubt == NO_DOUBT) & stuck(occasion.seen, each.meters, checked_s, known)
+        if where.any():
+            var = np.where(where, SAYS_NOTHING, each.var)
+            each = replace(each, var=var, doubt=np.where(where, Doubt.SAME_FIGURE, each.doubt))  # noqa: PLW2901
+        found.append(each)
+    return found
+
+
 def differing(
     belief: Belief, rounds: Sequence[Readings], scatter: Scatter
 ) -> tuple[Belief, Expected, Together]:
@@ -135,17 +156,38 @@ def differing(
 
 def taken_in(occasion: Occasion) -> tuple[Belief, Seen, Scatter]:
     """Return what is believed and seen with the readings of an occasion, and how meters scatter."""
-    rounds, scatter = occasion.rounds, occasion.scatter
-    if not rounds:
+    scatter = occasion.scatter
+    if not occasion.rounds:
         return occasion.belief, occasion.seen, scatter
+    rounds = as_reliable(occasion, occasion.rounds)
     before, expected, together = differing(occasion.belief, rounds, scatter)
-    weighed = weigh(before.known, expected, together)
+    weighed = judged(before.known, expected, together, seen=occasion.seen, rounds=rounds)
     sound = together.well & (together.weight > 0) & (weighed.doubt == NO_DOUBT)
     return (
         believed(before, weighed, expected, beside=beside_result(occasion)),
         noted(occasion.seen, rounds, weighed, lasts_s=occasion.lasts_s),
         learnt(scatter, before.known, errors_of(expected, together, sound), **taken_with(rounds, before)),
     )
+
+
+def newest_shown(seen: Seen, rounds: Sequence[Readings]) -> Array:
+    """Return what each bath showed last, figures, times and meters (3, K, V); nan where none."""
+    shown = np.stack([seen.last(column) for column in (Of.PCT, Of.AT_S, Of.METER)])
+    for each in rounds:
+        shown = np.where(np.isnan(each.pct), shown, each.shown)
+    return shown
+
+
+def judged(
+    known: Coefficients, expected: Expected, together: Together, *, seen: Seen, rounds: Sequence[Readings]
+) -> Weighed:
+    """Return how readings (K, V) are taken: what another bath had just shown tells of no change."""
+    weighed = weigh(known, expected, together)
+    if not weighed.changed.any():
+        return weighed
+    shown = newest_shown(seen, rounds)[:, :, None]
+    own = np.eye(shown.shape[-1], dtype=bool)
+    return weighed.unless(reduce(np.logical_or, [echoed(each.shown, shown, own) for each in rounds]))
 
 
 def beside_result(occasion: Occasion) -> Mask:

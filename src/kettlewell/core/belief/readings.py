@@ -164,6 +164,10 @@ class Weighed:
     doubt: Index
     plain: bool = False
 
+    def unless(self, where: Mask) -> "Weighed":
+        """Return the same but for changes concluded ``where`` (...) none is."""
+        return replace(self, changed=self.changed & ~where)
+
     def but(self, fryer: int) -> "Weighed":
         """Return what was read in all fryers of a kitchen but one."""
         weight = self.weight.copy()

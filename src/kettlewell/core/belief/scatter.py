@@ -6,7 +6,7 @@ as a square of that variance deserves (covariance matching: Mehra, IEEE Trans. A
 15:175-184, 1970, from memory). The prior counts as some readings (inverse gamma).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,11 +20,12 @@ class Scatter:
     """What M meters of K kitchens showed of their scatter, arrays (K, M).
 
     The sum of ``squares`` of their errors, in units of the prior variance, and how many readings that
-    counts as.
+    counts as; when each was last read in reference oil, POSIX seconds (-inf: never).
     """
 
     squares: Array
     count: Array
+    checked_s: Array
 
     def more_var(self, known: Coefficients, meters: Index, var: Array) -> Array:
         """Return by how much the variance of readings (K, V) by ``meters`` differs from ``var`` beforehand.
@@ -40,13 +41,24 @@ class Scatter:
 
 def no_scatter(shape: tuple[int, int]) -> Scatter:
     """Return what is known of the scatter of meters (K, M) beforehand."""
-    return Scatter(squares=np.zeros(shape), count=np.zeros(shape))
+    return Scatter(squares=np.zeros(shape), count=np.zeros(shape), checked_s=np.full(shape, -np.inf))
 
 
 def for_meters(scatter: Scatter, meters: int) -> Scatter:
     """Return the scatter of kitchens that have so many meters now."""
     came = ((0, 0), (0, meters - scatter.count.shape[1]))
-    return Scatter(squares=np.pad(scatter.squares, came), count=np.pad(scatter.count, came))
+    return Scatter(
+        squares=np.pad(scatter.squares, came),
+        count=np.pad(scatter.count, came),
+        checked_s=np.pad(scatter.checked_s, came, constant_values=-np.inf),
+    )
+
+
+def checked_at(scatter: Scatter, meter: int, at_s: Array) -> Scatter:
+    """Return the scatter once a meter was read in reference oil at times (K,), POSIX seconds."""
+    checked_s = scatter.checked_s.copy()
+    checked_s[:, meter] = np.fmax(checked_s[:, meter], at_s)
+    return replace(scatter, checked_s=checked_s)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,4 +96,5 @@ def learnt(scatter: Scatter, known: Coefficients, errors: Errors, *, beside: Arr
     return Scatter(
         squares=scatter.squares + np.vecmat(squares, by_meter),
         count=scatter.count + np.vecmat(errors.count, by_meter),
+        checked_s=scatter.checked_s,
     )

@@ -20,9 +20,10 @@ class Doubt(IntEnum):
     NONE = 0
     UNSOUND = 1
     OUT_OF_RANGE = 2
-    WET = 3
-    UNLOGGED_CHANGE = 4
-    CONTRADICTS = 5
+    SAME_FIGURE = 3
+    WET = 4
+    UNLOGGED_CHANGE = 5
+    CONTRADICTS = 6
 
 
 SECONDS_PER_H = 3600.0

@@ -35,6 +35,7 @@ from kettlewell.core.belief.meters import (
 from kettlewell.core.belief.occasion import Occasion, Readings, is_long, taken_in
 from kettlewell.core.belief.readings import assimilate_laboratory
 from kettlewell.core.belief.response import response_of
+from kettlewell.core.belief.scatter import checked_at
 from kettlewell.core.belief.seen import Seen, filled_anew
 from kettlewell.core.belief.state import State
 from kettlewell.core.metering.drift import begun_anew, checked
@@ -104,14 +105,15 @@ class Results:
 class Check:
     """A ``meter`` read in reference oil (K,): the deviation (nan where none) and its variance.
 
-    ``days`` since its last check; ``adjusted`` (K,) says that it was adjusted just before it,
-    ``other_lot`` (K,) that it is not the lot of last time, and ``lot_var`` (K,) by how much its error may
-    differ. In a ``control`` oil ``days`` and ``lot_var`` mean nothing.
+    Taken ``at_s``, POSIX seconds (nan where none), ``days`` after its last check; ``adjusted`` (K,) says that
+    it was adjusted just before it, ``other_lot`` (K,) that it is not the lot of last time, and ``lot_var``
+    (K,) by how much its error may differ. In a ``control`` oil ``days`` and ``lot_var`` mean nothing.
     """
 
     meter: int
     deviation_pct: Array
     own_u_pct: Array
+    at_s: Array
     days: Array
     adjusted: Mask
     other_lot: Mask
@@ -358,6 +360,7 @@ def tended(state: State, taken: Step) -> State:
 def after_check(state: State, check: Check) -> State:
     """Return the state after a meter was read in reference oil, as found or as left."""
     belief, drifting, meter = state.belief, state.drifting, check.meter
+    state = replace(state, scatter=checked_at(state.scatter, meter, check.at_s))
     if check.adjusted.any():
         belief = adjusted(belief, meter, check.adjusted)
     if check.lot_var.any():

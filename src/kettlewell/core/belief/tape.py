@@ -387,6 +387,7 @@ class Writer:
                 meter=i,
                 deviation_pct=np.array([found.pct]),
                 own_u_pct=np.array([found.own_u_pct]),
+                at_s=np.array([check.at.timestamp()]),
                 days=np.array([(check.at - last.at) / DAY if last else 0.0]),
                 adjusted=np.array([check.adjusted]),
                 other_lot=np.array([other_lot]),

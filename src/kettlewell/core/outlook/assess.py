@@ -26,7 +26,7 @@ from kettlewell.core.outlook.handing import Handing, handed_over, in_bath
 from kettlewell.core.outlook.here import Here, here_of, outlooks_at
 from kettlewell.core.outlook.life import life_of
 from kettlewell.core.outlook.outlook import Outlook, steady_tpc_pct
-from kettlewell.core.outlook.soundness import flags_about_meter, flags_of, moved_flag, off_flag, silence
+from kettlewell.core.outlook.soundness import flags_of, moved_flag, off_flag, silence, slow_flag
 from kettlewell.core.outlook.values import Assessment, Cooling, Flag, Lack, Unanswered
 from kettlewell.core.outlook.verdict import Finding, findings_of, verdict_of
 from kettlewell.core.version import MODEL_VERSION
@@ -217,8 +217,8 @@ def asked_of(here: Here, bath: Judged) -> tuple[Flag, ...]:
     of_fill = flags_of(outlook.fill, outlook.now, settled=outlook.evidence.doubt == NO_DOUBT)
     slowest = least_rate(here.belief)[0, i] * (1 + 1e-9)
     too_slow = bool(here.belief.own_mean()[0, i, RATE] <= slowest)
-    stuck = flags_about_meter(outlook.fill, outlook.known, too_slow=too_slow)
-    return (*of_meters, *of_fill, *stuck, *silence(here.place, outlook.now))
+    slow = slow_flag(outlook.fill, outlook.known) if too_slow else None
+    return (*of_meters, *of_fill, *([slow] if slow else []), *silence(here.place, outlook.now))
 
 
 def rate_of(here: Here, i: int) -> tuple[float, float]:

@@ -11,9 +11,19 @@ from kettlewell.core.arrays import Array, Index
 from kettlewell.core.belief.filter import not_slower
 from kettlewell.core.belief.joint import Belief, single_baths, stack
 from kettlewell.core.belief.level import highest_in, level_of
-from kettlewell.core.belief.occasion import Occasion, Readings, beside_result, differing, noted
+from kettlewell.core.belief.occasion import (
+    Occasion,
+    Readings,
+    as_reliable,
+    beside_result,
+    differing,
+    judged,
+    newest_shown,
+    noted,
+)
 from kettlewell.core.belief.readings import believed, braced, weigh
 from kettlewell.core.belief.seen import NO_DOUBT, beside_laboratory
+from kettlewell.core.belief.stuck import echoed
 from kettlewell.core.decision import URGENCY, Evidence, VerdictKey, decide, in_force
 from kettlewell.core.decision.seen import evidence_of, lately
 from kettlewell.core.metering import reading_var
@@ -108,21 +118,28 @@ def once_read(here: Here, which: Index, reading_pct: Array) -> tuple[Belief, Evi
     lasts, belief = here.lasting.at(here.now.timestamp(), here.meter_in_use or 0), here.lasting.belief
     supposed = supposed_readings(here, reading_pct[:, None])
     typical = supposed_readings(here, np.zeros_like(belief.base[..., 0]))
-    _, expected, at_nought = differing(lasts.belief, [*lasts.rounds, typical], lasts.scatter)
+    *rounds, typical = as_reliable(lasts, [*lasts.rounds, typical])
+    _, expected, at_nought = differing(lasts.belief, [*rounds, typical], lasts.scatter)
     together = at_nought.of(which)
     var = typical.var + lasts.scatter.more_var(belief.known, typical.meters, typical.var)
     per_point = np.sqrt(at_nought.var[..., -1] / var)[0, which]
     together.innovation[:, 0, -1] += per_point * reading_pct
     weighed = weigh(belief.known, expected.of(which), together)
+    supposed = replace(supposed, doubt=typical.doubt[0, which][:, None])
+    of_which = [*(each.of(which) for each in rounds), supposed]
+    if weighed.changed.any():
+        shown = newest_shown(lasts.seen, rounds)[:, :1]
+        own = which[:, None, None] == np.arange(shown.shape[-1])
+        echo = [echoed(each.shown, shown[:, :, None], own) for each in of_which]
+        weighed = weighed.unless(np.logical_or.reduce(echo))
     before = braced(others_read(lasts, which), np.ones((len(which), 1), bool))
     beside = beside_laboratory(lasts.seen, here.now.timestamp(), belief.known)[0, which][:, None]
     updated = not_slower(believed(before, weighed, expected.of(which), beside=beside))
-    rounds = [*(each.of(which) for each in lasts.rounds), supposed]
     seen = lasts.seen
     if here.off_since_s is None:
-        seen = lately(seen, here.now.timestamp(), to_come=len(rounds))
+        seen = lately(seen, here.now.timestamp(), to_come=len(of_which))
     evidence = evidence_of(
-        noted(seen.of_vessels(which), rounds, weighed, lasts_s=lasts.lasts_s),
+        noted(seen.of_vessels(which), of_which, weighed, lasts_s=lasts.lasts_s),
         here.now.timestamp(),
         could_fry_on=False,
         out_of_order=here.out_of_order[0, which][:, None],
@@ -151,8 +168,10 @@ def others_read(lasts: Occasion, which: Index) -> Belief:
     """Return the belief (B, 1) about fryers ``which`` before their occasions, and after all others'."""
     if not lasts.rounds:
         return single_baths(lasts.belief, np.zeros_like(which), which)
-    before, expected, together = differing(lasts.belief, lasts.rounds, lasts.scatter)
-    weighed, beside = weigh(before.known, expected, together), beside_result(lasts)
+    rounds = as_reliable(lasts, lasts.rounds)
+    before, expected, together = differing(lasts.belief, rounds, lasts.scatter)
+    weighed = judged(before.known, expected, together, seen=lasts.seen, rounds=rounds)
+    beside = beside_result(lasts)
     read = np.flatnonzero(weighed.weight[0] > 0)
     each = [weighed, *(weighed.but(fryer) for fryer in read.tolist())]
     told = stack([believed(before, others, expected, beside=beside) for others in each])

@@ -95,21 +95,11 @@ def doubted_for(fill: Fill, doubt: Doubt) -> Taken | None:
     return next((taken for taken in of_occasion(fill) if taken.doubt is doubt), None)
 
 
-def flags_about_meter(fill: Fill, known: Coefficients, *, too_slow: bool) -> tuple[Flag, ...]:
-    """Return what the last occasion asks about the meter: whether it is stuck, or reads ever too little.
-
-    One that showed two figures in it is not stuck.
-    """
-    newest_first, last = fill.readings[::-1], of_occasion(fill)
-    if len(newest_first) < known.same_figures.value:
-        return ()
-    highest = max(last, key=lambda taken: taken.reading.tpc_pct)
-    same = [*takewhile(lambda taken: taken.reading.tpc_pct == highest.reading.tpc_pct, newest_first)]
-    rise_pct = -sum(taken.surprise_pct for taken in same)
-    stuck = len(last) <= len(same) >= known.same_figures.value and rise_pct > known.expected_rise.value
-    if not (stuck or too_slow):
-        return ()
-    return (flag(highest, FlagKind.SAME_FIGURE if stuck else FlagKind.TOO_SLOW),)
+def slow_flag(fill: Fill, known: Coefficients) -> Flag | None:
+    """Return what to ask about a meter by which a fill that was read often enough hardly ages."""
+    if len(fill.readings) < known.same_figures.value:
+        return None
+    return flag(max(of_occasion(fill), key=lambda taken: taken.reading.tpc_pct), FlagKind.TOO_SLOW)
 
 
 def flags_of(fill: Fill, now: datetime, *, settled: bool) -> tuple[Flag, ...]:
