@@ -15,6 +15,7 @@ from kettlewell.book import (
     history_of,
     told,
 )
+from kettlewell.book.naming import completed
 from kettlewell.book.settings import TABLES, Thing
 from kettlewell.core.belief.state import Bookmark
 from kettlewell.core.metering import PLAIN_METER, unnamed_meter
@@ -56,6 +57,11 @@ def read_by_the_first(at: Bookmark, kitchen: Kitchen) -> Bookmark:
 
 
 CARRIED = ("oils", "meters", "products", "reference_lots")
+
+
+def named(history: History, known: History, entries: Iterable[Entry]) -> History:
+    """Return the epochs of a walk with what each entry names, unless a state has carried it along."""
+    return completed(history, known, entries, remembered=CARRIED)
 
 
 def carried(kitchen: Kitchen, before: Bookmark) -> Kitchen:

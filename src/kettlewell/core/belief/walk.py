@@ -26,7 +26,6 @@ from kettlewell.book import (
     place,
 )
 from kettlewell.book.account import Vessel, Where, account_of, in_fryer, kept_of
-from kettlewell.book.naming import completed
 from kettlewell.book.residues import after
 from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
 from kettlewell.core.belief.baths import baths_of
@@ -35,10 +34,10 @@ from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.orders import cold_in, ordered
 from kettlewell.core.belief.services import infer_work, noted, services_of
 from kettlewell.core.belief.settings import (
-    CARRIED,
     carried,
     digest_of,
     digest_of_settings,
+    named,
     read_by_the_first,
     walked,
 )
@@ -168,7 +167,7 @@ def open_book(settings: Settings, entries: Iterable[Entry], *, now: datetime, si
         )
     history = History((Epoch(since=None, kitchen=at.kitchen), *after))
     book = [entry for entry in new if entry.at <= now]
-    history = completed(history, history_of(settings), book, remembered=CARRIED)
+    history = named(history, history_of(settings), book)
     return Book(state=since, entries=book, history=history, settings=at.settings)
 
 
@@ -197,7 +196,7 @@ def first_page(
 ) -> Book:
     """Return a book to be walked from its first entry on."""
     book = [entry for entry in entries if entry.at <= now]
-    history = completed(history, history_of(settings), book, remembered=CARRIED)
+    history = named(history, history_of(settings), book)
     begins = book[0].at if book else now
     kitchen = history.at(begins)
     later = tuple(epoch for epoch in history.epochs if epoch.since is not None and epoch.since > begins)
@@ -292,7 +291,7 @@ def told_late(book: Book, begun: Sequence[Slot], said: Sequence[Sequence[OfServi
     of_services = (
         replace(entry, at=slot.begins) for slot, of_it in zip(begun, said, strict=False) for entry in of_it
     )
-    return replace(book, history=completed(book.history, known, of_services, remembered=CARRIED))
+    return replace(book, history=named(book.history, known, of_services))
 
 
 def walk(
