@@ -1,8 +1,13 @@
 """Doubted readings: what bears them out, and what ends the doubt."""
 
+from dataclasses import replace
+from datetime import timedelta
+
+import numpy as np
 import pytest
 
-from kettlewell.book import Change
+from kettlewell.book import Change, LabResult
+from kettlewell.core.belief.walk import walk_to
 
 STEADY = (4, 6, 8, 10)
 
@@ -33,3 +38,28 @@ def test_a_reading_that_says_little_itself_bears_out_no_doubted_one(told, book, 
     twice = told([*entries, read(4, "09:10", 20.5, **badly)], at(4, "09:30")).tpc_mean_pct
     assert once < 15
     assert twice == pytest.approx(once, abs=1.5)
+
+
+@pytest.mark.parametrize(("hours", "teaches"), [(0.0, True), (24.0, True), (24.5, False)])
+def test_a_reading_beside_a_laboratory_result_teaches_how_the_meter_reads_the_oil(
+    kitchen, book, read, at, hours, teaches
+):
+    sample = LabResult(at=at(3, "10:00"), fryer="big", tpc_pct=10.0)
+    when = at(3, "10:00") + timedelta(hours=hours)
+    reading = replace(read(3, "10:00", 11.0), at=when)
+    without, after = (
+        walk_to(kitchen, [*book(*STEADY), sample, *of], now=when).state.belief for of in ([], [reading])
+    )
+    gains = without.layout.gains
+    moved = np.abs(after.shared[:, gains] - without.shared[:, gains]).max()
+    assert bool(moved > 1e-6) is teaches
+
+
+def test_a_doubted_reading_is_no_sound_one_and_one_of_another_bath_says_nothing(kitchen, book, read, at):
+    wet, other = read(4, "09:00", 30), read(4, "09:30", 4.5, fryer="small")
+    before = [*book(*STEADY), *book(4, fryer="small"), read(4, "08:00", 3.0, sound=False)]
+    for entry in (read(4, "09:00", 5), other):
+        seen = walk_to(kitchen, [*before, entry], now=at(4, "10:00")).state.seen
+        assert seen.sound_s[0, 0] == at(3, "09:00").timestamp()
+    seen = walk_to(kitchen, [*before, wet], now=at(4, "10:00")).state.seen
+    assert seen.sound_s[0, 0] == at(4, "09:00").timestamp()

@@ -20,6 +20,9 @@ from kettlewell.book import (
 )
 from kettlewell.core import assess, checkpoint, history
 from kettlewell.core.ageing.rates import temperature_factor
+from kettlewell.core.belief.loads import AFTER_FRYING, BEFORE_FRYING, BEFORE_NEXT, WHILE_FRYING
+from kettlewell.core.belief.services import moment_of
+from kettlewell.core.belief.week import slots_from
 
 EVERY_DAY = tuple(range(7))
 
@@ -200,3 +203,30 @@ def test_what_is_written_of_a_fryer_that_has_just_come_costs_no_other_its_answer
     ]
     answers = assess(settings, entries, now=at(0, "16:00"))
     assert {bath.fryer for bath in answers} == {"big", "small", "third"}
+
+
+@pytest.mark.parametrize(
+    ("clock", "moment"),
+    [
+        ("10:59", BEFORE_FRYING),
+        ("11:00", WHILE_FRYING),
+        ("14:00", WHILE_FRYING),
+        ("14:01", AFTER_FRYING),
+        ("16:00", AFTER_FRYING),
+        ("16:01", BEFORE_NEXT),
+    ],
+)
+def test_oil_is_poured_before_a_service_while_it_runs_after_it_or_for_the_next(kitchen, at, clock, moment):
+    slot = next(slots_from(replace(kitchen, services=(lunch(),)), at(0, "09:00")))
+    assert moment_of(slot, at(0, clock)) == moment
+
+
+def test_both_fryers_set_hotter_age_faster_from_then_on(kitchen, fried, at):
+    now = at(2, "16:00")
+    hotter = replace(kitchen, fryers=tuple(replace(each, set_temp_c=190.0) for each in kitchen.fryers))
+    settings = history_of(kitchen).then(hotter, at(2, "15:30"))
+    was, then = (
+        {bath.fryer: bath.rate_pct_per_h for bath in assess(of, fried, now=now)} for of in (kitchen, settings)
+    )
+    for fryer in ("big", "small"):
+        assert then[fryer] > 1.1 * was[fryer]
