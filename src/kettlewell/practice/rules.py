@@ -1,9 +1,10 @@
 """The rules that are compared: thresholds, the calendar, one that knows the future, and ours."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from kettlewell.core.ageing.coefficients import Coefficients
 from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.level import level_of
 from kettlewell.core.decision import URGENCY, LimitsInForce, VerdictKey, decide
@@ -129,6 +130,11 @@ class Ours(Never):
         no = np.zeros(1, dtype=bool)
         return LimitsInForce(tpc_pct=np.array([LIMIT_PCT]), risk=np.array([self.risk]), mapped=no, reached=no)
 
+    @property
+    def known(self) -> Coefficients:
+        """The coefficients that the verdicts rest on."""
+        return self.watch.baths.known
+
     def passed(self, t: int, services: int = 2) -> Array:
         """Return the probability (services, K, F) of having passed the limit by the ends of services."""
         now = passing(level_of(self.watch.belief), LIMIT_PCT)[:, : self.practice.draw.shape[1]]
@@ -143,7 +149,9 @@ class Ours(Never):
         """Return the verdicts (K, F) before service ``t``, and the odds (2, K, F) they rest on."""
         passed = self.passed(t)
         now_s, off_since_s = self.read_at_s(t), self.watch.off_since_s
-        evidence = evidence_of(self.watch.seen, now_s, could_fry_on=True, off_since_s=off_since_s)
+        evidence = replace(
+            evidence_of(self.watch.seen, now_s, self.known, off_since_s=off_since_s), could_fry_on=True
+        )
         return decide(passed[None], evidence, limits=self.limits).verdict, passed
 
     def tend(self, t: int, tools: Tools, /) -> None:
@@ -163,8 +171,10 @@ class Ours(Never):
         if not self.when_told:
             return self.all_or_none(wanted=t % self.practice.rota.per_day == 0)
         seen = self.watch.seen
-        due = reading_due(self.passed(t, LOOK_AHEAD_SERVICES), risk=self.risk, unread=seen.count == 0)
-        return np.asarray((due == 0) | overdue(seen, self.read_at_s(t)))
+        due = reading_due(
+            self.passed(t, LOOK_AHEAD_SERVICES), self.known, risk=self.risk, unread=seen.count == 0
+        )
+        return np.asarray((due == 0) | overdue(seen, self.read_at_s(t), self.known))
 
     def read(self, t: int, reading_pct: Array, again: int, /) -> None:
         """Take in the readings, or what was read ``again``."""

@@ -19,6 +19,7 @@ from kettlewell.book import (
     history_of,
 )
 from kettlewell.core import assess, checkpoint, history
+from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.ageing.rates import temperature_factor
 from kettlewell.core.belief.loads import AFTER_FRYING, BEFORE_FRYING, BEFORE_NEXT, WHILE_FRYING
 from kettlewell.core.belief.services import moment_of
@@ -218,7 +219,7 @@ def test_what_is_written_of_a_fryer_that_has_just_come_costs_no_other_its_answer
 )
 def test_oil_is_poured_before_a_service_while_it_runs_after_it_or_for_the_next(kitchen, at, clock, moment):
     slot = next(slots_from(replace(kitchen, services=(lunch(),)), at(0, "09:00")))
-    assert moment_of(slot, at(0, clock)) == moment
+    assert moment_of(slot, at(0, clock), PACKAGED) == moment
 
 
 def test_both_fryers_set_hotter_age_faster_from_then_on(kitchen, fried, at):

@@ -118,6 +118,11 @@ class Coefficients:
     least_fall: Coefficient
     same_figures: Coefficient
     expected_rise: Coefficient
+    one_round_h: Coefficient
+    in_a_row_h: Coefficient
+    held_pct: Coefficient
+    longest_unread_days: Coefficient
+    unseen_share: Coefficient
 
     usual_load_unstated: Coefficient
     largest_load: Coefficient
@@ -136,6 +141,8 @@ class Coefficients:
     bare_load: Coefficient
     unwritten_top_up: Coefficient
     silent_day: Coefficient
+    silent_days: Coefficient
+    soon_after_h: Coefficient
     slot_strength: Coefficient
     spread_strength: Coefficient
     busy_strength: Coefficient

@@ -187,7 +187,7 @@ def judged(
         return weighed
     shown = newest_shown(seen, rounds)[:, :, None]
     own = np.eye(shown.shape[-1], dtype=bool)
-    return weighed.unless(reduce(np.logical_or, [echoed(each.shown, shown, own) for each in rounds]))
+    return weighed.unless(reduce(np.logical_or, [echoed(each.shown, shown, own, known) for each in rounds]))
 
 
 def beside_result(occasion: Occasion) -> Mask:

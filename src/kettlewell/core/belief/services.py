@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 import numpy as np
 
 from kettlewell.book import Load, OfService, TopUp
+from kettlewell.core.ageing.coefficients import Coefficients
 from kettlewell.core.ageing.rates import working_hours
 from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.baths import Baths, heat_of
@@ -27,7 +28,6 @@ from kettlewell.core.belief.loads import (
 )
 from kettlewell.core.belief.week import Slot
 
-SOON_AFTER = timedelta(hours=2)  # oil poured later is poured for the next service: chosen, no source
 StoodCold = Callable[[Slot], frozenset[str]]
 
 
@@ -70,7 +70,9 @@ def noted(
         elif isinstance(entry, TopUp):
             poured_kg = note.poured_kg.setdefault(i, [0.0] * len(MOMENTS))
             if poured_to is None or entry.at > poured_to:
-                poured_kg[moment_of(slot, entry.at)] += math.nan if entry.mass_kg is None else entry.mass_kg
+                poured_kg[moment_of(slot, entry.at, baths.known)] += (
+                    math.nan if entry.mass_kg is None else entry.mass_kg
+                )
         else:
             heat = baths.heat[0, i] if entry.oil_temp_c is None else heat_of(entry.oil_temp_c, baths.known)
             add(note.hot_h, i, entry.hot_h)
@@ -84,14 +86,19 @@ def noted(
     return note
 
 
-def moment_of(slot: Slot, at: datetime) -> int:
+def runs(slot: Slot, at: datetime) -> bool:
+    """Return whether a service runs at a time."""
+    return slot.begins <= at <= (slot.cut or slot.ends)
+
+
+def moment_of(slot: Slot, at: datetime, known: Coefficients) -> int:
     """Return when oil was poured at a time: before a service, while it ran, after it, or before the next."""
-    ends = slot.cut or slot.ends
     if at < slot.begins:
         return BEFORE_FRYING
-    if at <= ends:
+    if runs(slot, at):
         return WHILE_FRYING
-    return AFTER_FRYING if at <= ends + SOON_AFTER else BEFORE_NEXT
+    ends = slot.cut or slot.ends
+    return AFTER_FRYING if at <= ends + timedelta(hours=known.soon_after_h.value) else BEFORE_NEXT
 
 
 def add(sums: dict[int, float], i: int, amount: float) -> None:

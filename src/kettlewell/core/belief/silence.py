@@ -13,8 +13,6 @@ from kettlewell.core.belief.filter import AFTER, BEFORE, HOURS, HOURS_VAR, TURNO
 from kettlewell.core.belief.services import StoodCold
 from kettlewell.core.belief.week import Slot
 
-ASKED_FROM_DAYS = 2
-
 
 def silent_days(
     slots: Sequence[Slot], entries: Sequence[Entry], *, stood_cold: StoodCold, before: int
@@ -41,10 +39,10 @@ def yet_to_write(slots: Sequence[Slot], silent: Sequence[int]) -> list[int]:
     return [0 if slot.day == slots[-1].day else days for slot, days in zip(slots, silent, strict=True)]
 
 
-def gaps_end(silent: Sequence[int], before: int) -> list[bool]:
+def gaps_end(silent: Sequence[int], before: int, asked_from: float) -> list[bool]:
     """Return with which services a gap of days ends of which nothing was written."""
     return [
-        days == 0 and earlier >= ASKED_FROM_DAYS
+        days == 0 and earlier >= asked_from
         for earlier, days in zip([before, *silent[:-1]], silent, strict=True)
     ]
 

@@ -8,9 +8,7 @@ import numpy as np
 
 from kettlewell.core.ageing.coefficients import Coefficients
 from kettlewell.core.arrays import Array, Index, Mask
-from kettlewell.core.belief.seen import Of, Seen
-
-ONE_ROUND_S = 12 * 3600.0  # baths read one after the other: chosen, no source
+from kettlewell.core.belief.seen import SECONDS_PER_H, Of, Seen
 
 
 def stuck(seen: Seen, meters: Index, checked_s: Array, known: Coefficients) -> Mask:
@@ -53,20 +51,20 @@ def alike(seen: Seen, own: Mask, known: Coefficients) -> Mask:
     Of one round, and far from what was expected of one bath at least.
     """
     at_s, pct = np.where(own, seen.last(Of.AT_S), -np.inf), seen.last(Of.PCT)
-    of_round = own & (at_s > at_s.max(axis=1, keepdims=True) - ONE_ROUND_S)
+    of_round = own & (at_s > at_s.max(axis=1, keepdims=True) - SECONDS_PER_H * known.one_round_h.value)
     figure = np.take_along_axis(pct, at_s.argmax(axis=1)[:, None], axis=1)
     one = (pct == figure) | ~of_round
     apart = of_round & (np.abs(seen.last(Of.INNOVATION)) > known.expected_rise.value)
     return np.asarray(one.all(axis=1) & (of_round.sum(axis=1) > 1) & apart.any(axis=1))
 
 
-def echoed(read: Array, shown: Array, own: Mask) -> Mask:
+def echoed(read: Array, shown: Array, own: Mask, known: Coefficients) -> Mask:
     """Return which readings show what another bath had just shown, by the same meter.
 
     ``read`` (3, ...) are figures, times (POSIX seconds) and meters, ``shown`` (3, ..., V) the newest of each
     bath, of which ``own`` (..., V) is the one that was read.
     """
     pct, at_s, meter = read[..., None]
-    ago_s = at_s - shown[1]
-    same = (shown[0] == pct) & (shown[2] == meter) & (ago_s >= 0) & (ago_s < ONE_ROUND_S) & ~own
+    ago_s, round_s = at_s - shown[1], SECONDS_PER_H * known.one_round_h.value
+    same = (shown[0] == pct) & (shown[2] == meter) & (ago_s >= 0) & (ago_s < round_s) & ~own
     return np.asarray(same.any(axis=-1))

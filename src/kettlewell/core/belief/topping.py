@@ -8,8 +8,8 @@ from operator import attrgetter
 from kettlewell.book import Entry, OfService, TopUp
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.baths import Baths
-from kettlewell.core.belief.loads import FULL, WHILE_FRYING
-from kettlewell.core.belief.services import moment_of
+from kettlewell.core.belief.loads import FULL
+from kettlewell.core.belief.services import runs
 from kettlewell.core.belief.week import Slot
 
 
@@ -19,7 +19,7 @@ def while_frying(slots: Sequence[Slot], said: Sequence[Sequence[OfService]]) -> 
         entry
         for slot, of_it in zip(slots, said, strict=False)
         for entry in of_it
-        if isinstance(entry, TopUp) and moment_of(slot, entry.at) == WHILE_FRYING
+        if isinstance(entry, TopUp) and runs(slot, entry.at)
     )
 
 

@@ -322,7 +322,7 @@ def walk(
         before=place_of(state).silent_days,
     )
     believed = yet_to_write(begun, silent) if day_runs else silent
-    gaps = gaps_end(believed, place_of(state).silent_days)
+    gaps = gaps_end(believed, place_of(state).silent_days, place_of(state).baths.known.silent_days.value)
     n = i = 0
     for change, ends in zip([None, *changes], [*times, None], strict=True):
         begins = first if change is None or change.since is None else change.since

@@ -4,34 +4,33 @@ from dataclasses import replace
 
 import numpy as np
 
+from kettlewell.core.ageing.coefficients import Coefficients
 from kettlewell.core.arrays import Array, Index, Mask
-from kettlewell.core.belief.seen import NO_DOUBT, Doubt, Of, Seen
+from kettlewell.core.belief.seen import NO_DOUBT, SECONDS_PER_H, Doubt, Of, Seen
 from kettlewell.core.decision.values import Evidence
 
-IN_A_ROW_S = 3 * 3600.0  # readings in a row: chosen, no source
-HELD_PCT = 1.0  # how far from their mean the higher of two readings counts: chosen, no source
-LONGEST_UNREAD_S = 14 * 86400.0  # common practice, no source
+SECONDS_PER_DAY = 86400.0
 
 
 def evidence_of(
     seen: Seen,
     now_s: float,
+    known: Coefficients,
     *,
-    could_fry_on: Mask | bool,
     out_of_order: Mask | bool = False,
     metered: Mask | bool = True,
     off_since_s: Array | None = None,
 ) -> Evidence:
     """Return what is known of baths (K, F) at a time in POSIX seconds.
 
-    ``could_fry_on`` says whether some reading would let a bath fry on; ``off_since_s`` (K, M) since when
-    what a meter read is not to be relied on, POSIX seconds (inf: it is).
+    ``off_since_s`` (K, M) is since when what a meter read is not to be relied on, POSIX seconds (inf: it is).
+    Whether some reading would let a bath fry on is not told by what was seen.
     """
     unread, no_result = seen.count == 0, np.isnan(seen.laboratory_s)
     overrides = overriding(seen)
-    shown = shown_in_a_row(seen)
-    _, mean = highest_and_mean(shown)
-    highest, _ = highest_and_mean(np.where(of_occasion(seen), shown, np.nan))
+    shown = shown_in_a_row(seen, known)
+    _, mean = highest_and_mean(shown, known)
+    highest, _ = highest_and_mean(np.where(of_occasion(seen), shown, np.nan), known)
     highest = np.where(np.isnan(highest), seen.last(Of.PCT), highest)
     # a bottle of other oil may be behind a result far from the book, so that it is no word to fry on
     result_doubt = np.where(seen.laboratory_surprise_pct < 0, Doubt.CONTRADICTS, Doubt.WET)
@@ -43,9 +42,9 @@ def evidence_of(
         out_of_order=out_of_order,
         metered=metered,
         unknown=np.isnan(seen.filled_s) & unread & no_result,
-        overdue=overdue(seen, now_s),
+        overdue=overdue(seen, now_s, known),
         unread=unread & no_result,
-        could_fry_on=could_fry_on,
+        could_fry_on=False,
         meter_off=False if off_since_s is None else np.asarray(resting(seen, off_since_s).any(axis=-1)),
         doubt=np.where(asked, result_doubt, doubt).astype(np.intp),
         mean_pct=np.where(overrides, seen.laboratory_pct, mean),
@@ -55,12 +54,12 @@ def evidence_of(
     )
 
 
-def lately(seen: Seen, now_s: float, *, to_come: int) -> Seen:
+def lately(seen: Seen, now_s: float, known: Coefficients, *, to_come: int) -> Seen:
     """Return what is seen but for readings that have nothing to say beside so many taken now.
 
     None of a meter found off is told by them.
     """
-    near = (seen.readings[..., Of.AT_S] >= now_s - IN_A_ROW_S).any(axis=(0, 1))
+    near = (seen.readings[..., Of.AT_S] >= now_s - SECONDS_PER_H * known.in_a_row_h.value).any(axis=(0, 1))
     kept = max(int(near.sum()) + to_come, 2)
     return replace(seen, readings=seen.readings[..., :kept, :], refs=seen.refs[..., :kept])
 
@@ -95,24 +94,25 @@ def of_occasion(seen: Seen) -> Mask:
     return np.asarray(seen.readings[..., Of.AT_S] >= seen.occasion_s[..., None])
 
 
-def shown_in_a_row(seen: Seen) -> Array:
+def shown_in_a_row(seen: Seen, known: Coefficients) -> Array:
     """Return the readings (K, F, N) up to the last that were taken well and in a row; nan for all others.
 
     Also those that are doubted for what they show: a reading that is too high lowers nothing.
     """
     doubt = seen.readings[..., Of.DOUBT]
     badly = (doubt == int(Doubt.UNSOUND)) | (doubt == int(Doubt.OUT_OF_RANGE))
-    lately = seen.readings[..., Of.AT_S] >= seen.last(Of.AT_S)[..., None] - IN_A_ROW_S
+    since_s = seen.last(Of.AT_S)[..., None] - SECONDS_PER_H * known.in_a_row_h.value
+    lately = seen.readings[..., Of.AT_S] >= since_s
     return np.where(lately & ~badly, seen.readings[..., Of.PCT], np.nan)
 
 
-def highest_and_mean(shown: Array) -> tuple[Array, Array]:
+def highest_and_mean(shown: Array, known: Coefficients) -> tuple[Array, Array]:
     """Return the highest of readings (..., N; nan for none) and the mean of the highest two, each (...).
 
-    In the mean the higher counts as ``HELD_PCT`` from it at most: no third one undoes what two say.
+    In the mean the higher counts as ``held_pct`` from it at most: no third one undoes what two say.
     """
     highest, second = (-np.sort(-shown, axis=-1)[..., n] for n in range(2))
-    apart = np.minimum(highest - second, 2 * HELD_PCT)
+    apart = np.minimum(highest - second, 2 * known.held_pct.value)
     return highest, np.where(np.isnan(second), highest, second + apart / 2)
 
 
@@ -137,7 +137,7 @@ def unread_since(seen: Seen) -> Array:
     return np.fmax(np.fmax(seen.filled_s, seen.sound_s), seen.laboratory_s)
 
 
-def overdue(seen: Seen, now_s: float) -> Mask:
+def overdue(seen: Seen, now_s: float, known: Coefficients) -> Mask:
     """Return where (K, F) no sound reading was taken for too long, or nothing is known of the fill."""
     since_s = unread_since(seen)
-    return np.isnan(since_s) | (now_s > since_s + LONGEST_UNREAD_S)
+    return np.isnan(since_s) | (now_s > since_s + SECONDS_PER_DAY * known.longest_unread_days.value)

@@ -130,18 +130,18 @@ def once_read(here: Here, which: Index, reading_pct: Array) -> tuple[Belief, Evi
     if weighed.changed.any():
         shown = newest_shown(lasts.seen, rounds)[:, :1]
         own = which[:, None, None] == np.arange(shown.shape[-1])
-        echo = [echoed(each.shown, shown[:, :, None], own) for each in of_which]
+        echo = [echoed(each.shown, shown[:, :, None], own, belief.known) for each in of_which]
         weighed = weighed.unless(np.logical_or.reduce(echo))
     before = braced(others_read(lasts, which), np.ones((len(which), 1), bool))
     beside = beside_laboratory(lasts.seen, here.now.timestamp(), belief.known)[0, which][:, None]
     updated = not_slower(believed(before, weighed, expected.of(which), beside=beside))
     seen = lasts.seen
     if here.off_since_s is None:
-        seen = lately(seen, here.now.timestamp(), to_come=len(of_which))
+        seen = lately(seen, here.now.timestamp(), belief.known, to_come=len(of_which))
     evidence = evidence_of(
         noted(seen.of_vessels(which), of_which, weighed, lasts_s=lasts.lasts_s),
         here.now.timestamp(),
-        could_fry_on=False,
+        belief.known,
         out_of_order=here.out_of_order[0, which][:, None],
         metered=here.meter_in_use is not None,
         off_since_s=None if here.off_since_s is None else np.repeat(here.off_since_s, len(which), axis=0),

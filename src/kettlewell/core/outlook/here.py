@@ -79,7 +79,7 @@ def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> He
     evidence = evidence_of(
         state.seen,
         now.timestamp(),
-        could_fry_on=False,
+        place.baths.known,
         out_of_order=out_of_order,
         metered=any(not meter.out for meter in meters),
         off_since_s=off_since_s(off, len(place.meters)) if off else None,

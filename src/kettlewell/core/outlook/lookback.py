@@ -255,11 +255,12 @@ class Answers:
 def had_read(here: Here, i: int, meter: int, off: Array) -> Evidence:
     """Return what would be known of a bath had a meter shown ``off`` (N,) less, percentage points."""
     evidence, seen = of_bath(here.evidence, i), here.state.seen.of_vessel(i)
-    shown = shown_in_a_row(seen)[0, 0]
+    known = here.place.baths.known
+    shown = shown_in_a_row(seen, known)[0, 0]
     if evidence.laboratory or np.isnan(shown).all():
         return evidence
     own = seen.readings[0, 0, :, Of.METER] == meter
-    highest, mean = highest_and_mean(shown - np.outer(off, own))
+    highest, mean = highest_and_mean(shown - np.outer(off, own), known)
     return replace(evidence, mean_pct=mean, highest_pct=highest)
 
 

@@ -15,7 +15,6 @@ from kettlewell.core.belief.fills import Fill, Taken
 from kettlewell.core.belief.joint import BEND, RATE, Belief
 from kettlewell.core.belief.level import Level
 from kettlewell.core.decision import Evidence
-from kettlewell.core.decision.seen import LONGEST_UNREAD_S
 from kettlewell.core.limits import LimitNote, OilLimit
 from kettlewell.core.metering.checks import FoundOff
 from kettlewell.core.outlook.forecast import first_passage, passing
@@ -86,12 +85,14 @@ class Outlook:
         """Return from when the fill counts as unread for too long; None if nothing is known of it."""
         result = self.fill.laboratory
         seen = (self.fill.filled_at, self.fill.sound_at, result.at if result else None)
-        return max((at + timedelta(seconds=LONGEST_UNREAD_S) for at in seen if at), default=None)
+        return max(
+            (at + timedelta(days=self.known.longest_unread_days.value) for at in seen if at), default=None
+        )
 
     def due(self) -> int:
         """Return the coming service before which the next reading is due."""
         share = (self.passed / self.risks[:, None]).max(axis=0)
-        due = int(reading_due(share, risk=1.0, unread=np.asarray(not self.fill.readings)))
+        due = int(reading_due(share, self.known, risk=1.0, unread=np.asarray(not self.fill.readings)))
         overdue_from = self.overdue_from()
         in_time = 0 if overdue_from is None else bisect_right(self.coming.begins, overdue_from)
         return min(due, max(in_time - 1, 0))

@@ -2,13 +2,13 @@
 
 import numpy as np
 
+from kettlewell.core.ageing.coefficients import Coefficients
 from kettlewell.core.arrays import Array, Index, Mask
 
 LOOK_AHEAD_SERVICES = 2
-UNSEEN_SHARE_OF_RISK = 0.5
 
 
-def reading_due(passing: Array, *, risk: Array | float, unread: Mask) -> Index:
+def reading_due(passing: Array, known: Coefficients, *, risk: Array | float, unread: Mask) -> Index:
     """Return the service before which the next reading is due: 0 the coming one, H beyond the horizon.
 
     ``passing`` (H, ...) is the probability, without another reading, of having passed a
@@ -20,7 +20,7 @@ def reading_due(passing: Array, *, risk: Array | float, unread: Mask) -> Index:
     kitchens (bench/read_when_told.py).
     """
     horizon = len(passing)
-    risky = passing > UNSEEN_SHARE_OF_RISK * risk
+    risky = passing > known.unseen_share.value * risk
     first = np.where(risky.any(axis=0), risky.argmax(axis=0), horizon + LOOK_AHEAD_SERVICES)
     due = np.clip(first - (LOOK_AHEAD_SERVICES - 1), 0, horizon)
     return np.where(unread, 0, due)

@@ -9,7 +9,6 @@ from kettlewell.book import Meter
 from kettlewell.core.ageing.coefficients import Coefficients
 from kettlewell.core.belief.fills import Fill, Taken
 from kettlewell.core.belief.seen import Doubt
-from kettlewell.core.belief.silence import ASKED_FROM_DAYS
 from kettlewell.core.belief.state import Bookmark
 from kettlewell.core.metering.checks import FoundOff
 from kettlewell.core.outlook.common_cause import Moved
@@ -81,7 +80,11 @@ def silence(place: Bookmark, now: datetime) -> tuple[Flag, ...]:
     A day that still runs does not count.
     """
     days = place.silent_days - bool(place.running)
-    return (Flag(kind=FlagKind.SILENT, at=now, days=days),) if days >= ASKED_FROM_DAYS else ()
+    return (
+        (Flag(kind=FlagKind.SILENT, at=now, days=days),)
+        if days >= place.baths.known.silent_days.value
+        else ()
+    )
 
 
 def of_occasion(fill: Fill) -> list[Taken]:
