@@ -39,6 +39,8 @@ def settings_entries():
         ("fryers", "F1", {"oil_mass_kg": ""}, "oil_mass_kg"),
         ("fryers", "F1", {"minimum_mass_kg": "17"}, "minimum_mass_kg"),
         ("fryers", "F1", {"set_temp_c": "301"}, "set_temp_c"),
+        ("fryers", "F1", {"set_temp_c": "160", "standby_temp_c": "161"}, "standby_temp_c"),
+        ("fryers", "F1", {"set_temp_c": "", "standby_temp_c": "176"}, "standby_temp_c"),
         ("fryers", "F1", {"oil": "none"}, "oil"),
         ("fryers", "F1", {"fries": ["fries", "none"]}, "fries"),
         ("fryers", "F1", {"draining": "by magic"}, "draining"),

@@ -238,6 +238,10 @@ def test_what_if_changes_the_forecast_and_stores_nothing(marrowby, weeks):
     head = marrowby.head_hash
     hotter = what_if(marrowby, "F1", Supposition(set_temp_c=195), NOW)
     fresher = what_if(marrowby, "F1", Supposition(top_up_kg=2), NOW)
+    cooler = what_if(marrowby, "F1", Supposition(standby_temp_c=140), NOW)
+    cool = what_if(marrowby, "F1", Supposition(set_temp_c=140), NOW)
+    expected = [one.forecast[5].tpc_mean_pct for one in (cool, cooler, usual)]
+    assert expected == sorted(set(expected))
     assert hotter.forecast[5].tpc_mean_pct > usual.forecast[5].tpc_mean_pct
     assert fresher.forecast[5].tpc_mean_pct < usual.forecast[5].tpc_mean_pct
     marrowby.refresh_from_db()

@@ -119,6 +119,7 @@ def test_a_byte_order_mark_is_left_out(kitchen_of):
             "[[fryers]] F2: in the log 'F1' could also mean 'F1'",
         ),
         (WHOLE + FRYER.replace("20", "20\nminimum_mass_kg = 21"), "minimum_mass_kg is more than"),
+        (WHOLE + FRYER.replace("20", "20\nstandby_temp_c = 176"), "standby_temp_c lies above set_temp_c"),
         (WHOLE + FRYER.replace("20", "20\nfries = 'x'"), "is not a list"),
         (WHOLE + FRYER.replace("20", "20\nfries = ['x']"), "no product 'x'"),
         (WHOLE + "[[meters]]\nkey = 'a'\nmin_oil_temp_c = 200\n", "must lie below max_oil_temp_c"),

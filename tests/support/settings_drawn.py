@@ -80,6 +80,9 @@ def with_breakfast(kitchen):
 CHANGES = {
     "hotter": of_first("fryers", set_temp_c=185.0),
     "cooler": of_last("fryers", set_temp_c=160.0),
+    "standby": of_first("fryers", standby_temp_c=140.0),
+    "no standby": of_things("fryers", standby_temp_c=None),
+    "standby above what it is set to": of_last("fryers", standby_temp_c=190.0),
     "a larger bath": of_first("fryers", oil_mass_kg=30.0),
     "a smaller bath": of_last("fryers", oil_mass_kg=5.0),
     "a larger load": of_first("fryers", usual_load_kg=35.0),

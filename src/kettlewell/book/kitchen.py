@@ -189,7 +189,8 @@ class Fryer:
     """One bath that is filled, heated and measured on its own.
 
     ``oil_mass_kg`` is the oil at the cold-fill mark, ``minimum_mass_kg`` at the
-    mark below which the elements lie bare. ``usual_load_kg`` is food a service. Its food is promised
+    mark below which the elements lie bare. ``usual_load_kg`` is food a service. ``standby_temp_c`` is
+    what the thermostat is turned down to while nothing is fried; None: it is not. Its food is promised
     to be what it is ``protected`` as.
     """
 
@@ -198,11 +199,17 @@ class Fryer:
     oil: str
     oil_mass_kg: float
     set_temp_c: float = 175.0
+    standby_temp_c: float | None = None
     minimum_mass_kg: float | None = None
     draining: Draining = Draining.HAND
     fries: tuple[str, ...] = ()
     usual_load_kg: float | None = None
     protected: tuple[Protection, ...] = ()
+
+    @property
+    def stands_at_c(self) -> float:
+        """The temperature while it is hot and nothing is fried, never above the one it is set to."""
+        return self.set_temp_c if self.standby_temp_c is None else min(self.standby_temp_c, self.set_temp_c)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -157,6 +157,10 @@ FRYERS = Thing(
         Setting(name="oil", required=True, ages=True, meaning="key of an oil"),
         mass(name="oil_mass_kg", required=True, ages=True, meaning="oil at the cold-fill mark"),
         temperature(name="set_temp_c"),
+        temperature(
+            name="standby_temp_c",
+            meaning="what it stands at while hot and nothing is fried, where the thermostat is turned down",
+        ),
         mass(name="minimum_mass_kg"),
         Setting(name="draining", type=SettingType.WORD, words=tuple(Draining)),
         Setting(name="fries", type=SettingType.TEXTS, ages=True, meaning="keys of products"),

@@ -110,6 +110,9 @@ def fryer_rules(values: Values, _things: Things) -> Iterator[Refusal]:
     lowest = values.get("minimum_mass_kg")
     if lowest and Decimal(lowest) > Decimal(values["oil_mass_kg"]):
         yield "minimum_mass_kg", _("This must lie below the cold-fill mark.")
+    standby_c, set_c = values.get("standby_temp_c"), values.get("set_temp_c")
+    if standby_c and float(standby_c) > float(set_c or assumed("fryers", values)["set_temp_c"]):
+        yield "standby_temp_c", _("This lies above the set temperature.")
 
 
 def meter_rules(values: Values, _things: Things) -> Iterator[Refusal]:

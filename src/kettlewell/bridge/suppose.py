@@ -12,12 +12,15 @@ from kettlewell.core import assess
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.records.models import Kitchen
 
+TEMPERATURES = ("set_temp_c", "standby_temp_c")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Supposition:
     """Other circumstances of one fryer's coming services; None leaves as usual."""
 
     set_temp_c: float | None = None
+    standby_temp_c: float | None = None
     load_kg: float | None = None
     hot_h: float | None = None
     top_up_kg: float | None = None
@@ -34,7 +37,7 @@ def what_if(kitchen: Kitchen, fryer: str, supposition: Supposition, now: datetim
         raise LookupError(fryer)
     at, history = minute_after(now), history_of(kitchen, at_seq=stands.head_seq)
     basis = basis_of(kitchen, history, at, upto_seq=stands.head_seq, recomputing=stands.recomputing)
-    value = with_temperature(history.now, fryer, supposition.set_temp_c)
+    value = with_temperatures(history.now, fryer, supposition)
     planned = list(plan(base, value, supposition))
     supposed_history = history.then(value, at)
     [supposed] = assess(
@@ -43,11 +46,10 @@ def what_if(kitchen: Kitchen, fryer: str, supposition: Supposition, now: datetim
     return supposed
 
 
-def with_temperature(value: KitchenValue, fryer: str, set_temp_c: float | None) -> KitchenValue:
-    """Return the kitchen with another set temperature of one fryer."""
-    if set_temp_c is None:
-        return value
-    fryers = (replace(bath, set_temp_c=set_temp_c) if bath.key == fryer else bath for bath in value.fryers)
+def with_temperatures(value: KitchenValue, fryer: str, supposition: Supposition) -> KitchenValue:
+    """Return the kitchen with the temperatures supposed of one fryer."""
+    supposed = {name: temp_c for name in TEMPERATURES if (temp_c := getattr(supposition, name)) is not None}
+    fryers = (replace(bath, **supposed) if bath.key == fryer else bath for bath in value.fryers)
     return replace(value, fryers=tuple(fryers))
 
 

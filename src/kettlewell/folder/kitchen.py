@@ -230,6 +230,8 @@ def _fryer(values: dict[str, Any]) -> Fryer:
         raise ValueError(
             "minimum_mass_kg is more than oil_mass_kg; the minimum mark lies below the cold-fill mark"
         )
+    if fryer.standby_temp_c is not None and fryer.standby_temp_c > fryer.set_temp_c:
+        raise ValueError("standby_temp_c lies above set_temp_c; leave it out where nothing is turned down")
     return fryer
 
 

@@ -56,7 +56,7 @@ TOPPED_UP, NOTED, CHANGED_LATE = timedelta(minutes=30), timedelta(minutes=10), t
 BETWEEN_READINGS = timedelta(minutes=5)
 ALIKE = (
     *("rate_factor", "rate_factor_rel_sd", "fresh_pct", "fresh_sd_pct", "lot_sd_pct", "offset_sd_pct"),
-    *("oil", "load_stated", "usual_h", "heat", "wear"),
+    *("oil", "load_stated", "usual_h", "heat", "standby", "wear"),
 )
 
 

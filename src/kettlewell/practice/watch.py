@@ -308,6 +308,7 @@ class Watch:
             ),
             hot_h=hours,
             heat=np.broadcast_to(self.baths.heat, shape),
+            standby=np.broadcast_to(self.baths.standby, shape),
         )
 
     def fill(self, where: Mask, at: datetime) -> None:

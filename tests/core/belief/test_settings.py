@@ -10,6 +10,7 @@ from states import differences
 from kettlewell.book import (
     Change,
     FoodKind,
+    HotHours,
     LabResult,
     Load,
     Meter,
@@ -79,6 +80,70 @@ def test_a_thermostat_turned_up_last_week_ages_by_the_hotter_rate_since_then(kit
     since_then = big(history_of(kitchen).then(hotter, turned), month, now).rate_pct_per_h
     assert always_cool < since_then < HOTTER * always_cool
     assert always_hot == pytest.approx(always_cool, rel=0.06)
+
+
+AT_REST = temperature_factor(140.0, activation_energy_kj_per_mol=34)  # relative to 175 °C: 0.46
+
+
+def fried(at, day, kg):
+    """Return the food of both services of a day."""
+    return [Load(at=at(day, f"{h}:50"), fryer="big", product="fries", mass_kg=kg) for h in (13, 19)]
+
+
+def test_hours_without_food_age_at_the_standby_temperature(kitchen, month, at):
+    """Hot and nothing fried: as a bath set to it, but for the heating-up; with food: in between."""
+    standby, cool = (with_fryer(kitchen, **{name: 140.0}) for name in ("standby_temp_c", "set_temp_c"))
+    rises = {}
+    for kg in (0.0, 20.0):
+        day = [*month, Change(at=at(MONTH, "08:00"), fryer="big"), *fried(at, MONTH, kg)]
+        for name, settings in (("set", kitchen), ("standby", standby), ("cool", cool)):
+            history = history_of(kitchen).then(settings, at(MONTH, "07:00"))
+            before, after = (big(history, day, at(MONTH, clock)).tpc_mean_pct for clock in ("08:30", "23:00"))
+            rises[name, kg] = after - before
+    assert rises["set", 0.0] > rises["standby", 0.0] > rises["cool", 0.0]
+    hours, up = 3.0, PACKAGED.heat_up_h.value
+    idle = PACKAGED.load_share.value * hours
+    assert rises["standby", 0.0] / rises["set", 0.0] == pytest.approx(
+        (AT_REST * idle + up) / (idle + up), rel=0.02
+    )
+    assert rises["standby", 20.0] > 0.5 * rises["set", 20.0] > rises["cool", 20.0]
+
+
+def test_a_standby_temperature_of_what_is_set_or_above_changes_nothing(kitchen, month, at):
+    now = at(MONTH - 1, "21:00")
+    plain = big(kitchen, month, now)
+    for temp_c in (175.0, 190.0):
+        assert big(with_fryer(kitchen, standby_temp_c=temp_c), month, now) == plain
+
+
+def test_hot_hours_whose_temperature_is_told_are_weighed_by_it_alone(kitchen, month, at):
+    told = [HotHours(at=at(MONTH - 1, f"{h}:55"), fryer="big", hot_h=3.0, oil_temp_c=175.0) for h in (13, 19)]
+    settings = history_of(kitchen).then(with_fryer(kitchen, standby_temp_c=140.0), at(MONTH - 1, "07:00"))
+    now = at(MONTH - 1, "21:00")
+    as_told, plain = (big(place, [*month, *told], now).tpc_mean_pct for place in (settings, kitchen))
+    assert as_told == pytest.approx(plain, rel=1e-12)
+    assert big(settings, month, now).tpc_mean_pct < plain
+
+
+def test_a_lower_standby_temperature_makes_oil_last_longer_and_the_rate_says_so(kitchen, month, at):
+    now = at(MONTH - 1, "21:00")
+    plain, lowered = (
+        big(place, month, now)
+        for place in (kitchen, history_of(kitchen).then(with_fryer(kitchen, standby_temp_c=140.0), now))
+    )
+    hours, up = 3.0, PACKAGED.heat_up_h.value
+    usual = (0.5 * hours * (1 + AT_REST) + up) / (hours + up)
+    assert lowered.rate_pct_per_h == pytest.approx(usual * plain.rate_pct_per_h, rel=1e-6)
+    assert lowered.life.services_median > 1.1 * plain.life.services_median
+    assert lowered.tpc_mean_pct == plain.tpc_mean_pct
+
+
+def test_a_usual_load_stated_anew_counts_for_more_beside_a_standby_temperature(kitchen, month, at):
+    """The food of twice the load ages twice as much, at the set temperature, the hours as they did."""
+    standby, now = with_fryer(kitchen, standby_temp_c=140.0), at(MONTH - 1, "21:00")
+    restated = history_of(standby).then(with_fryer(standby, usual_load_kg=40.0), now)
+    was, told = (big(place, month, now).rate_pct_per_h for place in (standby, restated))
+    assert told / was == pytest.approx((0.5 * AT_REST + 0.5 * 2) / (0.5 * AT_REST + 0.5), rel=1e-6)
 
 
 @pytest.fixture

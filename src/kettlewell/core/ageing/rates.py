@@ -27,13 +27,15 @@ def working_hours(
     usual_hot_h: ArrayLike,
     load_share: ArrayLike,
     heat_up_h: ArrayLike,
+    standby: ArrayLike = 1.0,
 ) -> Array:
     """Return hot hours at a usual load that age the oil as much as these did.
 
     ``load_ratio`` is the load's wear relative to a usual service of ``usual_hot_h``
     hours; ``load_share`` of the ageing goes with the load, the rest with the time;
-    ``heat_up_h`` is what the heating-ups add, never more than the bath was hot. The split is from memory.
+    ``heat_up_h`` is what the heating-ups add, never more than the bath was hot. The rate while nothing is
+    fried is ``standby`` times that at the set temperature. The split is from memory.
     """
     share = np.asarray(load_share, dtype=float)
     under_load = share * np.multiply(usual_hot_h, load_ratio)
-    return np.asarray((1 - share) * hot_h + under_load + np.minimum(heat_up_h, hot_h))
+    return np.asarray(np.multiply((1 - share) * hot_h, standby) + under_load + np.minimum(heat_up_h, hot_h))

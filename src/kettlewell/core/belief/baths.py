@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from kettlewell.book import Fryer, Kitchen, Meter, Oil, Product, find
 from kettlewell.core.ageing.balance import CURVATURE_SPAN_PCT
 from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients, oil_defaults
-from kettlewell.core.ageing.rates import temperature_factor
+from kettlewell.core.ageing.rates import temperature_factor, working_hours
 from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.layout import Layout
 from kettlewell.core.belief.loads import Pattern, initial_pattern
@@ -19,6 +19,7 @@ from kettlewell.core.belief.week import lasts_min, slots_of_week, week_of
 from kettlewell.core.metering import PLAIN_METER, offset_sd_pct
 
 LEAST_UPTAKE_KG = 1e-9
+TEMPERATURES = ("set_temp_c", "stands_at_c")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,7 +29,8 @@ class Baths:
     Arrays (K, F): ``oil`` each is meant for, ``mass_kg``, ``usual_wear_kg`` and
     ``usual_uptake_kg`` of a usual service (food weighed by its wear, and oil taken up), whether
     its load was ``load_stated``, how many hours it lasts ``usual_h``, ``heat`` the ageing at the set
-    temperature relative to 175 °C, the mean ``wear`` factor of its foods. (K, O): ``rate_factor``
+    temperature relative to 175 °C, ``standby`` that of hours without food relative to it, the mean
+    ``wear`` factor of its foods. (K, O): ``rate_factor``
     of the oils and its relative standard deviation, ``fresh_pct`` and its standard deviation,
     ``lot_sd_pct`` by which deliveries differ. (K, M): ``offset_sd_pct`` of the meters. ``checked`` says
     whether they can be checked, ``controlled`` whether in a control oil. ``foods`` gives each product's
@@ -50,6 +52,7 @@ class Baths:
     load_stated: Mask
     usual_h: Array
     heat: Array
+    standby: Array
     wear: Array
     rate_factor: Array
     rate_factor_rel_sd: Array
@@ -69,6 +72,18 @@ class Baths:
             controlled=self.controlled,
             scale_meters=meters,
         )
+
+    def usual_working_h(self) -> Array:
+        """Return the working hours (K, F) at 175 °C that a usual service counts as."""
+        hours = working_hours(
+            self.usual_h,
+            1.0,
+            usual_hot_h=self.usual_h,
+            load_share=self.known.load_share.value,
+            heat_up_h=self.known.heat_up_h.value,
+            standby=self.standby,
+        )
+        return self.heat * hours
 
     def fryer_index(self, key: str) -> int:
         """Return the place of a fryer; raises ValueError for one there is not."""
@@ -123,6 +138,7 @@ def baths_of(kitchen: Kitchen, known: Coefficients = PACKAGED) -> Baths:
     if not kitchen.fryers:
         raise ValueError(f"kitchen {kitchen.name!r} has no fryers")
     oils, meters = tuple(oil.key for oil in kitchen.oils), kitchen.meters or (PLAIN_METER,)
+    heat, idle = (heat_of([[getattr(fryer, at) for fryer in kitchen.fryers]], known) for at in TEMPERATURES)
     usual = np.array([usual_service(kitchen, fryer, known) for fryer in kitchen.fryers])
     kinds = [oil_defaults(oil, known) for oil in kitchen.oils]
     fresh = np.array([fresh_tpc(oil, known) for oil in kitchen.oils])
@@ -141,7 +157,8 @@ def baths_of(kitchen: Kitchen, known: Coefficients = PACKAGED) -> Baths:
         usual_uptake_kg=np.maximum(usual[None, :, 1], LEAST_UPTAKE_KG),
         load_stated=np.array([[fryer.usual_load_kg is not None for fryer in kitchen.fryers]]),
         usual_h=np.array([[usual_hours(kitchen, fryer) for fryer in kitchen.fryers]]),
-        heat=heat_of([[fryer.set_temp_c for fryer in kitchen.fryers]], known),
+        heat=heat,
+        standby=idle / heat,
         wear=usual[None, :, 2],
         rate_factor=np.array([[kind.rate_factor for kind in kinds]]),
         rate_factor_rel_sd=np.array([[kind.rate_factor_rel_sd for kind in kinds]]),

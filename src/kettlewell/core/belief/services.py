@@ -36,7 +36,8 @@ class Noted:
     """What the book says of one service, by the index of the bath; what is not there is unknown.
 
     Food weighed by its wear, oil it takes up, oil added at each of the ``MOMENTS`` (nan: to the mark), hot
-    hours, and the same weighed by how fast oil ages at their temperature.
+    hours, and the same weighed by how fast oil ages at their temperature with food (``aged_h``) and without
+    (``idle_h``).
     """
 
     wear_kg: dict[int, float] = field(default_factory=dict)
@@ -44,6 +45,7 @@ class Noted:
     poured_kg: dict[int, list[float]] = field(default_factory=dict)
     hot_h: dict[int, float] = field(default_factory=dict)
     aged_h: dict[int, float] = field(default_factory=dict)
+    idle_h: dict[int, float] = field(default_factory=dict)
 
 
 def noted(
@@ -74,9 +76,12 @@ def noted(
                     math.nan if entry.mass_kg is None else entry.mass_kg
                 )
         else:
-            heat = baths.heat[0, i] if entry.oil_temp_c is None else heat_of(entry.oil_temp_c, baths.known)
+            heat, standby = float(baths.heat[0, i]), float(baths.standby[0, i])
+            if entry.oil_temp_c is not None:
+                heat, standby = float(heat_of(entry.oil_temp_c, baths.known)), 1.0
             add(note.hot_h, i, entry.hot_h)
-            add(note.aged_h, i, entry.hot_h * float(heat))
+            add(note.aged_h, i, entry.hot_h * heat)
+            add(note.idle_h, i, entry.hot_h * heat * standby)
     hours, cold = slot.hours, stood_cold(slot)
     for i, fryer in enumerate(baths.fryers):
         if fryer in cold:
@@ -120,7 +125,7 @@ class Services:
     """T services as arrays.
 
     Their slots ``of_week`` (T,), the ``record`` of them, hot hours, the hours that a usual load
-    counts as, and ageing relative to 175 °C (T, K, F).
+    counts as, ageing relative to 175 °C, and that without food relative to it (T, K, F).
     """
 
     of_week: Index
@@ -128,11 +133,14 @@ class Services:
     record: ServiceRecord
     hot_h: Array
     heat: Array
+    standby: Array
 
 
 def services_of(baths: Baths, slots: Sequence[Slot], notes: Sequence[Noted]) -> Services:
     """Return T services of one kitchen with what was noted of each."""
-    hot_h, aged_h = (table([getattr(note, name) for note in notes], baths) for name in ("hot_h", "aged_h"))
+    hot_h, aged_h, idle_h = (
+        table([getattr(note, name) for note in notes], baths) for name in ("hot_h", "aged_h", "idle_h")
+    )
     told = (hot_h > 0) & ~np.isnan(aged_h)
     load = likely(table([note.wear_kg for note in notes], baths) / baths.usual_wear_kg, baths)
     hours = np.array([slot.hours for slot in slots])[:, None, None]
@@ -149,6 +157,7 @@ def services_of(baths: Baths, slots: Sequence[Slot], notes: Sequence[Noted]) -> 
         ),
         hot_h=hot_h,
         heat=np.where(told, aged_h / np.where(told, hot_h, 1.0), baths.heat),
+        standby=np.where(told, idle_h / np.where(told, aged_h, 1.0), baths.standby),
     )
 
 
@@ -209,6 +218,7 @@ def work_of(pattern: Pattern, estimate: LoadEstimate, services: Services) -> Wor
         usual_hot_h=services.load_h,
         load_share=known.load_share.value,
         heat_up_h=known.heat_up_h.value,
+        standby=services.standby,
     )
     hot = services.hot_h > 0
     heat = services.heat * hot

@@ -297,7 +297,8 @@ def load_factor(pattern: Pattern, was: Baths, baths: Baths, matched: Matched) ->
     usual_kg = pattern.usual()[0, now] * was.usual_wear_kg[0, before] / was.wear[0, before]
     stated_kg = baths.usual_wear_kg[0, now] / baths.wear[0, now]
     share = pattern.known.load_share.value
-    return np.where(restated, 1 - share + share * stated_kg / usual_kg, 1.0)
+    idle = (1 - share) * baths.standby[0, now]
+    return np.where(restated, (idle + share * stated_kg / usual_kg) / (idle + share), 1.0)
 
 
 def restated_pattern(pattern: Pattern, was: Baths, baths: Baths, matched: Matched) -> Pattern:

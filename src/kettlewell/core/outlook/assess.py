@@ -16,7 +16,6 @@ from kettlewell.book.naming import completed
 from kettlewell.core.belief.filter import least_rate
 from kettlewell.core.belief.joint import RATE
 from kettlewell.core.belief.seen import NO_DOUBT
-from kettlewell.core.belief.state import Bookmark
 from kettlewell.core.belief.walk import Origin, Settings, walk_to
 from kettlewell.core.decision import URGENCY, VerdictKey
 from kettlewell.core.outlook.card import BathAnswers, answers, wall_card
@@ -166,7 +165,8 @@ def assessment_of(here: Here, bath: Judged, *, handing: Handing) -> Assessment:
     mean_pct, sd_pct = outlook.tpc_pct.tolist()
     rate, rate_sd = rate_of(here, i)
     turnover = float(pattern.turnover()[0, i])
-    steady = steady_tpc_pct(belief, i, turnover_per_h=turnover / usual_working_h(here.place, i))
+    working_h = float(here.place.baths.usual_working_h()[0, i])
+    steady = steady_tpc_pct(belief, i, turnover_per_h=turnover / working_h)
     lowest = min(limit.tpc_pct for limit in outlook.limits)
     return Assessment(
         fryer=fryer.key,
@@ -224,20 +224,15 @@ def asked_of(here: Here, bath: Judged) -> tuple[Flag, ...]:
 def rate_of(here: Here, i: int) -> tuple[float, float]:
     """Return mean and standard deviation of the true rate of fryer ``i``.
 
-    Percentage points a hot hour at the set temperature, with the usual load and its heating-up.
+    Percentage points a hot hour as it is set, with the usual load and its heating-up.
     """
     belief = here.belief
     gain, own = belief.gain_mean()[0, i], float(belief.own_mean()[0, i, RATE])
     by_gain = belief.sensitivity[0, i, RATE] - own / gain * belief.gain[0, i]
     var = belief.own_cov[0, i, RATE, RATE] + by_gain @ belief.shared_cov[0] @ by_gain
-    hot_hour = usual_working_h(here.place, i) / float(here.place.baths.usual_h[0, i])
+    baths = here.place.baths
+    hot_hour = float(baths.usual_working_h()[0, i] / baths.usual_h[0, i])
     return own / float(gain) * hot_hour, float(np.sqrt(var) / gain) * hot_hour
-
-
-def usual_working_h(place: Bookmark, i: int) -> float:
-    """Return the working hours of a usual service of fryer ``i`` at its set temperature."""
-    baths = place.baths
-    return float(baths.heat[0, i] * (baths.usual_h[0, i] + baths.known.heat_up_h.value))
 
 
 def handing_of(here: Here, bath: Judged, others: Iterable[Judged]) -> Handing:

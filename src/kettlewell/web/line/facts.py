@@ -2,7 +2,7 @@
 
 from django.utils.translation import gettext as _
 
-from kettlewell.book import find
+from kettlewell.book import Fryer, find
 from kettlewell.book.setup import Setup
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.telling import N_, Reader
@@ -11,9 +11,9 @@ from kettlewell.telling.verdicts import age_known, life_in_words, lowest_limit_p
 OIL = N_("{oil}, {mass_kg} kg at the cold-fill mark")
 LAST_READING = N_("{tpc_pct} %, {at}")
 TURNOVER = N_("{share} of the bath is fresh oil after a usual service")
-RATE = N_(
-    "about {rate} percentage points a hot hour, give or take {sd}, at the set temperature with the usual food"
-)
+RATE = N_("about {rate} percentage points a hot hour, give or take {sd}, set as it is with the usual food")
+SET = N_("{set_temp_c} °C")
+TURNED_DOWN = N_("{set_temp_c} °C, {standby_temp_c} °C while nothing is fried")
 LEVELS_OFF = N_("at about {tpc_pct} %, as long as it is topped up as usual")
 
 
@@ -25,7 +25,7 @@ def facts_of(assessment: Assessment, setup: Setup, reader: Reader) -> list[tuple
         (_("Filled"), reader.date(assessment.filled_at) if assessment.filled_at else _("not in the book")),
         (_("Last reading"), last_reading(assessment, reader)),
         (_("Oil"), reader.say(OIL, oil=oil.name, mass_kg=bath.oil_mass_kg)),
-        (_("Set temperature"), reader.say(N_("{set_temp_c} °C"), set_temp_c=bath.set_temp_c)),
+        (_("Set temperature"), set_to(bath, reader)),
         (_("Topping-up"), reader.say(TURNOVER, share=reader.percent(assessment.turnover_per_service))),
         (_("Ageing"), rate(assessment, reader)),
     ]
@@ -35,6 +35,13 @@ def facts_of(assessment: Assessment, setup: Setup, reader: Reader) -> list[tuple
     if level_pct is not None and level_pct < lowest_limit_pct(assessment):
         facts.append((_("Would level off"), reader.say(LEVELS_OFF, tpc_pct=level_pct)))
     return facts
+
+
+def set_to(bath: Fryer, reader: Reader) -> str:
+    """Return what the thermostat is set to, and turned down to."""
+    if bath.standby_temp_c is None:
+        return reader.say(SET, set_temp_c=bath.set_temp_c)
+    return reader.say(TURNED_DOWN, set_temp_c=bath.set_temp_c, standby_temp_c=bath.stands_at_c)
 
 
 def last_reading(assessment: Assessment, reader: Reader) -> str:

@@ -10,10 +10,14 @@ USUAL = _("Empty: as now.")
 
 
 class WhatIfForm(forms.Form):
-    """A set temperature, and the food, hot hours and top-up of each service from now on."""
+    """The temperatures, and the food, hot hours and top-up of each service from now on."""
 
     # the coefficients of ageing were looked for at frying temperatures
     set_temp_c = NumberField(required=False, min_value=140, max_value=200, label=_("Set temperature, °C"))
+    # fryers are turned down to 120 or 140 °C: from memory
+    standby_temp_c = NumberField(
+        required=False, min_value=100, max_value=200, label=_("Standby temperature, °C")
+    )
     load_kg = NumberField(required=False, min_value=0, max_value=1000, label=_("Food a service, kg"))
     hot_h = NumberField(required=False, min_value=0, max_value=24, label=_("Hours hot a service"))
     top_up_kg = NumberField(required=False, min_value=0, max_value=1000, label=_("Top-up a service, kg"))

@@ -103,6 +103,10 @@ class FryerForm(ThingForm):
         _("Oil at the minimum mark"), _("In the same unit. Below it the elements lie bare. Empty: not known.")
     )
     set_temp_c = number(_("Set temperature, °C"), _("Fry potatoes below 175 °C."), required=True)
+    standby_temp_c = number(
+        _("Standby temperature, °C"),
+        _("What you turn it down to while it is hot and nothing is fried. Empty: it stays as set."),
+    )
     draining = forms.ChoiceField(choices=DRAINING, widget=forms.RadioSelect, label=_("How is it drained?"))
     fries = forms.MultipleChoiceField(
         required=False, widget=forms.CheckboxSelectMultiple, label=_("What it fries")
@@ -118,7 +122,7 @@ class FryerForm(ThingForm):
         label=_("Its food is sold as"),
         help_text=_("The program says when that no longer holds."),
     )
-    more = ("usual_load_kg", "protected")
+    more = ("standby_temp_c", "usual_load_kg", "protected")
 
     def offer(self) -> None:
         """Offer the kitchen's oils and foods; the mark of a fryer there is cannot be changed."""
