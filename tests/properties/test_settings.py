@@ -8,7 +8,7 @@ import pytest
 from drawn import DAYS, FEW, FEWER, KITCHEN, NOW, START, begun, moments, written
 from hypothesis import given
 from hypothesis import strategies as st
-from settings_drawn import CHANGES, changed, names
+from settings_drawn import CHANGES, changed, names, of_things
 from states import assert_alike, differences
 
 from kettlewell.book import Care, Change, MeterOut, OfService, Reading, Return, history_from, history_of
@@ -42,6 +42,29 @@ def test_what_if_equals_what_then_happens(name, entries, first, now):
     assert assess(saved, entries, now=now) == supposed
     before = checkpoint(KITCHEN, entries, at=first)
     assert assess(saved, since(entries, before), now=now, since=before) == supposed
+
+
+@given(entries=begun, now=moments, temps_c=st.lists(st.integers(100, 175), min_size=2, max_size=2))
+@FEW
+def test_a_thermostat_turned_down_further_between_loads_never_ages_the_oil_more(entries, now, temps_c):
+    """None of what is believed now moves, and every service to come reaches no higher level."""
+    (now,) = from_the_first(entries, now)
+    lower, higher = (
+        {
+            bath.fryer: bath
+            for bath in assess(
+                history_of(KITCHEN).then(of_things("fryers", standby_temp_c=temp_c)(KITCHEN), now),
+                entries,
+                now=now,
+            )
+        }
+        for temp_c in sorted(temps_c)
+    )
+    assert lower.keys() == higher.keys()
+    for fryer, bath in lower.items():
+        assert bath.tpc_mean_pct == higher[fryer].tpc_mean_pct
+        for one, other in zip(bath.forecast, higher[fryer].forecast, strict=False):
+            assert one.tpc_mean_pct <= other.tpc_mean_pct + 1e-9
 
 
 @given(
