@@ -10,6 +10,7 @@ from jsonschema import Draft202012Validator, FormatChecker
 from typer.testing import CliRunner
 
 from kettlewell.cli import commands
+from kettlewell.core.outlook.values import FlagKind
 from kettlewell.folder import MARROWBY
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "two-fryers"
@@ -87,6 +88,11 @@ def test_json_is_one_document_that_keeps_the_schema_and_nothing_else(run):
     Draft202012Validator(schema, format_checker=FormatChecker()).validate(answer)
     assert len(answer["assessments"]) == 5
     assert [row["ref"] for row in answer["rows_not_used"]] == ["log.csv:256", "log.csv:518", "log.csv:858"]
+
+
+def test_the_schema_names_every_question():
+    schema = json.loads(files("kettlewell.cli").joinpath("assessment.schema.json").read_text("utf-8"))
+    assert schema["$defs"]["flag"]["properties"]["kind"]["enum"] == list(FlagKind)
 
 
 def test_the_invented_canteen_tells_of_five_fryers_in_80_columns(run):
