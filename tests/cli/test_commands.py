@@ -95,6 +95,14 @@ def test_the_schema_names_every_question():
     assert schema["$defs"]["flag"]["properties"]["kind"]["enum"] == list(FlagKind)
 
 
+def test_assess_asks_about_a_thermostat_that_is_off(run, folder):
+    with (folder / "log.csv").open("a", encoding="utf-8") as log:
+        log.writelines(f"0{day}.09.2026 12:30;F1;reading;{day + 5};%;;190;;\n" for day in (3, 4, 5))
+    told = run("assess", folder, "--at", "5.9.2026 15:00").stdout
+    assert "15 °C hotter than the fryer is set to" in " ".join(told.split())
+    assert "hotter than" not in run("assess", EXAMPLE, "--at", "5.9.2026 15:00").stdout
+
+
 def test_the_invented_canteen_tells_of_five_fryers_in_80_columns(run):
     result = run("assess", MARROWBY, "--at", "2026-11-15 21:30")
     assert result.exit_code == 0

@@ -37,6 +37,7 @@ AT = datetime(2026, 11, 16, 14, 30, tzinfo=UTC)
 READINGS = (Reason.MEAN_PAST, Reason.PAST_AND_RISKY, Reason.ONE_PAST)
 DOUBTS = (Reason.CONTRADICTED, Reason.DOUBTED)
 ABOUT_METERS = (FlagKind.METER_OFF, FlagKind.METER_MOVED)
+OF_NO_READING = (*ABOUT_METERS, FlagKind.SAME_FIGURE, FlagKind.SILENT, FlagKind.THERMOSTAT)
 RISKS = (Reason.TOO_RISKY, Reason.TOO_RISKY_NEXT, Reason.RISK_ACCEPTED)
 
 
@@ -133,9 +134,14 @@ def test_silent_days_are_asked_about(reader):
     assert "did you fry?" in told
 
 
-@pytest.mark.parametrize(
-    "kind", sorted(set(FlagKind) - {*ABOUT_METERS, FlagKind.SAME_FIGURE, FlagKind.SILENT})
-)
+@pytest.mark.parametrize(("hotter_c", "said"), [(12.4, "12 °C hotter than"), (-12.4, "12 °C colder than")])
+def test_a_thermostat_that_is_off_is_told_by_how_much_and_which_way(reader, hotter_c, said):
+    told = whole(reader, flag_message(Flag(kind=FlagKind.THERMOSTAT, at=AT, hotter_c=hotter_c)))
+    assert said in told
+    assert "thermostat" in told
+
+
+@pytest.mark.parametrize("kind", sorted(set(FlagKind) - set(OF_NO_READING)))
 def test_every_flag_is_told_with_what_was_read(reader, kind):
     told = whole(reader, flag_message(flagged(kind)))
     assert "7.5 %" in told

@@ -4,6 +4,7 @@ import html
 import re
 from dataclasses import replace
 from datetime import timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 from cast import SETTINGS
@@ -112,6 +113,16 @@ def test_question_leads_to_the_entry_it_asks_about(marrowby, cook, filled, write
     text = page(cook)
     assert "Please check" in text
     assert reverse("entry", args=(marrowby.slug, entry.pk)) in text
+
+
+def test_a_thermostat_that_is_off_is_asked_about_on_the_line_and_at_its_fryer(marrowby, cook, write, page):
+    noon = clock.now().astimezone(ZoneInfo("Europe/London")).replace(hour=12, minute=30)
+    for day in (1, 2, 3, 4):
+        ago = (clock.now() - noon) / timedelta(hours=1) + 24 * day
+        write("reading", {"fryer": "F1", "tpc_pct": "9", "oil_temp_c": "190", **SOUND}, ago=ago)
+    for text in (page(cook), page(cook, "fryer", "F1")):
+        assert "hotter than the fryer is set to" in text
+    assert "hotter than" not in page(cook, "fryer", "F2")
 
 
 def test_kitchen_without_an_answer_says_why_and_where_to_mend_it(marrowby, owner, page):

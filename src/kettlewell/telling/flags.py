@@ -54,6 +54,14 @@ MOVED_DOWN = N_(
     "{meter} stood {surprise_pct} points below what the book expects in several baths on one day: that "
     "speaks of the meter rather than of the oil. Check it in reference oil."
 )
+TOO_HOT = N_(
+    "Read while frying, this oil was {off_c} °C hotter than the fryer is set to, on average. If it is still "
+    "set so, have the thermostat looked at: hotter oil ages faster."
+)
+TOO_COLD = N_(
+    "Read while frying, this oil was {off_c} °C colder than the fryer is set to, on average. If it is still "
+    "set so, and no food went in just before, have the thermostat looked at."
+)
 OF_METERS = {  # by: above
     FlagKind.METER_OFF: {True: TOO_MUCH, False: TOO_LITTLE},
     FlagKind.METER_MOVED: {True: MOVED_UP, False: MOVED_DOWN},
@@ -61,9 +69,11 @@ OF_METERS = {  # by: above
 
 
 def flag_message(flag: Flag) -> Message:
-    """Return what is asked about a reading, a meter, or days of which nothing was written."""
+    """Return what is asked about a reading, a meter, a thermostat, or days of which nothing was written."""
     if flag.kind is FlagKind.SILENT:
         return Message(text=TEXTS[flag.kind], values={"days": flag.days})
+    if flag.kind is FlagKind.THERMOSTAT:
+        return thermostat_message(flag)
     if flag.kind in OF_METERS:
         return meter_message(flag)
     values: dict[str, Value] = {"reading_pct": flag.reading_pct}
@@ -79,6 +89,12 @@ def meter_message(flag: Flag) -> Message:
     values: dict[str, Value] = {"at": flag.at, "meter": flag.meter, "surprise_pct": off_by(flag)}
     above = flag.surprise_pct is not None and flag.surprise_pct > 0
     return Message(text=OF_METERS[flag.kind][above], values=values)
+
+
+def thermostat_message(flag: Flag) -> Message:
+    """Return how far oil was off what its fryer is set to."""
+    hotter_c = flag.hotter_c or 0.0
+    return Message(text=TOO_HOT if hotter_c > 0 else TOO_COLD, values={"off_c": round(abs(hotter_c))})
 
 
 def off_by(flag: Flag) -> float | None:

@@ -150,6 +150,13 @@ class Coefficients:
     unstated_strength: Coefficient
 
     cooling_h: Coefficient
+    thermostat: Coefficient
+    bath_temperature: Coefficient
+    thermostat_off: Coefficient
+    thermostat_sds: Coefficient
+    thermostat_services: Coefficient
+    thermostat_colder: Coefficient
+    thermostat_days: Coefficient
 
     oils: Mapping[OilKind, OilDefaults]
     foods: Mapping[FoodKind, FoodDefaults]

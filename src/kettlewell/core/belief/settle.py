@@ -19,6 +19,7 @@ from kettlewell.core.belief.priors import initial_belief
 from kettlewell.core.belief.scatter import for_meters
 from kettlewell.core.belief.seen import Seen, nothing_seen
 from kettlewell.core.belief.state import Bookmark, MeterFacts, State
+from kettlewell.core.belief.thermostat import set_as_before
 from kettlewell.core.metering.drift import Drifting, unchecked
 
 
@@ -67,6 +68,7 @@ def set_anew(state: State, old: Kitchen, new: Kitchen) -> State:
             baths=baths,
             account=place.account.with_fryers(new),
             residues=under_other_settings(place.residues, old, new),
+            hot_readings=set_as_before(place.hot_readings, old, new),
         ),
     )
 

@@ -1,5 +1,6 @@
 """The one state of a walk through the book; a checkpoint is a state."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
@@ -64,17 +65,27 @@ class MeterFacts:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HotReading:
+    """A reading in a service that ``began`` then, in oil so much ``hotter_c`` than the fryer was set to."""
+
+    at: datetime
+    ref: str
+    began: datetime
+    hotter_c: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Bookmark:
     """Where in the book of one kitchen a state stands, and what of it is no array.
 
     It covers all entries before ``covers_to``, ``entries`` of them; ``digest`` stands for them in any
     order, ``settings`` for the epochs up to then. The ``kitchen`` as it was set then, its baths, the
     ``vessels`` in the order of the state's arrays, the account of oil (of whole fills: nothing here asks
-    what was topped up or measured of them), the ``residues`` in vessels, services ``running``, fryers out
-    of order, closures that are told of, the meters, which of them a reading is taken as by if it names none
-    (``unnamed``), up to when they have ``drifted``, what the laboratory found of ``polymers``, and by oil
-    which of its ``deliveries`` was named last. For so many ``silent_days`` of frying nothing at all was
-    written.
+    what was topped up or measured of them), the ``residues`` in vessels, the ``hot_readings`` by fryer,
+    services ``running``, fryers out of order, closures that are told of, the meters, which of them a
+    reading is taken as by if it names none (``unnamed``), up to when they have ``drifted``, what the
+    laboratory found of ``polymers``, and by oil which of its ``deliveries`` was named last. For so many
+    ``silent_days`` of frying nothing at all was written.
     """
 
     model_version: str
@@ -87,6 +98,7 @@ class Bookmark:
     vessels: tuple[Vessel, ...]
     account: Account
     residues: Residues = field(default_factory=Residues)
+    hot_readings: Mapping[str, tuple[HotReading, ...]] = field(default_factory=dict)
     running: tuple[Running, ...] = ()
     out_of_order: frozenset[str] = frozenset()
     closed: tuple[Closed, ...] = ()

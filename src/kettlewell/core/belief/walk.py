@@ -46,6 +46,7 @@ from kettlewell.core.belief.silence import gaps_end, silent_days, unsure, yet_to
 from kettlewell.core.belief.state import Bookmark, MeterFacts, Running, State, initial_state
 from kettlewell.core.belief.step import Step, step
 from kettlewell.core.belief.tape import DRIFT_EVERY, Interval, Tape, Writer, drift_days, joined
+from kettlewell.core.belief.thermostat import with_hot_readings
 from kettlewell.core.belief.topping import between_services, thinned_by, to_the_mark, while_frying
 from kettlewell.core.belief.week import Slot, cut_at, slots_over
 from kettlewell.core.version import MODEL_VERSION
@@ -315,14 +316,10 @@ def walk(
     first = min([*(slot.begins for slot in begun[:1]), *times[:1]])
     orders = [entry for entry in book.entries if isinstance(entry, OutOfOrder | Closed)]
     frying = while_frying(begun, said)
-    silent = silent_days(
-        begun,
-        book.entries,
-        stood_cold=cold_in(place_of(state), orders),
-        before=place_of(state).silent_days,
-    )
+    at = place_of(state)
+    silent = silent_days(begun, book.entries, stood_cold=cold_in(at, orders), before=at.silent_days)
     believed = yet_to_write(begun, silent) if day_runs else silent
-    gaps = gaps_end(believed, place_of(state).silent_days, place_of(state).baths.known.silent_days.value)
+    gaps = gaps_end(believed, at.silent_days, at.baths.known.silent_days.value)
     n = i = 0
     for change, ends in zip([None, *changes], [*times, None], strict=True):
         begins = first if change is None or change.since is None else change.since
@@ -368,6 +365,7 @@ class Pages:
 def walk_epoch(state: State, pages: Pages, *, begins: datetime, until: datetime, fold: Fold) -> State:
     """Return the state after the part of a book that lies under the same settings."""
     state, services, inferred = with_work(state, pages)
+    state = replace(state, place=with_hot_readings(place_of(state), pages.entries, services))
     poured = between_services(pages.entries, pages.frying)
     thinned = thinned_by(place_of(state).baths, poured, inferred)
     writer, tapes = Writer(place_of(state), state.owed, thinned), list[Tape]()

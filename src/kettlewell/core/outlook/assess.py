@@ -25,7 +25,7 @@ from kettlewell.core.outlook.handing import Handing, handed_over, in_bath
 from kettlewell.core.outlook.here import Here, here_of, outlooks_at
 from kettlewell.core.outlook.life import life_of
 from kettlewell.core.outlook.outlook import Outlook, steady_tpc_pct
-from kettlewell.core.outlook.soundness import flags_of, moved_flag, off_flag, silence, slow_flag
+from kettlewell.core.outlook.soundness import flags_of, moved_flag, off_flag, silence, slow_flag, thermostat
 from kettlewell.core.outlook.values import Assessment, Cooling, Flag, Lack, Unanswered
 from kettlewell.core.outlook.verdict import Finding, findings_of, verdict_of
 from kettlewell.core.version import MODEL_VERSION
@@ -206,7 +206,7 @@ def assessment_of(here: Here, bath: Judged, *, handing: Handing) -> Assessment:
 
 
 def asked_of(here: Here, bath: Judged) -> tuple[Flag, ...]:
-    """Return what to ask about a bath: of its readings, of the meters that took them, and of silent days."""
+    """Return what to ask about a bath: of its readings, of its meters and thermostat, and of silent days."""
     outlook, i = bath.outlook, bath.i
     off = outlook.rests_on
     of_meters = [] if off is None else [off_flag(off, outlook.kitchen.meters)]
@@ -218,7 +218,9 @@ def asked_of(here: Here, bath: Judged) -> tuple[Flag, ...]:
     slowest = least_rate(here.belief)[0, i] * (1 + 1e-9)
     too_slow = bool(here.belief.own_mean()[0, i, RATE] <= slowest)
     slow = slow_flag(outlook.fill, outlook.known) if too_slow else None
-    return (*of_meters, *of_fill, *([slow] if slow else []), *silence(here.place, outlook.now))
+    hot = here.place.hot_readings.get(outlook.fryer.key, ())
+    of_fryer = thermostat(hot, outlook.now, outlook.known)
+    return (*of_meters, *of_fill, *([slow] if slow else []), *of_fryer, *silence(here.place, outlook.now))
 
 
 def rate_of(here: Here, i: int) -> tuple[float, float]:

@@ -9,7 +9,8 @@ from kettlewell.book import Meter
 from kettlewell.core.ageing.coefficients import Coefficients
 from kettlewell.core.belief.fills import Fill, Taken
 from kettlewell.core.belief.seen import Doubt
-from kettlewell.core.belief.state import Bookmark
+from kettlewell.core.belief.state import Bookmark, HotReading
+from kettlewell.core.belief.thermostat import thermostat_off
 from kettlewell.core.metering.checks import FoundOff
 from kettlewell.core.outlook.common_cause import Moved
 from kettlewell.core.outlook.values import Flag, FlagKind
@@ -85,6 +86,14 @@ def silence(place: Bookmark, now: datetime) -> tuple[Flag, ...]:
         if days >= place.baths.known.silent_days.value
         else ()
     )
+
+
+def thermostat(readings: Sequence[HotReading], now: datetime, known: Coefficients) -> tuple[Flag, ...]:
+    """Return what to ask where oil is off what its fryer is set to, service after service."""
+    off = thermostat_off(readings, now, known)
+    if off is None or off.last.at < now - FLAGS_FROM:
+        return ()
+    return (Flag(kind=FlagKind.THERMOSTAT, at=off.last.at, ref=off.last.ref, hotter_c=off.hotter_c),)
 
 
 def of_occasion(fill: Fill) -> list[Taken]:

@@ -23,6 +23,7 @@ class FlagKind(StrEnum):
     SILENT = "silent"
     SAME_FIGURE = "same_figure"
     TOO_SLOW = "too_slow"
+    THERMOSTAT = "thermostat"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,7 +34,7 @@ class Flag:
     ``surprise_pct`` above what the book expects. Of a check that found a ``meter`` off, it stood so
     much above the reference value; of a laboratory's result it is the result. Where a
     meter moved, the surprise is the mean of all baths that it was read in. Or nothing was written of so
-    many ``days`` of frying.
+    many ``days`` of frying. Or oil read while it fried was ``hotter_c`` than its fryer is set to, or colder.
     """
 
     kind: FlagKind
@@ -44,6 +45,7 @@ class Flag:
     surprise_pct: float | None = None
     days: int | None = None
     meter: str | None = None
+    hotter_c: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
