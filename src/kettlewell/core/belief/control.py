@@ -16,11 +16,11 @@ from kettlewell.core.belief.response import response_of
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Control:
-    """A control oil: the place of the ``oil`` that it is, its value and the standard uncertainty of that."""
+    """A control oil: the place of the ``oil`` that it is, its values and their uncertainties (K,)."""
 
     oil: int
-    tpc_pct: float
-    u_pct: float
+    tpc_pct: Array
+    u_pct: Array
 
 
 def assimilate_control(
@@ -33,7 +33,8 @@ def assimilate_control(
     deviation that surprises counts as one in reference oil does.
     """
     response, layout = response_of(belief, meter, control.oil), belief.layout
-    direction, seen = response.at(control.tpc_pct).copy(), ~np.isnan(deviation_pct)
+    direction = response.by_offset + control.tpc_pct[:, None] * response.by_gain
+    seen = ~np.isnan(deviation_pct)
     bias_share, value_u = belief.known.laboratory_bias_share.value, response.gain * control.u_pct
     off = np.zeros_like(direction)
     off[:, layout.laboratory] = -np.sqrt(bias_share) * value_u

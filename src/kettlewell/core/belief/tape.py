@@ -411,7 +411,8 @@ class Writer:
         """Return a control oil as numbers; None for reference oil."""
         if lot.oil is None:
             return None
-        return Control(oil=self.baths.oil_index(lot.oil), tpc_pct=lot.tpc_pct, u_pct=lot.u_pct)
+        tpc_pct, u_pct = np.array([lot.tpc_pct]), np.array([lot.u_pct])
+        return Control(oil=self.baths.oil_index(lot.oil), tpc_pct=tpc_pct, u_pct=u_pct)
 
     def work(self, until: datetime) -> None:
         """Let every bath that was not measured in this step work up to a time."""
