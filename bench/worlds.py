@@ -63,13 +63,14 @@ def height_cells(heights: Heights) -> list[str]:
 def assessed_cell(world: World, kitchens: int) -> str:
     """Return how many verdicts of a few kitchens `assess` tells otherwise than the rule that ran them.
 
-    Laboratory samples are no part of these books, so that they are left aside; so is a meter known by heart.
+    Samples that are not bottled are no part of these books, so that they are left aside; so is a meter known
+    by heart.
     """
     if world.care.meter_known:
         return "not asked"
     _, practice = drawn(world, min(ASSESSED, kitchens))
-    checked, times = world.care.check_days is not None, range(2, practice.services, ASSESSED_EVERY)
-    said = list(said_of(practice, risk=ASSESSED_RISK, checked=checked, times=times))
+    times = range(2, practice.services, ASSESSED_EVERY)
+    said = list(said_of(practice, risk=ASSESSED_RISK, care=world.care, times=times))
     differ, apart = unlike(said)
     return f"{differ} of {len(said)} (odds apart by {apart:.0e})"
 

@@ -9,11 +9,13 @@ from kettlewell.practice.instruments import Instruments
 from kettlewell.practice.kitchens import draw_practice
 from kettlewell.practice.rules import Clairvoyant, Ours
 from kettlewell.practice.run import run
+from kettlewell.practice.samples import Samples
 from kettlewell.practice.score import measures, tally
-from kettlewell.practice.watch import Samples, Upkeep, Watch
+from kettlewell.practice.watch import Upkeep, Watch
 
 CHECKED = Upkeep(check_days=28)
 SAMPLED = Upkeep(check_days=28, laboratory_days=91)
+CONTROLLED = replace(SAMPLED, control=True)
 
 
 @pytest.fixture(scope="module")
@@ -100,6 +102,53 @@ def test_samples_are_of_high_oil_one_a_quarter_and_the_oils_take_turns(drifting)
     assert not samples.choose(12, high, every).any()
     assert not samples.choose(2 * 91, high, none).any()
     assert np.array_equal(samples.choose(2 * 91, high, every), ~first)
+
+
+def test_the_first_sample_by_worth_waits_for_no_discard_but_for_high_oil_in_an_open_kitchen(drifting):
+    """Those after it do wait."""
+    low, high = full_of(15.0, drifting).belief, full_of(22.0, drifting).belief
+    none, closed = np.zeros((30, 2), bool), drifting.closed.copy()
+    closed[10, 0] = True
+    practice = replace(drifting, closed=closed)
+    samples = Samples(practice=practice, every_days=91, first_by_worth=True)
+    assert not samples.choose(4, low, none).any()
+    assert np.array_equal(samples.choose(10, high, none).sum(axis=1), np.arange(30) > 0)
+    assert np.array_equal(samples.choose(11, high, none).sum(axis=1), np.arange(30) == 0)
+    assert not samples.choose(2 * 91, high, none).any()
+
+
+def test_the_oil_of_a_sample_is_read_as_control_oil_from_its_value_on(drifting):
+    """When that comes, and at each check; of the other oil of the kitchen it says somewhat less."""
+    rule = Noted(practice=drifting, risk=0.2, care=CONTROLLED)
+    run(drifting, rule)
+    watch, read = rule.watch, [day for day, *_ in rule.watch.log.controls]
+    layout = watch.belief.layout
+    assert layout.controlled
+    assert watch.belief.oil.shape == drifting.draw.shape
+    assert {day for day in range(28, 120, 28) if day > read[0]} < set(read)
+    assert any(day % 28 for day in read)
+    last, shown_pct = next((oils, shown) for day, oils, shown in watch.log.controls if day == 4 * 28)
+    known = ~np.isnan(shown_pct)
+    assert known.sum() > 25
+    sds = np.sqrt(np.diagonal(watch.belief.shared_cov[:, layout.gains, layout.gains], axis1=1, axis2=2))
+    one = known & (watch.bottles.in_use.number == 1)
+    own, other = (sds[one, oil] for oil in (last.oil[one], 1 - last.oil[one]))
+    assert (own < other).all()
+    assert (other < gain_sds(Watch(practice=drifting, care=CONTROLLED))[0]).all()
+
+
+def test_a_meter_that_reads_control_oil_more_than_four_points_off_is_found_off_and_stays_unadjusted(drifting):
+    """By how it takes hot oil: in reference oil it is right."""
+    findings = replace(drifting.findings, electronics_pct=np.zeros((120, 30)))
+    for gain, found in ((1.0, False), (0.6, True)):
+        practice = replace(drifting, findings=findings, gain=np.full((30, 2), gain))
+        watch, tools = Watch(practice=practice, care=CONTROLLED), Instruments(practice=practice)
+        sampled = np.tile([True, False], (30, 1))
+        watch.bottles.fill(0, sampled)
+        tools.send(0, np.full((30, 2), 20.0), sampled)
+        watch.tend(7 * practice.rota.per_day, tools)
+        assert ((watch.off_since_s < np.inf) == found).all()
+        assert (tools.adjusted_pct == 0).all()
 
 
 def test_a_bath_hardly_read_is_not_sampled(drifting):

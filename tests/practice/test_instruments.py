@@ -51,3 +51,28 @@ def test_the_laboratory_answers_in_a_week_and_knows_nothing_of_the_meter(practic
         found = instruments.results(3 + LABORATORY_DAYS)
         assert np.isnan(found[4:]).all()
         assert found[:4] == pytest.approx(20.0 * (1 + practice.findings.laboratory[3, :4]))
+
+
+def test_what_the_laboratory_valued_last_is_read_hot_as_the_meter_takes_that_oil(practice):
+    """Whatever became of the bath; nobody has a control oil before its value came."""
+    steep = replace(practice, oil_offset_pct=practice.oil_offset_pct + np.array([0.0, 1.0, 0.0]))
+    instruments, sampled = Instruments(practice=steep), np.zeros((30, 3), bool)
+    sampled[:20, 1] = True
+    instruments.send(practice.rota.per_day * 3, np.full((30, 3), [15.0, 20.0, 15.0]), sampled)
+    assert np.isnan(instruments.read_control(5)).all()
+    instruments.results(3 + LABORATORY_DAYS)
+    shown = np.array([instruments.read_control(day) for day in range(10, 60)])
+    assert np.isnan(shown[:, 20:]).all()
+    at = slice(10 * practice.rota.per_day, 60 * practice.rota.per_day, practice.rota.per_day)
+    truly = practice.offset_pct[at, :20, 0] + steep.oil_offset_pct[:20, 1] + 20.0 * practice.gain[:20, 1]
+    assert (shown[:, :20] - truly).mean(axis=0) == pytest.approx(np.zeros(20), abs=0.25)
+
+
+def test_an_adjustment_moves_what_is_read_of_control_oil_as_any_reading(practice, instruments):
+    instruments.send(0, np.full((30, 3), 20.0), np.tile([True, False, False], (30, 1)))
+    instruments.results(LABORATORY_DAYS)
+    before = instruments.read_control(40)
+    instruments.adjust(40, np.ones(30, bool))
+    moved = instruments.read_control(40) - before
+    assert np.abs(moved + instruments.adjusted_pct[:, 0]).max() <= 0.5
+    assert np.abs(instruments.adjusted_pct).max() > 1

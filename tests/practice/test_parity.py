@@ -5,13 +5,22 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 
+from kettlewell.book import ReferenceLot
 from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.belief.baths import Baths, baths_of, stacked_baths
 from kettlewell.core.belief.joint import ARRAYS
 from kettlewell.core.belief.settle import PATTERN_ARRAYS
 from kettlewell.core.belief.step import SEEN
 from kettlewell.core.belief.walk import walk_to
-from kettlewell.practice.books import CHANGED, CHANGED_LATE, baths_in, entries_of, kitchen_of
+from kettlewell.practice.books import (
+    CHANGED,
+    CHANGED_LATE,
+    baths_in,
+    control_lots,
+    controls_in,
+    entries_of,
+    kitchen_of,
+)
 from kettlewell.practice.habits import DRIFTING
 from kettlewell.practice.kitchens import draw_practice
 from kettlewell.practice.rules import Ours
@@ -19,7 +28,10 @@ from kettlewell.practice.run import run
 from kettlewell.practice.watch import Upkeep
 
 KITCHENS, DAYS = 5, 200
-CARE = Upkeep(check_days=14)
+CARES = {
+    "checked": Upkeep(check_days=14),
+    "controlled": Upkeep(check_days=14, laboratory_days=40, first_by_worth=True, control=True),
+}
 TIMES = [0, 7, 41, 83, 2 * DAYS - 1]
 
 
@@ -33,9 +45,9 @@ def practice():
 class Watched(Ours):
     """Ours, keeping the state after each service."""
 
-    def __init__(self, practice):
+    def __init__(self, practice, care):
         """Begin with nothing kept."""
-        super().__init__(practice=practice, risk=0.05, care=CARE)
+        super().__init__(practice=practice, risk=0.05, care=care)
         self.kept = []
 
     def after(self, t, logged, /):
@@ -45,10 +57,10 @@ class Watched(Ours):
         return late
 
 
-@pytest.fixture(scope="module")
-def watched(practice):
-    """Return the rule once it ran the kitchens."""
-    rule = Watched(practice)
+@pytest.fixture(scope="module", params=CARES)
+def watched(practice, request):
+    """Return the rule once it ran the kitchens, whose meters are looked after with a care."""
+    rule = Watched(practice, CARES[request.param])
     run(practice, rule)
     return rule
 
@@ -67,13 +79,26 @@ def test_the_case_holds_all_that_a_log_can(practice, watched):
     assert watched.watch.belief.layout.oils == 2
 
 
+@pytest.mark.parametrize("watched", ["controlled"], indirect=True)
+def test_kitchens_read_control_oils_of_both_oils_one_after_the_other(practice, watched):
+    """The first as soon as its value is known, and not only where the meter is checked anyway."""
+    log = watched.watch.log
+    lots = [control_lots(k, log) for k in range(KITCHENS)]
+    assert min(map(len, lots)) >= 1
+    assert max(map(len, lots)) >= 3
+    assert {lot.oil for each in lots for lot in each} == {"oil 0", "oil 1"}
+    assert all(len(list(controls_in(practice, k, log))) > 2 * len(lots[k]) for k in range(KITCHENS))
+    assert any(day % 14 for day, *_ in log.controls)
+
+
 @pytest.mark.parametrize("k", range(KITCHENS))
 @pytest.mark.parametrize("t", TIMES)
 def test_a_log_written_out_as_a_book_is_walked_to_what_the_rule_believed(practice, watched, k, t):
     state, seen = watched.kept[t]
     entries = list(entries_of(practice, k, watched.watch.log))
     now = practice.rota.ends(t) + 2 * CHANGED_LATE
-    walked = walk_to(kitchen_of(practice, k, checked=True), entries, now=now)
+    lots = control_lots(k, watched.watch.log)
+    walked = walk_to(kitchen_of(practice, k, checked=True, controls=lots), entries, now=now)
     belief = walked.up_to_date()
     assert_same_arrays(belief, state.belief, k, ARRAYS)
     assert_same_arrays(walked.state.pattern, state.pattern, k, PATTERN_ARRAYS)
@@ -92,10 +117,12 @@ def assert_same_arrays(walked, watched, k, names):
 
 
 @pytest.mark.parametrize("checked", [True, False])
-def test_the_baths_of_practice_kitchens_are_those_of_their_settings(practice, checked):
-    settings = [kitchen_of(practice, k, checked=checked) for k in range(KITCHENS)]
+@pytest.mark.parametrize("controlled", [True, False])
+def test_the_baths_of_practice_kitchens_are_those_of_their_settings(practice, checked, controlled):
+    oils = [ReferenceLot(key="C", name="C", tpc_pct=20.0, expanded_u_pct=1.4, oil="oil 1")] * controlled
+    settings = [kitchen_of(practice, k, checked=checked, controls=oils) for k in range(KITCHENS)]
     stacked = stacked_baths([baths_of(kitchen) for kitchen in settings])
-    at_once = baths_in(practice, PACKAGED, checked=checked)
+    at_once = baths_in(practice, PACKAGED, checked=checked, controlled=controlled)
     for field in fields(Baths):
         mine, theirs = getattr(at_once, field.name), getattr(stacked, field.name)
         if isinstance(mine, np.ndarray):

@@ -63,10 +63,12 @@ def test_deliveries_differ_by_two_points_up_or_down():
 
 
 # a top-up written down before a dinner is taken for one of lunch, so that there odds differ a little
-@pytest.mark.parametrize("name", ["topped up after", "seasons and closed weeks", "stuck meter"])
+@pytest.mark.parametrize(
+    "name", ["topped up after", "seasons and closed weeks", "stuck meter", "control oil of the house"]
+)
 def test_assess_tells_of_the_book_what_the_rule_decided(name):
     practice = drawn(name, kitchens=2)
-    said = list(said_of(practice, risk=0.1, checked=False, times=range(2, practice.services, 11)))
+    said = list(said_of(practice, risk=0.1, care=WORLDS[name].care, times=range(2, practice.services, 11)))
     differ, apart = unlike(said)
     assert len(said) > 30
     assert differ == 0

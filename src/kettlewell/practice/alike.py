@@ -1,14 +1,14 @@
 """Whether `assess` says of a practice kitchen's book what the rule made of its log."""
 
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from kettlewell.core import assess
 from kettlewell.core.arrays import Array, Index
 from kettlewell.core.decision import URGENCY, VerdictKey
-from kettlewell.practice.books import entries_of, kitchen_of, read_at
+from kettlewell.practice.books import control_lots, entries_of, kitchen_of, read_at
 from kettlewell.practice.kitchens import Practice
 from kettlewell.practice.rules import Ours
 from kettlewell.practice.run import run
@@ -39,13 +39,18 @@ class Said:
     assessed_passing: float
 
 
-def said_of(practice: Practice, *, risk: float, checked: bool, times: Collection[int]) -> Iterator[Said]:
-    """Yield what both said of every fryer before services ``times`` of open kitchens."""
-    rule = Kept(practice=practice, risk=risk, times=times, care=Upkeep(check_days=28 if checked else None))
+def said_of(practice: Practice, *, risk: float, care: Upkeep, times: Collection[int]) -> Iterator[Said]:
+    """Yield what both said of every fryer before services ``times`` of open kitchens.
+
+    Samples are no part of a book but as control oil, so that without it none is taken.
+    """
+    care = care if care.control else replace(care, laboratory_days=None)
+    rule, checked = Kept(practice=practice, risk=risk, times=times, care=care), care.check_days is not None
     run(practice, rule)
     for k in range(len(practice.draw)):
-        kitchen = kitchen_of(practice, k, checked=checked, risk=risk)
-        entries = entries_of(practice, k, rule.watch.log)
+        log = rule.watch.log
+        kitchen = kitchen_of(practice, k, checked=checked, risk=risk, controls=control_lots(k, log))
+        entries = entries_of(practice, k, log)
         for t, (verdicts, passed) in rule.kept.items():
             if practice.closed[t, k, 0]:
                 continue

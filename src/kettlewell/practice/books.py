@@ -1,6 +1,6 @@
 """Practice kitchens as the program knows them: their settings, their baths, and their log as entries."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any
@@ -33,6 +33,7 @@ from kettlewell.practice.findings import READINGS
 from kettlewell.practice.kitchens import LIMIT_PCT, Practice
 from kettlewell.practice.rota import FIRST, Rota
 from kettlewell.practice.run import Logged
+from kettlewell.practice.samples import ControlOils
 
 FILLED = timedelta(hours=8)
 LIMIT = Limit(
@@ -49,8 +50,8 @@ UPTAKE = PACKAGED.foods[FoodKind.FROZEN_FRIES].uptake_kg_per_kg
 READ_AT_C = 150.0
 REFERENCE_PCT = 10.0
 # when things happen, from the beginning of a service or from its end
-CHECKED, ADJUSTED, READ, READ_AGAIN, CHANGED, FILLED_UP = (
-    timedelta(minutes=-m) for m in (60, 55, 30, 5, 2, 1)
+CHECKED, ADJUSTED, READ_IN_CONTROL, READ, READ_AGAIN, CHANGED, FILLED_UP = (
+    timedelta(minutes=-m) for m in (60, 55, 50, 30, 5, 2, 1)
 )
 TOPPED_UP, NOTED, CHANGED_LATE = timedelta(minutes=30), timedelta(minutes=10), timedelta(minutes=20)
 BETWEEN_READINGS = timedelta(minutes=5)
@@ -65,8 +66,15 @@ def read_at(rota: Rota, t: int, again: int = 0) -> datetime:
     return rota.begins(t) + READ + again * BETWEEN_READINGS
 
 
-def kitchen_of(practice: Practice, k: int, *, checked: bool = False, risk: float = 0.05) -> Kitchen:
-    """Return the settings of one practice kitchen."""
+def kitchen_of(
+    practice: Practice,
+    k: int,
+    *,
+    checked: bool = False,
+    risk: float = 0.05,
+    controls: Sequence[ReferenceLot] = (),
+) -> Kitchen:
+    """Return the settings of one practice kitchen, with what ``controls`` it came to have."""
     usual_kg = practice.draw_assumed[k] * practice.mass_kg[k] / UPTAKE
     return Kitchen(
         name=f"Practice {k}",
@@ -87,7 +95,7 @@ def kitchen_of(practice: Practice, k: int, *, checked: bool = False, risk: float
         ),
         products=(FRIES,),
         meters=(Meter(key="hand", name="Hand meter", resolution_pct=practice.resolution_pct),),
-        reference_lots=lots(practice, k) if checked else (),
+        reference_lots=(*(lots(practice, k) if checked else ()), *controls),
         services=practice.rota.services,
         limits=(LIMIT,),
         risk=risk,
@@ -105,7 +113,23 @@ def lots(practice: Practice, k: int) -> tuple[ReferenceLot, ...]:
     )
 
 
-def baths_in(practice: Practice, known: Coefficients, *, checked: bool) -> Baths:
+def control_lots(k: int, log: "Notebook") -> list[ReferenceLot]:
+    """Return the control oils that one kitchen came to have, each read when its value came."""
+    found: dict[int, ReferenceLot] = {}
+    for _, control, shown_pct in log.controls:
+        if not np.isnan(shown_pct[k]):
+            number, tpc_pct = int(control.number[k]), float(control.tpc_pct[k])
+            found[number] = ReferenceLot(
+                key=f"control {number}",
+                name=f"Control oil {number}",
+                tpc_pct=tpc_pct,
+                expanded_u_pct=2 * PACKAGED.laboratory.sd * tpc_pct,
+                oil=f"oil {control.oil[k]}",
+            )
+    return list(found.values())
+
+
+def baths_in(practice: Practice, known: Coefficients, *, checked: bool, controlled: bool = False) -> Baths:
     """Return the baths of all practice kitchens: those of the first, but for what differs."""
     first = baths_of(kitchen_of(practice, 0, checked=checked), known)
     kitchens, usual_kg = len(practice.draw), practice.draw_assumed * practice.mass_kg / UPTAKE
@@ -113,6 +137,8 @@ def baths_in(practice: Practice, known: Coefficients, *, checked: bool) -> Baths
     alike: dict[str, Any] = {name: np.repeat(getattr(first, name), kitchens, axis=0) for name in ALIKE}
     return replace(
         first,
+        checked=first.checked or controlled,
+        controlled=controlled,
         mass_kg=practice.mass_kg,
         usual_wear_kg=usual_kg * wear,
         usual_uptake_kg=usual_kg * uptake,
@@ -130,6 +156,7 @@ def entries_of(practice: Practice, k: int, log: "Notebook") -> list[Entry]:
         *changes,
         *services_in(practice, k, log),
         *checks_in(practice, k, log),
+        *controls_in(practice, k, log),
         *closings_in(practice, k),
     ]
 
@@ -189,9 +216,24 @@ def checks_in(practice: Practice, k: int, log: "Notebook") -> Iterator[Entry]:
             )
 
 
+def controls_in(practice: Practice, k: int, log: "Notebook") -> Iterator[Entry]:
+    """Yield what the meter of one kitchen was read at in its control oils."""
+    for day, control, shown_pct in log.controls:
+        if not np.isnan(shown_pct[k]):
+            yield MeterCheck(
+                at=practice.rota.begins(day * practice.rota.per_day) + READ_IN_CONTROL,
+                meter="hand",
+                lot=f"control {control.number[k]}",
+                readings_pct=(float(shown_pct[k]),) * READINGS,
+                oil_temp_c=READ_AT_C,
+            )
+
+
 @dataclass(slots=True, kw_only=True)
 class Notebook:
     """What practice kitchens wrote down: (service, how often again, readings), changes, services, checks.
+
+    Of control oils the day, those in use then and what the meters showed (K,; nan where not read).
 
     Of a service loads (K, F) and what was topped up before it, while it ran and after it (K, F, 3).
     """
@@ -200,3 +242,4 @@ class Notebook:
     changes: list[tuple[datetime, Mask]] = field(default_factory=list)
     services: list[tuple[int, Logged]] = field(default_factory=list)
     checks: list[tuple[int, Array, bool]] = field(default_factory=list)
+    controls: list[tuple[int, ControlOils, Array]] = field(default_factory=list)

@@ -30,7 +30,8 @@ class Findings:
 
     Truth (D, K): ``electronics_pct`` of the offset, were the meter never adjusted, and the error
     of the ``reference_pct`` oil in use. Drawn in advance: ``check_noise_pct`` (2, D, K, 3) of the
-    readings as found and as left, ``sample_noise_pct`` (2, D, K) of those of a sample,
+    readings as found and as left, ``control_noise_pct`` (D, K, 3) of those in control oil,
+    ``sample_noise_pct`` (2, D, K) of those of a sample,
     ``set_error_pct`` (D, K) that an adjustment leaves, and the laboratory's relative error
     ``laboratory`` (D, K), independent from sample to sample.
     Known to everybody: ``lot`` (D, K) of the reference oil and its standard uncertainty.
@@ -39,6 +40,7 @@ class Findings:
     electronics_pct: Array
     reference_pct: Array
     check_noise_pct: Array
+    control_noise_pct: Array
     sample_noise_pct: Array
     set_error_pct: Array
     laboratory: Array
@@ -58,11 +60,13 @@ def draw_findings(
     days, kitchens = offset_pct.shape
     lot = draw_lots(rng, days, kitchens)
     errors = seen.reference_u_pct * rng.standard_normal((int(lot.max()) + 1, kitchens))
+    control = rng.spawn(1)[0]  # drawn apart, so that a seed still draws what it drew
     scatter = repeatability_pct[:, 0] / np.sqrt(READINGS) * rng.standard_normal((days, kitchens))
     return Findings(
         electronics_pct=draw_electronics(rng, seen.electronics_share, offset_pct),
         reference_pct=np.take_along_axis(errors, lot, axis=0),
         check_noise_pct=repeatability_pct * rng.standard_normal((2, days, kitchens, READINGS)),
+        control_noise_pct=repeatability_pct * control.standard_normal((days, kitchens, READINGS)),
         sample_noise_pct=repeatability_pct[:, 0] * rng.standard_normal((SAMPLE_READINGS, days, kitchens)),
         set_error_pct=scatter + resolution_pct * rng.uniform(-0.5, 0.5, (days, kitchens)),
         laboratory=PACKAGED.laboratory.sd * rng.standard_normal((days, kitchens)),

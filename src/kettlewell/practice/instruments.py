@@ -1,6 +1,6 @@
 """A practice kitchen's meter and its laboratory: all that a rule ever sees of the truth."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from typing import Protocol
 
 import numpy as np
@@ -24,26 +24,57 @@ class Tools(Protocol):
     def results(self, day: int, /) -> Array:
         """Return the laboratory's results (K,) that come in on the morning of a day; nan where none."""
 
+    def read_control(self, day: int, /) -> Array:
+        """Return what the meters show (K,) of their control oil, hot, a mean of three; nan where none."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bottle:
+    """Bottled oil of each kitchen (K,): what the laboratory finds of it, and what is true; nan where none.
+
+    Its ``tpc_pct``, and the meter's ``gain`` and ``offset_pct`` in that oil. How oil changes in its bottle is
+    left out.
+    """
+
+    result_pct: Array
+    tpc_pct: Array
+    gain: Array
+    offset_pct: Array
+
+    @classmethod
+    def none(cls, kitchens: int) -> "Bottle":
+        """Return that no kitchen has one."""
+        nothing = np.full(kitchens, np.nan)
+        return cls(result_pct=nothing, tpc_pct=nothing, gain=nothing, offset_pct=nothing)
+
+    def where(self, came: Mask, other: "Bottle") -> "Bottle":
+        """Return these bottles in the kitchens ``came`` (K,), in the others the ``other`` ones."""
+        both = {f.name: (getattr(self, f.name), getattr(other, f.name)) for f in fields(Bottle)}
+        return Bottle(**{name: np.where(came, mine, theirs) for name, (mine, theirs) in both.items()})
+
 
 @dataclass(slots=True, kw_only=True)
 class Instruments:
     """Meters that may be adjusted, and oil on its way to the laboratory, which answers in a week.
 
     ``adjusted_pct`` (K, 1) is what adjustments so far took off every reading, ``stuck_pct`` (K, 1) where
-    meters are stuck, ``written_pct`` (K, F) what was last written of each fill; nan where nothing.
+    meters are stuck, ``written_pct`` (K, F) what was last written of each fill; nan where nothing. What the
+    laboratory valued last is the ``control`` oil.
     """
 
     practice: Practice
     adjusted_pct: Array = field(init=False)
     stuck_pct: Array = field(init=False)
     written_pct: Array = field(init=False)
-    sent: dict[int, Array] = field(init=False, default_factory=dict)
+    sent: dict[int, Bottle] = field(init=False, default_factory=dict)
+    control: Bottle = field(init=False)
 
     def __post_init__(self) -> None:
         """Start with meters as they came."""
         self.adjusted_pct = np.zeros((len(self.practice.draw), 1))
         self.stuck_pct = np.full(self.adjusted_pct.shape, np.nan)
         self.written_pct = np.full(self.practice.draw.shape, np.nan)
+        self.control = Bottle.none(len(self.practice.draw))
 
     def read(self, t: int, tpc_pct: Array, wanted: Mask, *, again: int = 0) -> Array:
         """Return what is written of the meter before service ``t``; nan where skipped or not wanted.
@@ -112,14 +143,29 @@ class Instruments:
         shown = self.rounded(of_sampled(truly) + findings.sample_noise_pct[:, day]).mean(axis=0)
         other = np.roll(tpc_pct, 1, axis=-1)
         in_bottle = np.where(practice.slips.swapped[day], of_sampled(other), of_sampled(tpc_pct))
-        result = in_bottle * (1 + findings.laboratory[day] + practice.slips.laboratory)
-        coming = self.sent.setdefault(day + LABORATORY_DAYS, np.full(len(each), np.nan))
-        coming[each] = result[each]
+        bottle = Bottle(
+            result_pct=in_bottle * (1 + findings.laboratory[day] + practice.slips.laboratory),
+            tpc_pct=of_sampled(tpc_pct),
+            gain=of_sampled(practice.gain),
+            offset_pct=of_sampled(practice.oil_offset_pct),
+        )
+        due = day + LABORATORY_DAYS
+        self.sent[due] = bottle.where(each, self.sent.get(due, Bottle.none(len(each))))
         return np.where(each, shown, np.nan)
 
     def results(self, day: int, /) -> Array:
         """Return the results (K,) that come in on the morning of a day; nan where none."""
-        return self.sent.pop(day, np.full(len(self.adjusted_pct), np.nan))
+        came = self.sent.pop(day, Bottle.none(len(self.adjusted_pct)))
+        self.control = came.where(~np.isnan(came.result_pct), self.control)
+        return came.result_pct
+
+    def read_control(self, day: int, /) -> Array:
+        """Return what the meters show (K,) of their control oil, hot, a mean of three; nan where none."""
+        practice, control = self.practice, self.control
+        of_meter = practice.offset_pct[day * practice.rota.per_day, :, 0] - self.adjusted_pct[:, 0]
+        truly = of_meter + control.offset_pct + control.gain * control.tpc_pct
+        shown = self.rounded(truly[:, None] + practice.findings.control_noise_pct[day])
+        return np.asarray(shown.mean(axis=-1))
 
     def rounded(self, shown_pct: Array) -> Array:
         """Return what the display makes of it."""

@@ -5,17 +5,18 @@ from datetime import datetime
 
 import numpy as np
 
-from kettlewell.book import PERMISSIBLE_PCT
+from kettlewell.book import LARGEST_DEVIATION_PCT, PERMISSIBLE_PCT
 from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
 from kettlewell.core.arrays import Array, Index, Mask
 from kettlewell.core.belief.baths import Baths
+from kettlewell.core.belief.control import Control
 from kettlewell.core.belief.filter import OF_WORK, Work
-from kettlewell.core.belief.joint import LEVEL, Belief
+from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.level import Level, highest_in
 from kettlewell.core.belief.loads import MOMENTS, ServiceRecord
 from kettlewell.core.belief.occasion import Readings
 from kettlewell.core.belief.seen import Doubt, Seen
-from kettlewell.core.belief.services import Services, expect_work, infer_work, load_hours
+from kettlewell.core.belief.services import Services, expect_work, infer_work, likely, load_hours
 from kettlewell.core.belief.settle import with_spare
 from kettlewell.core.belief.state import State, initial_state
 from kettlewell.core.belief.step import Check, Mixing, Refill, Results, Step, step
@@ -25,12 +26,10 @@ from kettlewell.practice import books
 from kettlewell.practice.books import Notebook, baths_in, read_at
 from kettlewell.practice.findings import READINGS, SAMPLE_READINGS
 from kettlewell.practice.instruments import Tools
-from kettlewell.practice.kitchens import LIMIT_PCT, Practice
+from kettlewell.practice.kitchens import Practice
 from kettlewell.practice.rota import FIRST, Rota
 from kettlewell.practice.run import Logged
-
-LEAST_SHARE = 0.8  # of the limit that sampled oil should stand at: chosen, as is the next
-MOST_UNSURE_PCT = 0.4  # how well its level in the reference scale should be known
+from kettlewell.practice.samples import Bottles, Samples
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,12 +37,16 @@ class Upkeep:
     """How the meters are looked after.
 
     They are checked every ``check_days``, the first time before the first service, and a sample is
-    sent to the laboratory once in ``laboratory_days``; None is never. ``meter_known`` says that
+    sent to the laboratory once in ``laboratory_days``; None is never. The first may be taken
+    ``first_by_worth``. With ``control`` its oil is bottled, and is the control oil from the result on until
+    the next: read hot when that comes, and at each check. ``meter_known`` says that
     the meter has gain 1 and offset 0.
     """
 
     check_days: int | None = None
     laboratory_days: int | None = None
+    first_by_worth: bool = False
+    control: bool = False
     meter_known: bool = False
 
     @property
@@ -67,7 +70,8 @@ class Watch:
 
     Of ``practice`` it reads what everybody knows: shape, services of the week, the usual draw by the
     book, the oil of each fryer, the meter's resolution and the lots of reference oil. Where samples are
-    taken, the last vessel is a bottle of oil on its way to the laboratory. ``log`` is what was written down.
+    taken but not bottled as control oil, the last vessel is a bottle of oil on its way to the laboratory.
+    ``log`` is what was written down. ``good_s`` and ``off_s`` (K, 2) are of reference oil and control oil.
     """
 
     practice: Practice
@@ -78,23 +82,32 @@ class Watch:
     drifted_s: Array = field(init=False)
     checked_s: Array = field(init=False)
     good_s: Array = field(init=False)
-    off_since_s: Array = field(init=False)
+    off_s: Array = field(init=False)
     last_check_day: int | None = field(init=False, default=None)
-    samples: "Samples | None" = field(init=False)
+    samples: Samples | None = field(init=False)
+    bottles: Bottles | None = field(init=False)
     sampled: Mask = field(init=False)
+    controlled: Index = field(init=False)
 
     def __post_init__(self) -> None:
         """Start as a book does whose first entries fill every bath, with the day before them."""
-        practice, every = self.practice, self.care.laboratory_days
-        self.baths = baths_in(practice, self.care.known, checked=self.care.check_days is not None)
+        practice, care, every = self.practice, self.care, self.care.laboratory_days
+        checked = care.check_days is not None
+        self.baths = baths_in(practice, care.known, checked=checked, controlled=care.control)
         self.state = initial_state(self.baths)
-        if every is not None:
+        if every is not None and not care.control:
             self.state = with_spare(self.state)
         self.drifted_s = self.checked_s = np.full(len(practice.draw), np.nan)
-        self.good_s = np.full(len(practice.draw), -np.inf)
-        self.off_since_s = np.full((len(practice.draw), 1), np.inf)
-        self.samples = None if every is None else Samples(practice=practice, every_days=every)
+        self.good_s = np.full((len(practice.draw), 2), -np.inf)
+        self.off_s = np.full((len(practice.draw), 2), np.inf)
+        self.samples = self.bottles = None
+        if every is not None:
+            worth = care.first_by_worth
+            self.samples = Samples(practice=practice, every_days=every, first_by_worth=worth)
+        if care.control:
+            self.bottles = Bottles(practice=practice)
         self.sampled = np.zeros(practice.draw.shape, bool)
+        self.controlled = np.zeros(len(practice.draw), np.intp)
         for slot in range(self.rota.per_week - self.rota.per_day, self.rota.per_week):
             self.work(slot, Logged.nothing(practice.draw.shape))
         self.fill(np.ones(practice.draw.shape, bool), FIRST + books.FILLED)
@@ -115,6 +128,12 @@ class Watch:
         fryers = self.practice.draw.shape[1]
         columns = {name: getattr(self.state.seen, name)[:, :fryers] for name in Seen.__dataclass_fields__}
         return Seen(**columns)
+
+    @property
+    def off_since_s(self) -> Array:
+        """Since when (K, 1) the meter stands found off, in reference oil or else in control oil."""
+        reference, control = self.off_s.T
+        return np.asarray(np.where(reference < np.inf, reference, control)[:, None])
 
     def take(self, taken: Step) -> None:
         """Take one step."""
@@ -138,9 +157,12 @@ class Watch:
         if t % self.rota.per_day or self.care.meter_known:
             return
         day, every = t // self.rota.per_day, self.care.check_days
-        if every is not None and day % every == 0:
+        checked = every is not None and day % every == 0
+        if checked:
             self.check(day, tools)
-        if self.samples:
+        if self.bottles:
+            self.read_control(day, tools, checked | self.bottles.value(day, tools.results(day)))
+        elif self.samples:
             self.take_results(day, tools.results(day))
 
     def check(self, day: int, tools: Tools) -> None:
@@ -152,21 +174,27 @@ class Watch:
         at = self.rota.begins(day * self.rota.per_day)
         self.take_check(found, at=at + books.CHECKED, other_lot=self.other_lot(day))
         self.log.checks.append((day, found, False))
-        off = self.judge(found, at + books.CHECKED)
+        off = self.judge_in_reference(found, at + books.CHECKED)
         if off.any():
             left = tools.adjust(day, off)
-            self.judge(left, at + books.ADJUSTED)
+            self.judge_in_reference(left, at + books.ADJUSTED)
             self.take_check(left, at=at + books.ADJUSTED, other_lot=np.zeros(len(off), bool), adjusted=off)
             self.log.checks.append((day, left, True))
 
-    def judge(self, deviation_pct: Array, at: datetime) -> Mask:
+    def judge_in_reference(self, deviation_pct: Array, at: datetime) -> Mask:
+        """Return where (K,) a check in reference oil finds the meter off."""
+        return self.judge(deviation_pct, self.practice.findings.reference_u_pct, at, control=False)
+
+    def judge(self, deviation_pct: Array, lot_u_pct: Array | float, at: datetime, *, control: bool) -> Mask:
         """Return where (K,) a check (nan where there was none) finds the meter off, and keep since when."""
-        u_pct = np.hypot(self.own_u_pct, self.practice.findings.reference_u_pct)
-        within = conformity_probability(deviation_pct, u_pct, lower=-PERMISSIBLE_PCT, upper=PERMISSIBLE_PCT)
+        kind, most = int(control), LARGEST_DEVIATION_PCT if control else PERMISSIBLE_PCT
+        u_pct = np.hypot(self.own_u_pct, lot_u_pct)
+        within = conformity_probability(deviation_pct, u_pct, lower=-most, upper=most)
         off, fit = within < 0.5, within >= 0.5
-        self.good_s = np.where(fit, at.timestamp(), self.good_s)
-        now_off = np.where(off, np.fmin(self.off_since_s[:, 0], self.good_s), self.off_since_s[:, 0])
-        self.off_since_s = np.where(fit, np.inf, now_off)[:, None]
+        self.good_s[:, kind] = np.where(fit, at.timestamp(), self.good_s[:, kind])
+        since_s = self.off_s[:, kind]
+        self.off_s[:, kind] = np.where(off, np.fmin(since_s, self.good_s[:, kind]), since_s)
+        self.off_s[fit, kind] = np.inf
         return np.asarray(off)
 
     def other_lot(self, day: int) -> Mask:
@@ -196,6 +224,36 @@ class Watch:
         )
         self.take(Step(drift_days=self.drift_days(at, checked, 0.0), meters=(taken,)))
 
+    def read_control(self, day: int, tools: Tools, where: Mask) -> None:
+        """Read the control oils of the kitchens ``where`` (K,) that have one, the oils one after the other.
+
+        How the meter takes used oil is not adjusted; found off by more than 4 points it cannot be relied on.
+        """
+        if self.bottles is None or not where.any():
+            return
+        control, at = self.bottles.in_use, self.rota.begins(day * self.rota.per_day) + books.READ_IN_CONTROL
+        shown_pct = np.where(where, tools.read_control(day), np.nan)
+        read, value_pct = ~np.isnan(shown_pct), np.nan_to_num(control.tpc_pct)
+        u_pct = self.baths.known.laboratory.sd * value_pct
+        self.judge(shown_pct - value_pct, u_pct, at, control=True)
+        other = read & (control.number != self.controlled)
+        for oil in np.unique(control.oil[read]).tolist():
+            of_oil = read & (control.oil == oil)
+            taken = Check(
+                meter=0,
+                deviation_pct=np.where(of_oil, shown_pct - value_pct, np.nan),
+                own_u_pct=np.full(len(read), self.own_u_pct),
+                at_s=np.where(of_oil, at.timestamp(), np.nan),
+                days=np.zeros(len(read)),
+                adjusted=np.zeros(len(read), bool),
+                other_lot=other & of_oil,
+                lot_var=np.zeros(len(read)),
+                control=Control(oil=oil, tpc_pct=value_pct, u_pct=u_pct),
+            )
+            self.take(Step(drift_days=self.drift_days(at, of_oil, 0.0), meters=(taken,)))
+        self.controlled = np.where(read, control.number, self.controlled)
+        self.log.controls.append((day, control, shown_pct))
+
     @property
     def own_u_pct(self) -> float:
         """The standard uncertainty of a deviation beside the reference value's own."""
@@ -203,11 +261,13 @@ class Watch:
         return float(np.hypot(repeatability, self.practice.resolution_pct / np.sqrt(12)))
 
     def take_sample(self, t: int, leaving: Mask) -> None:
-        """Choose whose oil goes to the laboratory among the baths ``leaving`` (K, F) that will be changed."""
+        """Choose whose oil goes to the laboratory, mostly of the baths ``leaving`` (K, F) to be changed."""
         if not self.samples:
             return
         self.sampled = sampled = self.samples.choose(t, self.belief, leaving)
-        if sampled.any():
+        if self.bottles and sampled.any():
+            self.bottles.fill(t, sampled)
+        elif sampled.any():
             kitchens = len(sampled)
             bottle = np.full(kitchens, sampled.shape[1])
             source = sampled.argmax(axis=1)
@@ -223,8 +283,11 @@ class Watch:
             self.take(Step(acts=(pour,)))
 
     def note_sample(self, t: int, shown_pct: Array) -> None:
-        """Take in what the meter shows of the samples (K,), a mean of two; nan where none."""
-        if not np.isnan(shown_pct).all():
+        """Take in what the meter shows of the samples (K,), a mean of two; nan where none.
+
+        A control oil is read once its value is known.
+        """
+        if not (self.bottles or np.isnan(shown_pct).all()):
             var = self.baths.known.meter_repeatability.sd**2 / SAMPLE_READINGS + self.rounding_var
             self.take(Step(readings=self.readings(self.in_bottle(shown_pct), var, read_at(self.rota, t))))
 
@@ -293,7 +356,7 @@ class Watch:
         logged = logged or Logged.nothing(shape[1:])
         worked = np.broadcast_to(~logged.closed, shape)
         hours = np.where(worked, self.rota.usual_hot_h[slots % self.rota.per_day, None, None], 0.0)
-        load = np.broadcast_to(logged.load, shape)
+        load = np.broadcast_to(likely(logged.load, self.baths), shape)
         poured = np.broadcast_to(told_at_moments(logged), (*shape, len(MOMENTS)))
         return Services(
             of_week=slots,
@@ -335,41 +398,3 @@ def told_at_moments(logged: Logged) -> Array:
     """Return what was topped up at each moment (K, F, 4); nan where nothing was written down."""
     never = np.full(logged.top_up.shape, np.nan)
     return np.stack([logged.before, logged.top_up, logged.after, never], axis=-1)
-
-
-@dataclass(slots=True, kw_only=True)
-class Samples:
-    """Which oil went to the laboratory: how often each oil (K, O), and in which quarter last (K,)."""
-
-    practice: Practice
-    every_days: int
-    taken: Index = field(init=False)
-    last: Index = field(init=False)
-
-    def __post_init__(self) -> None:
-        """Start without samples."""
-        kitchens = len(self.practice.draw)
-        self.taken = np.zeros((kitchens, int(self.practice.oil.max()) + 1), np.intp)
-        self.last = np.full(kitchens, -1)
-
-    def choose(self, t: int, belief: Belief, leaving: Mask) -> Mask:
-        """Return which of the baths ``leaving`` (K, F) to sample: the first of a quarter in its turn.
-
-        Oil about to be discarded stands highest, where a sample tells most of the gain; one that was
-        hardly read tells little, since nobody knows what the meter showed of it. Oils take
-        turns for half a quarter; of several baths the one with the highest level is taken.
-        """
-        fryers = leaving.shape[1]
-        quarter, day = divmod(t // self.practice.rota.per_day, self.every_days)
-        turn = self.taken[:, self.practice.oil] == self.taken.min(axis=1, keepdims=True)
-        turn = turn | (2 * day > self.every_days)
-        level = belief.own_mean()[:, :fryers, LEVEL]
-        unsure = np.sqrt(belief.own_cov[:, :fryers, LEVEL, LEVEL])
-        high = level >= LEAST_SHARE * LIMIT_PCT * belief.gain_mean()[:, :fryers]
-        may = leaving & high & (unsure <= MOST_UNSURE_PCT) & turn & (self.last < quarter)[:, None]
-        level = np.where(may, level, -np.inf)
-        sampled = may & (np.arange(fryers) == level.argmax(axis=1)[:, None])
-        self.last = np.where(sampled.any(axis=1), quarter, self.last)
-        of_oil = self.practice.oil[:, None] == np.arange(self.taken.shape[1])
-        self.taken += (sampled[..., None] & of_oil).sum(axis=1)
-        return np.asarray(sampled)

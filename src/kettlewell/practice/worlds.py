@@ -188,6 +188,13 @@ WORLDS: Mapping[str, World] = MappingProxyType(
             habits=DRIFTING,
             care=Upkeep(check_days=28, laboratory_days=91),
         ),
+        "control oil of the house": World(
+            says="We bottle what the laboratory has valued, and read it hot at each check.",
+            rest="a check every four weeks, a sample a quarter, the first as soon as a bath is high; "
+            + INVENTED,
+            use=Use.CHOOSE,
+            care=Upkeep(check_days=28, laboratory_days=91, first_by_worth=True, control=True),
+        ),
         "loads a hundredfold": World(
             says="Now and then somebody writes 1,500 for 15.00.",
             rest="0.4 % of loads; " + INVENTED,
