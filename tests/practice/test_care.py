@@ -158,6 +158,23 @@ def test_a_bath_hardly_read_is_not_sampled(drifting):
     assert not samples.choose(0, unsure, np.ones((30, 2), bool)).any()
 
 
+def test_it_may_be_where_it_is_bottled_and_read_again(drifting):
+    sure = full_of(22.0, drifting).belief
+    unsure, lost = (replace(sure, own_cov=sure.own_cov + more) for more in (0.9, 1.1))
+    samples = Samples(practice=drifting, every_days=91, bottled=True)
+    assert not samples.choose(0, lost, np.ones((30, 2), bool)).any()
+    assert samples.choose(0, unsure, np.ones((30, 2), bool)).any(axis=1).all()
+
+
+def test_no_more_samples_are_taken_in_a_year_than_it_may_have(drifting):
+    high, every = full_of(22.0, drifting).belief, np.ones((30, 2), bool)
+    year = replace(drifting, closed=np.zeros((800, 30, 1), bool))
+    samples = Samples(practice=year, every_days=12, most=3)
+    taken = [int(samples.choose(t, high, every)[0].sum()) for t in range(0, 740, 2)]
+    assert sum(taken[:365]) == 3
+    assert [day for day, n in enumerate(taken) if n] == [0, 12, 24, 365]
+
+
 def test_a_meter_clearly_off_is_adjusted_and_is_believed_right_again(drifting):
     """All meters read 3 points too much: one check finds it, adjusts them, and knows them better."""
     off = replace(drifting, findings=replace(drifting.findings, electronics_pct=np.full((120, 30), 3.0)))

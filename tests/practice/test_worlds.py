@@ -64,7 +64,11 @@ def test_deliveries_differ_by_two_points_up_or_down():
 
 # a top-up written down before a dinner is taken for one of lunch, so that there odds differ a little
 @pytest.mark.parametrize(
-    "name", ["topped up after", "seasons and closed weeks", "stuck meter", "control oil of the house"]
+    "name",
+    [
+        *("topped up after", "seasons and closed weeks", "stuck meter"),
+        *("control oil of the house", "control oils in turn", "loads a hundredfold"),
+    ],
 )
 def test_assess_tells_of_the_book_what_the_rule_decided(name):
     practice = drawn(name, kitchens=2)

@@ -11,21 +11,26 @@ from kettlewell.practice.kitchens import LIMIT_PCT, Practice
 
 LEAST_SHARE = 0.8  # of the limit that sampled oil should stand at: chosen, as is the next
 MOST_UNSURE_PCT = 0.4  # how well its level in the reference scale should be known
+BOTTLED_MOST_UNSURE_PCT = 1.0  # of oil that is bottled, and read again once its value is known: chosen
+YEAR_DAYS = 365
 
 
 @dataclass(slots=True, kw_only=True)
 class Samples:
-    """Which oil went to the laboratory: how often each oil (K, O), and in which quarter last (K,).
+    """Which oil went to the laboratory: how often each oil (K, O), and in which of the periods last (K,).
 
-    The ``first_by_worth`` is taken as soon as a bath stands high enough, whether or not it is discarded.
-    What a sample is worth (kettlewell.core.outlook.worth) is most before the first, when nothing yet tied
-    the gain, and it pays from the first day on; what it waits for is oil near the limit, so that this
-    stands in for working its worth out each day.
+    One is taken in ``every_days``, and ``most`` in a year. The ``first_by_worth`` is taken as soon as a bath
+    stands high enough, whether or not it is discarded. What a sample is worth
+    (kettlewell.core.outlook.worth) is most before the first, when nothing yet tied the gain, and it pays
+    from the first day on; what it waits for is oil near the limit, so that this stands in for working its
+    worth out each day. Oil that is ``bottled`` is read again once its value is known.
     """
 
     practice: Practice
     every_days: int
+    most: int | None = None
     first_by_worth: bool = False
+    bottled: bool = False
     taken: Index = field(init=False)
     last: Index = field(init=False)
 
@@ -36,27 +41,39 @@ class Samples:
         self.last = np.full(kitchens, -1)
 
     def choose(self, t: int, belief: Belief, leaving: Mask) -> Mask:
-        """Return which of the baths ``leaving`` (K, F) to sample: the first of a quarter in its turn.
+        """Return which of the baths ``leaving`` (K, F) to sample: the first of a period in its turn.
 
         Oil about to be discarded stands highest, where a sample tells most of the gain; one that was
-        hardly read tells little, since nobody knows what the meter showed of it. Oils take
-        turns for half a quarter; of several baths the one with the highest level is taken.
+        hardly read tells little, since nobody knows what the meter showed of it, unless it is bottled.
+        Oils take turns for half a period; of several baths the one with the highest level is taken.
         """
-        fryers = leaving.shape[1]
-        quarter, day = divmod(t // self.practice.rota.per_day, self.every_days)
+        fryers, today = leaving.shape[1], t // self.practice.rota.per_day
+        period, day = divmod(today, self.every_days)
         turn = self.taken[:, self.practice.oil] == self.taken.min(axis=1, keepdims=True)
         turn = turn | (2 * day > self.every_days)
-        level = belief.own_mean()[:, :fryers, LEVEL]
+        level, most_unsure_pct = belief.own_mean()[:, :fryers, LEVEL], self.most_unsure_pct
         unsure = np.sqrt(belief.own_cov[:, :fryers, LEVEL, LEVEL])
         high = level >= LEAST_SHARE * LIMIT_PCT * belief.gain_mean()[:, :fryers]
         offered = leaving | (self.first_by_worth & (self.last < 0) & ~self.practice.closed[t, :, 0])[:, None]
-        may = offered & high & (unsure <= MOST_UNSURE_PCT) & turn & (self.last < quarter)[:, None]
+        may = offered & high & (unsure <= most_unsure_pct) & turn & self.due(today, period)[:, None]
         level = np.where(may, level, -np.inf)
         sampled = may & (np.arange(fryers) == level.argmax(axis=1)[:, None])
-        self.last = np.where(sampled.any(axis=1), quarter, self.last)
+        self.last = np.where(sampled.any(axis=1), period, self.last)
         of_oil = self.practice.oil[:, None] == np.arange(self.taken.shape[1])
         self.taken += (sampled[..., None] & of_oil).sum(axis=1)
         return np.asarray(sampled)
+
+    @property
+    def most_unsure_pct(self) -> float:
+        """How well the level of oil should be known that is sampled."""
+        return BOTTLED_MOST_UNSURE_PCT if self.bottled else MOST_UNSURE_PCT
+
+    def due(self, day: int, period: int) -> Mask:
+        """Return which kitchens (K,) have taken no sample in this period, and fewer than most this year."""
+        due = self.last < period
+        if self.most is None:
+            return due
+        return np.asarray(due & (self.taken.sum(axis=1) < self.most * (1 + day // YEAR_DAYS)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -36,15 +36,16 @@ from kettlewell.practice.samples import Bottles, Samples
 class Upkeep:
     """How the meters are looked after.
 
-    They are checked every ``check_days``, the first time before the first service, and a sample is
-    sent to the laboratory once in ``laboratory_days``; None is never. The first may be taken
-    ``first_by_worth``. With ``control`` its oil is bottled, and is the control oil from the result on until
-    the next: read hot when that comes, and at each check. ``meter_known`` says that
-    the meter has gain 1 and offset 0.
+    They are checked every ``check_days``, the first time before the first service, and a sample is sent to
+    the laboratory once in ``laboratory_days``; None is never. ``most_samples`` are sent in a year, None is
+    any number; the first may be taken ``first_by_worth``. With ``control`` their oil is bottled, and is the
+    control oil from the result on until the next: read hot when that comes, and at each check.
+    ``meter_known`` says that the meter has gain 1 and offset 0.
     """
 
     check_days: int | None = None
     laboratory_days: int | None = None
+    most_samples: int | None = None
     first_by_worth: bool = False
     control: bool = False
     meter_known: bool = False
@@ -102,8 +103,13 @@ class Watch:
         self.off_s = np.full((len(practice.draw), 2), np.inf)
         self.samples = self.bottles = None
         if every is not None:
-            worth = care.first_by_worth
-            self.samples = Samples(practice=practice, every_days=every, first_by_worth=worth)
+            self.samples = Samples(
+                practice=practice,
+                every_days=every,
+                most=care.most_samples,
+                first_by_worth=care.first_by_worth,
+                bottled=care.control,
+            )
         if care.control:
             self.bottles = Bottles(practice=practice)
         self.sampled = np.zeros(practice.draw.shape, bool)

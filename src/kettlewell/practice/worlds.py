@@ -195,6 +195,13 @@ WORLDS: Mapping[str, World] = MappingProxyType(
             use=Use.CHOOSE,
             care=Upkeep(check_days=28, laboratory_days=91, first_by_worth=True, control=True),
         ),
+        "control oils in turn": World(
+            says="Two oils: four bottles go to the laboratory early in the year, of both in turns.",
+            rest="a check every four weeks, four samples a year, twelve days apart; " + INVENTED,
+            use=Use.JUDGE,
+            habits=DRIFTING,
+            care=Upkeep(check_days=28, laboratory_days=12, most_samples=4, first_by_worth=True, control=True),
+        ),
         "loads a hundredfold": World(
             says="Now and then somebody writes 1,500 for 15.00.",
             rest="0.4 % of loads; " + INVENTED,
