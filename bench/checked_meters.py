@@ -1,6 +1,6 @@
 """What checks of the meter and laboratory samples save, and whether intervals stay honest with them.
 
-python bench/checked_meters.py [KITCHENS] [SEED]    about 40 minutes for 500 kitchens of 4 fryers
+python bench/checked_meters.py [KITCHENS] [SEED]    about an hour and a half for 500 kitchens of 4 fryers
 """
 
 import sys
