@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from kettlewell.book import (
+    Change,
     FoodKind,
     Fryer,
     Kitchen,
@@ -16,6 +17,7 @@ from kettlewell.book import (
     OilKind,
     Product,
     ReferenceLot,
+    find,
     history_of,
 )
 from kettlewell.book.naming import completed
@@ -89,3 +91,28 @@ def test_what_an_entry_names_comes_with_settings_of_its_very_moment_and_leaves_t
         ["lent", "hand"],
         ["lent"],
     ]
+
+
+def test_a_fryer_that_came_later_comes_with_its_oil_and_its_food():
+    fish = Product(key="fish", name="Fish", kind=FoodKind.BATTERED_FISH)
+    palm = Oil(key="palm", name="Palm", kind=OilKind.PALM_OLEIN)
+    new = Fryer(key="new", name="New pan", oil="palm", oil_mass_kg=10, fries=("fish",))
+    later = replace(
+        KITCHEN, fryers=(*KITCHEN.fryers, new), oils=(*KITCHEN.oils, palm), products=(FRIES, fish)
+    )
+    history = history_of(KITCHEN).then(later, NOON)
+    found = completed(history, history, [Change(at=NOON - timedelta(hours=1), fryer="new")])
+    there = found.at(NOON - timedelta(minutes=1))
+    for things, key in ((there.fryers, "new"), (there.oils, "palm"), (there.products, "fish")):
+        assert find(things, key)
+
+
+def test_a_stated_uncertainty_covers_two_standard_ones_unless_told_otherwise():
+    assert lot(None).u_pct == 0.25
+    assert replace(lot(None), coverage_factor=2.5).u_pct == 0.2
+
+
+@pytest.mark.parametrize(("ref", "where"), [("line 7", "line 7: "), ("", "meter check: ")])
+def test_a_check_that_cannot_be_is_named_by_its_place(ref, where):
+    with pytest.raises(ValueError, match=f"^{where}it has one to three"):
+        MeterCheck(at=NOON, ref=ref, meter="hand", lot="R1", readings_pct=())

@@ -7,6 +7,7 @@ from states import same
 
 from kettlewell.book import Change, MeterOut, Move, OutOfOrder, Return, SensoryNote, Store, history_of
 from kettlewell.core import assess, checkpoint
+from kettlewell.core.belief.walk import fits
 
 BUSY = (4, 6.5, 9, 11.5, 14)
 
@@ -132,3 +133,13 @@ def test_work_done_before_a_change_of_settings_was_done_under_the_old_ones(kitch
     )
     assert told.tpc_mean_pct == pytest.approx(was.tpc_mean_pct, rel=1e-9)
     assert told.rate_pct_per_h > 1.05 * was.rate_pct_per_h
+
+
+@pytest.mark.parametrize(
+    "change", [{"coverage_factor": 3.0}, {"expanded_u_pct": 1.0}, {"tpc_pct": 11.0}, {"name": "Renamed"}]
+)
+def test_settings_that_a_check_rests_on_make_a_replay(checking, checked, at, change):
+    """But not what a thing is called."""
+    then = checkpoint(checking, [checked(1, 0.5)], at=at(3, "12:00"))
+    lots = tuple(replace(each, **change) for each in checking.reference_lots)
+    assert fits(then, replace(checking, reference_lots=lots)) is ("name" in change)

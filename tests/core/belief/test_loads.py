@@ -14,6 +14,7 @@ from kettlewell.core.belief.loads import (
     LoadEstimate,
     Pattern,
     ServiceRecord,
+    count,
     expect,
     infer,
     initial_pattern,
@@ -285,3 +286,8 @@ def test_a_kitchen_that_tops_up_every_second_service_keeps_its_oil_no_longer(tol
     each, every_second = life(1), life(2)
     assert every_second.turnover_per_service == pytest.approx(each.turnover_per_service, rel=0.05)
     assert every_second.life.services_median == pytest.approx(each.life.services_median, rel=0.25)
+
+
+@pytest.mark.parametrize(("moments", "counted"), [(0, 1), (1, 1), (2, 2), (4, 4)])
+def test_oil_to_the_mark_is_shared_among_the_moments_it_was_poured_at(moments, counted):
+    assert count(np.arange(4) < moments) == counted

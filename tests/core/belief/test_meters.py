@@ -326,3 +326,9 @@ def test_what_one_meter_learns_from_the_laboratory_the_other_learns_through_thei
     assert gain_sd(with_it, 1) == pytest.approx((0.95, 0.015), rel=0.02)
     assert gain_sd(with_it, 0)[1] < 0.6 * gain_sd(without, 0)[1]
     assert gain_sd(with_it, 0)[0] == pytest.approx(0.9 * 0.95, rel=0.02)
+
+
+def test_a_second_check_that_finds_the_same_moves_the_meter_no_further_than_that(offset, checked, at):
+    """Found 1.5 points too high, and a day later again."""
+    once, twice = (offset([checked(day, 1.5) for day in days], at(3, "09:00")) for days in ([1], [1, 2]))
+    assert 0 < once[0] <= twice[0] < 1.6

@@ -63,3 +63,27 @@ def test_a_doubted_reading_is_no_sound_one_and_one_of_another_bath_says_nothing(
         assert seen.sound_s[0, 0] == at(3, "09:00").timestamp()
     seen = walk_to(kitchen, [*before, wet], now=at(4, "10:00")).state.seen
     assert seen.sound_s[0, 0] == at(4, "09:00").timestamp()
+
+
+def test_a_doubted_reading_takes_no_weight_from_one_of_another_bath(kitchen, book, read, at):
+    """Read in one round."""
+    before = [*book(*STEADY), *book(*STEADY, fryer="small"), read(4, "09:00", 12)]
+
+    def sd(*entries):
+        return float(
+            walk_to(kitchen, [*before, *entries], now=at(4, "09:05")).state.belief.own_cov[0, 0, 0, 0]
+        )
+
+    alone, beside = sd(), sd(read(4, "09:02", 25, fryer="small"))
+    assert beside == pytest.approx(alone, rel=0.02)
+
+
+def test_a_reading_too_high_to_be_believed_is_remembered_until_the_next(kitchen, book, read, at):
+    high, again = read(4, "09:00", 22), read(4, "09:08", 22)
+
+    def pending(*entries):
+        return walk_to(kitchen, [*book(*STEADY), *entries], now=at(4, "09:30")).state.belief.pending[0, 0]
+
+    assert pending(high) > 5
+    assert np.isnan(pending(high, again))
+    assert np.isnan(pending(read(4, "09:00", 12)))

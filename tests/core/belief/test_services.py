@@ -3,6 +3,7 @@
 from dataclasses import replace
 from datetime import time
 
+import numpy as np
 import pytest
 
 from kettlewell.book import (
@@ -21,8 +22,10 @@ from kettlewell.book import (
 from kettlewell.core import assess, checkpoint, history
 from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.ageing.rates import temperature_factor
+from kettlewell.core.belief.filter import AFTER, BEFORE, HOURS
 from kettlewell.core.belief.loads import AFTER_FRYING, BEFORE_FRYING, BEFORE_NEXT, WHILE_FRYING
 from kettlewell.core.belief.services import moment_of
+from kettlewell.core.belief.state import Running
 from kettlewell.core.belief.week import slots_from
 
 EVERY_DAY = tuple(range(7))
@@ -231,3 +234,15 @@ def test_both_fryers_set_hotter_age_faster_from_then_on(kitchen, fried, at):
     )
     for fryer in ("big", "small"):
         assert then[fryer] > 1.1 * was[fryer]
+
+
+@pytest.mark.parametrize(
+    ("done", "share", "poured"),
+    [(0.0, 0.5, [1, 0]), (0.5, 1.0, [0, 1]), (0.0, 1.0, [1, 1]), (0.2, 0.6, [0, 0]), (1.0, 1.0, [0, 0])],
+)
+def test_oil_is_poured_as_a_service_begins_and_as_it_ends(kitchen, at, done, share, poured):
+    slot = next(slots_from(replace(kitchen, services=(lunch(),)), at(0, "09:00")))
+    service = Running(slot=slot, whole=np.ones((7, 1)), hot_h=np.ones(1))
+    part = service.part(done, share)
+    assert part[[BEFORE, AFTER], 0].tolist() == poured
+    assert part[HOURS, 0] == pytest.approx(share - done)
