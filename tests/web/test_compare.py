@@ -65,7 +65,7 @@ def test_an_owner_takes_it_over_and_the_belief_follows(marrowby, owner, hand, pa
     assert abs(float(payload["gain"]) - 0.9) < 0.05
     assert "compared with the laboratory in Rapeseed oil" in answer
     assert "Olive Owner" in answer
-    assert oil_of(marrowby, hand).gain == pytest.approx(float(payload["gain"]), abs=0.001)
+    assert oil_of(marrowby, hand).gain == pytest.approx(float(payload["gain"]), abs=0.015)
 
 
 def oil_of(kitchen, hand):

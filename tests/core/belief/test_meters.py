@@ -9,10 +9,14 @@ from states import traced
 
 from kettlewell.book import Adopted, Change, LabResult, MeterOut, history_of
 from kettlewell.core import assess
+from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.belief.response import response_of
 from kettlewell.core.belief.smoother import restated
 from kettlewell.core.belief.walk import walk_to
+from kettlewell.core.metering.pairs import side_by_side
 from kettlewell.core.outlook.values import VerdictKey
+
+LABORATORY_SD = PACKAGED.laboratory.sd * PACKAGED.laboratory_common  # of its bias, by the result
 
 
 @pytest.fixture
@@ -160,7 +164,9 @@ def test_a_comparison_taken_over_sets_offset_and_gain(walk, book, at):
     )
     walked = walk([*book(4, 8, 12, 16), taken], at(5, "13:00"))
     layout = walked.belief.layout
-    assert shared(walked, layout.gains.start) == pytest.approx((0.9, 0.015))
+    gain, sd = shared(walked, layout.gains.start)
+    assert gain == pytest.approx(0.9, abs=0.01)
+    assert 0.015 < sd < np.hypot(0.015, LABORATORY_SD)
     assert shared(walked, layout.offsets(0).start) == pytest.approx((1.5, 0.3))
 
 
@@ -323,12 +329,49 @@ def test_what_one_meter_learns_from_the_laboratory_the_other_learns_through_thei
         walk([*book(4, 8), *taken], at(5, "13:00"), place).belief
         for taken in ([compared(at, "hand", "lent")], [compared(at, "hand", "lent"), known])
     )
-    assert gain_sd(with_it, 1) == pytest.approx((0.95, 0.015), rel=0.02)
+    assert gain_sd(with_it, 1)[0] == pytest.approx(0.95, rel=0.02)
+    assert gain_sd(with_it, 1)[1] < np.hypot(0.015, LABORATORY_SD)
     assert gain_sd(with_it, 0)[1] < 0.6 * gain_sd(without, 0)[1]
-    assert gain_sd(with_it, 0)[0] == pytest.approx(0.9 * 0.95, rel=0.02)
+    assert gain_sd(with_it, 0)[0] == pytest.approx(0.9 * gain_sd(with_it, 1)[0], rel=0.02)
 
 
 def test_a_second_check_that_finds_the_same_moves_the_meter_no_further_than_that(offset, checked, at):
     """Found 1.5 points too high, and a day later again."""
     once, twice = (offset([checked(day, 1.5) for day in days], at(3, "09:00")) for days in ([1], [1, 2]))
     assert 0 < once[0] <= twice[0] < 1.6
+
+
+@pytest.fixture
+def forty(read, at):
+    """A meter beside the laboratory on forty days, from fresh oil to near the limit."""
+    pairs = []
+    for day in range(40):
+        tpc_pct = 4.0 + day % 10 * 2.0
+        if not day % 10:
+            pairs.append(Change(at=at(day, "08:30"), fryer="big"))
+        pairs.append(read(day, "09:00", 0.5 + 0.95 * tpc_pct))
+        pairs.append(LabResult(at=at(day, "09:10"), fryer="big", tpc_pct=tpc_pct))
+    return pairs
+
+
+def test_a_comparison_tells_the_gain_no_better_than_its_laboratory_is_known(checking, walk, forty, at):
+    """However many pairs: what all results of one laboratory have in common is in the line, too."""
+    side = side_by_side(checking, forty, meter="hand", against=None, oil="rape")
+    taken = side.adopted(at(40, "12:00"))
+    assert len(side.pairs) == 40
+    assert taken.gain_u < 0.5 * LABORATORY_SD
+    for entries in ([taken], [*forty, taken]):
+        gain, sd = gain_sd(walk(entries, at(40, "13:00")).belief, 0)
+        assert gain == pytest.approx(0.95, abs=0.02)
+        assert sd > 0.75 * 0.95 * LABORATORY_SD
+
+
+def test_what_a_comparison_leaves_open_is_the_laboratorys_bias_and_nothing_else(checking, walk, at):
+    """Were the bias known, so would the gain be: as exactly as it was compared."""
+    taken = compared(at, "hand", None, gain=0.95, offset_pct=0.5)
+    belief = walk([taken], at(5, "13:00")).belief
+    response, place, cov = response_of(belief, 0, 0), belief.layout.laboratory, belief.shared_cov[0]
+    cov_known = cov - np.outer(cov[place], cov[place]) / cov[place, place]
+    by = response.by_gain[0]
+    assert np.sqrt(by @ cov_known @ by) == pytest.approx(0.015, rel=0.05)
+    assert by @ cov[place] > 0

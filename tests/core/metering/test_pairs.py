@@ -96,7 +96,7 @@ def test_what_is_taken_over_is_the_line_and_as_uncertain_as_it_is_at_every_value
 
 def test_pairs_that_scatter_more_than_they_should_are_taken_over_with_more_doubt(kitchen, pairs, at):
     odd = [
-        replace(entry, tpc_pct=entry.tpc_pct + 0.9 * (-1) ** n) if isinstance(entry, LabResult) else entry
+        replace(entry, tpc_pct=entry.tpc_pct + 0.7 * (-1) ** n) if isinstance(entry, LabResult) else entry
         for n, entry in enumerate(pairs)
     ]
     tidy, wild = (beside(kitchen, entries) for entries in (pairs, odd))

@@ -1,5 +1,6 @@
 """The sourced coefficients of ageing and metering: priors, never facts about a kitchen."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 
@@ -160,6 +161,16 @@ class Coefficients:
 
     oils: Mapping[OilKind, OilDefaults]
     foods: Mapping[FoodKind, FoodDefaults]
+
+    @property
+    def laboratory_common(self) -> float:
+        """The part of a laboratory result's standard uncertainty that all its results have in common."""
+        return math.sqrt(self.laboratory_bias_share.value)
+
+    @property
+    def laboratory_own(self) -> float:
+        """The part of a laboratory result's standard uncertainty that is another in each."""
+        return math.sqrt(1 - self.laboratory_bias_share.value)
 
 
 def oil_defaults(oil: Oil, known: Coefficients) -> OilDefaults:

@@ -35,10 +35,9 @@ def assimilate_control(
     response, layout = response_of(belief, meter, control.oil), belief.layout
     direction = response.by_offset + control.tpc_pct[:, None] * response.by_gain
     seen = ~np.isnan(deviation_pct)
-    bias_share, value_u = belief.known.laboratory_bias_share.value, response.gain * control.u_pct
-    off = np.zeros_like(direction)
-    off[:, layout.laboratory] = -np.sqrt(bias_share) * value_u
-    off[:, layout.control] = -np.sqrt(1 - bias_share) * value_u
+    value_u, off = response.gain * control.u_pct, np.zeros_like(direction)
+    off[:, layout.laboratory] = -belief.known.laboratory_common * value_u
+    off[:, layout.control] = -belief.known.laboratory_own * value_u
     expected = response.offset_pct + response.gain * control.tpc_pct + np.vecdot(off, belief.shared)
     innovation = np.where(seen, control.tpc_pct + deviation_pct - expected, 0.0)
     direction += off

@@ -406,16 +406,16 @@ def assimilate_laboratory(belief: Belief, tpc_pct: Array, u_pct: Array) -> tuple
     by the mean of what each of the two would.
     """
     known, gain, result = belief.known, belief.gain_mean(), np.nan_to_num(tpc_pct)
-    bias_share = known.laboratory_bias_share.value
     direction = -result[..., None] * belief.gain
-    direction[..., belief.layout.laboratory] += np.sqrt(bias_share) * gain * u_pct
+    direction[..., belief.layout.laboratory] += known.laboratory_common * gain * u_pct
     looks = belief.sensitivity[..., LEVEL, :] + direction
     mean = belief.base[..., LEVEL] + along(looks, belief.shared)
     spread_var = belief.own_cov[..., LEVEL, LEVEL] + dot(covariance_with(belief.shared_cov, looks), looks)
-    spread_var = spread_var + (1 - bias_share) * (gain * u_pct) ** 2
+    own_var = (known.laboratory_own * gain * u_pct) ** 2
+    spread_var = spread_var + own_var
     sound, odd_var = laboratory_sound_share(belief, mean, spread_var, result)
     weight = sound / spread_var + (1 - sound) / (spread_var + odd_var)
-    var = (1 - bias_share) * (gain * u_pct) ** 2 + 1 / weight - spread_var
+    var = own_var + 1 / weight - spread_var
     sound = np.where(np.isnan(tpc_pct), np.nan, sound)
     value = np.where(np.isnan(tpc_pct), np.nan, 0.0)
     return update(belief, Observation(value=value, direction=direction, var=var)), sound

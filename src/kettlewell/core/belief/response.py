@@ -1,6 +1,6 @@
 """How a meter reads an oil, as believed."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -48,3 +48,15 @@ def response_of(belief: Belief, meter: int, oil: int) -> Response:
         by_gain=ratio[:, None] * unit[gamma] + shared[:, gamma, None] * by_ratio,
         by_ratio=by_ratio,
     )
+
+
+def beside_laboratory(belief: Belief, response: Response) -> Response:
+    """Return how a meter reads beside the laboratory's results l = p (1 + u λ), z = b + g (1 - u λ) l.
+
+    The bias λ is one in all of them, u the part of the method's relative standard uncertainty that is.
+    """
+    u, place = belief.known.laboratory.sd * belief.known.laboratory_common, belief.layout.laboratory
+    less = 1 - u * belief.shared[:, place]
+    by_gain = less[:, None] * response.by_gain
+    by_gain[:, place] -= u * response.gain
+    return replace(response, gain=less * response.gain, by_gain=by_gain)

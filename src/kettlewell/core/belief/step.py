@@ -34,7 +34,7 @@ from kettlewell.core.belief.meters import (
 )
 from kettlewell.core.belief.occasion import Occasion, Readings, is_long, taken_in
 from kettlewell.core.belief.readings import assimilate_laboratory
-from kettlewell.core.belief.response import response_of
+from kettlewell.core.belief.response import beside_laboratory, response_of
 from kettlewell.core.belief.scatter import checked_at
 from kettlewell.core.belief.seen import Seen, filled_anew
 from kettlewell.core.belief.state import State
@@ -385,13 +385,14 @@ def after_check(state: State, check: Check) -> State:
 def adopted(belief: Belief, act: Adoption) -> Belief:
     """Return the belief once a comparison was taken over, straight about what is believed.
 
-    Beside the laboratory a meter reads b + r G p, so that the gain is r G. Beside another, n, it reads
-    b - r b' + r z' with r = r/r', so that the gain is r and the offset b - r b'.
+    Beside the laboratory a meter reads b + r G (1 - u λ) l, so that the gain is r G (1 - u λ): its bias λ
+    stays as uncertain as it was. Beside another, n, it reads b - r b' + r z' with r = r/r', so that the
+    gain is r and the offset b - r b'.
     """
     oil, response = act.oil, response_of(belief, act.meter, act.oil)
     if act.against is None:
-        gain, offset = response.gain, response.offset_pct
-        by_gain, by_offset = response.by_gain, response.by_offset
+        line = beside_laboratory(belief, response)
+        gain, offset, by_gain, by_offset = line.gain, line.offset_pct, line.by_gain, line.by_offset
     else:
         other = response_of(belief, act.against, oil)
         gain = response.ratio / other.ratio

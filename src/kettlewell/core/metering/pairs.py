@@ -40,7 +40,10 @@ LEAST_TO_ADOPT = 5  # fewer give a line that a single odd pair turns: chosen, no
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pair:
-    """The same oil measured by both: what each said and is uncertain by, beside offset and gain."""
+    """The same oil measured by both: what each said and is uncertain by.
+
+    Beside a meter's offset and gain, and beside what all results of a laboratory have in common.
+    """
 
     at: datetime
     fryer: str
@@ -77,7 +80,9 @@ class SideBySide:
         """Whether the line rises, and tells the gain better than one knows it of any meter."""
         if self.comparison is None or not self.comparison.line.slope > 0:
             return False
-        return self.widened * self.comparison.line.slope_u < PACKAGED.meter_gain.sd
+        line, common = self.comparison.line, PACKAGED.laboratory.sd * PACKAGED.laboratory_common
+        common_u = common * line.slope if self.against is None else 0.0
+        return math.hypot(self.widened * line.slope_u, common_u) < PACKAGED.meter_gain.sd
 
     @property
     def may_be_adopted(self) -> bool:
@@ -88,7 +93,9 @@ class SideBySide:
         """Return the comparison as an entry: offset and gain with their uncertainties.
 
         Where the pairs scatter more than their uncertainties explain, those of the line grow
-        with them. Raises ValueError where it may not be adopted.
+        with them. What all results of a laboratory have in common is no part of them: the belief, which
+        shares it with all else that the laboratory told, adds it. Raises ValueError where it may
+        not be adopted.
         """
         if self.comparison is None or not self.may_be_adopted:
             raise ValueError(f"a comparison needs {LEAST_TO_ADOPT} pairs along a line that is known well")
@@ -152,7 +159,10 @@ def line_of(pairs: Sequence[Pair]) -> Comparison | None:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measured:
-    """A measurement of a bath, ``by`` which meter (None: the laboratory), and what it is uncertain by."""
+    """A measurement of a bath, ``by`` which meter (None: the laboratory), and what it is uncertain by.
+
+    That is what is another in each; offset, gain and a laboratory's bias are one in all.
+    """
 
     entry: Reading | LabResult
     by: str | None
@@ -165,7 +175,7 @@ def measured_in(history: History, book: Sequence[Entry], oil: str) -> Iterator[M
         if not isinstance(entry, Reading | LabResult) or account.bath(entry.fryer).oil != oil:
             continue
         if isinstance(entry, LabResult):
-            yield Measured(entry=entry, by=None, u_pct=laboratory_u_pct(entry))
+            yield Measured(entry=entry, by=None, u_pct=PACKAGED.laboratory_own * laboratory_u_pct(entry))
         elif entry.sound:
             meter = meter_read(history, entry)
             yield Measured(entry=entry, by=meter.key, u_pct=math.sqrt(reading_var(entry, meter)))

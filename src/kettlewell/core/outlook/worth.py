@@ -223,14 +223,11 @@ def once_sampled(here: Here, meter: int, oil: int, tpc_pct: float) -> Belief:
     """Return the belief once a sample was measured by the laboratory and read twice by the meter."""
     belief, response = here.belief, response_of(here.belief, meter, oil).of_kitchen(0)
     known = here.place.baths.known
-    laboratory_u, bias_share = (
-        known.laboratory.sd * tpc_pct * response.gain,
-        known.laboratory_bias_share.value,
-    )
+    laboratory_u = known.laboratory.sd * tpc_pct * response.gain
     by = response.at(tpc_pct).copy()
-    by[belief.layout.laboratory] -= np.sqrt(bias_share) * laboratory_u
+    by[belief.layout.laboratory] -= known.laboratory_common * laboratory_u
     turned = belief.shared_cov[0] @ by
-    own_var = (1 - bias_share) * laboratory_u**2 + own_reading_var(here, meter) / 2
+    own_var = (known.laboratory_own * laboratory_u) ** 2 + own_reading_var(here, meter) / 2
     spread = by @ turned + own_var
     return replace(belief, shared_cov=belief.shared_cov - np.outer(turned, turned) / spread)
 
