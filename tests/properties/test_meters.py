@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
-from drawn import FEW, KITCHEN, NOW, START, books, moments
+from drawn import FEW, KITCHEN, NOW, START, books, last_measured, moments
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -12,11 +12,7 @@ from kettlewell.book import (
     Change,
     LabResult,
     MeterCheck,
-    Move,
     Reading,
-    Return,
-    Store,
-    in_order,
 )
 from kettlewell.core import assess
 from kettlewell.core.belief.walk import walk_to
@@ -47,15 +43,7 @@ MILD = {"fry_on", "change_after"}
 
 def resting_on(entries, fryer, meter, since):
     """Tell, by the book alone, whether what was last measured of a fill was read by a meter since a time."""
-    last = None
-    for entry in in_order(entries):
-        if isinstance(entry, Change | Move | Return | Store) and fryer in (
-            entry.fryer,
-            getattr(entry, "into", ""),
-        ):
-            last = None
-        elif isinstance(entry, Reading | LabResult) and entry.fryer == fryer:
-            last = entry
+    last = last_measured(entries, fryer)
     return isinstance(last, Reading) and (last.meter or "hand") == meter and last.at >= since
 
 

@@ -33,6 +33,7 @@ from kettlewell.book import (
     Service,
     Store,
     TopUp,
+    in_order,
 )
 from kettlewell.book.entries import CARE_KINDS
 
@@ -151,3 +152,17 @@ def adopted(meter, other, oils):
 kinds = written()
 books = st.lists(kinds, max_size=25)
 begun = st.lists(kinds, min_size=1, max_size=25)
+
+
+def last_measured(entries, fryer):
+    """Return, by the book alone, what was last measured of the oil in a fryer; None for nothing."""
+    last = None
+    for entry in in_order(entries):
+        if isinstance(entry, Change | Move | Return | Store) and fryer in (
+            entry.fryer,
+            getattr(entry, "into", ""),
+        ):
+            last = None
+        elif isinstance(entry, Reading | LabResult) and entry.fryer == fryer:
+            last = entry
+    return last

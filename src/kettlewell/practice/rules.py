@@ -148,10 +148,8 @@ class Ours(Never):
     def verdicts(self, t: int) -> tuple[Index, Array]:
         """Return the verdicts (K, F) before service ``t``, and the odds (2, K, F) they rest on."""
         passed = self.passed(t)
-        now_s, off_since_s = self.read_at_s(t), self.watch.off_since_s
-        evidence = replace(
-            evidence_of(self.watch.seen, now_s, self.known, off_since_s=off_since_s), could_fry_on=True
-        )
+        now_s, off_s = self.read_at_s(t), self.watch.off_s[:, None]
+        evidence = replace(evidence_of(self.watch.seen, now_s, self.known, off_s=off_s), could_fry_on=True)
         return decide(passed[None], evidence, limits=self.limits).verdict, passed
 
     def tend(self, t: int, tools: Tools, /) -> None:

@@ -72,7 +72,8 @@ class Watch:
     Of ``practice`` it reads what everybody knows: shape, services of the week, the usual draw by the
     book, the oil of each fryer, the meter's resolution and the lots of reference oil. Where samples are
     taken but not bottled as control oil, the last vessel is a bottle of oil on its way to the laboratory.
-    ``log`` is what was written down. ``good_s`` and ``off_s`` (K, 2) are of reference oil and control oil.
+    ``log`` is what was written down. In reference oil and control oil, the meter was found fit last at
+    ``good_s`` (K, 2), and off last from and until ``off_s`` (K, 2, 2; inf where not), POSIX seconds.
     """
 
     practice: Practice
@@ -100,7 +101,7 @@ class Watch:
             self.state = with_spare(self.state)
         self.drifted_s = self.checked_s = np.full(len(practice.draw), np.nan)
         self.good_s = np.full((len(practice.draw), 2), -np.inf)
-        self.off_s = np.full((len(practice.draw), 2), np.inf)
+        self.off_s = np.full((len(practice.draw), 2, 2), np.inf)
         self.samples = self.bottles = None
         if every is not None:
             self.samples = Samples(
@@ -134,12 +135,6 @@ class Watch:
         fryers = self.practice.draw.shape[1]
         columns = {name: getattr(self.state.seen, name)[:, :fryers] for name in Seen.__dataclass_fields__}
         return Seen(**columns)
-
-    @property
-    def off_since_s(self) -> Array:
-        """Since when (K, 1) the meter stands found off, in reference oil or else in control oil."""
-        reference, control = self.off_s.T
-        return np.asarray(np.where(reference < np.inf, reference, control)[:, None])
 
     def take(self, taken: Step) -> None:
         """Take one step."""
@@ -192,15 +187,17 @@ class Watch:
         return self.judge(deviation_pct, self.practice.findings.reference_u_pct, at, control=False)
 
     def judge(self, deviation_pct: Array, lot_u_pct: Array | float, at: datetime, *, control: bool) -> Mask:
-        """Return where (K,) a check (nan where there was none) finds the meter off, and keep since when."""
+        """Return where (K,) a check (nan where there was none) finds the meter off, and keep when it was."""
         kind, most = int(control), LARGEST_DEVIATION_PCT if control else PERMISSIBLE_PCT
         u_pct = np.hypot(self.own_u_pct, lot_u_pct)
         within = conformity_probability(deviation_pct, u_pct, lower=-most, upper=most)
         off, fit = within < 0.5, within >= 0.5
-        self.good_s[:, kind] = np.where(fit, at.timestamp(), self.good_s[:, kind])
-        since_s = self.off_s[:, kind]
-        self.off_s[:, kind] = np.where(off, np.fmin(since_s, self.good_s[:, kind]), since_s)
-        self.off_s[fit, kind] = np.inf
+        since_s, until_s = self.off_s[:, kind].T
+        stands, at_s = (since_s < np.inf) & (until_s == np.inf), at.timestamp()
+        since_s = np.where(off & ~stands, self.good_s[:, kind], since_s)
+        until_s = np.where(off, np.inf, np.where(fit & stands, at_s, until_s))
+        self.off_s[:, kind] = np.stack([since_s, until_s], axis=-1)
+        self.good_s[:, kind] = np.where(fit, at_s, self.good_s[:, kind])
         return np.asarray(off)
 
     def other_lot(self, day: int) -> Mask:

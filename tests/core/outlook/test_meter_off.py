@@ -53,15 +53,37 @@ def test_adjusting_it_or_taking_it_out_of_use_is_not_putting_it_right(of, young,
 
 @pytest.mark.parametrize("right", ["a good check", "a good check as left", "another meter", "the laboratory"])
 def test_what_puts_it_right(of, young, checked, read, at, right):
-    entry = {
-        "a good check": checked(4, 0.2),
-        "a good check as left": checked(3, 0.1, adjusted=True),
-        "another meter": read(4, "09:00", 9.5, meter="lent"),
-        "the laboratory": LabResult(at=at(4, "09:00"), fryer="big", tpc_pct=9.5),
+    again = read(4, "09:00", 9.5)
+    entries = {
+        "a good check": [checked(4, 0.2), again],
+        "a good check as left": [checked(3, 0.1, adjusted=True), again],
+        "another meter": [replace(again, meter="lent")],
+        "the laboratory": [LabResult(at=again.at, fryer="big", tpc_pct=9.5)],
     }[right]
-    bath = of([*young, checked(3, 1.8), entry])
+    bath = of([*young, checked(3, 1.8), *entries])
     assert bath.verdict.key == "fry_on"
     assert not bath.flags
+
+
+def test_what_it_read_while_it_was_off_is_read_again_once_it_is_right(of, young, checked, read):
+    """The look-back goes on doubting it, whatever was done to the meter."""
+    right = [*young, checked(3, 3.0), checked(4, 0.2, adjusted=True)]
+    bath = of(right)
+    assert (bath.verdict.key, bath.verdict.reason.code) == ("measure_again", "meter_off")
+    assert bath.verdict.changes_if.code is Remedy.SOUND_READING
+    unsound = read(4, "09:00", 9.5, sound=False)
+    assert of([*right, unsound]).verdict.key == "measure_again"
+    later = [checked(4, 0.1, lot="R2"), read(4, "09:10", 9.5)]
+    assert of([*right, unsound, *later]).verdict.key == "fry_on"
+
+
+def test_each_time_it_was_off_counts_for_what_was_read_then(of, young, checked, read):
+    """Adjusted twice, and the bath read in between while the meter was right, or not at all."""
+    first, second = ([checked(day, 3.0), checked(day, 0.1, adjusted=True)] for day in (3, 4))
+    assert of([*young, *first, *second]).verdict.reason.code == "meter_off"
+    between = read(3, "10:00", 9.0)
+    assert of([*young, *first, between, checked(4, 0.0)]).verdict.key == "fry_on"
+    assert of([*young, *first, between, *second]).verdict.reason.code == "meter_off"
 
 
 def test_readings_before_its_last_good_check_stand(of, young, checked):

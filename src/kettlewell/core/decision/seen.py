@@ -19,12 +19,12 @@ def evidence_of(
     *,
     out_of_order: Mask | bool = False,
     metered: Mask | bool = True,
-    off_since_s: Array | None = None,
+    off_s: Array | None = None,
 ) -> Evidence:
     """Return what is known of baths (K, F) at a time in POSIX seconds.
 
-    ``off_since_s`` (K, M) is since when what a meter read is not to be relied on, POSIX seconds (inf: it is).
-    Whether some reading would let a bath fry on is not told by what was seen.
+    ``off_s`` (K, M, W, 2) is from when until when what a meter read is not to be relied on, POSIX seconds
+    (from inf: it is). Whether some reading would let a bath fry on is not told by what was seen.
     """
     unread, no_result = seen.count == 0, np.isnan(seen.laboratory_s)
     overrides = overriding(seen)
@@ -45,7 +45,7 @@ def evidence_of(
         overdue=overdue(seen, now_s, known),
         unread=unread & no_result,
         could_fry_on=False,
-        meter_off=False if off_since_s is None else np.asarray(resting(seen, off_since_s).any(axis=-1)),
+        meter_off=False if off_s is None else np.asarray(resting(seen, off_s).any(axis=-1)),
         doubt=np.where(asked, result_doubt, doubt).astype(np.intp),
         mean_pct=np.where(overrides, seen.laboratory_pct, mean),
         highest_pct=np.where(overrides, seen.laboratory_pct, highest),
@@ -64,15 +64,16 @@ def lately(seen: Seen, now_s: float, known: Coefficients, *, to_come: int) -> Se
     return replace(seen, readings=seen.readings[..., :kept, :], refs=seen.refs[..., :kept])
 
 
-def resting(seen: Seen, off_since_s: Array) -> Mask:
+def resting(seen: Seen, off_s: Array) -> Mask:
     """Return which readings (K, F, N) of meters found off a belief rests on.
 
-    Those since ``off_since_s`` (K, M), unless another meter's that can be relied on came later, or a
-    laboratory's result.
+    Those of the times ``off_s`` (K, M, W, 2), also once a meter was put right, unless one that can be relied
+    on came later, or a laboratory's result.
     """
     at_s, no_meter = seen.readings[..., Of.AT_S], np.isnan(seen.readings[..., Of.METER])
     meter = np.where(no_meter, 0, seen.readings[..., Of.METER]).astype(np.intp)
-    own = at_s >= off_since_s[np.arange(len(off_since_s))[:, None, None], meter]
+    off = off_s[np.arange(len(off_s))[:, None, None], meter]
+    own = ((at_s[..., None] >= off[..., 0]) & (at_s[..., None] < off[..., 1])).any(axis=-1)
     relied_on = ~own & (seen.readings[..., Of.DOUBT] == NO_DOUBT)
     newest_s = np.where(relied_on, at_s, -np.inf).max(axis=-1)
     return np.asarray(own & (at_s > np.fmax(newest_s, seen.laboratory_s)[..., None]))

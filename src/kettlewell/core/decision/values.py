@@ -51,7 +51,7 @@ class Evidence:
     is in use (``metered``), nothing is known of its fill (``unknown``), no sound reading was
     taken for too long (``overdue``) or none at all since it was filled (``unread``), and whether
     some reading ``could_fry_on``; whether what is believed rests on a ``meter_off``, found so by a check
-    and not put right. ``doubt`` is a ``Doubt`` of the last occasion, none where a
+    and read before it was put right. ``doubt`` is a ``Doubt`` of the last occasion, none where a
     laboratory result overrides it.
 
     ``mean_pct`` is of the highest two of the ``readings``, so many, that were taken well and in a row,

@@ -7,7 +7,7 @@ meter's electronics, not of its behaviour in hot used oil.
 
 import math
 import statistics
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
@@ -160,15 +160,29 @@ def decide_check(check: MeterCheck, kitchen: Kitchen, *, risk: float = RISK) -> 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FoundOff:
-    """A check that found a meter off, not put right since, and the last ``good`` one before it, if any."""
+    """The last check that found a meter off after a ``good`` one, before one that finds it ``right`` again.
+
+    None where there is no such check.
+    """
 
     check: MeterCheck
     good: MeterCheck | None
+    right: MeterCheck | None
     deviation_pct: float
 
+    @property
+    def since_s(self) -> float:
+        """Since when what the meter read is not to be relied on, POSIX seconds."""
+        return self.good.at.timestamp() if self.good else -math.inf
 
-def found_off(checks: Sequence[MeterCheck], kitchen: Kitchen) -> FoundOff | None:
-    """Return how a meter stands found off after its checks, the oldest first; None while it is not.
+    @property
+    def until_s(self) -> float:
+        """Until when what the meter read is not to be relied on, POSIX seconds."""
+        return self.right.at.timestamp() if self.right else math.inf
+
+
+def times_off(checks: Sequence[MeterCheck], kitchen: Kitchen, *, after_s: float) -> tuple[FoundOff, ...]:
+    """Return each time that a meter was found off by its checks (the oldest first), if it ended ``after_s``.
 
     A check that orders to adjust it, or takes it out of use, counts until a later one finds it fit, as
     found or as left, in reference oil or in control oil as it was. One that asks for another check leaves
@@ -176,19 +190,27 @@ def found_off(checks: Sequence[MeterCheck], kitchen: Kitchen) -> FoundOff | None
     """
     controls = {lot.key for lot in kitchen.reference_lots if lot.oil is not None}
     by_kind = [[each for each in checks if (each.lot in controls) is control] for control in (False, True)]
-    return next((off for each in by_kind if (off := _found_off(each, kitchen))), None)
+    return tuple(off for of_kind in by_kind for off in _times_off(of_kind, kitchen, after_s))
 
 
-def _found_off(checks: Sequence[MeterCheck], kitchen: Kitchen) -> FoundOff | None:
-    off = good = None
+def _times_off(checks: Sequence[MeterCheck], kitchen: Kitchen, after_s: float) -> Iterator[FoundOff]:
+    off = right = None
     for check in reversed(checks):
         key = decide_check(check, kitchen).key
         if key is DecisionKey.FIT:
-            good = check
-            break
-        if key is not DecisionKey.REPEAT:
+            if off:
+                yield _found(off, check, right, kitchen)
+            if check.at.timestamp() <= after_s:
+                return
+            off, right = None, check
+        elif key is not DecisionKey.REPEAT:
             off = off or check
-    return FoundOff(check=off, good=good, deviation_pct=deviation(off, kitchen).pct) if off else None
+    if off:
+        yield _found(off, None, right, kitchen)
+
+
+def _found(off: MeterCheck, good: MeterCheck | None, right: MeterCheck | None, kitchen: Kitchen) -> FoundOff:
+    return FoundOff(check=off, good=good, right=right, deviation_pct=deviation(off, kitchen).pct)
 
 
 def _own(check: MeterCheck, kitchen: Kitchen) -> tuple[Component, ...]:

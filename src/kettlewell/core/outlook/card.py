@@ -136,7 +136,7 @@ def once_read(here: Here, which: Index, reading_pct: Array) -> tuple[Belief, Evi
     beside = beside_laboratory(lasts.seen, here.now.timestamp(), belief.known)[0, which][:, None]
     updated = not_slower(believed(before, weighed, expected.of(which), beside=beside))
     seen = lasts.seen
-    if here.off_since_s is None:
+    if here.off_s is None:
         seen = lately(seen, here.now.timestamp(), belief.known, to_come=len(of_which))
     evidence = evidence_of(
         noted(seen.of_vessels(which), of_which, weighed, lasts_s=lasts.lasts_s),
@@ -144,7 +144,7 @@ def once_read(here: Here, which: Index, reading_pct: Array) -> tuple[Belief, Evi
         belief.known,
         out_of_order=here.out_of_order[0, which][:, None],
         metered=here.meter_in_use is not None,
-        off_since_s=None if here.off_since_s is None else np.repeat(here.off_since_s, len(which), axis=0),
+        off_s=None if here.off_s is None else np.repeat(here.off_s, len(which), axis=0),
     )
     return updated, evidence
 

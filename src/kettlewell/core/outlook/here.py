@@ -19,7 +19,7 @@ from kettlewell.core.belief.walk import Walked
 from kettlewell.core.decision import Evidence
 from kettlewell.core.decision.seen import evidence_of, resting
 from kettlewell.core.limits import FryerLimits, OilLimit, judge_limits
-from kettlewell.core.metering.checks import FoundOff, found_off
+from kettlewell.core.metering.checks import FoundOff, times_off
 from kettlewell.core.outlook.ahead import Ahead, services_ahead
 from kettlewell.core.outlook.common_cause import Moved, meters_moved
 from kettlewell.core.outlook.life import Coming
@@ -33,9 +33,9 @@ class Here:
 
     ``lasting`` are the readings that one taken now may join, and what was before them.
     ``begins`` is when each service begins, or its rest. ``tpc_pct`` (2, 1, V) and ``tpc_ahead_pct``
-    (2, H, 1, V) are mean and standard deviation of the true TPC, now and after each service. ``found_off``
-    tells of the meters, by their places, that a check found off and nobody put right, ``moved`` of those
-    that surprised alike in several baths of late.
+    (2, H, 1, V) are mean and standard deviation of the true TPC, now and after each service. ``times_off``
+    tell when checks found meters, by their places, off: those that stand so, or that readings still rest on;
+    ``moved`` of those that surprised alike in several baths of late.
     """
 
     state: State
@@ -45,8 +45,8 @@ class Here:
     belief: Belief
     level: Level
     evidence: Evidence
-    found_off: Mapping[int, FoundOff]
-    off_since_s: Array | None
+    times_off: Mapping[int, tuple[FoundOff, ...]]
+    off_s: Array | None
     moved: Mapping[int, Moved]
     out_of_order: Mask
     ahead: Ahead
@@ -62,10 +62,10 @@ class Here:
 
     @property
     def meter_in_use(self) -> int | None:
-        """The kitchen's first meter that is in use, and was not found off if there is one; None without."""
+        """The kitchen's first meter that is in use, and does not stand off if there is one; None without."""
         places = (self.place.baths.meter_index(meter.key) for meter in self.settings.meters)
         in_use = [i for i in places if not self.place.meters[i].out]
-        return min(in_use, key=lambda i: i in self.found_off, default=None)
+        return min(in_use, key=lambda i: stands_off(self.times_off.get(i, ())), default=None)
 
 
 def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> Here:
@@ -75,14 +75,14 @@ def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> He
     meters = [place.meters[place.baths.meter_index(meter.key)] for meter in walked.settings.meters]
     out_of_order = np.array([[vessel.key in place.out_of_order for vessel in place.vessels]])
     off = meters_off(walked)
-    since_s = off_since_s(off, len(place.meters)) if off else None
+    off_s = off_times_s(off, len(place.meters))
     evidence = evidence_of(
         state.seen,
         now.timestamp(),
         place.baths.known,
         out_of_order=out_of_order,
         metered=any(not meter.out for meter in meters),
-        off_since_s=off_since_s(off, len(place.meters)) if off else None,
+        off_s=off_s,
     )
     ahead, level = services_ahead(walked, services), level_of(belief)
     levels = highest_in(belief, ahead.work)
@@ -94,8 +94,8 @@ def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> He
         belief=belief,
         level=level,
         evidence=evidence,
-        found_off=off,
-        off_since_s=since_s,
+        times_off=off,
+        off_s=off_s,
         moved=meters_moved(state.seen, now.timestamp(), place.baths.known),
         out_of_order=out_of_order,
         ahead=ahead,
@@ -107,30 +107,50 @@ def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> He
     )
 
 
-def meters_off(walked: Walked) -> dict[int, FoundOff]:
-    """Return the meters, by their places, that a check found off and nobody put right."""
-    if not any(meter.checks for meter in walked.place.meters):
+def meters_off(walked: Walked) -> dict[int, tuple[FoundOff, ...]]:
+    """Return when checks found meters off, by their places: of any that stands so, or is still rested on."""
+    place, seen = walked.place, walked.state.seen
+    if not any(meter.checks for meter in place.meters):
         return {}
-    kitchen = carried(walked.settings, walked.place)
-    found = {i: found_off(meter.checks, kitchen) for i, meter in enumerate(walked.place.meters)}
-    return {i: off for i, off in found.items() if off is not None}
+    kitchen = carried(walked.settings, place)
+    first_s = float(np.nan_to_num(seen.readings[..., Of.AT_S], nan=np.inf).min())
+    each = {i: times_off(meter.checks, kitchen, after_s=first_s) for i, meter in enumerate(place.meters)}
+    found = {i: times for i, times in each.items() if times}
+    off_s = off_times_s(found, len(place.meters))
+    if off_s is None or any(map(stands_off, found.values())) or resting(seen, off_s).any():
+        return found
+    return {}
 
 
-def off_since_s(found: Mapping[int, FoundOff], meters: int) -> Array:
-    """Return since when (1, M) what meters read is not to be relied on, POSIX seconds; inf: it is."""
-    since_s = np.full((1, meters), np.inf)
-    for i, off in found.items():
-        since_s[0, i] = off.good.at.timestamp() if off.good else -np.inf
-    return since_s
+def stands_off(times: Sequence[FoundOff]) -> bool:
+    """Return whether a meter that was found off these times still stands so."""
+    return any(off.right is None for off in times)
+
+
+def off_times_s(found: Mapping[int, Sequence[FoundOff]], meters: int) -> Array | None:
+    """Return from when until when (1, M, W, 2) what meters read is not to be relied on, POSIX seconds.
+
+    From inf on where it is; None where all of it is.
+    """
+    if not found:
+        return None
+    off_s = np.full((1, meters, max(map(len, found.values())), 2), np.inf)
+    for i, times in found.items():
+        off_s[0, i, : len(times)] = [(off.since_s, off.until_s) for off in times]
+    return off_s
 
 
 def rests_on(here: Here, i: int) -> FoundOff | None:
-    """Return what was found of the meter that the belief about fryer ``i`` rests on, if that is off."""
-    if not here.found_off:
+    """Return what was found of the meter that the belief about fryer ``i`` rests on, if that was off."""
+    if here.off_s is None:
         return None
-    own = resting(here.state.seen, off_since_s(here.found_off, len(here.place.meters)))[0, i]
-    meter = here.state.seen.readings[0, i, own.argmax(), Of.METER]
-    return here.found_off[int(meter)] if own.any() else None
+    seen = here.state.seen
+    own = resting(seen, here.off_s)[0, i]
+    if not own.any():
+        return None
+    at_s, meter = seen.readings[0, i, own.argmax(), [Of.AT_S, Of.METER]]
+    times = here.times_off[int(meter)]
+    return max((off for off in times if off.since_s <= at_s < off.until_s), key=lambda off: off.check.at)
 
 
 def of_bath(evidence: Evidence, i: int) -> Evidence:

@@ -106,7 +106,7 @@ def changes_if(reason: Reason, key: VerdictKey, outlook: Outlook, answers: BathA
     """Return what would change a verdict."""
     if reason in (Reason.MEAN_PAST, Reason.PAST_AND_RISKY):
         return ChangesIf(code=Remedy.LABORATORY)
-    if reason is Reason.METER_OFF:
+    if reason is Reason.METER_OFF and outlook.rests_on and outlook.rests_on.right is None:
         return ChangesIf(code=Remedy.METER_PUT_RIGHT)
     if key is VerdictKey.MEASURE_AGAIN:
         return ChangesIf(code=Remedy.SOUND_READING)
