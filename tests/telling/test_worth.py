@@ -7,6 +7,7 @@ import pytest
 
 from kettlewell.book import Oil
 from kettlewell.core.outlook.worth import Accepted, OilWorth, SampleWorth
+from kettlewell.telling.cautions import SAMPLE
 from kettlewell.telling.worth import accepted_words, believed, known_to, misled, sampled
 
 
@@ -87,16 +88,16 @@ def test_a_sample_is_told_with_the_fryer_it_serves_most_and_when_it_pays(told_of
     assert told_of(Decimal(44)) == (
         "One laboratory sample at about 20 % would let you use this oil 1.1 services longer in Fries (F1). "
         "Over a quarter it would save about 6.3 kg, worth 13.19 at your price. "
-        "At 44.00 a sample it pays for itself in 300 days."
+        f"At 44.00 a sample it pays for itself in 300 days. {SAMPLE}"
     )
     never = told_of(Decimal(90), pays_after_days=None)
-    assert never.endswith("At 90.00 a sample it does not pay for itself within a year.")
+    assert never.endswith(f"At 90.00 a sample it does not pay for itself within a year. {SAMPLE}")
 
 
 def test_a_sample_is_told_without_the_prices_that_are_not_known(told_of):
     without = told_of(None, pays_after_days=None)
-    assert without.endswith("worth 13.19 at your price.")
-    assert told_of(Decimal(44), saved=None, pays_after_days=None).endswith("it would save about 6.3 kg.")
+    assert without.endswith(f"worth 13.19 at your price. {SAMPLE}")
+    assert told_of(Decimal(44), saved=None, pays_after_days=None).endswith(f"about 6.3 kg. {SAMPLE}")
 
 
 def test_a_sample_that_would_change_nothing_is_told_so(worth, kitchen, reader):

@@ -5,6 +5,7 @@ from math import floor
 
 from kettlewell.book import Kitchen, find
 from kettlewell.core.outlook.worth import Accepted, OilWorth, SampleWorth
+from kettlewell.telling.cautions import SAMPLE
 from kettlewell.telling.message import N_
 from kettlewell.telling.meters import points
 from kettlewell.telling.verdicts import named
@@ -32,7 +33,7 @@ BELIEVED_LESS = N_(
     "less {offset} points (give or take {offset_u})."
 )
 NO_SAMPLE = N_("A laboratory sample would not help with this oil at present: you could not use it longer.")
-SAMPLE = N_(
+LONGER = N_(
     "One laboratory sample at about {tpc_pct} % would let you use this oil {services} services longer "
     "in {fryer}."
 )
@@ -86,17 +87,20 @@ def believed(worth: OilWorth, reader: Reader) -> str:
 
 
 def sampled(worth: OilWorth, kitchen: Kitchen, reader: Reader) -> str:
-    """Return what one laboratory sample of this oil would be worth, read twice by the meter as well."""
+    """Return what one laboratory sample of this oil would be worth, and how hot oil is sampled.
+
+    It is read twice by the meter as well.
+    """
     sample = worth.sample
     if sample is None:
         return reader.say(NO_SAMPLE)
     longer = reader.say(
-        SAMPLE,
+        LONGER,
         tpc_pct=sample.tpc_pct,
         fryer=named(find(kitchen.fryers, sample.fryer)),
         services=reader.number(sample.services_more, digits=1),
     )
-    return " ".join([longer, *_money(sample, kitchen, reader)])
+    return " ".join([longer, *_money(sample, kitchen, reader), reader.say(SAMPLE)])
 
 
 def _money(sample: SampleWorth, kitchen: Kitchen, reader: Reader) -> Iterator[str]:
