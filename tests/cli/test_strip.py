@@ -48,6 +48,14 @@ def test_a_fryer_that_can_take_over_is_named(change_before, kitchen, reader):
     assert "While it cools, the work can go to Fries (F1)." in told
 
 
+def test_whoever_is_not_trained_to_drain_is_told_whom_to_call_before_the_oil_is(
+    change_before, fry_on, kitchen, reader
+):
+    told = "If you are not trained to drain oil, call the chef."
+    assert told in texts(strip(change_before, kitchen, reader, width=WIDTH))
+    assert told not in texts(strip(fry_on, kitchen, reader, width=WIDTH))
+
+
 def test_a_report_tells_all_fryers_in_the_order_given_and_each_caution_once(
     change_before, fry_on, kitchen, reader
 ):

@@ -10,7 +10,7 @@ from kettlewell.core.outlook.values import Assessment, Flag, Unanswered
 from kettlewell.marks.lifeline import Labels, LifeLine
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.allergens import bath_warnings, take_over
-from kettlewell.telling.cooling import at_once, cools
+from kettlewell.telling.cooling import at_once, cools, if_untrained
 from kettlewell.telling.flags import flag_message
 from kettlewell.telling.reasons import reason_message
 from kettlewell.telling.together import warnings
@@ -75,7 +75,11 @@ def strip(
 
 
 def _cooling(assessment: Assessment, kitchen: Kitchen, reader: Reader) -> Iterator[Line]:
-    told = (cools(assessment, reader), take_over(assessment, kitchen, reader))
+    told = (
+        cools(assessment, reader),
+        if_untrained(assessment, reader),
+        take_over(assessment, kitchen, reader),
+    )
     yield from (_told(text) for text in told if text)
 
 

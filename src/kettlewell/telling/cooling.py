@@ -2,6 +2,7 @@
 
 from datetime import datetime, timedelta
 
+from kettlewell.core.decision import VerdictKey
 from kettlewell.core.outlook.values import Assessment, Caution
 from kettlewell.telling.message import N_
 from kettlewell.telling.words import Reader
@@ -13,6 +14,8 @@ COOLS_SINCE = N_(
     "Switched off {off}, it may be cool enough to drain from about {first} to {last}: "
     "check that it is at 40 °C or below."
 )
+DRAINS = (VerdictKey.CHANGE_BEFORE, VerdictKey.CHANGE_AFTER)
+IF_UNTRAINED = N_("If you are not trained to drain oil, call the chef.")
 AT_ONCE = {
     Caution.DRAIN_BY_HAND: N_(
         "Hot oil burns. Switch it off first. Drained only at 40 °C or below, by trained people only."
@@ -45,3 +48,13 @@ def at_once(assessment: Assessment, reader: Reader) -> str:
     if not assessment.in_use and assessment.cooling is None:
         return ""
     return next((reader.say(AT_ONCE[caution]) for caution in assessment.cautions if caution in AT_ONCE), "")
+
+
+def to_be_drained(assessment: Assessment) -> bool:
+    """Tell whether a bath is to be drained: now, once it is cold, or after the coming service."""
+    return assessment.cooling is not None or (assessment.in_use and assessment.verdict.key in DRAINS)
+
+
+def if_untrained(assessment: Assessment, reader: Reader) -> str:
+    """Return whom to call before a bath is drained, whoever reads this; "" where it need not be."""
+    return reader.say(IF_UNTRAINED) if to_be_drained(assessment) else ""

@@ -3,24 +3,22 @@
 from collections.abc import Mapping
 from datetime import datetime
 
-from kettlewell.core.decision import VerdictKey
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.records.access import lasts
 from kettlewell.records.models import Entry
 from kettlewell.records.roster import people_of
 from kettlewell.records.selectors import settled_last
 from kettlewell.telling import N_
+from kettlewell.telling.cooling import to_be_drained
 from kettlewell.web.common import Visit
 
-DRAINS = (VerdictKey.CHANGE_BEFORE, VerdictKey.CHANGE_AFTER)
 CALL = N_("You are not marked as trained to drain oil: call {people}.")
 CALL_THE_CHEF = N_("Nobody here is marked as trained to drain oil: call the chef.")
 
 
 def whom_to_call(assessment: Assessment, visit: Visit) -> str:
     """Return whom to call who is not trained to drain a bath that is to be drained; "" where nobody is."""
-    to_be = assessment.cooling or (assessment.in_use and assessment.verdict.key in DRAINS)
-    if not to_be or visit.place.seat.trained_to_drain:
+    if not to_be_drained(assessment) or visit.place.seat.trained_to_drain:
         return ""
     seats = people_of(visit.kitchen)
     people = [str(seat.person) for seat in seats if seat.trained_to_drain and lasts(seat, visit.now)]
