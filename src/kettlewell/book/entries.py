@@ -249,13 +249,29 @@ RANK = {kind: rank for rank, kind in enumerate(IN_ONE_MINUTE)}
 
 
 def in_order(entries: Iterable[Entry]) -> list[Entry]:
-    """Return the entries by time, then by what they say, and each of them once."""
+    """Return the entries by time, then by what they say, and each of them once.
+
+    Care of one kind in one minute is once as well, however many wrote it down.
+    """
     ordered: list[Entry] = []
     placed = sorted(((place(entry), entry) for entry in entries), key=itemgetter(0))
     for _, group in groupby(placed, key=itemgetter(0)):
         same = [entry for _, entry in group]
-        ordered += sorted(set(same), key=told) if len(same) > 1 else same
+        ordered += of_a_minute(same) if len(same) > 1 else same
     return ordered
+
+
+def of_a_minute(same: Iterable[Entry]) -> list[Entry]:
+    """Return entries of one minute, kind and place in order: checks by what they say, not where it stands."""
+    placed = sorted(set(same), key=lambda entry: (bare(entry), told(entry)))
+    return list(
+        {(bare(entry) if isinstance(entry, Care) else told(entry)): entry for entry in placed}.values()
+    )
+
+
+def bare(entry: Entry) -> str:
+    """Return what care or a check says wherever and by whom it was written down; "" of other entries."""
+    return told(replace(entry, person=None, ref="")) if isinstance(entry, Care | MeterCheck) else ""
 
 
 def place(entry: Entry) -> tuple[datetime, int, str]:
