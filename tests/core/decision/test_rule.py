@@ -275,10 +275,13 @@ def test_past_a_limit_nothing_is_fried_on(evidence, odds):
     assert told(evidence, odds)[0] in ("measure_again", "change_before")
 
 
-@given(drawn, st.tuples(chances, chances), st.tuples(chances, chances))
-def test_higher_odds_never_make_a_verdict_milder(evidence, odds, more):
-    """But that a fill never read is read first, where that may spare it."""
-    read = replace(evidence, unread=False)
-    higher = tuple(np.maximum(odds, more))
+any_chances = st.tuples(st.floats(0, 1), st.floats(0, 1))
+
+
+@given(st.just(CALM) | drawn, any_chances, any_chances, st.sampled_from([0.01, 0.05, 0.5]))
+def test_higher_odds_never_make_a_verdict_milder(evidence, odds, more, risk):
+    """Beyond even chances, too, and of a fill that was never read."""
+    higher, limits = tuple(np.maximum(odds, more)), replace(LIMIT, risk=np.array([risk]))
     mildness = ["change_before", "change_after", "measure_again", "fry_on"]
-    assert mildness.index(told(read, higher)[0]) <= mildness.index(told(read, odds)[0])
+    stricter, milder = (mildness.index(told(evidence, each, limits)[0]) for each in (higher, odds))
+    assert stricter <= milder
