@@ -1,23 +1,25 @@
 """Make small slips in the heart of the program, one at a time, and tell which ones no test catches.
 
-python tools/mutants.py [MUTANTS] [SEED] [PLACES]    200 of book/, belief and decision: about 30 minutes
+python tools/mutants.py [MUTANTS] [SEED] [PLACES]    200 of book/, belief and decision: an hour or two
 
-PLACES are files or folders of src/kettlewell. Each slip is made in a copy of the sources; the tests of
-the same name run first, then those of the folder, of the room, and of what stands on it, until one
-fails. A slip that makes them run without end (five times as long as the sound program) counts as caught,
-and is told: beside other work on the machine that says little. What survives is printed as a difference,
-to be caught by a test or to be shown to change nothing.
+PLACES are files or folders of src/kettlewell. First every file of tests runs alone on the sound program,
+and what lines it comes by is noted. Then each slip is made in a copy of the sources, and the files that
+come by its line run: those of the same name first, then the quickest, for two minutes of them in all,
+until a test fails. A slip that makes them compute without end counts as caught, and is told. What
+survives is printed as a difference, to be caught by a test or to be shown to change nothing.
 """
 
 import ast
 import os
 import random
+import resource
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from difflib import unified_diff
@@ -25,19 +27,13 @@ from enum import Enum
 from pathlib import Path
 from queue import SimpleQueue
 
+from coverage import CoverageData
+
 ROOT = Path(__file__).resolve().parents[1]
 SRC, TESTS = ROOT / "src", ROOT / "tests"
-CORES, PATIENCE, LEAST_PATIENCE_S = 2, 5, 60
+CORES = 2
 PLACES = ("book", "core/belief", "core/decision")
-# what stands on a room, and so is wrong where it is; in turns
-STANDS_ON = {
-    "book": (("properties", "test_one_place.py"), ("folder", "core"), ("bridge",)),
-    "core": (
-        ("properties",),
-        ("practice", "reference/test_filter.py", "reference/test_smoother.py"),
-        ("bridge",),
-    ),
-}
+RUN_S, PATIENCE = 120, 3  # a slip's tests together, as they take on the sound program, and how often that
 PYTEST = ("-m", "pytest", "-x", "-q", "-n0", "-p", "no:cacheprovider", "-m", "not slow and not browser")
 NOTHING_COLLECTED = 5
 COMPARISONS = {
@@ -57,9 +53,6 @@ SUMS |= {ast.BitAnd: ast.BitOr, ast.FloorDiv: ast.Mult, ast.Mod: ast.Mult, ast.P
 CALLED_OTHERWISE = {"min": "max", "max": "min", "any": "all", "all": "any"}
 
 
-Turn = tuple[str, ...]
-
-
 class Ended(Enum):
     """How tests ended."""
 
@@ -70,9 +63,10 @@ class Ended(Enum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Slip:
-    """A file, and what it holds once the slip is made in it."""
+    """A file, the lines in which the slip is made, and what the file holds then."""
 
     file: Path
+    lines: frozenset[int]
     text: str
 
     @property
@@ -104,15 +98,16 @@ def other(node: ast.AST) -> Iterator[ast.expr]:
             yield ast.Constant(value=value + 1)
 
 
-def counted(tree: ast.AST) -> Iterator[ast.AST]:
-    """Yield the nodes that are run: no annotations, no decorators."""
+def counted(tree: ast.AST, statement: int = 1) -> Iterator[tuple[int, ast.AST]]:
+    """Yield the nodes that are run (no annotations, no decorators) and where their statement begins."""
     for name, found in ast.iter_fields(tree):
         if name in {"annotation", "returns", "decorator_list", "type_params"}:
             continue
         for node in found if isinstance(found, list) else [found]:
             if isinstance(node, ast.AST):
-                yield node
-                yield from counted(node)
+                begins = node.lineno if isinstance(node, ast.stmt) else statement
+                yield begins, node
+                yield from counted(node, begins)
 
 
 def slips(file: Path) -> Iterator[Slip]:
@@ -121,63 +116,90 @@ def slips(file: Path) -> Iterator[Slip]:
     starts = [0]
     for line in source.splitlines(keepends=True):
         starts.append(starts[-1] + len(line))
-    for node in counted(ast.parse(source)):
+    for statement, node in counted(ast.parse(source)):
         for instead in other(node):
             begin = starts[node.lineno - 1] + node.col_offset
             end = starts[node.end_lineno - 1] + node.end_col_offset
             made = f"({ast.unparse(ast.fix_missing_locations(instead))})".encode()
-            yield Slip(file=file, text=(source[:begin] + made + source[end:]).decode())
+            yield Slip(
+                file=file,
+                lines=frozenset(range(statement, node.end_lineno + 1)),
+                text=(source[:begin] + made + source[end:]).decode(),
+            )
 
 
-def tests_of(file: Path) -> list[Turn]:
-    """Return the tests that run for a file, in turns: its own, then those of all that stands on it."""
-    place = file.relative_to(SRC / "kettlewell")
-    room = place.parts[0]
-    turns = (
-        (str(place.parent / f"test_{place.stem}.py"),),
-        (str(place.parent),),
-        (room,),
-        *STANDS_ON.get(room, ()),
-    )
-    there = (tuple(name for name in turn if (TESTS / name).exists()) for turn in turns)
-    return list(dict.fromkeys(turn for turn in there if turn))
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tests:
+    """A file of tests: how long it takes on the sound program, in s, and what lines it runs."""
+
+    file: Path
+    takes_s: float
+    runs: Mapping[Path, frozenset[int]]
+
+    @classmethod
+    def of(cls, file: Path, copy: Path) -> "Tests | None":
+        """Run a file of tests on a sound copy; what fails as it is catches nothing, and is told."""
+        with tempfile.NamedTemporaryFile() as noted:
+            trace = ("-m", "coverage", "run", f"--data-file={noted.name}", f"--source={copy}")
+            begun = time.perf_counter()
+            if ended(copy, (*trace, *PYTEST, str(file)), None) is not Ended.PASSED:
+                print(f"{file.relative_to(ROOT)} is left out: it fails as it is.", flush=True)
+                return None
+            takes_s = time.perf_counter() - begun
+            data = CoverageData(noted.name)
+            data.read()
+            runs = {
+                SRC / Path(name).relative_to(copy): frozenset(data.lines(name) or ())
+                for name in data.measured_files()
+            }
+        return cls(file=file, takes_s=takes_s, runs=runs)
 
 
-def ended(copy: Path, turn: Turn, patience_s: float | None) -> Ended:
-    """Return how tests end with a copy of the sources."""
+def tests_of(slip: Slip, all_tests: Sequence[Tests]) -> Iterator[Tests]:
+    """Yield the tests that come by a slip, until they would take too long."""
+    namesake = f"test_{slip.file.stem}.py"
+    passing = (tests for tests in all_tests if slip.lines & tests.runs.get(slip.file, frozenset()))
+    left_s = RUN_S
+    for tests in sorted(passing, key=lambda tests: (tests.file.name != namesake, tests.takes_s)):
+        left_s -= tests.takes_s
+        if left_s < 0:
+            return
+        yield tests
+
+
+def ended(copy: Path, command: tuple[str, ...], patience_s: float | None) -> Ended:
+    """Return how a command ends with a copy of the sources, in so much time of the processor."""
     one_thread = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"), "1")
     env = {**os.environ, **one_thread, "PYTHONPATH": str(copy), "PYTHONDONTWRITEBYTECODE": "1"}
-    command = [sys.executable, *PYTEST, *(str(TESTS / name) for name in turn)]
     # examples that are kept would fail for every slip once the sound program has failed one
     with tempfile.TemporaryDirectory() as examples:
         env["HYPOTHESIS_STORAGE_DIRECTORY"] = examples
-        try:
-            done = subprocess.run(  # noqa: S603 - our own tests
-                command, cwd=ROOT, env=env, capture_output=True, timeout=patience_s, check=False
-            )
-        except subprocess.TimeoutExpired:
-            return Ended.NEVER
-    return Ended.PASSED if done.returncode in {0, NOTHING_COLLECTED} else Ended.FAILED
+        process = subprocess.Popen(  # noqa: S603 - our own tests
+            [sys.executable, *command],
+            cwd=ROOT,
+            env=env,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        )
+        if patience_s is not None:
+            limit_s = int(patience_s) + 1
+            resource.prlimit(process.pid, resource.RLIMIT_CPU, (limit_s, limit_s + 1))
+        code = process.wait()
+    if code in {-signal.SIGXCPU, -signal.SIGKILL}:
+        return Ended.NEVER
+    return Ended.PASSED if code in {0, NOTHING_COLLECTED} else Ended.FAILED
 
 
-def patience_of(copy: Path, turns: set[Turn]) -> dict[Turn, float]:
-    """Return how long to wait for tests, in s; raises ValueError where they fail without a slip."""
-    found = {}
-    for turn in turns:
-        begun = time.perf_counter()
-        if ended(copy, turn, None) is not Ended.PASSED:
-            raise ValueError(f"{' '.join(turn)}: these tests fail as it is; mend them first")
-        found[turn] = max(LEAST_PATIENCE_S, PATIENCE * (time.perf_counter() - begun))
-    return found
-
-
-def tried(copy: Path, slip: Slip, patience_s: dict[Turn, float]) -> Ended:
+def tried(copy: Path, slip: Slip, all_tests: Sequence[Tests]) -> Ended:
     """Return how the tests end once a slip is made in a copy of the sources."""
+    run = list(tests_of(slip, all_tests))
+    if not run:
+        return Ended.PASSED
     name = copy / slip.file.relative_to(SRC)
     name.write_text(slip.text, "utf-8")
     try:
-        each = (ended(copy, turn, patience_s[turn]) for turn in tests_of(slip.file))
-        return next((end for end in each if end is not Ended.PASSED), Ended.PASSED)
+        patience_s = PATIENCE * (RUN_S / 4 + sum(tests.takes_s for tests in run))
+        return ended(copy, (*PYTEST, *(str(tests.file) for tests in run)), patience_s)
     finally:
         shutil.copyfile(slip.file, name)
 
@@ -201,12 +223,14 @@ def main(number: str = "200", seed: str = "1", *places: str) -> None:
         for n in range(CORES):
             copies.put(Path(shutil.copytree(SRC, Path(folder, str(n)))))
         sound = Path(shutil.copytree(SRC, Path(folder, "sound")))
-        patience_s = patience_of(sound, {turn for slip in drawn for turn in tests_of(slip.file)})
+        files = sorted(TESTS.rglob("test_*.py"))
+        all_tests = [tests for tests in pool.map(lambda file: Tests.of(file, sound), files) if tests]
+        print(f"{len(all_tests)} files of tests run.", flush=True)
 
         def try_out(slip: Slip) -> Ended:
             copy = copies.get()
             try:
-                return tried(copy, slip, patience_s)
+                return tried(copy, slip, all_tests)
             finally:
                 copies.put(copy)
 
@@ -214,7 +238,7 @@ def main(number: str = "200", seed: str = "1", *places: str) -> None:
         for slip, end in zip(drawn, pool.map(try_out, drawn), strict=True):
             ends.append(end)
             print(end.value, end="" if end is Ended.FAILED else f"\n{slip.difference}\n", flush=True)
-    unending = f", {ends.count(Ended.NEVER)} of them by running without end" if Ended.NEVER in ends else ""
+    unending = f", {ends.count(Ended.NEVER)} of them by computing without end" if Ended.NEVER in ends else ""
     print(f"\n{len(ends) - ends.count(Ended.PASSED)} of {len(ends)} slips caught{unending}.")
 
 
