@@ -15,6 +15,12 @@ def test_a_display_as_fine_as_once_could_be_set_still_opens(marrowby, hand, kept
     assert setup_of(marrowby).kitchen.meters[0].resolution_pct == read
 
 
+def test_a_bath_that_was_said_to_fry_more_than_it_can_still_opens(marrowby, hand):
+    fryer = {**settings_of(marrowby)["fryers"]["F1"], "oil_mass_kg": "14", "usual_load_kg": "3000"}
+    setting_add(marrowby, "fryers", "F1", fryer, hand=hand)
+    assert setup_of(marrowby).kitchen.fryers[0].usual_load_kg == 420
+
+
 @pytest.mark.parametrize("step", ["0.001", "0", "-0.5"])
 def test_a_display_finer_than_any_cannot_be_set(marrowby, step):
     things = settings_of(marrowby)

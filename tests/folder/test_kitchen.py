@@ -1,12 +1,15 @@
 """What kitchen.toml says, and what is said about one that cannot be used."""
 
+import os
 from datetime import date, time
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
 from kettlewell.book import Force, Judges, ReferenceLot
-from kettlewell.folder import MARROWBY, KitchenError, read_kitchen
+from kettlewell.book.setup import Setup
+from kettlewell.folder import MARROWBY, KitchenError, read_kitchen, read_log
 
 TOP = 'name = "K"\ntimezone = "Europe/London"\n'
 OIL = '[[oils]]\nkey = "rapeseed"\n'
@@ -129,6 +132,14 @@ def test_a_byte_order_mark_is_left_out(kitchen_of):
         (WHOLE + LOT.replace("18", "0"), "[[reference_lots]] a tpc_pct: 0 must lie above 0"),
         (WHOLE + LOT + LOT.replace("'a'", "'b'\nname = 'A'"), "'A' could also mean 'a'"),
         ("permissible_pct = 0\n" + WHOLE, "permissible_pct: 0 must lie above 0 and at most at 4"),
+        (WHOLE.replace("Lunch", "Lunch\\u202e"), "holds a letter that cannot be seen (U+202E)"),
+        (WHOLE.replace("Lunch", "Lunch\\r\\nFry on: Left"), "holds a letter that cannot be seen (U+000D)"),
+        (WHOLE.replace("Lunch", "L" * 501), "is longer than 500 letters"),
+        (WHOLE + FRYER.replace("F1", "F2").replace("20", "20\nusual_load_kg = 601"), "can fry in a service (600"),
+        (WHOLE + "[[meters]]\nkey = 'a'\nlargest_error_pct = 1e-9\n", "must lie from 0.05"),
+        (WHOLE + LOT + "coverage_factor = 1e-300\n", "coverage_factor: 1E-300 must lie from 1"),
+        (WHOLE + "a." * 51 + "a = 1\n", "holds more than 50 points"),
+        (WHOLE + "#" * 1_000_000, "is larger than 1 MB"),
         (WHOLE + "[[oils]]\nkey = 'a'\nkind = 'rape'\n", "did you mean 'rapeseed'?"),
         (WHOLE + "[[oils]]\nkey = 'a'\nprice_per_kg = -1\n", "price_per_kg: -1 must be 0 or more"),
         (WHOLE + "[[oils]]\nkey = ' '\n", "is not a text"),
@@ -146,6 +157,16 @@ def test_a_mistake_names_file_place_and_what_to_do(kitchen_of, typed, said):
         kitchen_of(typed)
     assert said in str(raised.value)
     assert str(raised.value).startswith("kitchen.toml: ")
+
+
+@pytest.mark.parametrize("name", ["kitchen.toml", "log.csv"])
+@pytest.mark.parametrize("make", [os.mkfifo, lambda path: path.symlink_to("/dev/zero"), Path.mkdir])
+def test_what_is_no_file_is_not_read(kitchen_of, tmp_path, name, make):
+    setup = Setup(kitchen=kitchen_of(WHOLE))
+    (tmp_path / name).unlink(missing_ok=True)
+    make(tmp_path / name)
+    with pytest.raises(KitchenError, match="is no file"):
+        read_kitchen(tmp_path / name) if name == "kitchen.toml" else read_log(tmp_path / name, setup)
 
 
 def test_a_missing_file_is_named(tmp_path):

@@ -236,6 +236,12 @@ def test_a_caution_stands_where_it_belongs(cooks, kind, caution):
     assert caution in cooks.get(at("act", "F1", kind)).content.decode()
 
 
+@pytest.mark.parametrize("asked", ["care=anything", "care=../skim", "back=%00", "care=", "back=1&care=skim"])
+def test_what_no_tile_asks_for_is_left_out(cooks, asked):
+    kind = "care" if asked.startswith("care") else "order"
+    assert cooks.get(f"{at('act', 'F1', kind)}?{asked}").status_code == 200
+
+
 def test_of_care_only_the_caution_of_what_was_tapped_is_shown(cooks):
     page = cooks.get(at("act", "F1", "care") + "?care=skim").content.decode()
     assert "Hot crumbs can smoulder" in page

@@ -427,6 +427,24 @@ def test_undoing_without_a_reason_writes_nothing(cook, write, signed_in):
     assert not Entry.objects.filter(replaces=wrong).exists()
 
 
+@pytest.mark.parametrize(
+    "odd",
+    [
+        {"phone_now": "1970-01-01T00:00:00Z"},
+        {"phone_now": "soon"},
+        {"entry_id": "00000000-0000-4000-8000-000000000000"},
+        {"entry_id": "7"},
+    ],
+)
+def test_an_undoing_with_an_odd_clock_or_id_is_refused_or_taken_and_never_a_fault(cook, write, signed_in, odd):
+    wrong = write()
+    address = reverse("undo", args=(wrong.kitchen.slug, wrong.pk))
+    answer = signed_in(cook).post(address, {"why": "fryer", **odd})
+    undone = Entry.objects.filter(replaces=wrong).exists()
+    assert answer.status_code == (302 if undone else 200)
+    assert undone or answer.context["form"].errors
+
+
 def test_verdict_of_the_program_cannot_be_undone(cook, write, signed_in):
     told = Entry.objects.get(payload__answers=str(write().pk))
     response = signed_in(cook).post(reverse("undo", args=(told.kitchen.slug, told.pk)), {"reason": "No."})

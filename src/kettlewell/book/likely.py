@@ -8,6 +8,8 @@ from kettlewell.book.kitchen import Fryer, Kitchen, find
 
 TIMES_USUAL = 10.0  # of a usual load: chosen, no source
 USUAL_KG_PER_KG = 0.5  # food a service per kg of oil where no usual load is stated: from memory
+# a sixth of the oil's mass at a time, every five minutes, for half a day, and a little more: from memory
+MOST_KG_PER_KG = 30.0
 LOWEST_PCT, HIGHEST_PCT = 1.0, 40.0  # polar compounds of any oil that is fried in: chosen, no source
 
 
@@ -39,6 +41,11 @@ def unlikely(entry: Entry, kitchen: Kitchen) -> Unlikely | None:
         case _:
             return None
     return Unlikely(slip=Slip.AMOUNT, field="mass_kg", most=most_kg) if mass_kg > most_kg else None
+
+
+def most_usual_load_kg(oil_mass_kg: float) -> float:
+    """Return the most food that a bath can fry in a service."""
+    return MOST_KG_PER_KG * oil_mass_kg
 
 
 def usual_load_kg(fryer: Fryer) -> float:

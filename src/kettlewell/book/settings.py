@@ -18,6 +18,7 @@ from kettlewell.book.kitchen import (
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 MOST_KG = 10_000.0
+SMALLEST_ERROR_PCT = 0.05  # a twentieth of what any maker states: chosen, no source
 FINEST_RESOLUTION_PCT = 0.01  # ten times as fine as any hand meter shows: chosen, no source
 
 
@@ -180,7 +181,7 @@ METERS = Thing(
         KEY,
         NAME,
         number(name="resolution_pct", low=FINEST_RESOLUTION_PCT, high=10.0, ages=True),
-        number(name="largest_error_pct", high=50.0, above=True, ages=True),
+        number(name="largest_error_pct", low=SMALLEST_ERROR_PCT, high=50.0, ages=True),
         temperature(name="min_oil_temp_c"),
         temperature(name="max_oil_temp_c"),
         Setting(name="in_use_since", type=SettingType.DAY),
@@ -194,7 +195,7 @@ REFERENCE_LOTS = Thing(
         NAME,
         number(name="tpc_pct", high=100.0, above=True, required=True, ages=True),
         number(name="expanded_u_pct", high=100.0, required=True, ages=True),
-        number(name="coverage_factor", high=100.0, above=True, ages=True),
+        number(name="coverage_factor", low=1.0, high=100.0, ages=True),
         Setting(name="opened", type=SettingType.DAY),
         Setting(name="best_before", type=SettingType.DAY),
         Setting(name="oil", ages=True, meaning="key of the oil that a control oil of the house is"),

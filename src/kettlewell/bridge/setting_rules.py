@@ -15,6 +15,8 @@ from django.utils.text import slugify
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell.book import Draining, FoodKind, OilKind, Protection
+from kettlewell.book.letters import LONGEST_TEXT, is_blank, unseen_in
+from kettlewell.book.likely import most_usual_load_kg
 from kettlewell.bridge.known import assumed, spans_of
 from kettlewell.folder import squeezed
 from kettlewell.records.numbers import NumberField
@@ -69,6 +71,7 @@ def check_values(thing: str, key: str | None, values: Values, *, things: Things)
 def refusals(thing: str, key: str | None, values: Values, things: Things) -> Iterator[Refusal]:
     """Yield what is wrong with the values of a thing."""
     wrong = [*lacking(thing, values), *numbers_wrong(thing, values), *unknown(thing, values, things)]
+    wrong += illegible(values)
     yield from wrong
     if thing in NAMED and squeezed(str(values.get("name", ""))) in words_taken(thing, key, things):
         yield "name", _("Another one is called so, or nearly so: choose another name.")
@@ -94,6 +97,18 @@ def numbers_wrong(thing: str, values: Values) -> Iterator[Refusal]:
             yield name, error
 
 
+def illegible(values: Values) -> Iterator[Refusal]:
+    """Yield what nobody can see, or read to its end."""
+    for name, value in values.items():
+        for text in value if isinstance(value, list | tuple) else [value]:
+            if not isinstance(text, str):
+                continue
+            if unseen_in(text) or (text and is_blank(text)):
+                yield name, _("This holds letters that cannot be seen: type it again.")
+            elif len(text) > LONGEST_TEXT:
+                yield name, _("This is too long: shorten it.")
+
+
 def unknown(thing: str, values: Values, things: Things) -> Iterator[Refusal]:
     """Yield what is none of the choices there are."""
     offered = {name: choices for (of, name), choices in KINDS.items() if of == thing}
@@ -113,6 +128,8 @@ def fryer_rules(values: Values, _things: Things) -> Iterator[Refusal]:
     standby_c, set_c = values.get("standby_temp_c"), values.get("set_temp_c")
     if standby_c and float(standby_c) > float(set_c or assumed("fryers", values)["set_temp_c"]):
         yield "standby_temp_c", _("This lies above the set temperature.")
+    if float(values.get("usual_load_kg") or 0) > most_usual_load_kg(float(values["oil_mass_kg"])):
+        yield "usual_load_kg", _("That is more than this bath can fry in a service. Check it.")
 
 
 def meter_rules(values: Values, _things: Things) -> Iterator[Refusal]:

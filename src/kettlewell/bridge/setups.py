@@ -14,8 +14,10 @@ from django.utils.translation import gettext_lazy as _
 from kettlewell.book import History, history_from
 from kettlewell.book import Kitchen as KitchenValue
 from kettlewell.book import history_of as value_history
+from kettlewell.book.likely import most_usual_load_kg
 from kettlewell.book.plain import decimal_text
-from kettlewell.book.settings import FINEST_RESOLUTION_PCT, TABLES
+from kettlewell.book.settings import TABLES
+from kettlewell.bridge.known import spans_of
 from kettlewell.core.belief.week import AtOnceError
 from kettlewell.folder import NUMBERS, KitchenError, Setup, setup_from
 from kettlewell.records.models import Kitchen
@@ -46,7 +48,7 @@ def _changes(pk: UUID, seq: int) -> Iterator[tuple[datetime, KitchenValue]]:
         things = folded(payloads, things)
         # what does not go together yet counts with what is set after it
         with suppress(KitchenError):
-            yield at, setup_from(tables(things)).kitchen
+            yield at, setup_from(tables(readable(things))).kitchen
 
 
 def setup_of(kitchen: Kitchen, *, at_seq: int | None = None) -> Setup:
@@ -104,11 +106,29 @@ def _number(value: object) -> object:
 
 
 def readable(things: Things) -> Things:
-    """Return settings with no display finer than one may be set to now; a day book may hold such a one."""
-    meters = things.get("meters", {})
-    fine = {
-        key: {**values, "resolution_pct": decimal_text(FINEST_RESOLUTION_PCT)}
-        for key, values in meters.items()
-        if 0 < Decimal(values.get("resolution_pct") or 1) < Decimal(str(FINEST_RESOLUTION_PCT))
+    """Return settings within the bounds of now: a day book may hold some from before there were any."""
+    found = {
+        name: {key: within(name, values) for key, values in of_thing.items()}
+        for name, of_thing in things.items()
     }
-    return {**things, "meters": {**meters, **fine}} if fine else things
+    fryers = {key: frying_what_it_can(values) for key, values in found.get("fryers", {}).items()}
+    return {**found, **({"fryers": fryers} if fryers else {})}
+
+
+def within(thing: str, values: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the values of a thing, each number brought to the nearest that may be set now."""
+    spans = spans_of(thing) if thing in NUMBERS else {}
+    told = {name: Decimal(values[name]) for name in spans.keys() & values.keys() if values[name]}
+    return dict(values) | {
+        name: decimal_text(spans[name].low if number < spans[name].low else spans[name].high)
+        for name, number in told.items()
+        if not spans[name].low <= number <= spans[name].high
+    }
+
+
+def frying_what_it_can(fryer: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the settings of a fryer, its usual load no more than the bath can fry in a service."""
+    most_kg = most_usual_load_kg(float(fryer["oil_mass_kg"]))
+    if float(fryer.get("usual_load_kg") or 0) <= most_kg:
+        return dict(fryer)
+    return {**fryer, "usual_load_kg": decimal_text(most_kg)}

@@ -10,6 +10,8 @@ from enum import StrEnum
 from rich.console import Console
 from rich.text import Text
 
+from kettlewell.book.letters import escaped
+
 WIDEST, NARROWEST = 80, 48
 LOOKALIKES = str.maketrans(
     {"—": "-", "–": "-", "…": "...", "·": ",", "±": "+/-", "≥": ">=", "≤": "<=", "━": "=", "─": "-", "°": ""}
@@ -82,7 +84,8 @@ def complain(text: str) -> None:
 
 
 def legible(text: str, encoding: str) -> str:
-    """Return the text with what ``encoding`` cannot write replaced by what comes near."""
+    """Return the text with unseen letters written out, and replaced what ``encoding`` cannot write."""
+    text = escaped(text)
     if _writes(text, encoding):
         return text
     plain = unicodedata.normalize("NFKD", text.translate(LOOKALIKES))

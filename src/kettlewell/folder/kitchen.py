@@ -1,7 +1,8 @@
 """Reads kitchen.toml."""
 
+import re
 import tomllib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from decimal import Decimal
 from enum import StrEnum
 from pathlib import Path
@@ -23,6 +24,8 @@ from kettlewell.book import (
     ReferenceLot,
     Service,
 )
+from kettlewell.book.letters import LONGEST_TEXT, named, unseen_in
+from kettlewell.book.likely import most_usual_load_kg
 from kettlewell.book.settings import TABLES, THINGS, Setting, SettingType
 from kettlewell.book.setup import Setup
 from kettlewell.core.belief.week import week_of
@@ -42,12 +45,15 @@ from kettlewell.folder.checks import (
     word_of,
     zone,
 )
-from kettlewell.folder.values import KitchenError
+from kettlewell.folder.values import KitchenError, opened
 from kettlewell.folder.words import nearest, squeezed
 
 T = TypeVar("T")
 
 KITCHEN_NAME = "kitchen.toml"
+MOST_BYTES = 1_000_000  # far beyond any kitchen
+MOST_POINTS = 50
+QUOTED = re.compile(r'"[^"]*"|\'[^\']*\'')
 # one packaged limit for each quantity: its unit, what it judges, and its unfit side are those of all
 QUANTITIES = {limit.quantity: limit for limit in packaged_limits() if limit.value is not None}
 
@@ -119,17 +125,57 @@ class _MistakeError(ValueError):
 
 
 def _load(path: Path) -> dict[str, Any]:
+    with opened(path, most=MOST_BYTES) as stream:
+        raw = stream.read()
     try:
-        # Decimal keeps prices exact; utf-8-sig because text editors write a byte-order mark
-        return tomllib.loads(path.read_bytes().decode("utf-8-sig"), parse_float=Decimal)
+        written = raw.decode("utf-8-sig")  # text editors write a byte-order mark
     except UnicodeDecodeError as error:
         raise _MistakeError(f"byte {error.start}", "the file is not UTF-8; save it as UTF-8") from None
+    _check_points(written)
+    data = _parsed(written)
+    _check_texts(data)
+    return data
+
+
+def _parsed(written: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(written, parse_float=Decimal)  # which keeps prices exact
     except tomllib.TOMLDecodeError as error:
         raise _MistakeError(
             "", f"this is not TOML: {error}; write 18.5 with a point, and times and texts in quotes"
         ) from None
     except (ValueError, RecursionError) as error:
         raise _MistakeError("", f"this cannot be read: {error}") from None
+
+
+def _check_points(written: str) -> None:
+    """Refuse a line of names put together by points, of which a long one takes minutes to be read."""
+    for number, line in enumerate(written.splitlines(), 1):
+        if QUOTED.sub("", line).count(".") > MOST_POINTS:
+            raise _MistakeError(f"line {number}", f"holds more than {MOST_POINTS} points; take it apart")
+
+
+def _check_texts(data: dict[str, Any]) -> None:
+    """Refuse texts that nobody can see, or read to their end."""
+    for where, written in _texts(data, ""):
+        if unseen := unseen_in(written):
+            raise _MistakeError(where, f"holds a letter that cannot be seen ({named(unseen)}); type it again")
+        if len(written) > LONGEST_TEXT:
+            raise _MistakeError(where, f"is longer than {LONGEST_TEXT} letters; shorten it")
+
+
+def _texts(value: object, where: str) -> Iterator[tuple[str, str]]:
+    """Yield every text of tables and lists, keys too, and where it stands."""
+    match value:
+        case str():
+            yield where, value
+        case dict():
+            for key, each in value.items():
+                yield "a key", key
+                yield from _texts(each, f"{where} {key}".strip())
+        case list():
+            for number, each in enumerate(value, 1):
+                yield from _texts(each, f"{where} number {number}" if isinstance(each, dict) else where)
 
 
 def _whole(data: dict[str, Any]) -> dict[str, Any]:
@@ -232,6 +278,8 @@ def _fryer(values: dict[str, Any]) -> Fryer:
         )
     if fryer.standby_temp_c is not None and fryer.standby_temp_c > fryer.set_temp_c:
         raise ValueError("standby_temp_c lies above set_temp_c; leave it out where nothing is turned down")
+    if (fryer.usual_load_kg or 0) > (most_kg := most_usual_load_kg(fryer.oil_mass_kg)):
+        raise ValueError(f"usual_load_kg is more than this bath can fry in a service ({most_kg:g} kg)")
     return fryer
 
 

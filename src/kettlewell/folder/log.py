@@ -12,10 +12,11 @@ from kettlewell.folder.cells import moment
 from kettlewell.folder.meters import METER_BUILDERS, OfMeter
 from kettlewell.folder.plainly import PLAIN_BUILDERS
 from kettlewell.folder.rows import NOT_UTF8, Lines, RawRow, split_rows
-from kettlewell.folder.values import KitchenError, Log, Problem
+from kettlewell.folder.values import KitchenError, Log, Problem, opened
 from kettlewell.folder.words import COLUMNS, REQUIRED_COLUMNS, NotUnderstoodError, Words, nearest, short
 
 LOG_NAME = "log.csv"
+MOST_BYTES = 200_000_000  # some two million rows
 TOO_WIDE = (
     "has more cells than the first line has columns; put a number with a decimal comma in quotes, "
     "or part the columns by semicolons"
@@ -37,7 +38,7 @@ def read_log(source: Path | BinaryIO, setup: Setup) -> Log:
     """
     if isinstance(source, Path):
         try:
-            with source.open("rb") as stream:
+            with opened(source, most=MOST_BYTES) as stream:
                 return read_log(stream, setup)
         except OSError as error:
             reason = error.strerror or "cannot be read"

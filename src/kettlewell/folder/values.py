@@ -1,6 +1,9 @@
 """What is read out of a kitchen's folder."""
 
+import os
 from dataclasses import dataclass
+from pathlib import Path
+from typing import BinaryIO
 
 from kettlewell.book import Entry
 from kettlewell.book.setup import Setup
@@ -15,6 +18,17 @@ class KitchenError(ValueError):
         self.file = file
         self.where = where
         self.advice = advice
+
+
+def opened(path: Path, *, most: int) -> BinaryIO:
+    """Open a file of at most so many bytes to be read; raise KitchenError for one that is none, or larger."""
+    if path.exists() and not path.is_file():
+        raise KitchenError(path.name, "", "is no file; put the file itself there")
+    stream = path.open("rb")
+    if os.fstat(stream.fileno()).st_size > most:
+        stream.close()
+        raise KitchenError(path.name, "", f"is larger than {most / 1e6:g} MB; take it apart")
+    return stream
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

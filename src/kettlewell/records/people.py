@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 from django.db import connection, transaction
 from django.utils.translation import gettext_lazy as _
 
+from kettlewell.book.letters import is_blank, unseen_in
 from kettlewell.records.ledger import Hand, entry_add, private_erase, setting_add, setting_told
 from kettlewell.records.models import Device, Entry, Kitchen, Person, Role, Seat
 
@@ -58,7 +59,7 @@ def first_owner_add(*, sign_in: str, name: str, password: str) -> Person:
 
 def person_add(*, sign_in: str, name: str, password: str | None = None, pin: str | None = None) -> Person:
     """Return a new person; raises ValidationError by field for what cannot be."""
-    person = Person(sign_in=signed_as(sign_in), name=name.strip())
+    person = Person(sign_in=signed_as(sign_in), name=called(name))
     if password is None:
         person.set_unusable_password()
     else:
@@ -72,7 +73,7 @@ def person_add(*, sign_in: str, name: str, password: str | None = None, pin: str
 
 def person_renew(person: Person, *, name: str, password: str = "", pin: str = "") -> None:
     """Give a person another name; a new password and PIN where they are not empty."""
-    person.name = name
+    person.name = called(name)
     if password:
         password_set(person, password)
     if pin:
@@ -83,6 +84,14 @@ def person_renew(person: Person, *, name: str, password: str = "", pin: str = ""
 def signed_as(typed: str) -> str:
     """Return a name to sign in with as it is kept, however it was typed."""
     return typed.strip().casefold()
+
+
+def called(typed: str) -> str:
+    """Return a name as it is kept; raises ValidationError for letters that nobody can see."""
+    name = typed.strip()
+    if unseen_in(name) or (name and is_blank(name)):
+        raise ValidationError({"name": _("This holds letters that cannot be seen: type it again.")})
+    return name
 
 
 def password_set(person: Person, password: str) -> None:
@@ -177,7 +186,7 @@ def person_erase(kitchen: Kitchen, person: Person, *, hand: Hand) -> None:
 
 def device_add(kitchen: Kitchen, name: str) -> Device:
     """Return a new shared tablet of a kitchen."""
-    device = Device(kitchen=kitchen, name=name.strip())
+    device = Device(kitchen=kitchen, name=called(name))
     device.full_clean()
     device.save()
     return device

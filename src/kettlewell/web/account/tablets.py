@@ -8,7 +8,7 @@ from django import forms
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import logout
-from django.core.exceptions import PermissionDenied
+from django.core.exceptions import PermissionDenied, ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils.translation import gettext as _
@@ -70,10 +70,13 @@ def people_screen(view: Screen[P]) -> Callable[Concatenate[HttpRequest, str, P],
 def tablet(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Make this device a tablet of the kitchen, and sign out: from now on people sign by PIN."""
     form = TabletForm(request.POST)
-    if not form.is_valid():
+    try:
+        device = device_add(visit.kitchen, form.cleaned_data["tablet_name"]) if form.is_valid() else None
+    except ValidationError:
+        device = None
+    if device is None:
         messages.error(request, _("Give the tablet a name of at most 60 letters."))
         return redirect("people", visit.kitchen.slug)
-    device = device_add(visit.kitchen, form.cleaned_data["tablet_name"])
     logout(request)
     response = redirect("sign")
     response.set_signed_cookie(

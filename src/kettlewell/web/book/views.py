@@ -31,6 +31,7 @@ from kettlewell.web.entry.lines import BookLine, book_lines, days_of, replaced_b
 from kettlewell.web.entry.names import names_of
 from kettlewell.web.entry.sent import told_of
 from kettlewell.web.entry.sentences import typed
+from kettlewell.web.refusals import refuse
 
 A_PAGE = 50
 HASH_LETTERS = 12
@@ -134,7 +135,7 @@ def undo(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
             told = told_of(request, visit, kind="undone", payload={}, replaces=found.pk, reason=reason)
             record(visit.kitchen, told, visit.hand)
         except ValidationError as error:
-            form.add_error(None, error)
+            refuse(form, error)
         else:
             messages.success(request, _("The entry is marked as undone."))
             return redirect("entry", visit.kitchen.slug, found.pk)

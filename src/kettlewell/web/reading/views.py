@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from kettlewell.book import find
+from kettlewell.book.fields import CARE
 from kettlewell.book.kinds import AT_A_FRYER
 from kettlewell.book.setup import Setup
 from kettlewell.bridge.accounts import empty_baths, oil_is_kept
@@ -38,7 +39,7 @@ from kettlewell.web.reading.acts import TITLES, groups
 from kettlewell.web.reading.cautions import ONE_TAP, act_cautions
 from kettlewell.web.reading.told import assessment_at, next_acts, verdict_shown
 
-CHOSEN_BY_TILE = ("care", "back")
+CHOSEN_BY_TILE = {"care": tuple(dict(CARE)), "back": ("1",)}
 BY_ONE_FORM = AT_A_FRYER - {"reading"} | {"call"}
 
 
@@ -116,7 +117,8 @@ def act(request: HttpRequest, visit: Visit, fryer: str, kind: str) -> HttpRespon
     setup = setup_with(visit, fryer)
     if kind not in BY_ONE_FORM:
         raise Http404
-    chosen = {name: request.GET[name] for name in CHOSEN_BY_TILE if name in request.GET}
+    asked = request.GET.dict()
+    chosen = {name: asked[name] for name, known in CHOSEN_BY_TILE.items() if asked.get(name) in known}
     form = form_for(kind, request, visit, fryer, **chosen)
     cannot = "" if sent_before(request, visit) else impossible(visit, fryer, kind)
     if request.method == "POST" and not cannot and (recorded := written(request, visit, kind, form)):
