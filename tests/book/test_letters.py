@@ -7,7 +7,18 @@ from kettlewell.book.letters import escaped, is_blank, unseen_in
 
 @pytest.mark.parametrize(
     "name",
-    ["Left", "Fritös Nr. 2", "Κουζίνα", "مطبخ", "नमकीन", "می\u200cخواهم", "क्\u200dष", "油鍋", "🍟", "Crème brûlée"],
+    [
+        "Left",
+        "Fritös Nr. 2",
+        "Κουζίνα",
+        "مطبخ",
+        "नमकीन",
+        "بن\u200cبست",
+        "क्\u200dष",
+        "油鍋",
+        "🍟",
+        "Crème brûlée",
+    ],
 )
 def test_names_of_any_script_are_seen(name):
     assert unseen_in(name) == ""
@@ -16,7 +27,8 @@ def test_names_of_any_script_are_seen(name):
 
 
 @pytest.mark.parametrize(
-    "letter", ["\x1b", "\x07", "\r", "\n", "\t", "\x7f", "\x9b", "\u202e", "\u2066", "\u200b", "\u2028", "\ue000"]
+    "letter",
+    ["\x1b", "\x07", "\r", "\n", "\t", "\x7f", "\x9b", "\u202e", "\u2066", "\u200b", "\u2028", "\ue000"],
 )
 def test_letters_that_cannot_be_seen_are_found_and_written_out(letter):
     name = f"Left{letter}Fry on"

@@ -31,8 +31,8 @@ def test_a_piped_report_has_no_codes_and_stays_within_80_columns(change_before, 
 
 def test_letters_that_cannot_be_seen_reach_no_terminal():
     console = screen(terminal=True)
-    show([Line(text="Left\x1b[2J\u202e", picture=True), Line(text="Right\r\nFry on")], console)
-    assert written(console) == "Left\\x1b[2J\\u202e\nRight\\r\\nFry on\n"
+    show([Line(text="Left\x1b[2J\u202e", picture=True), Line(text="Right\x07Fry on")], console)
+    assert written(console) == "Left\\x1b[2J\\u202e\nRight\\x07Fry on\n"
 
 
 def test_a_terminal_shows_weight_and_no_colour(change_before, kitchen, reader):

@@ -135,7 +135,10 @@ def test_a_byte_order_mark_is_left_out(kitchen_of):
         (WHOLE.replace("Lunch", "Lunch\\u202e"), "holds a letter that cannot be seen (U+202E)"),
         (WHOLE.replace("Lunch", "Lunch\\r\\nFry on: Left"), "holds a letter that cannot be seen (U+000D)"),
         (WHOLE.replace("Lunch", "L" * 501), "is longer than 500 letters"),
-        (WHOLE + FRYER.replace("F1", "F2").replace("20", "20\nusual_load_kg = 601"), "can fry in a service (600"),
+        (
+            WHOLE + FRYER.replace("F1", "F2").replace("20", "20\nusual_load_kg = 601"),
+            "can fry in a service (600",
+        ),
         (WHOLE + "[[meters]]\nkey = 'a'\nlargest_error_pct = 1e-9\n", "must lie from 0.05"),
         (WHOLE + LOT + "coverage_factor = 1e-300\n", "coverage_factor: 1E-300 must lie from 1"),
         (WHOLE + "a." * 51 + "a = 1\n", "holds more than 50 points"),

@@ -436,7 +436,9 @@ def test_undoing_without_a_reason_writes_nothing(cook, write, signed_in):
         {"entry_id": "7"},
     ],
 )
-def test_an_undoing_with_an_odd_clock_or_id_is_refused_or_taken_and_never_a_fault(cook, write, signed_in, odd):
+def test_an_undoing_with_an_odd_clock_or_id_is_refused_or_taken_and_never_a_fault(
+    cook, write, signed_in, odd
+):
     wrong = write()
     address = reverse("undo", args=(wrong.kitchen.slug, wrong.pk))
     answer = signed_in(cook).post(address, {"why": "fryer", **odd})

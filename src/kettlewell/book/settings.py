@@ -18,6 +18,8 @@ from kettlewell.book.kitchen import (
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 MOST_KG = 10_000.0
+COOLEST_FRYING_C = 100.0  # below it water does not boil, and nothing fries
+HOTTEST_FRYING_C = 230.0  # where the cut-out of a fryer acts at the latest: from memory of EN 60335-2-37
 SMALLEST_ERROR_PCT = 0.05  # a twentieth of what any maker states: chosen, no source
 FINEST_RESOLUTION_PCT = 0.01  # ten times as fine as any hand meter shows: chosen, no source
 
@@ -76,6 +78,7 @@ class Thing:
 number = partial(Setting, type=SettingType.NUMBER)
 mass = partial(number, high=MOST_KG, above=True)
 temperature = partial(number, high=300.0, ages=True)
+frying_temperature = partial(number, high=HOTTEST_FRYING_C, ages=True)
 
 KEY = Setting(name="key", required=True, ages=True)
 NAME = Setting(name="name")
@@ -157,8 +160,8 @@ FRYERS = Thing(
         NAME,
         Setting(name="oil", required=True, ages=True, meaning="key of an oil"),
         mass(name="oil_mass_kg", required=True, ages=True, meaning="oil at the cold-fill mark"),
-        temperature(name="set_temp_c"),
-        temperature(
+        frying_temperature(name="set_temp_c", low=COOLEST_FRYING_C),
+        frying_temperature(
             name="standby_temp_c",
             meaning="what it stands at while hot and nothing is fried, where the thermostat is turned down",
         ),

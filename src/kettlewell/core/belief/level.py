@@ -8,6 +8,8 @@ from kettlewell.core.arrays import Array, Index
 from kettlewell.core.belief.filter import Work, carry
 from kettlewell.core.belief.joint import LEVEL, Belief, covariance_with, dot
 
+WHOLE_PCT = 100.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Level:
@@ -46,9 +48,12 @@ class Level:
         return np.asarray((b + np.sign(z) * np.sqrt(np.maximum(b * b - a * c, 0.0))) / a)
 
     def tpc_mean_sd(self) -> tuple[Array, Array]:
-        """Return mean and standard deviation of the TPC: centre and half width of its central 68 %."""
+        """Return mean and standard deviation of the TPC: centre and half width of its central 68 %.
+
+        Neither passes 100 %, whatever the work that was told would come to.
+        """
         low, high = self.tpc_quantile(-1.0), self.tpc_quantile(1.0)
-        return (low + high) / 2, (high - low) / 2
+        return np.minimum((low + high) / 2, WHOLE_PCT), np.minimum((high - low) / 2, WHOLE_PCT)
 
 
 def level_of(belief: Belief) -> Level:

@@ -13,7 +13,7 @@ from kettlewell.core.ageing.coefficients import Coefficients
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.fills import Fill, Taken
 from kettlewell.core.belief.joint import BEND, RATE, Belief
-from kettlewell.core.belief.level import Level
+from kettlewell.core.belief.level import WHOLE_PCT, Level
 from kettlewell.core.decision import Evidence
 from kettlewell.core.limits import LimitNote, OilLimit
 from kettlewell.core.metering.checks import FoundOff
@@ -151,4 +151,4 @@ def steady_tpc_pct(belief: Belief, i: int, *, turnover_per_h: float) -> float | 
     level = steady_state(
         own[RATE], fresh_tpc_pct=belief.fresh_mean()[0, i], turnover_per_h=turnover_per_h - own[BEND]
     )
-    return float(level / gain) if np.isfinite(level) else None
+    return float(level / gain) if level <= WHOLE_PCT * gain else None
