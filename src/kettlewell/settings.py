@@ -141,7 +141,7 @@ AUTHENTICATION_BACKENDS = [
     "kettlewell.records.signing.PinBackend",
     "django.contrib.auth.backends.ModelBackend",
 ]
-PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
+PASSWORD_HASHERS = ["kettlewell.records.hashing.SmallArgon2Hasher"]
 AUTH_PASSWORD_VALIDATORS = [
     {
         "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
