@@ -16,7 +16,7 @@ from kettlewell.records.ledger import Hand
 # signing out comes last: what is tried after it is tried by nobody
 FOUND = sorted(addresses(), key=lambda address: (address.name == "sign-out", address.name))
 HTML = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>"
-NOT_OF_ONE_KITCHEN = {"kitchens", "sign-in", "sign", "sign-out", "language", "set-up"}
+NOT_OF_ONE_KITCHEN = {"kitchens", "sign-in", "sign", "sign-out", "own", "language", "set-up"}
 LATIN_1 = b"\xff\xfe=\xff&fryer=\x80"
 BOUNDARY = "multipart/form-data; boundary=b"
 
