@@ -25,6 +25,7 @@ from kettlewell.records.settings import kitchen_name, zone_of
 from kettlewell.telling import Reader
 from kettlewell.telling.verdicts import named, verdict_words
 from kettlewell.web.account.forms import PinForm, SignInForm
+from kettlewell.web.account.known import known_keep
 from kettlewell.web.account.tablets import BY_PIN, TABLET, session_bind, tablet_of
 from kettlewell.web.common import or_404, reader_of
 
@@ -95,6 +96,8 @@ class SignIn(LoginView):
         """Sign in; on a shared tablet for a short time, and always in the person's language."""
         response = super().form_valid(form)
         session_bind(self.request, by_pin=self.by_pin)
+        if not self.by_pin:
+            known_keep(self.request, response, form.get_user().sign_in)
         if language := form.get_user().language:
             language_keep(response, language)
         return response
