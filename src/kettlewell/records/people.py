@@ -11,8 +11,10 @@ from django.core.exceptions import ValidationError
 from django.db import connection, transaction
 from django.utils.translation import gettext_lazy as _
 
+from kettlewell.records.guesses import guesses_forget
 from kettlewell.records.ledger import Hand, entry_add, private_erase, setting_add, setting_told
 from kettlewell.records.models import Device, Entry, Kitchen, Person, Role, Seat
+from kettlewell.records.signing import sessions_end
 
 PIN_DIGITS = (4, 8)
 
@@ -188,10 +190,25 @@ def person_erase(kitchen: Kitchen, person: Person, *, hand: Hand) -> None:
         if named:
             private_erase(kitchen, list(named), hand)
         if not Seat.objects.filter(person=person).exists():
-            person.sign_in, person.name, person.pin = f"erased-{person.pk}", "", ""
-            person.is_active = False
-            person.set_unusable_password()
-            person.save()
+            account_erase(person)
+        transaction.on_commit(write_ahead_log_empty)
+
+
+def account_erase(person: Person) -> None:
+    """Close an account, and leave nothing of its names: none in it, in the sessions, in what was guessed."""
+    guesses_forget(person.sign_in)
+    sessions_end(person)
+    person.sign_in, person.name, person.pin = f"erased-{person.pk}", "", ""
+    person.is_active = False
+    person.set_unusable_password()
+    person.save()
+
+
+def write_ahead_log_empty() -> None:
+    """Empty the log beside SQLite's file, which else holds what was erased until it is written over."""
+    if connection.vendor == "sqlite":
+        with connection.cursor() as cursor:
+            cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
 
 
 def device_add(kitchen: Kitchen, name: str) -> Device:

@@ -4,8 +4,10 @@ from datetime import datetime
 from functools import partial
 from uuid import UUID
 
+from django.contrib.auth import SESSION_KEY
 from django.contrib.auth.backends import BaseBackend
 from django.contrib.auth.hashers import check_password, make_password
+from django.contrib.sessions.models import Session
 from django.http import HttpRequest
 
 from kettlewell import clock
@@ -48,6 +50,12 @@ def pin_keep(person: Person, pin: str) -> None:
     """Keep a PIN that is known to be right, hashed anew as hashes are made today."""
     person.pin = make_password(pin)
     person.save(update_fields=["pin"])
+
+
+def sessions_end(person: Person) -> None:
+    """End every session of a person."""
+    own = [one.pk for one in Session.objects.all() if one.get_decoded().get(SESSION_KEY) == str(person.pk)]
+    Session.objects.filter(pk__in=own).delete()
 
 
 def works_in(kitchen: UUID, person: Person, now: datetime) -> bool:
