@@ -258,6 +258,63 @@ def test_a_damaged_secret_stops_the_start_with_a_sentence(tmp_path):
     assert "secret.key is damaged" in result.stderr
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize("book", ["gone", "empty"])
+def test_a_lost_day_book_is_no_first_start(tmp_path, book):
+    """A stranger could else set the server up anew; and its owner would not see what happened."""
+    home = tmp_path / "home"
+    for _ in range(2):  # a start that nobody followed with set-up is none that lost anything
+        assert python(home, START).returncode == 0
+    file = home / "kettlewell.sqlite3"
+    for path in home.glob(f"{file.name}*"):
+        path.unlink()
+    if book == "empty":
+        file.touch()
+    refused = python(home, MAIN, "serve", "--port", str(free_port()))
+    assert refused.returncode == 2
+    assert "is of an earlier start, and its day book is not in" in refused.stderr
+    assert "Traceback" not in refused.stderr
+    assert (file.exists(), (home / "secret.key").exists()) == (book == "empty", True)
+    (home / "secret.key").unlink()
+    assert python(home, START).returncode == 0
+
+
+CODE_THERE = """
+from kettlewell.cli import server
+server.start()
+from kettlewell.records.first_start import set_up_code
+print(set_up_code())
+"""
+
+
+@pytest.mark.slow
+def test_the_first_start_prints_a_code_of_this_server_until_somebody_is_there(tmp_path, home):
+    codes = []
+    for number in (1, 2):
+        there, port = tmp_path / f"home{number}", free_port()
+        log = tmp_path / f"{number}.log"
+        answer_of_serve(there, port, log)
+        said = log.read_text("utf-8")
+        codes += re.findall(r"asks for this code: ((?:[a-z2-7]{4}-){3}[a-z2-7]{4})\n", said)
+        assert codes[-1] == python(there, CODE_THERE).stdout.strip()
+    assert len(set(codes)) == 2
+    log = tmp_path / "set-up.log"
+    answer_of_serve(home, free_port(), log)
+    assert "code" not in log.read_text("utf-8")
+
+
+def answer_of_serve(home, port, log):
+    """Start a server, and stop it once it answers and has said so."""
+    env = {**without_settings(os.environ), "KETTLEWELL_HOME": str(home), "LC_ALL": "C.UTF-8"}
+    words = [sys.executable, "-c", MAIN, "serve", "--port", str(port)]
+    with log.open("w") as said, subprocess.Popen(words, env=env, stdout=said, stderr=said) as server:
+        try:
+            answer_of(f"http://127.0.0.1:{port}/sign-in/?password")
+            assert "Kettlewell is at" in log.read_text("utf-8")
+        finally:
+            server.terminate()
+
+
 LONG_AGO = """
 from datetime import timedelta
 import json, time
@@ -331,7 +388,7 @@ def test_with_a_certificate_it_serves_over_https(tmp_path):
     assert all("Secure" in cookie for cookie in page.headers.get_all("Set-Cookie"))
 
 
-def answer_of(address, certificate):
+def answer_of(address, certificate=None):
     """Return what a server answers, once it does."""
     trusting = ssl.create_default_context(cafile=certificate)
     for _ in range(240):

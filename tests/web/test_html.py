@@ -11,6 +11,7 @@ from django.urls import resolve, reverse
 from forms import Page
 
 from kettlewell.book.kinds import CORRECTABLE
+from kettlewell.records.first_start import set_up_code
 from kettlewell.records.models import Device, Entry, Person, Private
 from kettlewell.web.entry.asking import FORMS as ACTS
 from kettlewell.web.setup.facts import KITCHEN_KEY
@@ -127,7 +128,8 @@ def test_html_in_every_step_of_the_first_set_up(db):
     while (path := page.redirect_chain[-1][0]).startswith(reverse("set-up")):
         steps.append(path)
         form = next(form for action, form in forms_in(page, path) if action == path)
-        page = browser.post(path, form.filled(HTML), follow=True)
+        code = {"you-code": set_up_code()} if len(steps) == 1 else {}
+        page = browser.post(path, form.filled(HTML) | code, follow=True)
         check_text(page, path)
         assert page.redirect_chain, (path, form.filled(HTML), complaints(page))
     done = rows() - before
