@@ -384,7 +384,9 @@ def test_with_a_certificate_it_serves_over_https(tmp_path):
             server.terminate()
     assert page.status == 200
     assert "The clock is set to" in log.read_text("utf-8")
-    assert page.headers["Strict-Transport-Security"].startswith("max-age=")
+    assert page.headers["Strict-Transport-Security"] == f"max-age={365 * 24 * 3600}"
+    assert page.headers["Cross-Origin-Resource-Policy"] == "same-origin"
+    assert all(cookie.startswith("__Host-") for cookie in page.headers.get_all("Set-Cookie"))
     assert all("Secure" in cookie for cookie in page.headers.get_all("Set-Cookie"))
 
 

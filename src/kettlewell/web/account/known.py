@@ -7,7 +7,7 @@ from django.http import HttpRequest, HttpResponse
 
 from kettlewell.records.guesses import name_digest
 
-KNOWN_COOKIE = "known"
+KNOWN_COOKIE = f"{settings.COOKIE_PREFIX}known"
 KNOWN_AGE_S = 400 * 24 * 3600  # browsers keep none longer
 MOST_NAMES = 20
 

@@ -3,21 +3,27 @@
 from collections.abc import Callable, Mapping
 
 from django.contrib.auth import logout
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotAllowed
 
 from kettlewell.records.roster import tablet_with
 from kettlewell.web.account.tablets import BY_PIN, TABLET
 
 Answer = Callable[[HttpRequest], HttpResponse]
+METHODS = ("GET", "HEAD", "POST")
 PERMISSIONS = "camera=(), geolocation=(), microphone=(), payment=(), usb=()"
 
 
 def headers(get_response: Answer) -> Answer:
-    """Let a page use no sensor of the phone, and keep no page for who takes the tablet next."""
+    """Answer what pages are asked by alone; let them use no sensor of the phone, and keep none of them.
+
+    Who takes the tablet next is to find no page there, and no other site is to load one.
+    """
 
     def answer(request: HttpRequest) -> HttpResponse:
-        response = get_response(request)
+        known = request.method in METHODS
+        response = get_response(request) if known else HttpResponseNotAllowed(METHODS)
         response.headers.setdefault("Permissions-Policy", PERMISSIONS)
+        response.headers.setdefault("Cross-Origin-Resource-Policy", "same-origin")
         if response.get("Content-Type", "").startswith("text/html"):
             response.headers.setdefault("Cache-Control", "private, no-store")
         return response

@@ -1,6 +1,5 @@
 """The addresses of these screens."""
 
-from django.contrib.auth.views import LogoutView
 from django.urls import URLPattern, path
 
 from kettlewell.web.account import own, people, tablets, views
@@ -9,7 +8,7 @@ urlpatterns: list[URLPattern] = [
     path("", views.kitchens, name="kitchens"),
     path("sign-in/", views.SignIn.as_view(), name="sign-in"),
     path("sign/", views.SignByPin.as_view(), name="sign"),
-    path("sign-out/", LogoutView.as_view(), name="sign-out"),
+    path("sign-out/", views.SignOut.as_view(), name="sign-out"),
     path("own/", own.own, name="own"),
     path("language/", views.language, name="language"),
     path("k/<slug:slug>/people/", people.people, name="people"),

@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from django.conf import settings
-from django.contrib.auth.views import LoginView
+from django.contrib.auth.views import LoginView, LogoutView
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -123,6 +123,16 @@ class SignByPin(SignIn):
     def get_form_kwargs(self) -> dict[str, Any]:
         """Tell the form which tablet this is."""
         return {**super().get_form_kwargs(), "device": tablet_of(self.request), "now": clock.now()}
+
+
+class SignOut(LogoutView):
+    """Sign out, and let the browser forget the pages it kept; a tablet stays one, so its cookies stay."""
+
+    def post(self, request: HttpRequest, *args: str, **kwargs: Any) -> HttpResponse:  # noqa: ANN401
+        """End the session."""
+        response = super().post(request, *args, **kwargs)
+        response.headers["Clear-Site-Data"] = '"cache"'
+        return response
 
 
 @require_POST
