@@ -167,6 +167,15 @@ print(request.session.session_key, get_user(request).is_authenticated, known)
 """
 
 
+RENEWED = """
+from kettlewell.cli import server
+server.start()
+from kettlewell.records.models import Entry
+told = [entry for entry in Entry.objects.filter(kind="setting") if "renewed" in entry.payload]
+print([(entry.payload["renewed"], entry.person) for entry in told])
+"""
+
+
 @pytest.mark.slow
 def test_a_lost_password_is_renewed_on_the_machine_and_its_sessions_end(home):
     session, *before = python(home, SIGNED_IN).stdout.split()
@@ -184,6 +193,7 @@ def test_a_lost_password_is_renewed_on_the_machine_and_its_sessions_end(home):
     assert renewed.returncode == 0, renewed.stderr
     assert new not in renewed.stdout + renewed.stderr
     assert python(home, SIGNED_IN, session).stdout.split()[1:] == ["False", "True"]
+    assert python(home, RENEWED).stdout.strip() == "[(['password'], None)]"
 
 
 def test_a_password_is_renewed_only_where_there_is_a_day_book(tmp_path):

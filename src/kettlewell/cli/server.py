@@ -198,20 +198,21 @@ def demo_lines(reader: Reader, address: str) -> Iterator[Line]:
 
 
 def password_renew(sign_in: str, password: str, reader: Reader) -> None:
-    """Give someone a new password, which ends the sessions of the old one.
+    """Give someone a new password, which ends the sessions of the old one and is told in the day book.
 
     Raises ValueError where nobody signs in so, and for a password that is too weak.
     """
     from django.core.exceptions import ValidationError  # noqa: PLC0415
 
+    from kettlewell.bridge.people import Renewal, access_renew  # noqa: PLC0415
+    from kettlewell.records.ledger import Hand  # noqa: PLC0415
     from kettlewell.records.models import Person  # noqa: PLC0415
-    from kettlewell.records.people import password_set, signed_as  # noqa: PLC0415
+    from kettlewell.records.people import signed_as  # noqa: PLC0415
 
     person = Person.objects.filter(sign_in=signed_as(sign_in), is_active=True).first()
     if person is None:
         raise ValueError(reader.say(NOBODY, name=sign_in))
     try:
-        password_set(person, password)
+        access_renew(person, Renewal(password=password), hand=Hand(person=None, now=reader.now))
     except ValidationError as error:
         raise ValueError(" ".join(error.messages)) from None
-    person.save(update_fields=["password"])
