@@ -141,7 +141,7 @@ AUTHENTICATION_BACKENDS = [
     "kettlewell.records.signing.PinBackend",
     "django.contrib.auth.backends.ModelBackend",
 ]
-PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
+PASSWORD_HASHERS = ["kettlewell.records.hashing.SmallArgon2Hasher"]
 AUTH_PASSWORD_VALIDATORS = [
     {
         "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
@@ -159,7 +159,9 @@ AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
 AXES_RESET_ON_SUCCESS = True
 AXES_USERNAME_FORM_FIELD = "username"
 AXES_USERNAME_CALLABLE = "kettlewell.web.account.throttle.counted_name"
-AXES_LOCKOUT_PARAMETERS = "kettlewell.web.account.throttle.counted_by"
+AXES_LOCKOUT_PARAMETERS = ["username"]
+AXES_CLIENT_IP_CALLABLE = "kettlewell.web.account.throttle.counted_address"
+AXES_HANDLER = "kettlewell.records.guesses.GuessHandler"
 AXES_LOCKOUT_CALLABLE = "kettlewell.web.account.throttle.locked_out"
 AXES_SENSITIVE_PARAMETERS = ["username", "ip_address", "pin", "secret_pin", "csrfmiddlewaretoken"]
 AXES_DISABLE_ACCESS_LOG = True
@@ -169,16 +171,19 @@ LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "kitchens"
 LOGOUT_REDIRECT_URL = "sign-in"
 
+COOKIE_PREFIX = "__Host-" if HTTPS else ""  # browsers then take it from this very host alone
+SESSION_COOKIE_NAME = f"{COOKIE_PREFIX}sessionid"
+CSRF_COOKIE_NAME = f"{COOKIE_PREFIX}csrftoken"
+LANGUAGE_COOKIE_NAME = f"{COOKIE_PREFIX}django_language"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
-SESSION_COOKIE_AGE = 30 * 24 * 3600
+SESSION_COOKIE_AGE = 36 * 3600  # from one evening in the kitchen to the end of the next
 CSRF_COOKIE_HTTPONLY = True
 CSRF_COOKIE_SAMESITE = "Lax"
 CSRF_FAILURE_VIEW = "kettlewell.web.account.errors.csrf_failure"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
-SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 CONTENT_SECURITY_POLICY = {

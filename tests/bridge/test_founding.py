@@ -13,6 +13,7 @@ from kettlewell.bridge.founding import (
     first_kitchen_found,
     kitchen_found,
 )
+from kettlewell.records.first_start import set_up_code
 from kettlewell.records.ledger import Hand
 from kettlewell.records.models import Kitchen, Person, Role
 from kettlewell.records.settings import settings_of
@@ -24,7 +25,7 @@ NORA = {"name": "Nora Quay", "sign_in": "Nora", "password": "batter and vinegar"
 
 def founded(values=QUAY, limit_pct="24", **owner):
     founding = Founding(values=values, house_limit_pct=limit_pct and Decimal(limit_pct))
-    return first_kitchen_found(founding, FirstOwner(**{**NORA, **owner}), NOW)
+    return first_kitchen_found(founding, FirstOwner(**{**NORA, "code": set_up_code(), **owner}), NOW)
 
 
 @pytest.mark.django_db
@@ -54,6 +55,21 @@ def test_what_makes_no_kitchen_is_refused_by_field_and_leaves_nobody(values, lim
     assert list(refused.value.error_dict) == [field]
     assert not Kitchen.objects.exists()
     assert not Person.objects.exists()
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("code", ["", "aaaa-aaaa-aaaa-aaaa", "all but the last letter", "ä"])
+def test_who_cannot_see_what_the_server_printed_sets_nothing_up(code):
+    with pytest.raises(RefusedOwnerError) as refused:
+        founded(code=set_up_code()[:-1] if code == "all but the last letter" else code)
+    assert list(refused.value.error_dict) == ["code"]
+    assert not Person.objects.exists()
+
+
+@pytest.mark.django_db
+def test_the_code_is_taken_however_it_is_copied():
+    founded(code=f" {set_up_code().upper().replace('-', ' ')} ")
+    assert Kitchen.objects.exists()
 
 
 @pytest.mark.django_db

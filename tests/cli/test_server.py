@@ -167,6 +167,15 @@ print(request.session.session_key, get_user(request).is_authenticated, known)
 """
 
 
+RENEWED = """
+from kettlewell.cli import server
+server.start()
+from kettlewell.records.models import Entry
+told = [entry for entry in Entry.objects.filter(kind="setting") if "renewed" in entry.payload]
+print([(entry.payload["renewed"], entry.person) for entry in told])
+"""
+
+
 @pytest.mark.slow
 def test_a_lost_password_is_renewed_on_the_machine_and_its_sessions_end(home):
     session, *before = python(home, SIGNED_IN).stdout.split()
@@ -184,6 +193,7 @@ def test_a_lost_password_is_renewed_on_the_machine_and_its_sessions_end(home):
     assert renewed.returncode == 0, renewed.stderr
     assert new not in renewed.stdout + renewed.stderr
     assert python(home, SIGNED_IN, session).stdout.split()[1:] == ["False", "True"]
+    assert python(home, RENEWED).stdout.strip() == "[(['password'], None)]"
 
 
 def test_a_password_is_renewed_only_where_there_is_a_day_book(tmp_path):
@@ -258,6 +268,63 @@ def test_a_damaged_secret_stops_the_start_with_a_sentence(tmp_path):
     assert "secret.key is damaged" in result.stderr
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize("book", ["gone", "empty"])
+def test_a_lost_day_book_is_no_first_start(tmp_path, book):
+    """A stranger could else set the server up anew; and its owner would not see what happened."""
+    home = tmp_path / "home"
+    for _ in range(2):  # a start that nobody followed with set-up is none that lost anything
+        assert python(home, START).returncode == 0
+    file = home / "kettlewell.sqlite3"
+    for path in home.glob(f"{file.name}*"):
+        path.unlink()
+    if book == "empty":
+        file.touch()
+    refused = python(home, MAIN, "serve", "--port", str(free_port()))
+    assert refused.returncode == 2
+    assert "is of an earlier start, and its day book is not in" in refused.stderr
+    assert "Traceback" not in refused.stderr
+    assert (file.exists(), (home / "secret.key").exists()) == (book == "empty", True)
+    (home / "secret.key").unlink()
+    assert python(home, START).returncode == 0
+
+
+CODE_THERE = """
+from kettlewell.cli import server
+server.start()
+from kettlewell.records.first_start import set_up_code
+print(set_up_code())
+"""
+
+
+@pytest.mark.slow
+def test_the_first_start_prints_a_code_of_this_server_until_somebody_is_there(tmp_path, home):
+    codes = []
+    for number in (1, 2):
+        there, port = tmp_path / f"home{number}", free_port()
+        log = tmp_path / f"{number}.log"
+        answer_of_serve(there, port, log)
+        said = log.read_text("utf-8")
+        codes += re.findall(r"asks for this code: ((?:[a-z2-7]{4}-){3}[a-z2-7]{4})\n", said)
+        assert codes[-1] == python(there, CODE_THERE).stdout.strip()
+    assert len(set(codes)) == 2
+    log = tmp_path / "set-up.log"
+    answer_of_serve(home, free_port(), log)
+    assert "code" not in log.read_text("utf-8")
+
+
+def answer_of_serve(home, port, log):
+    """Start a server, and stop it once it answers and has said so."""
+    env = {**without_settings(os.environ), "KETTLEWELL_HOME": str(home), "LC_ALL": "C.UTF-8"}
+    words = [sys.executable, "-c", MAIN, "serve", "--port", str(port)]
+    with log.open("w") as said, subprocess.Popen(words, env=env, stdout=said, stderr=said) as server:
+        try:
+            answer_of(f"http://127.0.0.1:{port}/sign-in/?password")
+            assert "Kettlewell is at" in log.read_text("utf-8")
+        finally:
+            server.terminate()
+
+
 LONG_AGO = """
 from datetime import timedelta
 import json, time
@@ -327,11 +394,13 @@ def test_with_a_certificate_it_serves_over_https(tmp_path):
             server.terminate()
     assert page.status == 200
     assert "The clock is set to" in log.read_text("utf-8")
-    assert page.headers["Strict-Transport-Security"].startswith("max-age=")
+    assert page.headers["Strict-Transport-Security"] == f"max-age={365 * 24 * 3600}"
+    assert page.headers["Cross-Origin-Resource-Policy"] == "same-origin"
+    assert all(cookie.startswith("__Host-") for cookie in page.headers.get_all("Set-Cookie"))
     assert all("Secure" in cookie for cookie in page.headers.get_all("Set-Cookie"))
 
 
-def answer_of(address, certificate):
+def answer_of(address, certificate=None):
     """Return what a server answers, once it does."""
     trusting = ssl.create_default_context(cafile=certificate)
     for _ in range(240):

@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -70,6 +71,7 @@ class Server:
     address: str
     people: dict = field(default_factory=dict)
     ids: dict = field(default_factory=dict)
+    code: str = ""
 
 
 @pytest.fixture(scope="module")
@@ -176,7 +178,8 @@ def served(home, seed=""):
     with subprocess.Popen(command, env=environment(home), stdout=log, stderr=log) as server:
         try:
             wait_for(f"http://127.0.0.1:{port}/sign-in/", server, home)
-            yield Server(address=f"http://127.0.0.1:{port}", **told)
+            code = re.search("this code: (.+)", (home / "server.log").read_text())
+            yield Server(address=f"http://127.0.0.1:{port}", code=code[1] if code else "", **told)
         finally:
             server.terminate()
     log.close()

@@ -4,13 +4,17 @@ import html
 from datetime import timedelta
 
 import pytest
-from addresses import BOTTLE
+from addresses import BOTTLE, second_kitchen
+from cast import PIN
+from django.core import signing
+from django.test import Client
 from django.urls import reverse
 
 from kettlewell import clock
 from kettlewell.bridge.verdicts import record
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, setting_add
+from kettlewell.web.common import DEVICE_COOKIE
 
 LARGEST_PAGE = 150_000
 
@@ -48,6 +52,30 @@ def checked(bottle, write):
         return write("meter_check", payload, ago=ago)
 
     return check
+
+
+class Tablet(Client):
+    """A browser on a shared tablet of a kitchen."""
+
+    def __init__(self, device):
+        super().__init__()
+        signer = signing.get_cookie_signer(salt=DEVICE_COOKIE * 2)
+        self.cookies[DEVICE_COOKIE] = signer.sign(str(device.pk))
+
+    def sign(self, person, pin=PIN, **more):
+        return self.post(reverse("sign"), {"person": str(person.pk), "pin": pin, **more})
+
+
+@pytest.fixture
+def on_tablet():
+    """Return a way to open a browser on a shared tablet."""
+    return Tablet
+
+
+@pytest.fixture
+def elsewhere(marrowby, stranger, started_at):
+    """Another kitchen, with an owner of its own."""
+    return second_kitchen(marrowby, stranger, started_at)
 
 
 @pytest.fixture

@@ -24,6 +24,7 @@ TABLE = {
     "sign": (None, 302, 302),
     "sign-out": (None, 405, 302),
     "language": (None, 405, 302),
+    "own": (None, 302, 302),
     "line": (Act.READ, 200, 405),
     "fryer": (Act.READ, 200, 405),
     "fills": (Act.READ, 200, 405),
@@ -61,6 +62,7 @@ TABLE = {
 OWN_TABLE = {  # what differs for who has signed in
     "kitchens": {"stranger": (200, 405), "other": (302, 405)},
     "sign-in": (302, 302),
+    "own": (200, 200),
     "set-up": {"owner": (200, 200), "area_manager": (200, 200), "other": (403, 403)},
 }
 MAY = {

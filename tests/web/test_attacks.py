@@ -16,7 +16,7 @@ from kettlewell.records.ledger import Hand
 # signing out comes last: what is tried after it is tried by nobody
 FOUND = sorted(addresses(), key=lambda address: (address.name == "sign-out", address.name))
 HTML = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>"
-NOT_OF_ONE_KITCHEN = {"kitchens", "sign-in", "sign", "sign-out", "language", "set-up"}
+NOT_OF_ONE_KITCHEN = {"kitchens", "sign-in", "sign", "sign-out", "own", "language", "set-up"}
 LATIN_1 = b"\xff\xfe=\xff&fryer=\x80"
 BOUNDARY = "multipart/form-data; boundary=b"
 
@@ -231,3 +231,14 @@ def test_the_served_configuration_passes_the_checks_for_deployment(tmp_path):
     )
     assert told.returncode == 0, told.stderr
     assert "no issues" in told.stdout
+
+
+@pytest.mark.parametrize("method", ["put", "delete", "patch", "options", "trace"])
+def test_no_page_answers_another_method(browser, ids, method):
+    for address in FOUND:
+        assert getattr(browser, method)(address.at(ids)).status_code == 405, address.name
+
+
+def test_no_other_site_loads_a_page_and_signing_out_clears_those_kept(browser, marrowby):
+    assert browser.get("/", follow=True).headers["Cross-Origin-Resource-Policy"] == "same-origin"
+    assert browser.post(reverse("sign-out")).headers["Clear-Site-Data"] == '"cache"'

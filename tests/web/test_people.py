@@ -1,13 +1,16 @@
 """The people of a kitchen: added, changed, removed; and what no owner may do to another's account."""
 
 from datetime import date
+from html import unescape
 
 import pytest
 from addresses import second_kitchen
 from cast import PASSWORD
 from django.urls import reverse
 
-from kettlewell.records.models import Person, Role, Seat
+from kettlewell import clock
+from kettlewell.records.ledger import Hand
+from kettlewell.records.models import Entry, Person, Role, Seat
 from kettlewell.records.people import SeatTerms, seat_set
 from kettlewell.records.roster import people_of
 from kettlewell.records.verify import verify
@@ -27,7 +30,8 @@ def add(browser, kitchen, **said):
 
 
 def change(browser, kitchen, person, **said):
-    return browser.post(reverse("person", args=[kitchen.slug, person.pk]), {"name": person.name, **said})
+    told = {"name": person.name, "present": PASSWORD, **said}
+    return browser.post(reverse("person", args=[kitchen.slug, person.pk]), told)
 
 
 def test_someone_added_can_sign_in(browser, client, marrowby):
@@ -83,6 +87,40 @@ def test_a_new_password_ends_the_sessions_of_the_old_one(browser, signed_in, mar
 def test_an_owner_stays_signed_in_after_changing_the_own_password(browser, marrowby, owner):
     change(browser, marrowby, owner, role="owner", password=NEW_PASSWORD)
     assert browser.get(reverse("people", args=[marrowby.slug])).status_code == 200
+
+
+@pytest.mark.parametrize("present", ["", "not my password"])
+@pytest.mark.parametrize("new", [{"password": NEW_PASSWORD}, {"pin": "8306"}])
+def test_a_password_or_pin_is_given_only_with_the_own_password(browser, marrowby, cook, present, new):
+    """An unlocked laptop of the owner's is not enough."""
+    before = (Person.objects.get(pk=cook.pk), Entry.objects.count())
+    page = change(browser, marrowby, cook, role="cook", present=present, **new)
+    assert "This is not your password." in page.content.decode()
+    after = Person.objects.get(pk=cook.pk)
+    assert (after.password, after.pin) == (before[0].password, before[0].pin)
+    assert Entry.objects.count() == before[1]
+    assert change(browser, marrowby, cook, role="cook", present="", ends_on="2999-01-01").status_code == 302
+
+
+def test_a_renewed_password_and_pin_are_told_in_every_day_book_of_the_person_without_them(
+    browser, marrowby, owner, known
+):
+    second = Seat.objects.get(person=known).kitchen
+    seat_set(marrowby, known, SeatTerms(role=Role.COOK), hand=Hand(person=owner, now=clock.now()))
+    change(browser, marrowby, known, role="cook", password=NEW_PASSWORD, pin="8306")
+    for kitchen in (marrowby, second):
+        told = [
+            entry
+            for entry in Entry.objects.filter(kitchen=kitchen, payload__key=str(known.pk))
+            if "renewed" in entry.payload
+        ]
+        assert [(entry.payload["renewed"], entry.person) for entry in told] == [(["password", "pin"], owner)]
+        assert told[0].payload["values"]["role"] == "cook"
+        assert verify(kitchen) is None
+        assert NEW_PASSWORD not in str(told[0].payload)
+        page = unescape(browser.get(reverse("entry", args=[kitchen.slug, told[0].pk])).content.decode())
+        assert "The access of Sten Stranger was changed." in page
+        assert "password, PIN" in page
 
 
 def test_nobody_renews_the_password_of_who_works_in_a_kitchen_of_others_too(

@@ -13,6 +13,7 @@ from django.utils.translation import override
 from kettlewell.bridge.settings import settings_change
 from kettlewell.bridge.setups import check_setup, setup_of
 from kettlewell.bridge.verdicts import record
+from kettlewell.records.first_start import set_up_code
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Told, setting_add
 from kettlewell.records.models import Entry, Kitchen, Person
@@ -23,7 +24,8 @@ from kettlewell.web.setup.forms import ProductForm
 from kettlewell.web.setup.known import defaults_shown, limits_shown, places
 
 PLACE = {"name": "Quay Café", "jurisdiction": "GB", "timezone": "Europe/London", "house_limit_pct": "24"}
-YOU = {"you-name": "Nora Quay", "you-sign_in": "Nora", "you-password": "batter and vinegar"}
+NORA = {"name": "Nora Quay", "sign_in": "Nora", "password": "batter and vinegar", "code": set_up_code()}
+YOU = {f"you-{field}": typed for field, typed in NORA.items()}
 EVERY_DAY = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 SETTINGS_BY_THING = {thing: {key: values} for (thing, key), values in SETTINGS.items()}
 STEPS = {
@@ -119,10 +121,10 @@ def test_of_two_first_set_ups_at_once_one_makes_the_owner(monkeypatch):
 
 
 @pytest.mark.django_db
-def test_wrong_input_is_kept_and_nothing_is_stored():
-    browser = Client()
-    answer = browser.post(reverse("set-up"), {**PLACE, **YOU, "you-password": "short"})
-    assert answer.status_code == 200
+@pytest.mark.parametrize(("field", "typed"), [("password", "short"), ("code", "aaaa-aaaa-aaaa-aaaa")])
+def test_wrong_input_is_kept_and_nothing_is_stored(field, typed):
+    answer = Client().post(reverse("set-up"), {**PLACE, **YOU, f"you-{field}": typed})
+    assert answer.context["you"].errors.keys() == {field}
     page = answer.content.decode()
     assert 'value="Quay Café"' in page
     assert 'value="Nora Quay"' in page

@@ -12,6 +12,7 @@ from django.utils.text import slugify
 
 from kettlewell.bridge.known import TPC, is_judged_in, quantity_rule
 from kettlewell.bridge.settings import NOTHING_JUDGES, SettingChange, settings_change
+from kettlewell.records.first_start import check_set_up_code
 from kettlewell.records.ledger import Hand
 from kettlewell.records.models import Kitchen, Person, Role
 from kettlewell.records.people import SeatTerms, first_owner_add, seat_set
@@ -30,11 +31,12 @@ class Founding:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FirstOwner:
-    """The first person of a server."""
+    """The first person of a server, and the code that the server printed."""
 
     name: str
     sign_in: str
     password: str
+    code: str
 
 
 class RefusedOwnerError(ValidationError):
@@ -44,11 +46,12 @@ class RefusedOwnerError(ValidationError):
 def first_kitchen_found(founding: Founding, owner: FirstOwner, now: datetime) -> tuple[Kitchen, Person]:
     """Return the first kitchen of a server and its owner, both or none.
 
-    Raises RefusedOwnerError by field for what is wrong with the owner, or where somebody was quicker;
-    ValidationError as ``kitchen_found`` does.
+    Raises RefusedOwnerError by field for what is wrong with the owner or the code, or where somebody was
+    quicker; ValidationError as ``kitchen_found`` does.
     """
     with transaction.atomic():
         try:
+            check_set_up_code(owner.code)
             person = first_owner_add(sign_in=owner.sign_in, name=owner.name, password=owner.password)
         except ValidationError as error:
             raise RefusedOwnerError(error) from None

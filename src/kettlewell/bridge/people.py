@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from kettlewell.records.access import MAY, Act, seats_of
 from kettlewell.records.ledger import Hand
 from kettlewell.records.models import Kitchen, Person, Role, Seat
-from kettlewell.records.people import SeatTerms, person_add, person_renew, seat_set, signed_as
+from kettlewell.records.people import SeatTerms, access_tell, person_add, person_renew, seat_set, signed_as
 from kettlewell.records.roster import is_taken, known_in, seat_in
 from kettlewell.records.settings import day_in
 from kettlewell.records.signing import may_renew
@@ -29,9 +29,9 @@ class Newcomer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Renewal:
-    """A person's name; a new password and PIN, empty where they stay."""
+    """A person's name, a new password, a new PIN; each empty where it stays."""
 
-    name: str
+    name: str = ""
     password: str = ""
     pin: str = ""
 
@@ -108,5 +108,17 @@ def seat_change(
                 raise ValidationError(
                     _("This person works elsewhere too, so name, password and PIN stay as they are.")
                 )
-            person_renew(person, name=renewal.name, password=renewal.password, pin=renewal.pin)
+            access_renew(person, renewal, hand=hand)
         return seat_set(kitchen, person, terms, hand=hand)
+
+
+def access_renew(person: Person, renewal: Renewal, *, hand: Hand) -> None:
+    """Give someone another name, password or PIN, all or nothing; raises ValidationError by field.
+
+    A new password or PIN is told in the day book of every kitchen with a seat for the person, and
+    ends the sessions that began with the old one.
+    """
+    with transaction.atomic():
+        renewed = person_renew(person, name=renewal.name, password=renewal.password, pin=renewal.pin)
+        if renewed:
+            access_tell(person, renewed, hand=hand)

@@ -122,6 +122,7 @@ def serve(
         place = address if address != EVERYWHERE else host[0] if host else HERE
         at = f"{scheme}://{place}:{port}/"
         given.show_lines([Line(text=words.say(text, address=at)) for text in (server.SERVED, server.UNTIL)])
+        given.show_lines(server.first_start(words))
         if clock.setting():
             complain(words.say(server.CLOCK_SET, now=clock.now()))
         server.listen(address, port, certificate=certificate, key=key)

@@ -20,6 +20,7 @@ OPEN = N_("Open {address} in a browser and sign in as one of these:")
 SERVED = N_("Kettlewell is at {address}")
 UNTIL = N_("Open it in a browser. Ctrl-C stops it; the day book stays.")
 STOPS = N_("Ctrl-C stops it. Nothing is kept: the next demo begins anew, with new passwords.")
+CODE = N_("Nobody has set it up yet. The page asks for this code: {code}")
 CLOCK_SET = N_("The clock is set to {now}, for trials alone: what is written bears that time.")
 NO_BOOK = N_("There is no day book in {place}.")
 NOBODY = N_("Nobody signs in as {name}.")
@@ -49,8 +50,11 @@ def start(home: Path | None = None) -> None:
     os.umask(0o077)
     make_private(settings.HOME)
     with alone(settings.HOME):
+        begun = (settings.HOME / "secret.key").exists()
         str(settings.SECRET_KEY)  # makes it
         django.setup()
+        if begun:
+            check_kept(settings.HOME)
         call_command("migrate", verbosity=0)
         call_command("clearsessions", verbosity=0)
         call_command("collectstatic", verbosity=0, interactive=False)
@@ -80,6 +84,28 @@ def find(reader: Reader, *, to_write: bool) -> None:
         raise ValueError(f"{place}: {error}") from None
     if not begun:
         raise ValueError(reader.say(NO_BOOK, place=place))
+
+
+def check_kept(home: Path) -> None:
+    """Raise ValueError where the day book of an earlier start is gone: strangers could begin a new one."""
+    from django.db import connection  # noqa: PLC0415
+
+    place = Path(connection.settings_dict["NAME"])
+    lost = connection.vendor == "sqlite" and not (place.is_file() and place.stat().st_size)
+    if lost or "records_person" not in connection.introspection.table_names():
+        raise ValueError(
+            f"{home / 'secret.key'} is of an earlier start, and its day book is not in {place}: "
+            "bring it back from a copy, or delete secret.key to begin anew"
+        )
+
+
+def first_start(reader: Reader) -> Iterator[Line]:
+    """Yield the code that set-up asks for, where nobody has set the server up yet."""
+    from kettlewell.records.first_start import set_up_code  # noqa: PLC0415
+    from kettlewell.records.roster import is_anybody_there  # noqa: PLC0415
+
+    if not is_anybody_there():
+        yield Line(text=reader.say(CODE, code=set_up_code()))
 
 
 def reading_only(book: Path) -> dict[str, object]:
@@ -172,20 +198,21 @@ def demo_lines(reader: Reader, address: str) -> Iterator[Line]:
 
 
 def password_renew(sign_in: str, password: str, reader: Reader) -> None:
-    """Give someone a new password, which ends the sessions of the old one.
+    """Give someone a new password, which ends the sessions of the old one and is told in the day book.
 
     Raises ValueError where nobody signs in so, and for a password that is too weak.
     """
     from django.core.exceptions import ValidationError  # noqa: PLC0415
 
+    from kettlewell.bridge.people import Renewal, access_renew  # noqa: PLC0415
+    from kettlewell.records.ledger import Hand  # noqa: PLC0415
     from kettlewell.records.models import Person  # noqa: PLC0415
-    from kettlewell.records.people import password_set, signed_as  # noqa: PLC0415
+    from kettlewell.records.people import signed_as  # noqa: PLC0415
 
     person = Person.objects.filter(sign_in=signed_as(sign_in), is_active=True).first()
     if person is None:
         raise ValueError(reader.say(NOBODY, name=sign_in))
     try:
-        password_set(person, password)
+        access_renew(person, Renewal(password=password), hand=Hand(person=None, now=reader.now))
     except ValidationError as error:
         raise ValueError(" ".join(error.messages)) from None
-    person.save(update_fields=["password"])

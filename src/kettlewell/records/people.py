@@ -1,6 +1,7 @@
 """People, their seats in kitchens, and the tablets they share."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
@@ -11,8 +12,10 @@ from django.db import connection, transaction
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell.book.letters import is_blank, unseen_in
+from kettlewell.records.guesses import guesses_forget
 from kettlewell.records.ledger import Hand, entry_add, private_erase, setting_add, setting_told
 from kettlewell.records.models import Device, Entry, Kitchen, Person, Role, Seat
+from kettlewell.records.signing import sessions_end
 
 PIN_DIGITS = (4, 8)
 
@@ -71,14 +74,25 @@ def person_add(*, sign_in: str, name: str, password: str | None = None, pin: str
     return person
 
 
-def person_renew(person: Person, *, name: str, password: str = "", pin: str = "") -> None:
-    """Give a person another name; a new password and PIN where they are not empty."""
-    person.name = called(name)
+def person_renew(person: Person, *, name: str = "", password: str = "", pin: str = "") -> list[str]:
+    """Return what is new of a person's password and PIN; what is empty stays, the name too."""
+    renewed = []
+    person.name = called(name) or person.name
     if password:
         password_set(person, password)
+        renewed.append("password")
     if pin:
         pin_set(person, pin)
-    person.save()
+        renewed.append("pin")
+    person.save(update_fields=["name", *renewed])
+    return renewed
+
+
+def access_tell(person: Person, renewed: Sequence[str], *, hand: Hand) -> None:
+    """Write what is new of a person's access in the day book of every kitchen with a seat for it."""
+    for seat in Seat.objects.filter(person=person).select_related("kitchen", "person"):
+        here = hand.device is not None and hand.device.kitchen_id == seat.kitchen_id
+        seat_tell(seat, hand=hand if here else replace(hand, device=None), renewed=renewed)
 
 
 def signed_as(typed: str) -> str:
@@ -133,10 +147,17 @@ def seat_set(kitchen: Kitchen, person: Person, terms: SeatTerms, *, hand: Hand) 
                 "trained_to_drain": terms.trained_to_drain,
             },
         )
-        named = {"name": person.name.encode()}
-        told = setting_told("people", str(person.pk), seat_values(seat), hand=hand, private=named)
-        entry_add(kitchen, told, hand)
+        seat_tell(seat, hand=hand)
     return seat
+
+
+def seat_tell(seat: Seat, *, hand: Hand, renewed: Sequence[str] = ()) -> None:
+    """Write down what a seat gives now, and what is new of its holder's access."""
+    named = {"name": seat.person.name.encode()}
+    told = setting_told("people", str(seat.person_id), seat_values(seat), hand=hand, private=named)
+    if renewed:
+        told = replace(told, payload={**told.payload, "renewed": list(renewed)})
+    entry_add(seat.kitchen, told, hand)
 
 
 def seat_values(seat: Seat) -> dict[str, Any]:
@@ -178,10 +199,25 @@ def person_erase(kitchen: Kitchen, person: Person, *, hand: Hand) -> None:
         if named:
             private_erase(kitchen, list(named), hand)
         if not Seat.objects.filter(person=person).exists():
-            person.sign_in, person.name, person.pin = f"erased-{person.pk}", "", ""
-            person.is_active = False
-            person.set_unusable_password()
-            person.save()
+            account_erase(person)
+        transaction.on_commit(write_ahead_log_empty)
+
+
+def account_erase(person: Person) -> None:
+    """Close an account, and leave nothing of its names: none in it, in the sessions, in what was guessed."""
+    guesses_forget(person.sign_in)
+    sessions_end(person)
+    person.sign_in, person.name, person.pin = f"erased-{person.pk}", "", ""
+    person.is_active = False
+    person.set_unusable_password()
+    person.save()
+
+
+def write_ahead_log_empty() -> None:
+    """Empty the log beside SQLite's file, which else holds what was erased until it is written over."""
+    if connection.vendor == "sqlite":
+        with connection.cursor() as cursor:
+            cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
 
 
 def device_add(kitchen: Kitchen, name: str) -> Device:

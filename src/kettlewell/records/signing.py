@@ -1,10 +1,13 @@
 """Signing on a shared tablet: who it is by name, that it is so by PIN; and who may renew either."""
 
 from datetime import datetime
+from functools import partial
 from uuid import UUID
 
+from django.contrib.auth import SESSION_KEY
 from django.contrib.auth.backends import BaseBackend
 from django.contrib.auth.hashers import check_password, make_password
+from django.contrib.sessions.models import Session
 from django.http import HttpRequest
 
 from kettlewell import clock
@@ -36,11 +39,23 @@ class PinBackend(BaseBackend):
         if person is None or not works_in(device.kitchen_id, person, clock.now()):
             make_password(secret_pin)  # as slow as a check, so that nobody learns who has a PIN
             return None
-        return person if check_password(secret_pin, person.pin) else None
+        return person if check_password(secret_pin, person.pin, setter=partial(pin_keep, person)) else None
 
     def get_user(self, user_id: UUID | str) -> Person | None:
         """Return the person of a session, None once the account is closed."""
         return Person.objects.filter(pk=user_id, is_active=True).first()
+
+
+def pin_keep(person: Person, pin: str) -> None:
+    """Keep a PIN that is known to be right, hashed anew as hashes are made today."""
+    person.pin = make_password(pin)
+    person.save(update_fields=["pin"])
+
+
+def sessions_end(person: Person) -> None:
+    """End every session of a person."""
+    own = [one.pk for one in Session.objects.all() if one.get_decoded().get(SESSION_KEY) == str(person.pk)]
+    Session.objects.filter(pk__in=own).delete()
 
 
 def works_in(kitchen: UUID, person: Person, now: datetime) -> bool:

@@ -7,6 +7,7 @@ from functools import wraps
 from typing import Concatenate, ParamSpec, TypeVar
 from urllib.parse import urlsplit, urlunsplit
 
+from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth.views import redirect_to_login
 from django.http import Http404, HttpRequest, HttpResponse
@@ -25,7 +26,7 @@ from kettlewell.telling import Reader, reader
 
 P = ParamSpec("P")
 T = TypeVar("T")
-DEVICE_COOKIE = "tablet"
+DEVICE_COOKIE = f"{settings.COOKIE_PREFIX}tablet"
 UNSENT = "unsent"
 
 

@@ -22,6 +22,10 @@ from kettlewell.book.settings import THINGS
 from kettlewell.book.words import N_
 
 LONGEST_SETTING_KEY = 60
+RENEWED = (
+    ("password", N_("password")),
+    ("pin", N_("PIN")),
+)
 WHERE_IT_FELL: dict[str, Any] = {
     "required": False,
     "only_if": ("stands", "not"),
@@ -94,6 +98,7 @@ IN_LEDGER = (
             Field(name="key", type=Type.TEXT, most=LONGEST_SETTING_KEY, required=False),
             Field(name="values", type=Type.JSON, required=False),
             yes(name="removed"),
+            Field(name="renewed", type=Type.CHOICES, choices=RENEWED, required=False),
         ),
         writer=MayWrite.PROGRAM,
         correctable=False,

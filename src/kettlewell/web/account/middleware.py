@@ -2,22 +2,31 @@
 
 from collections.abc import Callable, Mapping
 
-from django.contrib.auth import logout
-from django.http import Http404, HttpRequest, HttpResponse
+from django.contrib.auth import SESSION_KEY, logout
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotAllowed
 
+from kettlewell import clock
 from kettlewell.records.roster import tablet_with
 from kettlewell.web.account.tablets import BY_PIN, TABLET
 
 Answer = Callable[[HttpRequest], HttpResponse]
+BEGAN, HOUR = "began", "hour"
+LONGEST_S = 30 * 24 * 3600
+METHODS = ("GET", "HEAD", "POST")
 PERMISSIONS = "camera=(), geolocation=(), microphone=(), payment=(), usb=()"
 
 
 def headers(get_response: Answer) -> Answer:
-    """Let a page use no sensor of the phone, and keep no page for who takes the tablet next."""
+    """Answer what pages are asked by alone; let them use no sensor of the phone, and keep none of them.
+
+    Who takes the tablet next is to find no page there, and no other site is to load one.
+    """
 
     def answer(request: HttpRequest) -> HttpResponse:
-        response = get_response(request)
+        known = request.method in METHODS
+        response = get_response(request) if known else HttpResponseNotAllowed(METHODS)
         response.headers.setdefault("Permissions-Policy", PERMISSIONS)
+        response.headers.setdefault("Cross-Origin-Resource-Policy", "same-origin")
         if response.get("Content-Type", "").startswith("text/html"):
             response.headers.setdefault("Cache-Control", "private, no-store")
         return response
@@ -25,8 +34,17 @@ def headers(get_response: Answer) -> Answer:
     return answer
 
 
+def session_go_on(request: HttpRequest) -> None:
+    """Begin the idle time anew, stored once an hour; sign out at the end of the longest session."""
+    now_s = int(clock.now().timestamp())
+    if now_s - request.session.setdefault(BEGAN, now_s) > LONGEST_S:
+        logout(request)
+    elif request.session.get(HOUR) != now_s // 3600:
+        request.session[HOUR] = now_s // 3600
+
+
 class SharedTablet:
-    """A session on a shared tablet runs on while it is used, and ends with the tablet.
+    """A session runs on while it is used. One on a shared tablet ends with the tablet.
 
     One that began with a PIN stays in the tablet's kitchen: four digits open no other.
     """
@@ -42,6 +60,8 @@ class SharedTablet:
                 request.session.modified = True
             else:
                 logout(request)
+        if SESSION_KEY in request.session:
+            session_go_on(request)
         return self.get_response(request)
 
     def process_view(

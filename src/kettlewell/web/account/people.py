@@ -18,6 +18,7 @@ from kettlewell.records.models import Seat
 from kettlewell.records.people import person_erase, seat_remove
 from kettlewell.records.roster import people_of, seat_in, tablets_of
 from kettlewell.records.signing import may_renew
+from kettlewell.web.account.own import known_by_password
 from kettlewell.web.account.people_forms import NewPersonForm, PersonForm, SeatForm
 from kettlewell.web.account.tablets import TabletForm, people_screen
 from kettlewell.web.common import Visit, or_404
@@ -65,10 +66,10 @@ def person(request: HttpRequest, visit: Visit, person: UUID) -> HttpResponse:
     seat = seat_or_404(visit, person)
     renew = may_renew(visit.place.person, seat.person, visit.now)
     form = (PersonForm if renew else SeatForm)(request.POST or None, initial=present(seat))
-    asked = request.method == "POST" and form.is_valid()
+    asked = request.method == "POST" and form.is_valid() and is_known_to_ask(request, form)
     if asked and saved(form, lambda: change(form, seat, visit)) is not None:
         if seat.person == request.user:
-            update_session_auth_hash(request, seat.person)
+            update_session_auth_hash(request, seat_or_404(visit, person).person)
         messages.success(request, _("Saved."))
         return redirect("people", visit.kitchen.slug)
     return render(request, "web/account/person.html", {"form": form, "seat": seat, "renew": renew})
@@ -89,6 +90,17 @@ def person_remove(request: HttpRequest, visit: Visit, person: UUID) -> HttpRespo
     if seat.person == request.user:
         return redirect("kitchens")
     return redirect("people", visit.kitchen.slug)
+
+
+def is_known_to_ask(request: HttpRequest, form: SeatForm) -> bool:
+    """Tell whether who gives a new password or PIN gave the own one; the form says it where not."""
+    said = form.cleaned_data
+    if not isinstance(form, PersonForm) or not (said["password"] or said["pin"]):
+        return True
+    if said["present"] and known_by_password(request, said["present"]):
+        return True
+    form.add_error("present", _("This is not your password."))
+    return False
 
 
 def change(form: SeatForm, seat: Seat, visit: Visit) -> Seat:

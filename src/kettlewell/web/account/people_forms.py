@@ -69,7 +69,15 @@ class AccountFields(forms.Form):
 class PersonForm(SeatForm, AccountFields):
     """Someone of this kitchen, whose name and passwords its owner may renew."""
 
-    field_order = ("name", "role", "ends_on", "trained_to_drain", "password", "pin")
+    present = forms.CharField(
+        required=False,
+        max_length=200,
+        strip=False,
+        label=_("Your own password"),
+        help_text=_("Only for a new password or PIN: so that it is you who gives it."),
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+    field_order = ("name", "role", "ends_on", "trained_to_drain", "password", "pin", "present")
 
 
 class NewPersonForm(SeatForm, AccountFields):

@@ -1,34 +1,54 @@
-"""What axes counts failures by: passwords by name and address, PINs by the person alone."""
+"""What axes counts failures by: whose they are, what was guessed, and from which place."""
 
 from collections.abc import Mapping
+from ipaddress import IPv6Address, ip_address
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from kettlewell.records.guesses import guess_key
+from kettlewell.web.account.known import browser_known_to
+from kettlewell.web.account.tablets import tablet_of
+
 TOO_MANY = 429
+SIGNING = {"sign-in": "password", "sign": "pin"}
+INTERFACE_BITS = 64
 
 
-def by_pin(request: HttpRequest) -> bool:
-    """Tell whether someone is signing by PIN."""
+def page_of(request: HttpRequest) -> str:
+    """Return the name of the page that asks for a secret."""
     match = getattr(request, "resolver_match", None)
-    return match is not None and match.url_name == "sign"
+    return (match and match.url_name) or "sign-in"
 
 
 def counted_name(request: HttpRequest, credentials: Mapping[str, Any] | None) -> str | None:
-    """Return the name under which failures are counted; wrong PINs do not lock the password."""
+    """Return the key under which failures are counted, None where nobody is named."""
     name = (credentials or {}).get("username")
-    return f"PIN of {name}" if name is not None and by_pin(request) else name
+    if name is None:
+        return None
+    page = page_of(request)
+    return guess_key(name, SIGNING.get(page, "own"), place_of_guess(request, page, name))
 
 
-def counted_by(request: HttpRequest, credentials: Mapping[str, Any] | None = None) -> list[str | list[str]]:
-    """Return what counts together.
+def place_of_guess(request: HttpRequest, page: str, name: str) -> str:
+    """Return where someone guesses: a tablet, a session, a browser known to this name; a stranger nowhere."""
+    if page not in SIGNING:
+        return "signed-in"
+    if page == "sign" and (tablet := tablet_of(request)):
+        return str(tablet.pk)
+    return browser_known_to(request, name)
 
-    A PIN has few digits, so nobody gets more guesses by changing the address; a password
-    counts by address too, so that a stranger elsewhere cannot lock anyone out.
-    """
-    del credentials
-    return ["username"] if by_pin(request) else [["username", "ip_address"]]
+
+def counted_address(request: HttpRequest) -> str | None:
+    """Return the address that failures are counted by: of IPv6 the network, which one visitor has whole."""
+    try:
+        address = ip_address(request.META.get("REMOTE_ADDR", ""))
+    except ValueError:
+        return None
+    if isinstance(address, IPv6Address) and address.ipv4_mapped is None:
+        address = IPv6Address(int(address) >> INTERFACE_BITS << INTERFACE_BITS)
+    return str(address)
 
 
 def locked_out(
@@ -36,4 +56,5 @@ def locked_out(
 ) -> HttpResponse:
     """Return the page for someone who has guessed too often."""
     del response, credentials
-    return render(request, "web/account/locked_out.html", {"by_pin": by_pin(request)}, status=TOO_MANY)
+    page = page_of(request)
+    return render(request, "web/account/locked_out.html", {"page": page}, status=TOO_MANY)

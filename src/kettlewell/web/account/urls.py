@@ -1,15 +1,15 @@
 """The addresses of these screens."""
 
-from django.contrib.auth.views import LogoutView
 from django.urls import URLPattern, path
 
-from kettlewell.web.account import people, tablets, views
+from kettlewell.web.account import own, people, tablets, views
 
 urlpatterns: list[URLPattern] = [
     path("", views.kitchens, name="kitchens"),
     path("sign-in/", views.SignIn.as_view(), name="sign-in"),
     path("sign/", views.SignByPin.as_view(), name="sign"),
-    path("sign-out/", LogoutView.as_view(), name="sign-out"),
+    path("sign-out/", views.SignOut.as_view(), name="sign-out"),
+    path("own/", own.own, name="own"),
     path("language/", views.language, name="language"),
     path("k/<slug:slug>/people/", people.people, name="people"),
     path("k/<slug:slug>/people/new/", people.person_new, name="person-new"),

@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from django.conf import settings
-from django.contrib.auth.views import LoginView
+from django.contrib.auth.views import LoginView, LogoutView
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -25,6 +25,7 @@ from kettlewell.records.settings import kitchen_name, zone_of
 from kettlewell.telling import Reader
 from kettlewell.telling.verdicts import named, verdict_words
 from kettlewell.web.account.forms import PinForm, SignInForm
+from kettlewell.web.account.known import known_keep
 from kettlewell.web.account.tablets import BY_PIN, TABLET, session_bind, tablet_of
 from kettlewell.web.common import or_404, reader_of
 
@@ -95,6 +96,8 @@ class SignIn(LoginView):
         """Sign in; on a shared tablet for a short time, and always in the person's language."""
         response = super().form_valid(form)
         session_bind(self.request, by_pin=self.by_pin)
+        if not self.by_pin:
+            known_keep(self.request, response, form.get_user().sign_in)
         if language := form.get_user().language:
             language_keep(response, language)
         return response
@@ -120,6 +123,16 @@ class SignByPin(SignIn):
     def get_form_kwargs(self) -> dict[str, Any]:
         """Tell the form which tablet this is."""
         return {**super().get_form_kwargs(), "device": tablet_of(self.request), "now": clock.now()}
+
+
+class SignOut(LogoutView):
+    """Sign out, and let the browser forget the pages it kept; a tablet stays one, so its cookies stay."""
+
+    def post(self, request: HttpRequest, *args: str, **kwargs: Any) -> HttpResponse:  # noqa: ANN401
+        """End the session."""
+        response = super().post(request, *args, **kwargs)
+        response.headers["Clear-Site-Data"] = '"cache"'
+        return response
 
 
 @require_POST

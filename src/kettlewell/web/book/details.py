@@ -8,6 +8,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from kettlewell.book import Force
+from kettlewell.book.kinds.in_ledger import RENEWED
 from kettlewell.bridge.verdicts import told_message
 from kettlewell.records.kinds import ANSWERS, FOOD_UNITS, OIL_UNITS, PAYLOADS
 from kettlewell.records.models import Entry
@@ -46,13 +47,20 @@ def details_of(entry: Entry, names: Names, reader: Reader) -> list[Detail]:
         return []
     if entry.kind == "setting":
         thing, values = entry.payload["thing"], entry.payload.get("values") or {}
-        return set_facts(thing, values, settings_of(entry.kitchen, at_seq=entry.seq), reader)
+        told = set_facts(thing, values, settings_of(entry.kitchen, at_seq=entry.seq), reader)
+        return [*renewed_facts(entry.payload), *told]
     fields = PAYLOADS[entry.kind].base_fields
     return [
         (str(fields[name].label), _shown(name, value, names, reader))
         for name, value in entry.payload.items()
         if fields[name].label and value not in (None, "", [])
     ]
+
+
+def renewed_facts(payload: Mapping[str, Any]) -> list[Detail]:
+    """Return what is new of somebody's access."""
+    words = [_(word) for key, word in RENEWED if key in payload.get("renewed", ())]
+    return [(_("Changed access"), ", ".join(words))] if words else []
 
 
 def verdict_details(verdict: Entry, reader: Reader) -> VerdictOfItsDay:

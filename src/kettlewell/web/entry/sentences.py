@@ -183,6 +183,8 @@ def _meter_order(payload: Payload) -> str:
 
 
 def _setting(payload: Payload) -> str:
+    if payload.get("renewed"):
+        return N_("The access of {name} was changed.")
     return (REMOVED if payload.get("removed") else SET)[payload["thing"]]
 
 

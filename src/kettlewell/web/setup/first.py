@@ -23,6 +23,7 @@ from kettlewell.records.ledger import Hand
 from kettlewell.records.models import Kitchen, Person, Role
 from kettlewell.records.roster import is_anybody_there
 from kettlewell.records.settings import Things, settings_of
+from kettlewell.web.account.known import known_keep
 from kettlewell.web.account.tablets import password_needed, session_bind
 from kettlewell.web.common import Visit, in_kitchen, reader_of
 from kettlewell.web.refusals import refuse
@@ -114,7 +115,9 @@ def founding(request: HttpRequest) -> HttpResponse:
         you = YouForm(request.POST, prefix="you")
         kitchen = founded(request, place, you if first else None)
         if kitchen is not None:
-            return redirect(step_url(kitchen, "oil"))
+            response = redirect(step_url(kitchen, "oil"))
+            known_keep(request, response, request.user.get_username())
+            return response
     chosen = str(place["jurisdiction"].value() or "")
     context = {
         "place": place,

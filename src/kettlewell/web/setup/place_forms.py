@@ -75,7 +75,16 @@ class HousePlaceForm(PlaceForm):
 
 
 class YouForm(forms.Form):
-    """The first person: the owner."""
+    """The first person: the owner, who can see what the server prints."""
+
+    code = forms.CharField(
+        max_length=40,
+        label=_("Code of the first start"),
+        help_text=_("The server printed it where it was started."),
+        widget=forms.TextInput(
+            attrs={"autocomplete": "off", "autocapitalize": "none", "spellcheck": "false"}
+        ),
+    )
 
     name = forms.CharField(
         max_length=100, label=_("Your name"), widget=forms.TextInput(attrs={"autocomplete": "name"})
