@@ -13,6 +13,7 @@ from kettlewell.cli.screen import Line
 from kettlewell.telling import N_, Reader
 
 PORT = 8350
+STOP_S = 3
 BOOK = "kettlewell.sqlite3"
 OURS = {BOOK, f"{BOOK}-wal", f"{BOOK}-shm", f"{BOOK}-journal", "secret.key", "start.lock", "static"}
 INVENTED = N_("Marrowby ferry terminal is invented: the place, its people and every figure.")
@@ -54,6 +55,7 @@ def start(home: Path | None = None) -> None:
         call_command("migrate", verbosity=0)
         call_command("clearsessions", verbosity=0)
         call_command("collectstatic", verbosity=0, interactive=False)
+        empty_log()
 
 
 def find(reader: Reader, *, to_write: bool) -> None:
@@ -128,7 +130,7 @@ def listen(address: str, port: int, *, certificate: Path | None = None, key: Pat
     from granian.log import LogLevels  # noqa: PLC0415
 
     connections.close_all()
-    Granian(
+    server = Granian(
         "kettlewell.wsgi:application",
         address=address,
         port=port,
@@ -139,7 +141,23 @@ def listen(address: str, port: int, *, certificate: Path | None = None, key: Pat
         ssl_key=key,
         log_access=False,
         log_level=LogLevels.warning,
-    ).serve()
+        respawn_failed_workers=True,
+        workers_kill_timeout=STOP_S,
+    )
+    try:
+        server.serve()
+    finally:  # Granian exits by itself where a worker had died
+        empty_log()
+
+
+def empty_log() -> None:
+    """Bring what SQLite's write-ahead log holds into the day book, and leave nothing readable in it."""
+    from django.db import connection  # noqa: PLC0415
+
+    if connection.vendor == "sqlite":
+        with connection.cursor() as cursor:
+            cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        connection.close()
 
 
 @contextmanager
