@@ -1,21 +1,17 @@
 """The life of the server's processes: each worker, the parent, a stop."""
 
-import http.client
 import os
 import signal
 import socket
 import sqlite3
-import subprocess
-import sys
 import time
-from contextlib import closing, contextmanager, suppress
+from contextlib import closing
 from pathlib import Path
 
 import pytest
-from moments import without_settings
 from ports import free_port
+from processes import alive, answers, serving, wait_for, workers_of
 
-MAIN = "from kettlewell.cli import main; main()"
 LINUX = pytest.mark.skipif(not Path("/proc/self/task").is_dir(), reason="children are listed by Linux alone")
 HALF_A_FORM = (
     b"POST /sign-in/ HTTP/1.1\r\nHost: localhost\r\nCookie: csrftoken=" + b"a" * 32 + b"\r\n"
@@ -23,54 +19,6 @@ HALF_A_FORM = (
 )
 SESSION = "INSERT INTO django_session (session_key, session_data, expire_date) VALUES (?, '', '2100-01-01')"
 pytestmark = [pytest.mark.slow, LINUX]
-
-
-def wait_for(found, seconds=60):
-    """Ask until the answer is true, and return it."""
-    for _ in range(seconds * 20):
-        if answer := found():
-            return answer
-        time.sleep(0.05)
-    return found()
-
-
-def answers(port):
-    """Tell whether a page comes."""
-    with suppress(OSError, http.client.HTTPException):
-        connection = http.client.HTTPConnection("127.0.0.1", port, timeout=5)
-        with closing(connection):
-            connection.request("GET", "/sign-in/")
-            return connection.getresponse().status in {200, 302}
-    return False
-
-
-def workers_of(pid):
-    """Return the processes that a server started."""
-    listed = Path(f"/proc/{pid}/task/{pid}/children").read_text("ascii").split()
-    return {int(child) for child in listed}
-
-
-def alive(pid):
-    """Tell whether a process is there and no mere remnant."""
-    try:
-        return Path(f"/proc/{pid}/stat").read_text("ascii").rpartition(")")[2].split()[0] != "Z"
-    except FileNotFoundError:
-        return False
-
-
-@contextmanager
-def serving(home, port):
-    """Run a server in a process group of its own; none of its processes outlives the test."""
-    env = {**without_settings(os.environ), "KETTLEWELL_HOME": str(home)}
-    words = [sys.executable, "-c", MAIN, "serve", "--port", str(port)]
-    quiet = subprocess.DEVNULL
-    with subprocess.Popen(words, env=env, stdout=quiet, stderr=quiet, start_new_session=True) as server:
-        try:
-            assert wait_for(lambda: answers(port) and len(workers_of(server.pid)) == 2)
-            yield server
-        finally:
-            with suppress(ProcessLookupError):
-                os.killpg(server.pid, signal.SIGKILL)
 
 
 @pytest.fixture(scope="module")

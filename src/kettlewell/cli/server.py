@@ -9,13 +9,25 @@ from typing import Annotated
 
 import typer
 
+from kettlewell import clock
 from kettlewell.cli.screen import Line
+from kettlewell.cli.starting import check_port, check_version, only_server, told_in_a_sentence
 from kettlewell.telling import N_, Reader
+from kettlewell.telling import reader as words
 
 PORT = 8350
 STOP_S = 3
 BOOK = "kettlewell.sqlite3"
-OURS = {BOOK, f"{BOOK}-wal", f"{BOOK}-shm", f"{BOOK}-journal", "secret.key", "start.lock", "static"}
+OURS = {
+    BOOK,
+    f"{BOOK}-wal",
+    f"{BOOK}-shm",
+    f"{BOOK}-journal",
+    "secret.key",
+    "start.lock",
+    "serve.lock",
+    "static",
+}
 INVENTED = N_("Marrowby ferry terminal is invented: the place, its people and every figure.")
 OPEN = N_("Open {address} in a browser and sign in as one of these:")
 SERVED = N_("Kettlewell is at {address}")
@@ -52,10 +64,26 @@ def start(home: Path | None = None) -> None:
     with alone(settings.HOME):
         str(settings.SECRET_KEY)  # makes it
         django.setup()
+        check_version(words("UTC", clock.now()))
         call_command("migrate", verbosity=0)
         call_command("clearsessions", verbosity=0)
         call_command("collectstatic", verbosity=0, interactive=False)
         empty_log()
+
+
+@contextmanager
+def opened(address: str, port: int, reader: Reader, *, home: Path | None = None) -> Iterator[None]:
+    """Make everything ready to serve, and hold the home and nobody else's port while serving.
+
+    Raises ValueError for whatever stands against it.
+    """
+    from django.conf import settings  # noqa: PLC0415
+
+    check_port(address, port, reader)
+    with told_in_a_sentence(reader):
+        start(home)
+    with only_server(settings.HOME, reader):
+        yield
 
 
 def find(reader: Reader, *, to_write: bool) -> None:
