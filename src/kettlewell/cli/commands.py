@@ -16,6 +16,7 @@ from kettlewell.cli.meter import meter, reports_of
 from kettlewell.cli.report import report
 from kettlewell.cli.screen import Line, complain, console, draws_unicode, show, width_of
 from kettlewell.cli.server import PORT, Address, Port
+from kettlewell.cli.starting import check_certificate, told_in_a_sentence
 from kettlewell.cli.verified import BROKEN, verified
 from kettlewell.cli.wallcard import wall_card
 from kettlewell.folder import Folder
@@ -115,24 +116,28 @@ def serve(
         os.environ["KETTLEWELL_HOSTS"] = ",".join([*(host or []), address, "localhost", HERE])
     if certificate:
         os.environ["KETTLEWELL_HTTPS"] = "yes"
+    words = reader("UTC", clock.now())
     with given.bad_input():
-        server.start()
-        scheme = "https" if certificate else "http"
-        words = reader("UTC", clock.now())
-        place = address if address != EVERYWHERE else host[0] if host else HERE
-        at = f"{scheme}://{place}:{port}/"
-        given.show_lines([Line(text=words.say(text, address=at)) for text in (server.SERVED, server.UNTIL)])
-        given.show_lines(server.first_start(words))
-        if clock.setting():
-            complain(words.say(server.CLOCK_SET, now=clock.now()))
-        server.listen(address, port, certificate=certificate, key=key)
+        if certificate and key:
+            check_certificate(certificate, key, words)
+        with server.opened(address, port, words):
+            scheme = "https" if certificate else "http"
+            place = address if address != EVERYWHERE else host[0] if host else HERE
+            at = f"{scheme}://{place}:{port}/"
+            given.show_lines(
+                [Line(text=words.say(text, address=at)) for text in (server.SERVED, server.UNTIL)]
+            )
+            given.show_lines(server.first_start(words))
+            if clock.setting():
+                complain(words.say(server.CLOCK_SET, now=clock.now()))
+            server.listen(address, port, certificate=certificate, key=key)
 
 
 @app.command()
 def verify() -> None:
     """Compute the chain of every day book anew; exit code 1 names the first entry that was changed."""
     words = reader("UTC", clock.now())
-    with given.bad_input():
+    with given.bad_input(), told_in_a_sentence(words):
         server.find(words, to_write=False)
     whole = True
     for line, stands in verified(words):
@@ -161,10 +166,14 @@ def password(
 @app.command()
 def demo(port: Port = PORT) -> None:
     """Serve the invented canteen of Marrowby ferry terminal, until stopped."""
-    with server.demo_home() as home, given.bad_input():
-        server.start(home)
-        given.show_lines(server.demo_lines(reader("UTC", clock.now()), f"http://127.0.0.1:{port}/"))
-        server.listen("127.0.0.1", port)
+    words = reader("UTC", clock.now())
+    with (
+        server.demo_home() as home,
+        given.bad_input(),
+        server.opened(HERE, port, words, home=home),
+    ):
+        given.show_lines(server.demo_lines(words, f"http://{HERE}:{port}/"))
+        server.listen(HERE, port)
 
 
 def _answer(kitchen_folder: Folder, now: datetime, *, as_json: bool) -> None:

@@ -9,12 +9,25 @@ from typing import Annotated
 
 import typer
 
+from kettlewell import clock
 from kettlewell.cli.screen import Line
+from kettlewell.cli.starting import check_port, check_version, only_server, told_in_a_sentence
 from kettlewell.telling import N_, Reader
+from kettlewell.telling import reader as words
 
 PORT = 8350
+STOP_S = 3
 BOOK = "kettlewell.sqlite3"
-OURS = {BOOK, f"{BOOK}-wal", f"{BOOK}-shm", f"{BOOK}-journal", "secret.key", "start.lock", "static"}
+OURS = {
+    BOOK,
+    f"{BOOK}-wal",
+    f"{BOOK}-shm",
+    f"{BOOK}-journal",
+    "secret.key",
+    "start.lock",
+    "serve.lock",
+    "static",
+}
 INVENTED = N_("Marrowby ferry terminal is invented: the place, its people and every figure.")
 OPEN = N_("Open {address} in a browser and sign in as one of these:")
 SERVED = N_("Kettlewell is at {address}")
@@ -55,9 +68,26 @@ def start(home: Path | None = None) -> None:
         django.setup()
         if begun:
             check_kept(settings.HOME)
+        check_version(words("UTC", clock.now()))
         call_command("migrate", verbosity=0)
         call_command("clearsessions", verbosity=0)
         call_command("collectstatic", verbosity=0, interactive=False)
+        empty_log()
+
+
+@contextmanager
+def opened(address: str, port: int, reader: Reader, *, home: Path | None = None) -> Iterator[None]:
+    """Make everything ready to serve, and hold the home and nobody else's port while serving.
+
+    Raises ValueError for whatever stands against it.
+    """
+    from django.conf import settings  # noqa: PLC0415
+
+    check_port(address, port, reader)
+    with told_in_a_sentence(reader):
+        start(home)
+    with only_server(settings.HOME, reader):
+        yield
 
 
 def find(reader: Reader, *, to_write: bool) -> None:
@@ -154,7 +184,7 @@ def listen(address: str, port: int, *, certificate: Path | None = None, key: Pat
     from granian.log import LogLevels  # noqa: PLC0415
 
     connections.close_all()
-    Granian(
+    server = Granian(
         "kettlewell.wsgi:application",
         address=address,
         port=port,
@@ -165,7 +195,23 @@ def listen(address: str, port: int, *, certificate: Path | None = None, key: Pat
         ssl_key=key,
         log_access=False,
         log_level=LogLevels.warning,
-    ).serve()
+        respawn_failed_workers=True,
+        workers_kill_timeout=STOP_S,
+    )
+    try:
+        server.serve()
+    finally:  # Granian exits by itself where a worker had died
+        empty_log()
+
+
+def empty_log() -> None:
+    """Bring what SQLite's write-ahead log holds into the day book, and leave nothing readable in it."""
+    from django.db import connection  # noqa: PLC0415
+
+    if connection.vendor == "sqlite":
+        with connection.cursor() as cursor:
+            cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        connection.close()
 
 
 @contextmanager

@@ -1,0 +1,77 @@
+"""The life of the server's processes: each worker, the parent, a stop."""
+
+import os
+import signal
+import socket
+import sqlite3
+import time
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from ports import free_port
+from processes import alive, answers, serving, wait_for, workers_of
+
+LINUX = pytest.mark.skipif(not Path("/proc/self/task").is_dir(), reason="children are listed by Linux alone")
+HALF_A_FORM = (
+    b"POST /sign-in/ HTTP/1.1\r\nHost: localhost\r\nCookie: csrftoken=" + b"a" * 32 + b"\r\n"
+    b"Content-Type: application/x-www-form-urlencoded\r\nContent-Length: 1000\r\n\r\nname"
+)
+SESSION = "INSERT INTO django_session (session_key, session_data, expire_date) VALUES (?, '', '2100-01-01')"
+pytestmark = [pytest.mark.slow, LINUX]
+
+
+@pytest.fixture(scope="module")
+def home(tmp_path_factory):
+    return tmp_path_factory.mktemp("serving") / "home"
+
+
+def test_a_worker_that_dies_is_replaced(home):
+    port = free_port()
+    with serving(home, port) as server:
+        before = workers_of(server.pid)
+        os.kill(min(before), signal.SIGKILL)
+        assert wait_for(lambda: len(workers_of(server.pid) - {min(before)}) == 2)
+        assert wait_for(lambda: answers(port))
+        assert server.poll() is None
+
+
+def test_workers_end_with_their_parent(home):
+    with serving(home, free_port()) as server:
+        workers = workers_of(server.pid)
+        server.kill()
+        assert wait_for(lambda: not any(map(alive, workers)), seconds=10)
+
+
+@pytest.mark.parametrize("told", [os.kill, os.killpg], ids=["the parent", "the group"])
+@pytest.mark.parametrize("by", [signal.SIGINT, signal.SIGTERM])
+def test_it_stops_though_forms_are_half_sent(home, told, by):
+    port = free_port()
+    with serving(home, port) as server:
+        workers = workers_of(server.pid)
+        half = [socket.create_connection(("127.0.0.1", port)) for _ in range(12)]
+        for one in half:
+            one.sendall(HALF_A_FORM)
+        time.sleep(0.5)
+        told(server.pid, by)
+        server.wait(timeout=10)
+        for one in half:
+            one.close()
+        assert not any(map(alive, workers))
+
+
+def test_what_was_written_is_not_left_in_the_log_beside_the_book(home):
+    """Neither after a stop, nor after a kill and the next start: what was erased could be read there."""
+    with serving(home, free_port()):
+        pass
+    book, log = home / "kettlewell.sqlite3", home / "kettlewell.sqlite3-wal"
+    with closing(sqlite3.connect(book, isolation_level=None)) as connection:
+        connection.execute(SESSION, ("left by a kill",))
+        assert log.stat().st_size > 0
+        with serving(home, free_port()) as server:
+            assert log.stat().st_size == 0
+            connection.execute(SESSION, ("written while it runs",))
+            assert log.stat().st_size > 0
+            server.terminate()
+            server.wait(timeout=10)
+        assert log.stat().st_size == 0
