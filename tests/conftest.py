@@ -42,7 +42,7 @@ from kettlewell.core.outlook.values import (
 )
 from kettlewell.telling import Reader
 
-pytest_plugins = ["cast"]
+pytest_plugins = ["cast", "tampering"]
 settings.register_profile("unhurried", deadline=None)  # a loaded machine may stall any single example
 settings.load_profile("unhurried")
 

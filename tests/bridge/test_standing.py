@@ -248,15 +248,6 @@ def test_what_if_changes_the_forecast_and_stores_nothing(marrowby, weeks):
     assert marrowby.head_hash == head
 
 
-def test_bytes_that_this_server_did_not_seal_are_never_read(marrowby, weeks):
-    weeks(3)
-    stored = bytes(marrowby.beliefs.first().content)
-    assert beliefs.unsealed(stored) is not None
-    assert beliefs.unsealed(stored[:-1] + bytes([stored[-1] ^ 1])) is None
-    marrowby.beliefs.update(content=b"\0" * 64)
-    assert standing(marrowby, NOW).assessments == afresh(marrowby)
-
-
 def test_a_kitchen_that_cannot_be_answered_yet_says_why(marrowby, hand):
     for key in ("lunch", "dinner"):
         setting_add(marrowby, "services", key, None, hand=replace(hand, now=NOW))

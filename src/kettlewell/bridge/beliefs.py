@@ -15,10 +15,11 @@ from django.utils.crypto import constant_time_compare, salted_hmac
 from kettlewell.book import Entry as EntryValue
 from kettlewell.book import History
 from kettlewell.book.kinds import COUNTING
+from kettlewell.book.plain import time_text
 from kettlewell.bridge.entries import book_of
 from kettlewell.core import State, checkpoint, fits
 from kettlewell.core.version import MODEL_VERSION
-from kettlewell.records.models import Entry, Kitchen, StoredBelief
+from kettlewell.records.models import Entry, Kitchen, Replay, StoredBelief
 
 DAILY, WEEKLY = timedelta(days=10), timedelta(days=105)
 SEAL_BYTES = 32
@@ -28,12 +29,25 @@ DAY = timedelta(days=1)
 def newest(kitchen: Kitchen, *, before: datetime) -> State | None:
     """Return the last stored belief that reaches no further than a time; None if there is none."""
     row = newest_row(kitchen, before=before)
-    return unsealed(bytes(row.content)) if row else None
+    return opened(bytes(row.content)) if row else None
 
 
 def newest_row(kitchen: Kitchen, *, before: datetime) -> StoredBelief | None:
-    """Return the last belief that reaches no further than a time, as it is stored."""
-    return kitchen.beliefs.filter(covers_to__lte=before, model_version=MODEL_VERSION).first()
+    """Return the last belief that reaches no further than a time and is to be relied on, as it is stored."""
+    rows = kitchen.beliefs.filter(covers_to__lte=before, model_version=MODEL_VERSION)
+    recomputing = Replay.objects.filter(kitchen=kitchen).exists()
+    return next((row for row in rows.iterator() if is_relied_on(row, recomputing=recomputing)), None)
+
+
+def is_relied_on(row: StoredBelief, *, recomputing: bool) -> bool:
+    """Tell whether this server sealed a belief in its very place, and it knows all that happened before it.
+
+    While it is being ``recomputed`` it may not know yet of what was told late, and that is said.
+    """
+    if not constant_time_compare(bytes(row.content)[:SEAL_BYTES], seal(row)):
+        return False
+    reached = None if recomputing else reached_back_to(row.kitchen, row.last_seq)
+    return reached is None or row.covers_to <= reached
 
 
 def climb(
@@ -89,14 +103,7 @@ def store(kitchen: Kitchen, made: Mapping[date, State], *, upto_seq: int, now: d
         reached = reached_back_to(kitchen, upto_seq)
         StoredBelief.objects.bulk_create(
             (
-                StoredBelief(
-                    kitchen=kitchen,
-                    covers_to=state.covers_to,
-                    day=day,
-                    last_seq=upto_seq,
-                    model_version=MODEL_VERSION,
-                    content=sealed(state),
-                )
+                stored(kitchen, state, day=day, last_seq=upto_seq)
                 for day, state in made.items()
                 if reached is None or state.covers_to <= reached
             ),
@@ -125,21 +132,36 @@ def fitting(since: State | None, history: History) -> State | None:
     return since if since and fits(since, history) else None
 
 
-def sealed(state: State) -> bytes:
-    """Return a belief as bytes behind a seal of the server's secret."""
-    content = pickle.dumps(state, protocol=pickle.HIGHEST_PROTOCOL)
-    return seal(content) + content
+def stored(kitchen: Kitchen, state: State, *, day: date, last_seq: int) -> StoredBelief:
+    """Return a belief as a row, behind a seal of the server's secret."""
+    row = StoredBelief(
+        kitchen=kitchen,
+        covers_to=state.covers_to,
+        day=day,
+        last_seq=last_seq,
+        model_version=MODEL_VERSION,
+        content=bytes(SEAL_BYTES) + pickle.dumps(state, protocol=pickle.HIGHEST_PROTOCOL),
+    )
+    row.content = seal(row) + row.content[SEAL_BYTES:]
+    return row
 
 
-def unsealed(stored: bytes) -> State | None:
-    """Return a belief that this server sealed; None for any other bytes, which are never read."""
-    content = stored[SEAL_BYTES:]
-    if not constant_time_compare(stored[:SEAL_BYTES], seal(content)):
-        return None
-    found = pickle.loads(content)  # noqa: S301 - the seal says that these bytes are our own
+def opened(content: bytes) -> State | None:
+    """Return the belief of a row that is relied on; None where it is of another shape."""
+    found = pickle.loads(content[SEAL_BYTES:])  # noqa: S301 - the seal says that these bytes are our own
     return found if isinstance(found, State) else None
 
 
-def seal(content: bytes) -> bytes:
-    """Return the seal of some bytes."""
-    return salted_hmac("kettlewell.belief", content, algorithm="sha256").digest()
+def seal(row: StoredBelief) -> bytes:
+    """Return the seal of a belief: over its bytes, whose it is, until when, and the chain it is of."""
+    chained = Entry.objects.filter(kitchen=row.kitchen_id, seq=row.last_seq).values_list("hash", flat=True)
+    place = (
+        str(row.kitchen_id),
+        time_text(row.covers_to),
+        str(row.last_seq),
+        row.model_version,
+        chained.first() or "",
+    )
+    content = bytes(row.content)[SEAL_BYTES:]
+    sealed = "\n".join(place).encode() + b"\n" + content
+    return salted_hmac("kettlewell.belief", sealed, algorithm="sha256").digest()

@@ -40,7 +40,7 @@ def trace_to(kitchen: Kitchen, settings: History, *, begins: datetime, now: date
 @lru_cache(maxsize=32)
 def _trace(pk: UUID, settings: History, first: bytes, last: bytes, upto_seq: int) -> Trace | None:
     # the stored beliefs are the key, for they stand for the entries
-    since, until = beliefs.fitting(beliefs.unsealed(first), settings), beliefs.unsealed(last)
+    since, until = beliefs.fitting(beliefs.opened(first), settings), beliefs.opened(last)
     if until is None or since is None:
         return None
     entries = book_of(Kitchen(pk=pk), since=since.covers_to, upto_seq=upto_seq)
