@@ -184,6 +184,11 @@ CSRF_FAILURE_VIEW = "kettlewell.web.account.errors.csrf_failure"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
+SILENCED_SYSTEM_CHECKS = [
+    "security.W005",  # HSTS speaks for this host alone: other names are not ours to bind,
+    "security.W021",  # nor to put on a list that browsers ship
+    "axes.W006",  # guesses are counted by address as well, by the handler
+]
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 CONTENT_SECURITY_POLICY = {

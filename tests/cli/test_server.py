@@ -177,7 +177,10 @@ print([(entry.payload["renewed"], entry.person) for entry in told])
 
 
 @pytest.mark.slow
-def test_a_lost_password_is_renewed_on_the_machine_and_its_sessions_end(home):
+def test_a_lost_password_is_renewed_on_the_machine_and_its_sessions_end(tmp_path):
+    """In a home of its own: others edit the book of theirs."""
+    home = tmp_path
+    assert python(home, SEED).returncode == 0
     session, *before = python(home, SIGNED_IN).stdout.split()
     assert before == ["True", "False"]
     for name, typed, said in (

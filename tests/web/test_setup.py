@@ -263,7 +263,7 @@ BOTTLE = {"name": "Lot 7", "tpc_pct": "18", "expanded_u_pct": "0,6"}
         ("kitchen/own", {**OWN, "permissible_pct": "4,5"}, "permissible_pct", "At most 4."),
         ("kitchen/own", {**OWN, "laboratory_price": "-1"}, "laboratory_price", "At least 0."),
         ("reference_lots/", {**BOTTLE, "tpc_pct": "0"}, "tpc_pct", "More than 0."),
-        ("reference_lots/", {**BOTTLE, "coverage_factor": "0"}, "coverage_factor", "More than 0."),
+        ("reference_lots/", {**BOTTLE, "coverage_factor": "0"}, "coverage_factor", "At least 1."),
         ("reference_lots/", {**BOTTLE, "expanded_u_pct": ""}, "expanded_u_pct", "This field is required."),
         ("reference_lots/", {**BOTTLE, "opened": "2026-02-30"}, "opened", "Enter a valid date."),
         ("reference_lots/", {**BOTTLE, "opened": "2999-01-01"}, "opened", "This day has not come yet."),
