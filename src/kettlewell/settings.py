@@ -204,6 +204,7 @@ CONTENT_SECURITY_POLICY = {
         "frame-ancestors": [NONE],
     }
 }
+THREADS = 256  # of a worker, nearly all of which only ever wait for a body
 DATA_UPLOAD_MAX_MEMORY_SIZE = 100_000
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 200
 DATA_UPLOAD_MAX_NUMBER_FILES = 0

@@ -1,10 +1,18 @@
 """What the server runs."""
 
 import os
+from collections.abc import Iterable
+from io import BytesIO
 from multiprocessing import parent_process
-from threading import Thread
+from threading import BoundedSemaphore, Thread
+from typing import TYPE_CHECKING
 
 from django.core.wsgi import get_wsgi_application
+
+if TYPE_CHECKING:
+    from wsgiref.types import StartResponse, WSGIEnvironment
+
+AT_ONCE = 4  # requests that a worker answers at the same time
 
 
 def end_with_parent() -> None:
@@ -16,5 +24,19 @@ def end_with_parent() -> None:
 
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "kettlewell.settings")
-application = get_wsgi_application()
+django = get_wsgi_application()
 Thread(target=end_with_parent, daemon=True).start()
+
+from django.conf import settings  # noqa: E402 - there are none before
+
+turns = BoundedSemaphore(AT_ONCE)
+
+
+def application(environ: "WSGIEnvironment", start_response: "StartResponse") -> Iterable[bytes]:
+    """Answer a request once its body is there: one that comes slowly, or never, takes nobody's turn."""
+    if length := int(environ.get("CONTENT_LENGTH") or 0):
+        # Django refuses a longer one by its announced length, and needs no more of it
+        most = min(length, settings.DATA_UPLOAD_MAX_MEMORY_SIZE)
+        environ["wsgi.input"] = BytesIO(environ["wsgi.input"].read(most))
+    with turns:
+        return django(environ, start_response)

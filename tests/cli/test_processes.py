@@ -60,6 +60,19 @@ def test_it_stops_though_forms_are_half_sent(home, told, by):
         assert not any(map(alive, workers))
 
 
+def test_forms_that_never_come_hold_up_nobody(home):
+    port = free_port()
+    with serving(home, port) as server:
+        half = [socket.create_connection(("127.0.0.1", port)) for _ in range(200)]
+        for one in half:
+            one.sendall(HALF_A_FORM)
+        time.sleep(1)
+        assert all(answers(port) for _ in range(10))
+        assert server.poll() is None
+        for one in half:
+            one.close()
+
+
 def test_what_was_written_is_not_left_in_the_log_beside_the_book(home):
     """Neither after a stop, nor after a kill and the next start: what was erased could be read there."""
     with serving(home, free_port()):
