@@ -168,6 +168,9 @@ def test_an_entry_whose_note_was_erased_is_still_the_same(marrowby, told, hand):
         (timedelta(days=-365 * 40), None),
         (timedelta(0), Decimal(-600)),
         (timedelta(0), Decimal(2_000_000_000)),
+        (timedelta(days=365), Decimal(365 * 86_400)),
+        (timedelta(days=-365), Decimal(-365 * 86_400)),
+        (timedelta(0), Decimal(86_401)),
         (timedelta(0), Decimal("NaN")),
         (timedelta(0), Decimal("Infinity")),
     ],
@@ -184,6 +187,7 @@ def test_a_time_that_cannot_be_is_refused(write, later, clock_error_s):
         (timedelta(minutes=4), None),
         (timedelta(hours=1), Decimal(3600)),
         (timedelta(hours=-1), Decimal(-3600)),
+        (timedelta(hours=-23), Decimal(-23 * 3600)),
         (timedelta(days=-700), None),
     ],
 )

@@ -2,7 +2,7 @@
 
 import re
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from addresses import second_kitchen
@@ -118,8 +118,27 @@ def test_a_reading_sent_twice_is_written_once_and_answered_alike(cooks):
 
 
 def test_the_error_of_the_phones_clock_is_written_down(cooks):
-    read(cooks, phone_now="2026-01-01T00:00:00Z")
-    assert last("reading").clock_error_s < -1000
+    read(cooks, phone_now=(clock.now() - timedelta(hours=2)).isoformat())
+    assert last("reading").clock_error_s == pytest.approx(-7200, abs=60)
+
+
+@pytest.mark.parametrize("days", [-365, -2, 2, 365])
+def test_where_phone_and_server_lie_days_apart_nothing_is_written_and_nothing_typed_is_lost(cooks, days):
+    """A server without a clock battery wakes in another year: a reading filed there would be missed."""
+    answer = read(cooks, phone_now=(clock.now() + timedelta(days=days)).isoformat())
+    assert "set the clock that is wrong" in answer.content.decode()
+    assert 'value="12' in answer.content.decode()
+    assert last("reading") is None
+
+
+def test_a_clock_that_went_back_is_said_on_every_screen(cooks, monkeypatch):
+    said = "bears a time that has not come"
+    read(cooks)
+    assert said not in cooks.get(reverse("line", args=[SLUG])).content.decode()
+    then = clock.now() - timedelta(days=400)
+    monkeypatch.setattr(clock, "now", lambda: then)
+    for screen in ("line", "reading", "meters", "book"):
+        assert said in cooks.get(reverse(screen, args=[SLUG])).content.decode(), screen
 
 
 @pytest.mark.parametrize("damaged", [{"entry_id": "7"}, {"phone_now": "soon"}, {"phone_now": "2026-01-01"}])

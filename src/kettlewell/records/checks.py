@@ -20,7 +20,7 @@ from kettlewell.records.settings import settings_of
 UUID_VERSION = 7
 AHEAD_AT_MOST = timedelta(minutes=5)
 EARLIEST = datetime(2000, 1, 1, tzinfo=UTC)
-LARGEST_CLOCK_ERROR_S = 100_000_000
+LARGEST_CLOCK_ERROR = timedelta(days=1)  # beyond it a clock is not set, and which one nobody can tell
 PRIVATE_FIELDS = frozenset({"note", "reason", "name", "photo"})
 NAMED = {
     "fryer": ("fryers", _("There is no such fryer in this kitchen.")),
@@ -31,6 +31,9 @@ NAMED = {
     "lot": ("reference_lots", _("There is no such reference oil in this kitchen.")),
     "oil": ("oils", _("There is no such oil in this kitchen.")),
 }
+CLOCKS_APART = _(
+    "This device and the server are more than a day apart. Nothing was written: set the clock that is wrong."
+)
 NO_SUCH_ENTRY = _("There is no such entry in this day book.")
 
 
@@ -76,14 +79,22 @@ def check_private(private: Mapping[str, bytes]) -> None:
 
 
 def check_time(happened_at: datetime, clock_error_s: Decimal | None, now: datetime) -> None:
-    """Raise ValidationError for what has not happened yet, by more than a clock may be wrong."""
+    """Raise ValidationError for what has not happened yet, and for clocks too far apart to file by."""
     error_s = clock_error_s or Decimal(0)
-    known = error_s.is_finite() and abs(error_s) < LARGEST_CLOCK_ERROR_S
-    fast = timedelta(seconds=float(error_s)) if known else timedelta(0)
-    if not (known and EARLIEST + fast <= happened_at <= now + AHEAD_AT_MOST + fast):
+    if not error_s.is_finite() or abs(error_s) > LARGEST_CLOCK_ERROR.total_seconds():
+        raise ValidationError({"happened_at": CLOCKS_APART})
+    fast = timedelta(seconds=float(error_s))
+    if not EARLIEST + fast <= happened_at <= now + AHEAD_AT_MOST + fast:
         raise ValidationError(
             {"happened_at": _("This time cannot be: it has not come yet, or is long past.")}
         )
+
+
+def is_clock_behind(kitchen: Kitchen, now: datetime) -> bool:
+    """Tell whether the last entry was received at a time that has not come: the clock is, or was, wrong."""
+    received = Entry.objects.filter(kitchen=kitchen).order_by("-seq").values_list("received_at", flat=True)
+    last = received.first()
+    return last is not None and last > now + AHEAD_AT_MOST
 
 
 def check_named(kitchen: Kitchen, payload: Mapping[str, Any]) -> None:

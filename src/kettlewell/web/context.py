@@ -10,6 +10,7 @@ from django.utils import translation
 from django.utils.translation import gettext as _
 
 from kettlewell.records.access import Act
+from kettlewell.records.checks import is_clock_behind
 from kettlewell.records.models import Person
 from kettlewell.records.roster import seats_held
 from kettlewell.records.settings import kitchen_name
@@ -46,6 +47,7 @@ def frame(request: HttpRequest) -> dict[str, Any]:
             "may": {act.value: visit.may(act) for act in Act},
             "screens": screens(request, visit),
             "person_links": person_links(request, visit),
+            "clock_is_behind": is_clock_behind(visit.kitchen, visit.now),
         }
     return context
 
