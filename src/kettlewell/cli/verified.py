@@ -8,6 +8,7 @@ from kettlewell.telling import N_, Reader
 BROKEN = 1
 WHOLE = N_("{kitchen}: all {number} entries are as they were written. Head: {head}")
 UNGUARDED = N_("The database no longer guards the day book: {trigger} is gone or changed. Serve renews it.")
+MISSPELT = N_("{table}, row {row}: {column} is not written as the program writes it. Somebody edited it.")
 STRAY = N_("{kitchen}: there are entries, but the kitchen itself was removed or cannot be read.")
 DAMAGED = N_("The database is damaged: {error}")
 FAULTS = {
@@ -36,10 +37,15 @@ def verified(reader: Reader) -> Iterator[tuple[Line, bool]]:
 def around(reader: Reader) -> Iterator[tuple[Line, bool]]:
     """Yield what is wrong though no day book that can be found is."""
     from kettlewell.records import triggers  # noqa: PLC0415
+    from kettlewell.records.spelling import damage, misspelt  # noqa: PLC0415
     from kettlewell.records.verify import strays  # noqa: PLC0415
 
     for trigger in sorted(triggers.missing()):
         yield Line(text=reader.say(UNGUARDED, trigger=trigger)), False
+    for error in damage():
+        yield Line(text=reader.say(DAMAGED, error=error)), False
+    for table, column, row in misspelt():
+        yield Line(text=reader.say(MISSPELT, table=table, row=str(row), column=column)), False
     for stray in strays():
         yield Line(text=reader.say(STRAY, kitchen=stray)), False
 
