@@ -2,10 +2,11 @@
 
 import os
 from collections.abc import Iterable
+from concurrent.futures import ThreadPoolExecutor
 from io import BytesIO
 from multiprocessing import parent_process
-from threading import BoundedSemaphore, Thread
-from typing import TYPE_CHECKING
+from threading import Thread
+from typing import TYPE_CHECKING, Any
 
 from django.core.wsgi import get_wsgi_application
 
@@ -29,7 +30,7 @@ Thread(target=end_with_parent, daemon=True).start()
 
 from django.conf import settings  # noqa: E402 - there are none before
 
-turns = BoundedSemaphore(AT_ONCE)
+at_work = ThreadPoolExecutor(max_workers=AT_ONCE)  # each keeps its connection to the database
 
 
 def application(environ: "WSGIEnvironment", start_response: "StartResponse") -> Iterable[bytes]:
@@ -38,5 +39,8 @@ def application(environ: "WSGIEnvironment", start_response: "StartResponse") -> 
         # Django refuses a longer one by its announced length, and needs no more of it
         most = min(length, settings.DATA_UPLOAD_MAX_MEMORY_SIZE)
         environ["wsgi.input"] = BytesIO(environ["wsgi.input"].read(most))
-    with turns:
-        return django(environ, start_response)
+    begun: list[Any] = []
+    begin: StartResponse = lambda *told: begun.extend(told)  # type: ignore[assignment]  # noqa: E731 - nothing more is written by hand
+    response = at_work.submit(django, environ, begin).result()
+    start_response(*begun)
+    return response
