@@ -1,5 +1,6 @@
 """The kitchen's services laid out in time."""
 
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
@@ -10,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 from kettlewell.book import Fryer, History, Kitchen, Service
 
+MINUTE = timedelta(minutes=1)
 LONGEST = timedelta(days=1, hours=1)  # a service lasts a day at most, and an hour more as the clocks change
 
 
@@ -102,7 +104,7 @@ def slots_from(kitchen: Kitchen, start: datetime) -> Iterator[Slot]:
     while True:
         for number, service, fryers in by_day[day.weekday()]:
             begins, ends = service_times(service, day, zone)
-            if begins >= start:
+            if start <= begins < ends:
                 yield Slot(
                     name=service.name, begins=begins, ends=ends, day=day, of_week=number, fryers=fryers
                 )
@@ -110,11 +112,23 @@ def slots_from(kitchen: Kitchen, start: datetime) -> Iterator[Slot]:
 
 
 def service_times(service: Service, day: date, zone: ZoneInfo) -> tuple[datetime, datetime]:
-    """Return when a service begins and ends on a day, in UTC."""
+    """Return when a service begins and ends on a day, in UTC: at once where its hours are skipped."""
     last = day if service.ends > service.begins else day + timedelta(days=1)
-    begins = datetime.combine(day, service.begins, zone).astimezone(UTC)
-    ends = datetime.combine(last, service.ends, zone).astimezone(UTC)
-    return begins, max(ends, begins + timedelta(minutes=1))
+    return clock_time(day, service.begins, zone), clock_time(last, service.ends, zone)
+
+
+def clock_time(day: date, at: time, zone: ZoneInfo) -> datetime:
+    """Return when clocks first show a time on a day or, where they skip it, when they are put forward."""
+    shown = datetime.combine(day, at, zone)
+    found, earlier = (shown.replace(fold=fold).astimezone(UTC) for fold in (0, 1))
+    after = found.astimezone(zone).utcoffset()
+    if shown.utcoffset() == after:
+        return found
+    skipped_min = (found - earlier) // MINUTE
+    forward = bisect_left(
+        range(skipped_min), 1, key=lambda n: (earlier + n * MINUTE).astimezone(zone).utcoffset() == after
+    )
+    return earlier + forward * MINUTE
 
 
 def slots_over(history: History, start: datetime) -> Iterator[Slot]:
