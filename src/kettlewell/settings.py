@@ -118,7 +118,6 @@ MIDDLEWARE = [
     "axes.middleware.AxesMiddleware",
 ]
 ROOT_URLCONF = "kettlewell.web.urls"
-WSGI_APPLICATION = "kettlewell.wsgi.application"
 TEMPLATES = [
     {
         "BACKEND": "django.template.backends.django.DjangoTemplates",
@@ -204,7 +203,6 @@ CONTENT_SECURITY_POLICY = {
         "frame-ancestors": [NONE],
     }
 }
-THREADS = 256  # of a worker, nearly all of which only ever wait for a body
 DATA_UPLOAD_MAX_MEMORY_SIZE = 100_000
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 200
 DATA_UPLOAD_MAX_NUMBER_FILES = 0

@@ -5,7 +5,7 @@ import signal
 import socket
 import sqlite3
 import time
-from contextlib import closing
+from contextlib import ExitStack, closing
 from pathlib import Path
 
 import pytest
@@ -60,17 +60,19 @@ def test_it_stops_though_forms_are_half_sent(home, told, by):
         assert not any(map(alive, workers))
 
 
-def test_forms_that_never_come_hold_up_nobody(home):
+def test_forms_that_never_come_hold_up_nobody_and_are_given_up(home):
     port = free_port()
-    with serving(home, port) as server:
-        half = [socket.create_connection(("127.0.0.1", port)) for _ in range(200)]
+    with serving(home, port) as server, ExitStack() as open_till_then:
+        half = [
+            open_till_then.enter_context(socket.create_connection(("127.0.0.1", port), timeout=60))
+            for _ in range(400)
+        ]
         for one in half:
             one.sendall(HALF_A_FORM)
         time.sleep(1)
         assert all(answers(port) for _ in range(10))
+        assert all(one.recv(1000).startswith(b"HTTP/1.1 408 ") for one in half)
         assert server.poll() is None
-        for one in half:
-            one.close()
 
 
 def test_what_was_written_is_not_left_in_the_log_beside_the_book(home):

@@ -178,22 +178,18 @@ def alone(home: Path) -> Iterator[None]:
 
 def listen(address: str, port: int, *, certificate: Path | None = None, key: Path | None = None) -> None:
     """Serve until stopped."""
-    from django.conf import settings  # noqa: PLC0415
     from django.db import connections  # noqa: PLC0415
     from granian import Granian  # noqa: PLC0415
     from granian.constants import Interfaces  # noqa: PLC0415
-    from granian.log import LogLevels, logger  # noqa: PLC0415
+    from granian.log import LogLevels  # noqa: PLC0415
 
     connections.close_all()
-    # it warns of threads by the dozen, which here only ever wait for a body
-    logger.addFilter(lambda told: "Python threads" not in told.getMessage())
     server = Granian(
-        "kettlewell.wsgi:application",
+        "kettlewell.asgi:application",
         address=address,
         port=port,
-        interface=Interfaces.WSGI,
+        interface=Interfaces.ASGINL,
         workers=2,
-        blocking_threads=settings.THREADS,
         ssl_cert=certificate,
         ssl_key=key,
         log_access=False,

@@ -1,0 +1,86 @@
+"""What the server runs: requests wait here for their bodies, and a few threads answer them."""
+
+import asyncio
+import os
+from collections.abc import Awaitable, Callable
+from concurrent.futures import ThreadPoolExecutor
+from io import BytesIO
+from multiprocessing import parent_process
+from threading import Thread
+from typing import Any
+
+from asgiref.wsgi import WsgiToAsgiInstance
+from django.core.wsgi import get_wsgi_application
+
+Message = dict[str, Any]
+Receive = Callable[[], Awaitable[Message]]
+Send = Callable[[Message], Awaitable[None]]
+AT_ONCE = 4  # requests that a worker answers at the same time
+BODY_S = 20.0  # until the whole of a form has to be there
+
+
+def end_with_parent() -> None:
+    """End this worker once the process that started it is gone: nobody could stop it any more."""
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
+
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "kettlewell.settings")
+django = get_wsgi_application()
+Thread(target=end_with_parent, daemon=True).start()
+
+from django.conf import settings  # noqa: E402 - there are none before
+
+at_work = ThreadPoolExecutor(max_workers=AT_ONCE)  # each keeps its connection to the database
+
+
+class Answer(WsgiToAsgiInstance):
+    """What Django answers to one request."""
+
+    def __init__(self, scope: Message) -> None:
+        """Keep what is asked."""
+        super().__init__(django)  # type: ignore[no-untyped-call]
+        self.scope = scope
+
+    def body(self, sent: bytes) -> bytes:
+        """Return the body of the answer; its status and headers stand in ``response_start`` then."""
+        environ = self.build_environ(self.scope, BytesIO(sent))  # type: ignore[no-untyped-call]
+        response = django(environ, self.start_response)
+        try:
+            return b"".join(response)
+        finally:
+            response.close()
+
+
+async def body_of(scope: Message, receive: Receive) -> bytes:
+    """Return the body of a request, or as much as Django takes: it refuses a longer one by its length.
+
+    Raises TimeoutError where it does not come in time, ConnectionError where whoever asks has gone.
+    """
+    length = int(dict(scope["headers"]).get(b"content-length", 0))
+    body = b""
+    async with asyncio.timeout(BODY_S):
+        while len(body) < min(length, settings.DATA_UPLOAD_MAX_MEMORY_SIZE):
+            message = await receive()
+            if message["type"] != "http.request":
+                raise ConnectionError
+            body += message["body"]
+    return body
+
+
+async def application(scope: Message, receive: Receive, send: Send) -> None:
+    """Answer a request once its body is there: one that comes slowly takes nobody's turn."""
+    answer = Answer(scope)
+    try:
+        sent = await body_of(scope, receive)
+    except ConnectionError:
+        return
+    except TimeoutError:
+        await send({"type": "http.response.start", "status": 408, "headers": [(b"connection", b"close")]})
+        await send({"type": "http.response.body", "body": b""})
+        return
+    body = await asyncio.get_running_loop().run_in_executor(at_work, answer.body, sent)
+    await send(answer.response_start)
+    await send({"type": "http.response.body", "body": body})

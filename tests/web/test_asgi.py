@@ -1,0 +1,81 @@
+"""How the server takes a request: its body first, and not for ever."""
+
+import asyncio
+
+import pytest
+
+from kettlewell import asgi
+
+FORM = b"username=somebody&password=wrong"
+
+
+def scope(length, *headers):
+    told = [(b"host", b"localhost"), (b"content-length", b"%d" % length), *headers]
+    return {
+        "type": "http",
+        "http_version": "1.1",
+        "method": "POST",
+        "scheme": "http",
+        "path": "/sign-in/",
+        "query_string": b"",
+        "headers": told,
+        "client": ("192.0.2.7", 4711),
+        "server": ("127.0.0.1", 8350),
+    }
+
+
+def asked(length, *messages):
+    """Return the messages sent in answer to a form of some length that comes in ``messages``."""
+    coming, sent = iter(messages), []
+
+    async def receive():
+        for message in coming:
+            return message
+        return await asyncio.Event().wait()
+
+    async def send(message):
+        sent.append(message)
+
+    asyncio.run(asgi.application(scope(length), receive, send))
+    return sent
+
+
+def part(body, *, more=False):
+    return {"type": "http.request", "body": body, "more_body": more}
+
+
+@pytest.fixture
+def echoed(monkeypatch):
+    """Let the application answer with what it was sent, and from where."""
+
+    def echo(environ, start_response):
+        start_response("200 OK", [("Content-Type", "text/plain")])
+        environ["wsgi.input"].seek(0)
+        return [environ["REMOTE_ADDR"].encode(), b" ", environ["wsgi.input"].read()]
+
+    class Closed(list):
+        def close(self):
+            pass
+
+    monkeypatch.setattr(asgi, "django", lambda *told: Closed(echo(*told)))
+
+
+def test_a_body_in_parts_is_put_together(echoed):
+    begun, answer = asked(len(FORM), part(FORM[:5], more=True), part(FORM[5:]))
+    assert (begun["status"], answer["body"]) == (200, b"192.0.2.7 " + FORM)
+
+
+def test_a_body_that_does_not_come_is_given_up(echoed, monkeypatch):
+    monkeypatch.setattr(asgi, "BODY_S", 0.05)
+    begun, _ = asked(len(FORM), part(FORM[:5], more=True))
+    assert begun["status"] == 408
+
+
+def test_whoever_goes_away_is_not_answered(echoed):
+    assert asked(len(FORM), part(FORM[:5], more=True), {"type": "http.disconnect"}) == []
+
+
+def test_of_a_body_that_is_too_long_no_more_is_read_than_django_takes(echoed):
+    parts = [part(b"x" * 60_000, more=True)] * 2
+    _, answer = asked(10**9, *parts)
+    assert len(answer["body"]) < 130_000
