@@ -1,11 +1,13 @@
 """The life of the server's processes: each worker, the parent, a stop."""
 
+import http.client
 import os
+import shutil
 import signal
 import socket
 import sqlite3
 import time
-from contextlib import ExitStack, closing
+from contextlib import ExitStack, closing, suppress
 from pathlib import Path
 
 import pytest
@@ -73,6 +75,41 @@ def test_forms_that_never_come_hold_up_nobody_and_are_given_up(home):
         assert all(answers(port) for _ in range(10))
         assert all(one.recv(1000).startswith(b"HTTP/1.1 408 ") for one in half)
         assert server.poll() is None
+
+
+def status_of(port):
+    """Return what the first page answers with; None where a worker died meanwhile."""
+    with (
+        suppress(ConnectionError),
+        closing(http.client.HTTPConnection("127.0.0.1", port, timeout=5)) as connection,
+    ):
+        connection.request("GET", "/sign-in/")
+        return connection.getresponse().status
+    return None
+
+
+@pytest.mark.parametrize("how", ["deleted", "replaced by a copy"])
+def test_a_book_taken_from_under_the_server_is_written_no_more(tmp_path, how):
+    port, book = free_port(), tmp_path / "home" / "kettlewell.sqlite3"
+    with serving(tmp_path / "home", port) as server:
+        copy = shutil.copyfile(book, tmp_path / "copy")
+        book.unlink()
+        if how != "deleted":
+            copy.rename(book)
+        assert all(status_of(port) == 503 for _ in range(4))
+        os.kill(min(workers_of(server.pid)), signal.SIGKILL)
+        assert wait_for(lambda: len(workers_of(server.pid)) == 2)
+        assert {status_of(port) for _ in range(40)} - {None} == {503}, "a new worker wrote elsewhere"
+
+
+def test_a_second_interrupt_changes_nothing(home):
+    with serving(home, free_port()) as server:
+        workers = workers_of(server.pid)
+        for _ in range(2):
+            os.killpg(server.pid, signal.SIGINT)
+            time.sleep(0.05)
+        assert server.wait(timeout=10) == 0
+        assert not any(map(alive, workers))
 
 
 def test_what_was_written_is_not_left_in_the_log_beside_the_book(home):

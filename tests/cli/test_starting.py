@@ -1,25 +1,34 @@
 """A start that cannot be: one sentence and exit code 2, before any address is shown."""
 
 import os
+import resource
 import socket
 import sqlite3
 import subprocess
 import sys
 from contextlib import closing
+from datetime import UTC, datetime
+from functools import partial
 
 import pytest
 from moments import without_settings
 from ports import free_port
 from processes import MAIN, serving
 
+from kettlewell.cli.starting import held_port
+from kettlewell.telling import reader
+
+NOW = datetime(2026, 9, 1, tzinfo=UTC)
 NEWER = "INSERT INTO django_migrations (app, name, applied) VALUES ('records', '9999_later', '2100-01-01')"
 
 
-def refused(home, *words, port=None):
+def refused(home, *words, port=None, **process):
     """Return what a start says that ends by itself with exit code 2."""
     env = {**without_settings(os.environ), "KETTLEWELL_HOME": str(home)}
     command = [sys.executable, "-c", MAIN, *words, "--port", str(port or free_port())]
-    ended = subprocess.run(command, env=env, capture_output=True, text=True, check=False, timeout=120)
+    ended = subprocess.run(
+        command, env=env, capture_output=True, text=True, check=False, timeout=120, **process
+    )
     assert (ended.returncode, ended.stdout) == (2, ""), ended.stderr
     assert len(ended.stderr.splitlines()) == 1, ended.stderr
     return ended.stderr
@@ -49,6 +58,26 @@ def test_a_certificate_that_is_none_is_refused(tmp_path):
 def test_a_home_that_is_a_file_is_refused(tmp_path):
     (tmp_path / "home").touch()
     assert "home" in refused(tmp_path / "home", "serve")
+
+
+@pytest.mark.parametrize("most_bytes", [0, 4_000, 60_000])
+def test_a_disk_that_is_full_is_told(tmp_path, most_bytes):
+    full = partial(resource.setrlimit, resource.RLIMIT_FSIZE, (most_bytes, most_bytes))
+    assert "cannot be opened" in refused(tmp_path / "home", "serve", preexec_fn=full)
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="root may read and write everything")
+def test_a_home_that_may_not_be_entered_is_told(tmp_path):
+    (tmp_path / "home").mkdir(mode=0o000)
+    assert "cannot be opened" in refused(tmp_path / "home", "serve")
+
+
+def test_a_port_is_held_before_the_server_listens():
+    hold = partial(held_port, "127.0.0.1", free_port(), reader("UTC", NOW))
+    with hold(), pytest.raises(ValueError, match="nothing can listen"), hold():
+        pass
+    with hold():
+        pass
 
 
 def test_a_home_of_an_unknown_user_is_refused(tmp_path):

@@ -7,6 +7,7 @@ import sys
 import pytest
 from addresses import addresses, ids_of, second_kitchen, undone
 from cast import PASSWORD
+from django.db import OperationalError
 from django.test import Client
 from django.urls import reverse
 from forms import Page
@@ -216,6 +217,18 @@ def test_a_fault_of_the_program_says_so_calmly_and_tells_nothing(browser, monkey
     assert page.status_code == 500
     assert "Something went wrong here" in page.content.decode()
     assert "ZeroDivisionError" not in page.content.decode()
+    assert "default-src 'none'" in page["Content-Security-Policy"]
+
+
+@pytest.mark.parametrize("error", [OperationalError("disk is full"), OperationalError("is locked")])
+def test_a_disk_that_cannot_be_written_is_no_fault_of_the_program(browser, monkeypatch, error):
+    def fail(*_):
+        raise error
+
+    monkeypatch.setattr("kettlewell.web.account.views.seats_of", fail)
+    page = browser.get("/")
+    assert page.status_code == 503
+    assert "its disk may be full" in page.content.decode()
     assert "default-src 'none'" in page["Content-Security-Policy"]
 
 

@@ -1,6 +1,7 @@
 """The commands of the server: serve a kitchen's own, show the demo, renew a password."""
 
 import os
+import signal
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -11,7 +12,7 @@ import typer
 
 from kettlewell import clock
 from kettlewell.cli.screen import Line
-from kettlewell.cli.starting import check_port, check_version, only_server, told_in_a_sentence
+from kettlewell.cli.starting import check_version, held_port, only_server, told_in_a_sentence
 from kettlewell.telling import N_, Reader
 from kettlewell.telling import reader as words
 
@@ -55,13 +56,7 @@ def start(home: Path | None = None) -> None:
     from django.conf import settings  # noqa: PLC0415
     from django.core.management import call_command  # noqa: PLC0415
 
-    if home is not None:
-        os.environ["KETTLEWELL_HOME"] = str(home)
-        for elsewhere in ("KETTLEWELL_DATABASE", "KETTLEWELL_HOSTS", "KETTLEWELL_HTTPS"):
-            os.environ.pop(elsewhere, None)
-    os.environ["DJANGO_SETTINGS_MODULE"] = "kettlewell.settings"
-    os.umask(0o077)
-    make_private(settings.HOME)
+    find_home(home)
     with alone(settings.HOME):
         begun = (settings.HOME / "secret.key").exists()
         str(settings.SECRET_KEY)  # makes it
@@ -75,19 +70,44 @@ def start(home: Path | None = None) -> None:
         empty_log()
 
 
+def find_home(home: Path | None) -> Path:
+    """Make the folder in which everything is kept, and return it; ``home`` in place of what settings say."""
+    from django.conf import settings  # noqa: PLC0415
+
+    if home is not None:
+        os.environ["KETTLEWELL_HOME"] = str(home)
+        for elsewhere in ("KETTLEWELL_DATABASE", "KETTLEWELL_HOSTS", "KETTLEWELL_HTTPS"):
+            os.environ.pop(elsewhere, None)
+    os.environ["DJANGO_SETTINGS_MODULE"] = "kettlewell.settings"
+    os.umask(0o077)
+    make_private(settings.HOME)
+    return Path(settings.HOME)
+
+
 @contextmanager
 def opened(address: str, port: int, reader: Reader, *, home: Path | None = None) -> Iterator[None]:
     """Make everything ready to serve, and hold the home and nobody else's port while serving.
 
     Raises ValueError for whatever stands against it.
     """
-    from django.conf import settings  # noqa: PLC0415
+    with held_port(address, port, reader):
+        with told_in_a_sentence(reader):
+            place = find_home(home)
+        with only_server(place, reader):
+            with told_in_a_sentence(reader):
+                start(home)
+                watch_book()
+            yield
 
-    check_port(address, port, reader)
-    with told_in_a_sentence(reader):
-        start(home)
-    with only_server(settings.HOME, reader):
-        yield
+
+def watch_book() -> None:
+    """Tell the workers which file the day book is, so that they notice when it is so no more."""
+    from django.db import connection  # noqa: PLC0415
+
+    from kettlewell.records.book_file import BEGUN_WITH, identity  # noqa: PLC0415
+
+    if connection.vendor == "sqlite":
+        os.environ[BEGUN_WITH] = str(identity(Path(connection.settings_dict["NAME"])))
 
 
 def find(reader: Reader, *, to_write: bool) -> None:
@@ -141,10 +161,10 @@ def first_start(reader: Reader) -> Iterator[Line]:
 def reading_only(book: Path) -> dict[str, object]:
     """Return how SQLite opens a day book to read it.
 
-    One that may not be written and that no server has open is taken to stand still: SQLite could not
-    make the files beside it that others are kept in step by.
+    One that may not be written, itself or its folder, and that no server has open is taken to stand still:
+    SQLite could not make the files beside it that others are kept in step by.
     """
-    mode = "mode=rw" if os.access(book, os.W_OK) else "mode=ro"
+    mode = "mode=rw" if all(os.access(path, os.W_OK) for path in (book, book.parent)) else "mode=ro"
     if mode == "mode=ro" and not book.with_name(f"{book.name}-wal").exists():
         mode += "&immutable=1"
     options = {"timeout": 20, "init_command": "PRAGMA query_only=ON"}
@@ -200,6 +220,8 @@ def listen(address: str, port: int, *, certificate: Path | None = None, key: Pat
     try:
         server.serve()
     finally:  # Granian exits by itself where a worker had died
+        for impatience in (signal.SIGINT, signal.SIGTERM):
+            signal.signal(impatience, signal.SIG_IGN)
         empty_log()
 
 
@@ -207,7 +229,7 @@ def empty_log() -> None:
     """Bring what SQLite's write-ahead log holds into the day book, and leave nothing readable in it."""
     from django.db import connection  # noqa: PLC0415
 
-    if connection.vendor == "sqlite":
+    if connection.vendor == "sqlite" and Path(connection.settings_dict["NAME"]).is_file():
         with connection.cursor() as cursor:
             cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         connection.close()

@@ -26,8 +26,9 @@ def told_in_a_sentence(reader: Reader) -> Iterator[None]:
         raise ValueError(reader.say(HOME, why=str(error))) from None
 
 
-def check_port(address: str, port: int, reader: Reader) -> None:
-    """Raise ValueError where this machine cannot listen, or another program does.
+@contextmanager
+def held_port(address: str, port: int, reader: Reader) -> Iterator[None]:
+    """Hold a port against every other server that starts; raises ValueError where nothing can listen.
 
     The workers share the port among them, and would share it with any other server unasked.
     """
@@ -36,8 +37,13 @@ def check_port(address: str, port: int, reader: Reader) -> None:
         with closing(socket.socket(family, kind)) as tried:
             tried.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
             tried.bind(place)
+        held = socket.socket(family, kind)
+        held.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEPORT, 1)
+        held.bind(place)
     except OSError as error:
         raise ValueError(reader.say(TAKEN, address=address, port=port, why=error.strerror)) from None
+    with closing(held):
+        yield
 
 
 def check_certificate(certificate: Path, key: Path, reader: Reader) -> None:
@@ -64,7 +70,9 @@ def only_server(home: Path, reader: Reader) -> Iterator[None]:
     """Hold the home against a second server, until this process and its workers have ended."""
     from django.core.files import locks  # noqa: PLC0415
 
-    with (home / "serve.lock").open("w") as file:
+    with told_in_a_sentence(reader):
+        file = (home / "serve.lock").open("w")
+    with file:
         if not locks.lock(file, locks.LOCK_EX | locks.LOCK_NB):
             raise ValueError(reader.say(SERVED_TWICE, place=str(home)))
         yield

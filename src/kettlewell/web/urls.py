@@ -10,3 +10,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("kettlewell.web.book.urls")),
     path("", include("kettlewell.web.setup.urls")),
 ]
+
+handler500 = "kettlewell.web.account.errors.server_error"

@@ -6,7 +6,9 @@ from django.contrib.auth import SESSION_KEY, logout
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotAllowed
 
 from kettlewell import clock
+from kettlewell.records.book_file import is_kept
 from kettlewell.records.roster import tablet_with
+from kettlewell.web.account.errors import book_gone
 from kettlewell.web.account.tablets import BY_PIN, TABLET
 
 Answer = Callable[[HttpRequest], HttpResponse]
@@ -30,6 +32,16 @@ def headers(get_response: Answer) -> Answer:
         if response.get("Content-Type", "").startswith("text/html"):
             response.headers.setdefault("Cache-Control", "private, no-store")
         return response
+
+    return answer
+
+
+def kept_book(get_response: Answer) -> Answer:
+    """Take nothing, and say that nothing was taken, once the day book's file is gone or replaced."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        response = get_response(request) if is_kept() else None
+        return response if response is not None and is_kept() else book_gone()
 
     return answer
 
