@@ -4,8 +4,9 @@ python tools/mutants.py [MUTANTS] [SEED] [PLACES]    200 of book/, belief and de
 
 PLACES are files or folders of src/kettlewell. First every file of tests runs alone on the sound program,
 and what lines it comes by is noted. Then each slip is made in a copy of the sources, and the files that
-come by its line run: those of the same name first, then the quickest, for two minutes of them in all,
-until a test fails. A slip that makes them compute without end counts as caught, and is told. What
+come by its line run: those of the same name first, then those of its rooms, the quickest first, for two
+minutes of them in all, until a test fails. A slip that makes them compute without end counts as caught, and
+is told. What
 survives is printed as a difference, to be caught by a test or to be shown to change nothing.
 """
 
@@ -156,11 +157,15 @@ class Tests:
 
 
 def tests_of(slip: Slip, all_tests: Sequence[Tests]) -> Iterator[Tests]:
-    """Yield the tests that come by a slip, until they would take too long."""
-    namesake = f"test_{slip.file.stem}.py"
+    """Yield the tests that come by a slip, its own and those of its rooms first, until they take too long."""
+    namesake, rooms = f"test_{slip.file.stem}.py", {TESTS.name, *slip.file.parts}
+
+    def far(tests: Tests) -> tuple[bool, bool, float]:
+        return tests.file.name != namesake, tests.file.parent.name not in rooms, tests.takes_s
+
     passing = (tests for tests in all_tests if slip.lines & tests.runs.get(slip.file, frozenset()))
     left_s = RUN_S
-    for tests in sorted(passing, key=lambda tests: (tests.file.name != namesake, tests.takes_s)):
+    for tests in sorted(passing, key=far):
         left_s -= tests.takes_s
         if left_s < 0:
             return
