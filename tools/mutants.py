@@ -5,9 +5,9 @@ python tools/mutants.py [MUTANTS] [SEED] [PLACES]    200 of book/, belief and de
 PLACES are files or folders of src/kettlewell. First every file of tests runs alone on the sound program,
 and what lines it comes by is noted. Then each slip is made in a copy of the sources, and the files that
 come by its line run: those of the same name first, then those of its rooms, the quickest first, for two
-minutes of them in all, until a test fails. A slip that makes them compute without end counts as caught, and
-is told. What
-survives is printed as a difference, to be caught by a test or to be shown to change nothing.
+minutes of them in all, until a test fails. A slip that makes them compute without end counts as caught,
+and is told. What survives is printed as a difference, to be caught by a test or to be shown to change
+nothing.
 """
 
 import ast

@@ -2,10 +2,13 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from kettlewell.book import Change, LabResult, Oil, OilKind
 from kettlewell.core import checkpoint, history, trace
+from kettlewell.core.ageing.coefficients import PACKAGED
+from kettlewell.core.belief.deliveries import delivered
 
 
 @pytest.fixture
@@ -84,3 +87,30 @@ def test_the_past_is_told_back_to_the_last_delivery_that_was_named(kitchen, book
     assert [told.tpc_mean_pct for told in before] == pytest.approx([told.tpc_mean_pct for told in alone])
     since = trace(kitchen, entries, at=at(5, "08:00"))
     assert history(kitchen, entries, now=at(6, "09:00"), since=since)["big"] == past
+
+
+@pytest.mark.parametrize("stated_pct", [3.0, 6.5])
+def test_a_certificate_is_one_linear_measurement_of_the_fresh_value(kitchen, at, stated_pct):
+    """By the textbook: the covariance of the innovation from all shared values, gain K = P h / S."""
+    belief = checkpoint(kitchen, [Change(at=at(0, "08:00"), fryer="big")], at=at(0, "09:00")).belief
+    after = delivered(belief, 0, np.array([0.3]), np.array([stated_pct]))
+    layout = belief.layout
+    wandered = belief.shared_cov[0].copy()
+    wandered[layout.fresh.start, layout.fresh.start] += 0.3
+    h = np.zeros(layout.size)
+    h[layout.fresh.start], h[layout.gains.start] = 1.0, -stated_pct
+    noise_sd = PACKAGED.fresh_stated.sd * belief.shared[0, layout.gains.start]
+    innovation_var = h @ wandered @ h + noise_sd**2
+    gain = wandered @ h / innovation_var
+    np.testing.assert_allclose(after.shared[0], belief.shared[0] - gain * (h @ belief.shared[0]), rtol=1e-9)
+    np.testing.assert_allclose(after.shared_cov[0], wandered - np.outer(gain, h @ wandered), atol=1e-12)
+
+
+def test_a_delivery_without_a_certificate_only_lets_the_fresh_value_wander(kitchen, at):
+    belief = checkpoint(kitchen, [Change(at=at(0, "08:00"), fryer="big")], at=at(0, "09:00")).belief
+    after = delivered(belief, 1, np.array([0.3]), np.array([np.nan]))
+    np.testing.assert_array_equal(after.shared, belief.shared)
+    grown = after.shared_cov[0] - belief.shared_cov[0]
+    second = belief.layout.fresh.start + 1
+    assert grown[second, second] == pytest.approx(0.3)
+    assert np.count_nonzero(np.abs(grown) > 1e-12) == 1

@@ -10,6 +10,7 @@ from states import traced
 from kettlewell.book import Adopted, Change, LabResult, MeterOut, history_of
 from kettlewell.core import assess
 from kettlewell.core.ageing.coefficients import PACKAGED
+from kettlewell.core.belief.meters import NoiseLog
 from kettlewell.core.belief.response import response_of
 from kettlewell.core.belief.smoother import restated
 from kettlewell.core.belief.walk import walk_to
@@ -375,3 +376,19 @@ def test_what_a_comparison_leaves_open_is_the_laboratorys_bias_and_nothing_else(
     by = response.by_gain[0]
     assert np.sqrt(by @ cov_known @ by) == pytest.approx(0.015, rel=0.05)
     assert by @ cov[place] > 0
+
+
+def test_a_log_of_wandering_goes_on_where_the_one_before_it_ended():
+    """As if both had been one: what came, and when a meter was adjusted, counted from the beginning."""
+    first, second, third = (
+        np.full((2, meters), amount) for meters, amount in ((1, 0.5), (2, 0.25), (2, 2.0))
+    )
+    early = NoiseLog().for_meters(1).on(first).and_adjusted(0)
+    late = NoiseLog().for_meters(2).on(second).and_adjusted(1).on(third)
+    whole = early.for_meters(2).on(second).and_adjusted(1).on(third)
+    joined = early.then(late)
+    np.testing.assert_array_equal(joined.wandered, whole.wandered)
+    np.testing.assert_array_equal(joined.wandered[:, 0], 0.5 + 0.25 + 2.0)
+    assert [meter for meter, _ in joined.adjusted] == [0, 1]
+    for (_, mine), (_, theirs) in zip(joined.adjusted, whole.adjusted, strict=True):
+        np.testing.assert_array_equal(mine, theirs)

@@ -1,13 +1,23 @@
 """A meter that shows one figure whatever the oil is not relied on, until it is seen to move."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from kettlewell.core import assess
+from kettlewell.core.ageing.coefficients import PACKAGED
+from kettlewell.core.belief.seen import nothing_seen
+from kettlewell.core.belief.stuck import echoed, stuck
 from kettlewell.core.belief.walk import walk_to
 
 STEADY = (4, 6, 8, 10)
 NEW = (4, 5, 5.5, 6.5)
+NOW_S, HOUR_S = 1e9, 3600.0
+OCCASION_S = 60 * PACKAGED.occasion_min.value
+ROUND_S = HOUR_S * PACKAGED.one_round_h.value
+RISE_PCT = PACKAGED.expected_rise.value
+ASKED = int(PACKAGED.same_figures.value)
 
 
 @pytest.fixture
@@ -75,3 +85,85 @@ def test_a_figure_that_another_bath_just_showed_tells_of_no_change(kitchen, book
     assert filled(*low)
     assert not filled(read(6, "09:08", 5, fryer="small"), *low)
     assert filled(read(6, "09:08", 5.5, fryer="small"), *low)
+
+
+def seen_of(*baths):
+    """Return what is seen of baths: readings (seconds ago, %, meter, innovation), the newest first."""
+    seen = nothing_seen((1, len(baths)))
+    rows = seen.readings.copy()
+    for i, readings in enumerate(baths):
+        for n, (ago_s, pct, meter, innovation) in enumerate(readings):
+            rows[0, i, n] = NOW_S - ago_s, pct, np.nan, meter, innovation, 0, 0
+    return replace(seen, readings=rows)
+
+
+def is_stuck(*baths, checked_s=(-np.inf, -np.inf), meter=0):
+    meters = np.full((1, len(baths)), meter, np.intp)
+    return stuck(seen_of(*baths), meters, np.array([checked_s]), PACKAGED)[0].tolist()
+
+
+def same(number, *, apart_s=2 * OCCASION_S, rise_pct=1.5 * RISE_PCT, pct=9.0, meter=0):
+    return [(n * apart_s, pct, meter, -rise_pct / number) for n in range(number)]
+
+
+def test_so_many_same_figures_are_a_stuck_meter_that_the_next_would_be_as_many_as_are_asked_about():
+    assert is_stuck(same(ASKED - 1)) == [True]
+    assert is_stuck(same(ASKED - 2)) == [False]
+    assert is_stuck(same(ASKED), meter=1) == [False]
+    assert is_stuck([*same(1, pct=9.5), *same(ASKED)[1:]]) == [False]
+    assert is_stuck([*same(ASKED - 2), *same(ASKED, pct=9.5)[ASKED - 2 :]]) == [False]
+
+
+def test_only_oil_that_should_have_risen_makes_the_same_figure_odd():
+    assert is_stuck(same(ASKED - 1, rise_pct=RISE_PCT * 1.01)) == [True]
+    assert is_stuck(same(ASKED - 1, rise_pct=RISE_PCT * 0.99)) == [False]
+    assert is_stuck(same(ASKED - 1, rise_pct=-3 * RISE_PCT)) == [False]
+
+
+def test_readings_of_one_occasion_count_once():
+    assert is_stuck(same(ASKED - 1, apart_s=OCCASION_S)) == [True]
+    assert is_stuck(same(ASKED - 1, apart_s=OCCASION_S - 1)) == [False]
+
+
+def test_readings_before_and_at_the_last_check_say_nothing():
+    readings = same(ASKED - 1)
+    oldest_s = NOW_S - readings[-1][0]
+    assert is_stuck(readings, checked_s=(oldest_s - 1, -np.inf)) == [True]
+    assert is_stuck(readings, checked_s=(oldest_s, -np.inf)) == [False]
+    assert is_stuck(readings, checked_s=(-np.inf, NOW_S)) == [True]
+
+
+def test_a_round_that_shows_one_figure_far_from_one_bath_is_a_stuck_meter_for_every_bath():
+    far, near = [(0, 9.0, 0, 1.01 * RISE_PCT)], [(ROUND_S - 1, 9.0, 0, 0.0)]
+    assert is_stuck(far, near) == [True, True]
+    assert is_stuck(far, near, meter=1) == [False, False]
+    assert is_stuck([(0, 9.0, 0, -1.01 * RISE_PCT)], near) == [True, True]
+    assert is_stuck([(0, 9.0, 0, RISE_PCT)], near) == [False, False]
+    assert is_stuck(far, [(ROUND_S, 9.0, 0, 0.0)]) == [False, False]
+    assert is_stuck(far, [(ROUND_S - 1, 9.5, 0, 0.0)]) == [False, False]
+    assert is_stuck(far, [(ROUND_S - 1, 9.0, 1, 0.0)]) == [False, False]
+    assert is_stuck(far) == [False]
+    third = [(ROUND_S - 2, 9.5, 0, 0.0)]
+    assert is_stuck(far, near, third) == [False] * 3
+    assert is_stuck(far, near, [(ROUND_S, 9.5, 0, 0.0)]) == [True] * 3
+
+
+def test_a_round_before_a_check_says_nothing():
+    far, near = [(0, 9.0, 0, 2 * RISE_PCT)], [(600, 9.0, 0, 0.0)]
+    assert is_stuck(far, near, checked_s=(NOW_S - 601, -np.inf)) == [True, True]
+    assert is_stuck(far, near, checked_s=(NOW_S - 600, -np.inf)) == [False, False]
+
+
+def test_a_figure_is_echoed_within_a_round_by_the_same_meter_in_another_bath():
+    def is_echoed(ago_s=60.0, pct=9.0, meter=0.0, *, own=False):
+        shown = np.array([[pct], [NOW_S - ago_s], [meter]])
+        return bool(echoed(np.array([9.0, NOW_S, 0.0]), shown, np.array([own]), PACKAGED))
+
+    assert is_echoed()
+    assert is_echoed(ago_s=0.0)
+    assert is_echoed(ago_s=ROUND_S - 1)
+    assert not is_echoed(ago_s=ROUND_S)
+    assert not is_echoed(ago_s=-1.0)
+    assert not is_echoed(pct=9.5)
+    assert not is_echoed(meter=1.0)
+    assert not is_echoed(own=True)

@@ -1,15 +1,20 @@
 """Oil that is read hotter or colder than set, service after service, speaks of the thermostat."""
 
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from kettlewell.book import Change, Closed, history_of
 from kettlewell.core import assess, checkpoint
+from kettlewell.core.ageing.coefficients import PACKAGED
+from kettlewell.core.belief.state import HotReading
+from kettlewell.core.belief.thermostat import thermostat_off
 from kettlewell.core.outlook.values import FlagKind
 
 SET_C = 175.0
 DAYS = 6
+NOON = datetime(2026, 9, 7, 12, tzinfo=UTC)
 
 
 @pytest.fixture
@@ -124,3 +129,53 @@ def test_going_on_from_a_checkpoint_asks_what_a_replay_asks(kitchen, asked, hot,
     since = checkpoint(kitchen, entries, at=at(day, "12:30"))
     rest = [entry for entry in entries if entry.at >= since.covers_to]
     assert asked(rest, since=since) == asked(entries) != []
+
+
+def readings_of(*hotter_c, per_service=1):
+    """Return readings of one service after another, hotter than set by so much."""
+    return [
+        HotReading(
+            at=NOON + timedelta(days=n, minutes=m),
+            ref=f"{n}.{m}",
+            began=NOON + timedelta(days=n),
+            hotter_c=by,
+        )
+        for n, by in enumerate(hotter_c)
+        for m in range(per_service)
+    ]
+
+
+def off(*hotter_c, **given):
+    taken = readings_of(*hotter_c, **given)
+    return thermostat_off(taken, taken[-1].at, PACKAGED)
+
+
+def test_a_thermostat_is_off_while_its_last_service_shows_it_either_way():
+    least_c = PACKAGED.thermostat_off.value
+    for sign in (1, -1):
+        assert off(*(sign * 20 for _ in range(4)), sign * (least_c + 0.1)) is not None
+        assert off(*(sign * 20 for _ in range(4)), sign * (least_c - 0.1)) is None
+        assert off(sign * (least_c - 0.1), *(sign * 20 for _ in range(4))) is not None
+        assert off(*(sign * 20 for _ in range(4)), -sign * 20) is None
+
+
+def test_how_surely_a_thermostat_is_off_is_the_posterior_of_a_gaussian_mean():
+    """The usual conjugate result: precisions add up, and means are weighed by them."""
+    known = PACKAGED
+    for by in (6.0, 8.0, 9.0, 10.0, 14.0):
+        for services in (3, 4, 6):
+            precision = known.thermostat.sd**-2 + services * known.bath_temperature.sd**-2
+            mean = services * by * known.bath_temperature.sd**-2 / precision
+            sure = mean - known.thermostat_sds.value / precision**0.5 > known.thermostat_off.value
+            found = off(*([by] * services))
+            enough = services >= known.thermostat_services.value
+            assert (found is not None) is (sure and enough and by > known.thermostat_off.value)
+            assert found is None or found.hotter_c == pytest.approx(by)
+
+
+def test_readings_count_for_so_many_days():
+    taken = readings_of(20, 20, 20, 20)
+    last = taken[0].at + timedelta(days=PACKAGED.thermostat_days.value)
+    needed = int(PACKAGED.thermostat_services.value)
+    assert thermostat_off(taken[:needed], last - timedelta(seconds=1), PACKAGED)
+    assert not thermostat_off(taken[:needed], last, PACKAGED)
