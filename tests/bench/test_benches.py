@@ -16,6 +16,7 @@ SMALLEST = {
     "calibration": ("2", rf"^\| first fill \| {SHARE} \| {SHARE} \| {SHARE} \|$"),
     "checked_meters": ("1", rf"^\| TPC above 19, no checks \| {SHARE} \| {SHARE} \| {SHARE} \|$"),
     "closed_loop": ("2", r"^\| ours \| 0\.05 \| \d\.\d{3} \(\d\.\d{3}-\d\.\d{3}\) \|"),
+    "faults": ("8", r"^[1-9]\d* told as stored, 0 of them lost"),
     "load_server": ("1 0 30", r"^Storing a reading and its verdict +16 times: median +\d+ ms"),
     "look_back": ("1", r"^\| kept back \| step \| 0\.5 \| \d+ \| \d+ \| \d+ % \| \d+ % \| \d+ points"),
     "never_read": ("2", r"^α 0\.05: \d+ of \d+ changes, \d+\.\d\d%$"),
@@ -25,7 +26,7 @@ SMALLEST = {
     "speed_log": ("50", r"^50 entries and 0 problems from 50 rows$"),
     "worlds": ("2 plain", r"^\| plain \| choose \| (?:\d\.\d{3}|not reached) \| \d\.\d{3} \| \d\.\d{3} \|"),
 }
-LONG = {"calibration", "checked_meters", "load_server"}
+LONG = {"calibration", "checked_meters", "faults", "load_server"}
 
 
 def test_every_script_has_a_smallest_size():
