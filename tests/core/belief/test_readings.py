@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from kettlewell.book import Change, LabResult
+from kettlewell.core.belief.seen import Of
 from kettlewell.core.belief.walk import walk_to
 
 STEADY = (4, 6, 8, 10)
@@ -87,3 +88,16 @@ def test_a_reading_too_high_to_be_believed_is_remembered_until_the_next(kitchen,
     assert pending(high) > 5
     assert np.isnan(pending(high, again))
     assert np.isnan(pending(read(4, "09:00", 12)))
+
+
+@pytest.mark.parametrize(
+    ("low_pct", "changed"), [((5, 5), True), ((5, 5, 5.5), True), ((5,), False), ((5, 5, 12), False)]
+)
+def test_a_change_is_concluded_where_every_low_reading_of_an_occasion_agrees(
+    kitchen, book, read, at, low_pct, changed
+):
+    """One that stands elsewhere leaves it open, however many agree, in any order."""
+    for order in (low_pct, low_pct[::-1]):
+        lows = [read(6, f"09:{10 + 2 * n}", pct) for n, pct in enumerate(order)]
+        seen = walk_to(kitchen, [*book(4, 7, 10, 13, 16, 19), *lows], now=at(6, "09:30")).state.seen
+        assert (seen.readings[0, 0, : len(order), Of.CHANGED] == 1).any() == changed
