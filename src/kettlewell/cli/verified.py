@@ -1,12 +1,24 @@
 """Verifying the server's day books: it reads, and changes nothing."""
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from kettlewell.cli.screen import Line
 from kettlewell.telling import N_, Reader
 
+if TYPE_CHECKING:
+    from kettlewell.records.models import Entry
+
 BROKEN = 1
-WHOLE = N_("{kitchen}: all {number} entries are as they were written. Head: {head}")
+WHOLE = N_("{kitchen}: whole up to entry {number}, written {time} UTC. Head: {head}")
+EMPTY = N_("{kitchen}: nothing was written yet.")
+UNBROKEN = N_(
+    "{kitchen}: the chain is unbroken up to entry {number}, written {time} UTC (head then: {head}). "
+    "Of what follows nothing is said."
+)
+UNBROKEN_TO_ITS_END = N_(
+    "{kitchen}: the chain is unbroken up to its last entry, {number}, written {time} UTC. Head: {head}"
+)
 UNGUARDED = N_("The database no longer guards the day book: {trigger} is gone or changed. Serve renews it.")
 MISSPELT = N_("{table}, row {row}: {column} is not written as the program writes it. Somebody edited it.")
 STRAY = N_("{kitchen}: there are entries, but the kitchen itself was removed or cannot be read.")
@@ -51,14 +63,28 @@ def around(reader: Reader) -> Iterator[tuple[Line, bool]]:
 
 
 def books(reader: Reader) -> Iterator[tuple[Line, bool]]:
-    """Yield a line for the day book of each kitchen."""
+    """Yield what is to be told of the day book of each kitchen."""
     from kettlewell.records.settings import kitchen_name  # noqa: PLC0415
-    from kettlewell.records.verify import kitchens, verify  # noqa: PLC0415
+    from kettlewell.records.verify import kitchens, unbroken_to, verify  # noqa: PLC0415
 
     for kitchen in kitchens():
-        if finding := verify(kitchen):  # not even its name is to be believed
-            values = {"kitchen": kitchen.slug, "number": str(finding.seq), "entry": finding.entry}
-            yield Line(text=reader.say(FAULTS[finding.fault], **values)), False
-        else:
-            name, seq, head = kitchen_name(kitchen), str(kitchen.head_seq), kitchen.head_hash
-            yield Line(text=reader.say(WHOLE, kitchen=name, number=seq, head=head)), True
+        finding = verify(kitchen)
+        last = unbroken_to(kitchen, finding)
+        if finding is None:
+            sentence = WHOLE if last else EMPTY
+            yield Line(text=up_to(last, sentence, reader, kitchen=kitchen_name(kitchen))), True
+            continue
+        name = kitchen.slug  # not even its name is to be believed
+        values = {"kitchen": name, "number": str(finding.seq), "entry": finding.entry}
+        yield Line(text=reader.say(FAULTS[finding.fault], **values)), False
+        if last:
+            sentence = UNBROKEN_TO_ITS_END if last.seq == kitchen.head_seq else UNBROKEN
+            yield Line(text=up_to(last, sentence, reader, kitchen=name)), False
+
+
+def up_to(last: "Entry | None", sentence: str, reader: Reader, *, kitchen: str) -> str:
+    """Return a sentence on the entry up to which the chain of a kitchen is unbroken."""
+    if last is None:
+        return reader.say(sentence, kitchen=kitchen)
+    time = reader.date(last.received_at)
+    return reader.say(sentence, kitchen=kitchen, number=str(last.seq), time=time, head=last.hash)

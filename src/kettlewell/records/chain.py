@@ -21,6 +21,10 @@ class Fault(StrEnum):
     UNREADABLE = "unreadable"
 
 
+# what lies beside a chain that itself holds up to its head
+BESIDE = frozenset({Fault.ERASED, Fault.SETTINGS, Fault.SEATS})
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Break:
     """The first place of a day book that is not as it was written.

@@ -11,7 +11,7 @@ from django.db.models.functions import Cast
 
 from kettlewell.book.kinds import KINDS
 from kettlewell.records.canonical import salted_digest, sha256
-from kettlewell.records.chain import Break, Fault, Row, broken
+from kettlewell.records.chain import BESIDE, Break, Fault, Row, broken
 from kettlewell.records.ledger import asks, document, true_time
 from kettlewell.records.models import Entry, Kitchen, Private, Seat
 from kettlewell.records.people import seat_values
@@ -65,6 +65,15 @@ def first_fault(kitchen: Kitchen) -> Break | None:
         erased_unsaid(entries, privates), settings_moved(kitchen, settings), seats_moved(settings, seats)
     )
     return next(beside, None)
+
+
+def unbroken_to(kitchen: Kitchen, finding: Break | None) -> Entry | None:
+    """Return the last entry before what ``verify`` found in the chain of a kitchen; None where there is none.
+
+    Up to it each entry says what its hash was taken over, and follows the one before.
+    """
+    seq = kitchen.head_seq if finding is None or finding.fault in BESIDE else finding.seq - 1
+    return Entry.objects.filter(kitchen=kitchen, seq=seq).first() if seq > 0 else None
 
 
 def kitchens() -> list[Kitchen]:

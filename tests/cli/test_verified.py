@@ -1,0 +1,65 @@
+"""What verify tells of day books, sentence by sentence."""
+
+from datetime import timedelta
+
+import pytest
+
+from kettlewell import clock
+from kettlewell.cli.verified import verified
+from kettlewell.records.models import Entry, Kitchen, Role, Seat
+from kettlewell.telling import reader
+
+
+@pytest.fixture
+def told():
+    """Return what verify tells now, and which of it stands."""
+
+    def lines():
+        return {line.text: stands for line, stands in verified(reader("UTC", clock.now(), locale="en"))}
+
+    return lines
+
+
+def written(entry):
+    return f"{reader('UTC', clock.now(), locale='en').date(entry.received_at)} UTC"
+
+
+def test_a_whole_book_is_told_with_its_last_entry_and_when_that_was_written(marrowby, told):
+    last = Entry.objects.get(kitchen=marrowby, seq=marrowby.head_seq)
+    assert told() == {
+        f"Marrowby test canteen: whole up to entry {last.seq}, written {written(last)}."
+        f" Head: {marrowby.head_hash}": True
+    }
+
+
+def test_a_kitchen_in_whose_book_nothing_stands_is_whole(db, told):
+    Kitchen.objects.create(slug="empty")
+    assert told() == {"empty: nothing was written yet.": True}
+
+
+def test_where_an_entry_was_edited_the_chain_is_told_unbroken_up_to_the_one_before(
+    marrowby, told, drop_triggers
+):
+    before = Entry.objects.get(kitchen=marrowby, seq=4)
+    drop_triggers()
+    Entry.objects.filter(kitchen=marrowby, seq__in=(5, 8)).update(fryer="F9")
+    sentence = (
+        f"{marrowby.slug}: the chain is unbroken up to entry 4, written {written(before)} (head then:"
+        f" {before.hash}). Of what follows nothing is said."
+    )
+    assert [(text, stands) for text, stands in told().items() if "chain" in text] == [(sentence, False)]
+
+
+def test_where_the_first_entry_was_edited_nothing_is_told_unbroken(marrowby, told, drop_triggers):
+    drop_triggers()
+    Entry.objects.filter(kitchen=marrowby, seq=1).update(received_at=clock.now() - timedelta(days=9))
+    assert [text for text in told() if text.startswith(f"{marrowby.slug}: ")] == [
+        f"{marrowby.slug}: entry 1 was edited ({Entry.objects.get(seq=1).pk})."
+    ]
+
+
+def test_where_only_a_seat_is_wrong_the_whole_chain_is_told_unbroken(marrowby, cook, told):
+    Seat.objects.filter(person=cook).update(role=Role.AREA_MANAGER)
+    last = Entry.objects.filter(kitchen=marrowby).last()
+    sentence = f"unbroken up to its last entry, {last.seq}, written {written(last)}. Head: {last.hash}"
+    assert any(sentence in text for text in told())
