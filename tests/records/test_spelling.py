@@ -70,3 +70,35 @@ def test_a_training_that_is_no_yes_is_found(edited):
 def test_a_last_day_that_is_none_is_found(edited):
     edited("ends_on", "'soon'", table="records_seat")
     assert found() == {("records_seat", "ends_on")}
+
+
+RESPELT = {
+    "no blanks": lambda text: text.replace(": ", ":"),
+    "a line more": lambda text: text + "\n",
+    "escaped": lambda text: text.replace('"F', '"\\u0046').replace('"n', '"\\u006e'),
+    "a name twice": lambda text: text.replace("{", '{"fryer": "F2", "note": "", ', 1),
+    "bytes": lambda text: text.encode(),
+}
+
+
+@pytest.mark.parametrize("column", ["payload", "private"])
+@pytest.mark.parametrize("way", RESPELT)
+def test_json_in_another_spelling_is_found(write, sql, drop_triggers, column, way):
+    """Of two values of one name SQLite asks by the first, and the program reads the last."""
+    entry = write(private={"note": b"a note"})
+    ((before,),) = sql(f"SELECT {column} FROM records_entry WHERE id = %s", entry.id.hex)
+    after = RESPELT[way](before)
+    assert after != before
+    drop_triggers()
+    sql(f"UPDATE records_entry SET {column} = %s WHERE id = %s", after, entry.id.hex)
+    assert found() == {("records_entry", column)}
+
+
+@pytest.mark.parametrize("content", ["{", "[" * 100_000, b"\xff"])
+def test_json_that_cannot_be_read_is_found(write, sql, drop_triggers, content):
+    entry = write()
+    drop_triggers()
+    sql("PRAGMA ignore_check_constraints = ON")
+    sql("UPDATE records_entry SET payload = CAST(%s AS TEXT) WHERE id = %s", content, entry.id.hex)
+    sql("PRAGMA ignore_check_constraints = OFF")
+    assert found() == {("records_entry", "payload")}
