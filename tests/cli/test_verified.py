@@ -1,11 +1,14 @@
 """What verify tells of day books, sentence by sentence."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
 from kettlewell import clock
+from kettlewell.bridge.demo import demo_kitchen
 from kettlewell.cli.verified import verified
+from kettlewell.records.ledger import setting_add
 from kettlewell.records.models import Entry, Kitchen, Role, Seat
 from kettlewell.telling import reader
 
@@ -63,3 +66,28 @@ def test_where_only_a_seat_is_wrong_the_whole_chain_is_told_unbroken(marrowby, c
     last = Entry.objects.filter(kitchen=marrowby).last()
     sentence = f"unbroken up to its last entry, {last.seq}, written {written(last)}. Head: {last.hash}"
     assert any(sentence in text for text in told())
+
+
+def test_a_clock_that_ran_backwards_is_told_and_no_fault(marrowby, hand, told):
+    for now in (clock.now(), clock.now() - timedelta(hours=26, minutes=3)):
+        setting_add(marrowby, "limits", "house", {"value": "20"}, hand=replace(hand, now=now))
+    sentence = (
+        f"{marrowby.slug}: entry {marrowby.head_seq} was received 26 h 3 min before the entry it follows:"
+        " the server's clock was put back, or was wrong before."
+    )
+    assert told()[sentence]
+    assert all(told().values())
+
+
+def test_nothing_is_told_of_the_clock_past_the_first_fault(marrowby, hand, told, drop_triggers):
+    for now in (clock.now(), clock.now() - timedelta(hours=26)):
+        setting_add(marrowby, "limits", "house", {"value": "20"}, hand=replace(hand, now=now))
+    drop_triggers()
+    Entry.objects.filter(kitchen=marrowby, seq=marrowby.head_seq).update(fryer="F9")
+    assert not any("clock" in text for text in told())
+
+
+def test_the_demo_was_written_in_the_order_of_its_clock(db, told):
+    demo_kitchen(clock.now())
+    assert all(told().values())
+    assert not any("clock" in text for text in told())

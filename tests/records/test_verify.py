@@ -1,5 +1,6 @@
 """Someone who owns the database changes the day book: verify says what was done, and where."""
 
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 from uuid import uuid4
@@ -14,7 +15,7 @@ from kettlewell.records.chain import Break, Fault
 from kettlewell.records.ledger import document, private_erase, setting_add
 from kettlewell.records.models import Entry, Kitchen, Private, Role, Seat
 from kettlewell.records.people import SeatTerms, seat_remove, seat_set
-from kettlewell.records.verify import kitchens, strays, verify
+from kettlewell.records.verify import kitchens, set_back, strays, verify
 
 FAR = 1_000_000
 NO_TEXT = b"\xff"
@@ -348,3 +349,20 @@ def test_a_head_read_before_others_wrote_raises_no_alarm(marrowby, write):
     early = Kitchen.objects.get(pk=marrowby.pk)
     write()
     assert verify(early) is None
+
+
+def written_after(write, hand, marrowby, seconds):
+    """Write two entries of which the second is received some seconds after the first; return its number."""
+    write()
+    later = replace(hand, now=clock.now() + timedelta(seconds=seconds))
+    return setting_add(marrowby, "limits", "house", {"value": "20"}, hand=later).seq
+
+
+@pytest.mark.parametrize(("seconds", "is_told"), [(60, False), (0, False), (-30, False), (-31, True)])
+def test_a_clock_that_ran_backwards_between_two_entries_is_told(marrowby, write, hand, seconds, is_told):
+    """A form that waits for its turn was received a little before what is written before it."""
+    seq = written_after(write, hand, marrowby, seconds)
+    back = [(seq, timedelta(seconds=-seconds))] if is_told else []
+    assert set_back(marrowby, upto_seq=seq) == back
+    assert set_back(marrowby, upto_seq=seq - 1) == []
+    assert found(marrowby) is None

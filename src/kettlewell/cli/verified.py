@@ -1,15 +1,19 @@
 """Verifying the server's day books: it reads, and changes nothing."""
 
 from collections.abc import Iterator
+from datetime import timedelta
+from math import ceil
 from typing import TYPE_CHECKING
 
 from kettlewell.cli.screen import Line
 from kettlewell.telling import N_, Reader
 
 if TYPE_CHECKING:
-    from kettlewell.records.models import Entry
+    from kettlewell.records.chain import Break
+    from kettlewell.records.models import Entry, Kitchen
 
 BROKEN = 1
+MINUTE = timedelta(minutes=1)
 WHOLE = N_("{kitchen}: whole up to entry {number}, written {time} UTC. Head: {head}")
 EMPTY = N_("{kitchen}: nothing was written yet.")
 UNBROKEN = N_(
@@ -23,6 +27,10 @@ UNGUARDED = N_("The database no longer guards the day book: {trigger} is gone or
 MISSPELT = N_("{table}, row {row}: {column} is not written as the program writes it. Somebody edited it.")
 STRAY = N_("{kitchen}: there are entries, but the kitchen itself was removed or cannot be read.")
 DAMAGED = N_("The database is damaged: {error}")
+SET_BACK = N_(
+    "{kitchen}: entry {number} was received {hours} h {minutes} min before the entry it follows: "
+    "the server's clock was put back, or was wrong before."
+)
 FAULTS = {
     "edited": N_("{kitchen}: entry {number} was edited ({entry})."),
     "removed": N_("{kitchen}: entry {number} was removed."),
@@ -73,13 +81,32 @@ def books(reader: Reader) -> Iterator[tuple[Line, bool]]:
         if finding is None:
             sentence = WHOLE if last else EMPTY
             yield Line(text=up_to(last, sentence, reader, kitchen=kitchen_name(kitchen))), True
-            continue
-        name = kitchen.slug  # not even its name is to be believed
-        values = {"kitchen": name, "number": str(finding.seq), "entry": finding.entry}
-        yield Line(text=reader.say(FAULTS[finding.fault], **values)), False
+        else:
+            yield from broken(kitchen, finding, last, reader)
         if last:
-            sentence = UNBROKEN_TO_ITS_END if last.seq == kitchen.head_seq else UNBROKEN
-            yield Line(text=up_to(last, sentence, reader, kitchen=name)), False
+            yield from ((Line(text=text), True) for text in clock_steps(kitchen, last, reader))
+
+
+def broken(
+    kitchen: "Kitchen", finding: "Break", last: "Entry | None", reader: Reader
+) -> Iterator[tuple[Line, bool]]:
+    """Yield what is wrong with the day book of a kitchen, and up to where its chain is unbroken."""
+    name = kitchen.slug  # not even its name is to be believed
+    values = {"kitchen": name, "number": str(finding.seq), "entry": finding.entry}
+    yield Line(text=reader.say(FAULTS[finding.fault], **values)), False
+    if last:
+        sentence = UNBROKEN_TO_ITS_END if last.seq == kitchen.head_seq else UNBROKEN
+        yield Line(text=up_to(last, sentence, reader, kitchen=name)), False
+
+
+def clock_steps(kitchen: "Kitchen", last: "Entry", reader: Reader) -> Iterator[str]:
+    """Yield where the server's clock ran backwards, as far as the chain is unbroken."""
+    from kettlewell.records.verify import set_back  # noqa: PLC0415
+
+    for seq, by in set_back(kitchen, upto_seq=last.seq):
+        hours, minutes = divmod(ceil(by / MINUTE), 60)
+        values = {"kitchen": kitchen.slug, "number": str(seq), "hours": str(hours), "minutes": str(minutes)}
+        yield reader.say(SET_BACK, **values)
 
 
 def up_to(last: "Entry | None", sentence: str, reader: Reader, *, kitchen: str) -> str:

@@ -1,7 +1,8 @@
 """Whether a day book is as it was written, and what is kept beside it as the day book says."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import chain
+from datetime import timedelta
+from itertools import chain, pairwise
 from typing import Any, TypeVar
 from uuid import UUID
 
@@ -28,6 +29,7 @@ UNREADABLE = (
     ValidationError,
     ValueError,
 )
+A_TURN = timedelta(seconds=30)  # longer than a form waits to be written, once it was received
 AS_TEXT = Cast("pk", models.TextField())
 
 M = TypeVar("M", bound=models.Model)
@@ -74,6 +76,13 @@ def unbroken_to(kitchen: Kitchen, finding: Break | None) -> Entry | None:
     """
     seq = kitchen.head_seq if finding is None or finding.fault in BESIDE else finding.seq - 1
     return Entry.objects.filter(kitchen=kitchen, seq=seq).first() if seq > 0 else None
+
+
+def set_back(kitchen: Kitchen, *, upto_seq: int) -> list[tuple[int, timedelta]]:
+    """Return the entries that were received before the one they follow, and how long before."""
+    entries = Entry.objects.filter(kitchen=kitchen, seq__lte=upto_seq).order_by("seq")
+    received = entries.values_list("seq", "received_at").iterator()
+    return [(seq, before - at) for (_seq, before), (seq, at) in pairwise(received) if before - at > A_TURN]
 
 
 def kitchens() -> list[Kitchen]:
