@@ -9,7 +9,7 @@ from kettlewell import clock
 from kettlewell.bridge.demo import demo_kitchen
 from kettlewell.cli.verified import verified
 from kettlewell.records.ledger import setting_add
-from kettlewell.records.models import Entry, Kitchen, Role, Seat
+from kettlewell.records.models import Entry, Kitchen, Person, Role, Seat
 from kettlewell.telling import reader
 
 
@@ -91,3 +91,9 @@ def test_the_demo_was_written_in_the_order_of_its_clock(db, told):
     demo_kitchen(clock.now())
     assert all(told().values())
     assert not any("clock" in text for text in told())
+
+
+def test_a_person_renamed_in_the_table_is_told_by_table_and_id(marrowby, cook, told):
+    Person.objects.filter(pk=cook.pk).update(name="Cora Crook")
+    sentence = f"records_person: person {cook.pk} has another name than the day book says."
+    assert told()[sentence] is False

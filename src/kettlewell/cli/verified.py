@@ -25,6 +25,8 @@ UNBROKEN_TO_ITS_END = N_(
 )
 UNGUARDED = N_("The database no longer guards the day book: {trigger} is gone or changed. Serve renews it.")
 MISSPELT = N_("{table}, row {row}: {column} is not written as the program writes it. Somebody edited it.")
+MISNAMED = N_("{table}: person {person} has another name than the day book says.")
+LOST = N_("{table}: person {person}, of whom entries speak, is gone or cannot be read.")
 STRAY = N_("{kitchen}: there are entries, but the kitchen itself was removed or cannot be read.")
 DAMAGED = N_("The database is damaged: {error}")
 SET_BACK = N_(
@@ -57,6 +59,7 @@ def verified(reader: Reader) -> Iterator[tuple[Line, bool]]:
 def around(reader: Reader) -> Iterator[tuple[Line, bool]]:
     """Yield what is wrong though no day book that can be found is."""
     from kettlewell.records import triggers  # noqa: PLC0415
+    from kettlewell.records.names import misnamed  # noqa: PLC0415
     from kettlewell.records.spelling import damage, misspelt  # noqa: PLC0415
     from kettlewell.records.verify import strays  # noqa: PLC0415
 
@@ -66,6 +69,9 @@ def around(reader: Reader) -> Iterator[tuple[Line, bool]]:
         yield Line(text=reader.say(DAMAGED, error=error)), False
     for table, column, row in misspelt():
         yield Line(text=reader.say(MISSPELT, table=table, row=str(row), column=column)), False
+    for person, is_there in misnamed():
+        sentence = MISNAMED if is_there else LOST
+        yield Line(text=reader.say(sentence, table="records_person", person=person)), False
     for stray in strays():
         yield Line(text=reader.say(STRAY, kitchen=stray)), False
 
