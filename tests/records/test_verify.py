@@ -13,8 +13,9 @@ from kettlewell import clock
 from kettlewell.records.canonical import sha256
 from kettlewell.records.chain import Break, Fault
 from kettlewell.records.ledger import document, private_erase, setting_add
-from kettlewell.records.models import Entry, Kitchen, Private, Role, Seat
-from kettlewell.records.people import SeatTerms, seat_remove, seat_set
+from kettlewell.records.models import Device, Entry, Kitchen, Private, Role, Seat
+from kettlewell.records.people import SeatTerms, device_add, device_retire, seat_remove, seat_set
+from kettlewell.records.settings import written_of
 from kettlewell.records.verify import kitchens, set_back, strays, verify
 
 FAR = 1_000_000
@@ -366,3 +367,50 @@ def test_a_clock_that_ran_backwards_between_two_entries_is_told(marrowby, write,
     assert set_back(marrowby, upto_seq=seq) == back
     assert set_back(marrowby, upto_seq=seq - 1) == []
     assert found(marrowby) is None
+
+
+@pytest.fixture
+def tablets(marrowby, hand):
+    """Two tablets of the kitchen, the second retired."""
+    both = [device_add(marrowby, name, hand=hand) for name in ("By the pass", "At the door")]
+    device_retire(both[1], hand=hand)
+    assert found(marrowby) is None
+    return both
+
+
+@pytest.mark.parametrize(
+    ("place", "change"),
+    [
+        (0, {"name": "At the door"}),
+        (0, {"retired_at": clock.now()}),
+        (0, {"kitchen": None}),
+        (1, {"retired_at": None}),
+    ],
+    ids=["name", "retired", "another kitchen", "back in use"],
+)
+def test_a_tablet_that_is_not_what_the_day_book_says_is_named(marrowby, tablets, place, change):
+    tablet = tablets[place]
+    changed = {"kitchen": Kitchen.objects.create(slug="another")} if "kitchen" in change else change
+    Device.objects.filter(pk=tablet.pk).update(**changed)
+    last = written_of(marrowby, "tablets").filter(payload__key=str(tablet.pk)).last()
+    assert found(marrowby) == Break(seq=last.seq, entry=str(tablet.pk), fault=Fault.TABLETS)
+
+
+def test_a_tablet_whose_row_is_gone_is_named(marrowby, tablets):
+    tablets[0].delete()
+    assert found(marrowby).fault is Fault.TABLETS
+
+
+def test_a_tablet_from_before_tablets_were_written_down_is_no_fault_until_it_is_retired(marrowby, hand):
+    old = Device.objects.create(kitchen=marrowby, name="By the pass")
+    assert found(marrowby) is None
+    device_retire(old, hand=hand)
+    assert found(marrowby) is None
+    Device.objects.filter(pk=old.pk).update(retired_at=None)
+    assert found(marrowby).fault is Fault.TABLETS
+
+
+@pytest.mark.sqlite
+def test_a_tablet_that_cannot_be_read_is_named(marrowby, tablets, sql):
+    sql("UPDATE records_device SET name = CAST(%s AS TEXT) WHERE id = %s", NO_TEXT, tablets[0].pk.hex)
+    assert found(marrowby).fault is Fault.TABLETS

@@ -42,6 +42,7 @@ FAULTS = {
     "settings": N_("{kitchen}: its last setting is entry {number}, but it goes by another one ({entry})."),
     "unreadable": N_("{kitchen}: its day book cannot be read."),
     "seats": N_("{kitchen}: what someone may do here is not what entry {number} says (person {entry})."),
+    "tablets": N_("{kitchen}: a tablet is not what entry {number} says (tablet {entry})."),
 }
 
 

@@ -14,8 +14,8 @@ from kettlewell.book.kinds import KINDS
 from kettlewell.records.canonical import salted_digest, sha256
 from kettlewell.records.chain import BESIDE, Break, Fault, Row, broken
 from kettlewell.records.ledger import asks, document, true_time
-from kettlewell.records.models import Entry, Kitchen, Private, Seat
-from kettlewell.records.people import seat_values
+from kettlewell.records.models import Device, Entry, Kitchen, Private, Seat
+from kettlewell.records.people import device_values, seat_values
 from kettlewell.records.settings import folded
 
 # no number, no time, no id, no text, a table without end: nobody wrote that down
@@ -57,14 +57,17 @@ def first_fault(kitchen: Kitchen) -> Break | None:
     with transaction.atomic():  # nobody writes between the head and the entries
         kitchen = Kitchen.objects.select_for_update().get(pk=kitchen.pk)
         rows, privates = rows_of(kitchen), privates_of(kitchen)
-        seats = given_seats(kitchen)
+        seats, tablets = given_seats(kitchen), tablets_in_use(kitchen)
     chained = broken(kitchen, rows, lambda row, seq: stands(row, seq, privates.get(row.key, {})))
     if finding := next(chained, None):
         return finding
     entries = [row.entry for row in rows if row.entry]
     settings = [entry for entry in entries if entry.kind == "setting"]
     beside = chain(
-        erased_unsaid(entries, privates), settings_moved(kitchen, settings), seats_moved(settings, seats)
+        erased_unsaid(entries, privates),
+        settings_moved(kitchen, settings),
+        seats_moved(settings, seats),
+        tablets_moved(settings, tablets),
     )
     return next(beside, None)
 
@@ -200,10 +203,29 @@ def settings_moved(kitchen: Kitchen, settings: Sequence[Entry]) -> Iterator[Brea
 def seats_moved(settings: Sequence[Entry], seats: Seats) -> Iterator[Break]:
     """Yield the people whose seats are not those that the settings gave them."""
     given = folded(entry.payload for entry in settings).get("people", {})
-    last = {entry.payload.get("key"): entry.seq for entry in settings if entry.payload["thing"] == "people"}
+    last = last_told(settings, "people")
     for person in sorted(given.keys() | seats.keys()):
         if given.get(person) != seats.get(person):
             yield Break(seq=last.get(person, 0), entry=person, fault=Fault.SEATS)
+
+
+def tablets_moved(settings: Sequence[Entry], tablets: Mapping[str, dict[str, Any]]) -> Iterator[Break]:
+    """Yield the tablets that are not what the settings say; older ones were not written down."""
+    given = folded(entry.payload for entry in settings).get("tablets", {})
+    for tablet, seq in sorted(last_told(settings, "tablets").items()):
+        if given.get(tablet) != tablets.get(tablet):
+            yield Break(seq=seq, entry=tablet, fault=Fault.TABLETS)
+
+
+def last_told(settings: Sequence[Entry], thing: str) -> dict[str, int]:
+    """Return the number of the last setting of each thing of a sort, by its key."""
+    return {entry.payload["key"]: entry.seq for entry in settings if entry.payload["thing"] == thing}
+
+
+def tablets_in_use(kitchen: Kitchen) -> dict[str, dict[str, Any]]:
+    """Return what the tablets of a kitchen that are not retired are, by id, as far as they can be read."""
+    found = readable(Device.objects.filter(kitchen=kitchen, retired_at=None)).values()
+    return {str(device.pk): device_values(device) for device in found}
 
 
 def given_seats(kitchen: Kitchen) -> Seats:
