@@ -9,7 +9,7 @@ from kettlewell import clock
 from kettlewell.bridge.demo import demo_kitchen
 from kettlewell.cli.verified import verified
 from kettlewell.records.ledger import setting_add
-from kettlewell.records.models import Entry, Kitchen, Person, Role, Seat
+from kettlewell.records.models import Entry, Kitchen, LostTrigger, Person, Role, Seat
 from kettlewell.telling import reader
 
 
@@ -97,3 +97,18 @@ def test_a_person_renamed_in_the_table_is_told_by_table_and_id(marrowby, cook, t
     Person.objects.filter(pk=cook.pk).update(name="Cora Crook")
     sentence = f"records_person: person {cook.pk} has another name than the day book says."
     assert told()[sentence] is False
+
+
+def test_a_trigger_that_a_start_found_missing_is_told_ever_after(marrowby, told):
+    LostTrigger.objects.create(name="records_entry_no_update", found_at=clock.now())
+    sentence = (
+        "records_entry_no_update was gone or changed when the server started on Sun 15 Nov 2026, 21:30 UTC,"
+        " and was renewed. Before that the database did not guard the day book."
+    )
+    assert told()[sentence]
+
+
+@pytest.mark.sqlite
+def test_a_day_book_that_was_not_brought_up_to_date_yet_is_verified(marrowby, told, sql):
+    sql("DROP TABLE records_losttrigger")
+    assert list(told().values()) == [True]

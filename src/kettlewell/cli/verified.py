@@ -24,6 +24,10 @@ UNBROKEN_TO_ITS_END = N_(
     "{kitchen}: the chain is unbroken up to its last entry, {number}, written {time} UTC. Head: {head}"
 )
 UNGUARDED = N_("The database no longer guards the day book: {trigger} is gone or changed. Serve renews it.")
+WAS_UNGUARDED = N_(
+    "{trigger} was gone or changed when the server started on {time} UTC, and was renewed. "
+    "Before that the database did not guard the day book."
+)
 MISSPELT = N_("{table}, row {row}: {column} is not written as the program writes it. Somebody edited it.")
 MISNAMED = N_("{table}: person {person} has another name than the day book says.")
 LOST = N_("{table}: person {person}, of whom entries speak, is gone or cannot be read.")
@@ -66,6 +70,9 @@ def around(reader: Reader) -> Iterator[tuple[Line, bool]]:
 
     for trigger in sorted(triggers.missing()):
         yield Line(text=reader.say(UNGUARDED, trigger=trigger)), False
+    for lost in triggers.remembered():
+        told = reader.say(WAS_UNGUARDED, trigger=lost.name, time=reader.date(lost.found_at))
+        yield Line(text=told), True
     for error in damage():
         yield Line(text=reader.say(DAMAGED, error=error)), False
     for table, column, row in misspelt():

@@ -9,9 +9,9 @@ from collections.abc import Iterator
 
 from django.db import connection, models
 
-from kettlewell.records.models import Device, Entry, Kitchen, Person, Private, Seat
+from kettlewell.records.models import Device, Entry, Kitchen, LostTrigger, Person, Private, Seat
 
-HELD = (Entry, Private, Kitchen, Seat, Person, Device)
+HELD = (Entry, Private, Kitchen, Seat, Person, Device, LostTrigger)
 DAY = "0000-00-00"
 SECOND = f"{DAY} 00:00:00"
 SPELT: dict[type[models.Field], tuple[str, ...]] = {  # type: ignore[type-arg]  # of any field
@@ -24,8 +24,9 @@ def misspelt() -> Iterator[tuple[str, str, int]]:
     """Yield table, column and number of the rows that hold what the program would write otherwise."""
     if connection.vendor != "sqlite":
         return
-    for model in HELD:
-        about = model._meta  # noqa: SLF001 - as Django's documentation does
+    there = connection.introspection.table_names()
+    for model in (model for model in HELD if model._meta.db_table in there):  # noqa: SLF001 - as Django's documentation does
+        about = model._meta  # noqa: SLF001 - as above
         for field in about.concrete_fields:
             yield from ((about.db_table, str(field.column), rowid) for rowid in misspelt_in(model, field))
 
