@@ -414,3 +414,12 @@ def test_a_tablet_from_before_tablets_were_written_down_is_no_fault_until_it_is_
 def test_a_tablet_that_cannot_be_read_is_named(marrowby, tablets, sql):
     sql("UPDATE records_device SET name = CAST(%s AS TEXT) WHERE id = %s", NO_TEXT, tablets[0].pk.hex)
     assert found(marrowby).fault is Fault.TABLETS
+
+
+@pytest.mark.sqlite
+def test_a_kitchen_whose_id_stands_in_capitals_cannot_be_read(marrowby, sql):
+    """Its entries are not found by it."""
+    sql("PRAGMA defer_foreign_keys = ON")
+    sql("UPDATE records_kitchen SET id = upper(id)")
+    assert [verify(kitchen) for kitchen in kitchens()] == [Break(seq=0, entry="", fault=Fault.UNREADABLE)]
+    sql("UPDATE records_kitchen SET id = lower(id)")

@@ -48,7 +48,7 @@ def verify(kitchen: Kitchen) -> Break | None:
     """
     try:
         return first_fault(kitchen)
-    except (*UNREADABLE, DatabaseError):
+    except (*UNREADABLE, DatabaseError, Kitchen.DoesNotExist):
         return Break(seq=0, entry="", fault=Fault.UNREADABLE)
 
 
