@@ -2,7 +2,8 @@
 
 import pytest
 
-from kettlewell.records.models import Entry
+from kettlewell import clock
+from kettlewell.records.models import Entry, StoredBelief
 from kettlewell.records.spelling import damage, misspelt
 
 pytestmark = pytest.mark.sqlite
@@ -102,3 +103,25 @@ def test_json_that_cannot_be_read_is_found(write, sql, drop_triggers, content):
     sql("UPDATE records_entry SET payload = CAST(%s AS TEXT) WHERE id = %s", content, entry.id.hex)
     sql("PRAGMA ignore_check_constraints = OFF")
     assert found() == {("records_entry", "payload")}
+
+
+@pytest.mark.parametrize(
+    ("table", "column", "expression"),
+    [
+        ("records_kitchen", "slug", "CAST(slug AS BLOB)"),
+        ("records_person", "name", "CAST(name AS BLOB)"),
+        ("records_private", "content", "CAST(content AS TEXT)"),
+    ],
+)
+def test_text_kept_as_bytes_and_bytes_as_text_are_found(edited, table, column, expression):
+    edited(column, expression, table=table)
+    assert found() == {(table, column)}
+
+
+def test_a_stored_belief_of_a_time_in_another_zone_is_found(marrowby, sql):
+    """It would be taken for one of an earlier time, and know what came later."""
+    now = clock.now()
+    StoredBelief.objects.create(kitchen=marrowby, covers_to=now, day=now.date(), last_seq=1, content=b"x")
+    assert found() == set()
+    sql("UPDATE records_storedbelief SET covers_to = covers_to || '+00:00'")
+    assert found() == {("records_storedbelief", "covers_to")}

@@ -105,7 +105,7 @@ def broken(
     kitchen: "Kitchen", finding: "Break", last: "Entry | None", reader: Reader
 ) -> Iterator[tuple[Line, bool]]:
     """Yield what is wrong with the day book of a kitchen, and up to where its chain is unbroken."""
-    name = kitchen.slug  # not even its name is to be believed
+    name = str(kitchen.slug)  # not even its name is to be believed
     values = {"kitchen": name, "number": str(finding.seq), "entry": finding.entry}
     yield Line(text=reader.say(FAULTS[finding.fault], **values)), False
     if last:
@@ -119,7 +119,12 @@ def clock_steps(kitchen: "Kitchen", last: "Entry", reader: Reader) -> Iterator[s
 
     for seq, by in set_back(kitchen, upto_seq=last.seq):
         hours, minutes = divmod(ceil(by / MINUTE), 60)
-        values = {"kitchen": kitchen.slug, "number": str(seq), "hours": str(hours), "minutes": str(minutes)}
+        values = {
+            "kitchen": str(kitchen.slug),
+            "number": str(seq),
+            "hours": str(hours),
+            "minutes": str(minutes),
+        }
         yield reader.say(SET_BACK, **values)
 
 

@@ -9,9 +9,9 @@ from collections.abc import Iterator
 
 from django.db import connection, models
 
-from kettlewell.records.models import Device, Entry, Kitchen, LostTrigger, Person, Private, Seat
+from kettlewell.records.models import Device, Entry, Kitchen, LostTrigger, Person, Private, Seat, StoredBelief
 
-HELD = (Entry, Private, Kitchen, Seat, Person, Device, LostTrigger)
+HELD = (Entry, Private, Kitchen, Seat, Person, Device, StoredBelief, LostTrigger)
 DAY = "0000-00-00"
 SECOND = f"{DAY} 00:00:00"
 SPELT: dict[type[models.Field], tuple[str, ...]] = {  # type: ignore[type-arg]  # of any field
@@ -67,7 +67,7 @@ def is_spelt_json(kept: bytes) -> bool:
 
 
 def spelling(field: models.Field) -> str:  # type: ignore[type-arg]  # of any field
-    """Return what SQLite is asked about a column that is spelt in one way; "" where it is free text."""
+    """Return what SQLite is asked about a column that is spelt in one way; "" where any will do."""
     written = field.target_field if isinstance(field, models.ForeignKey) else field
     column = f'"{field.column}"'
     match written:
@@ -80,6 +80,10 @@ def spelling(field: models.Field) -> str:  # type: ignore[type-arg]  # of any fi
             held = " OR ".join(f"{column} GLOB '{shape.replace('0', '[0-9]')}'" for shape in shapes)
         case models.IntegerField():
             held = f"typeof({column}) = 'integer'"
+        case models.CharField():
+            held = f"typeof({column}) = 'text'"
+        case models.BinaryField():
+            held = f"typeof({column}) = 'blob'"
         case _:
             return ""
     return f"({column} IS NULL OR {held})" if field.null else f"({held})"

@@ -90,7 +90,7 @@ def set_back(kitchen: Kitchen, *, upto_seq: int) -> list[tuple[int, timedelta]]:
 
 def kitchens() -> list[Kitchen]:
     """Return the kitchens of this server, as far as their rows can be read."""
-    return sorted(readable(Kitchen.objects.all()).values(), key=lambda kitchen: kitchen.slug)
+    return sorted(readable(Kitchen.objects.all()).values(), key=lambda kitchen: str(kitchen.slug))
 
 
 def strays() -> list[str]:
