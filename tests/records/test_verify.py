@@ -385,8 +385,9 @@ def tablets(marrowby, hand):
         (0, {"retired_at": clock.now()}),
         (0, {"kitchen": None}),
         (1, {"retired_at": None}),
+        (1, {"name": "By the pass"}),
     ],
-    ids=["name", "retired", "another kitchen", "back in use"],
+    ids=["name", "retired", "another kitchen", "back in use", "name of a retired one"],
 )
 def test_a_tablet_that_is_not_what_the_day_book_says_is_named(marrowby, tablets, place, change):
     tablet = tablets[place]

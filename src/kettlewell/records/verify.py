@@ -37,6 +37,7 @@ R = TypeVar("R")
 Kept = tuple[bytes | None, bytes | None]
 Privates = dict[str, dict[str, Kept]]
 Seats = dict[str, dict[str, Any] | None]
+Tablets = dict[str, tuple[dict[str, Any], bool]]
 
 
 def verify(kitchen: Kitchen) -> Break | None:
@@ -57,7 +58,7 @@ def first_fault(kitchen: Kitchen) -> Break | None:
     with transaction.atomic():  # nobody writes between the head and the entries
         kitchen = Kitchen.objects.select_for_update().get(pk=kitchen.pk)
         rows, privates = rows_of(kitchen), privates_of(kitchen)
-        seats, tablets = given_seats(kitchen), tablets_in_use(kitchen)
+        seats, tablets = given_seats(kitchen), tablets_there(kitchen)
     chained = broken(kitchen, rows, lambda row, seq: stands(row, seq, privates.get(row.key, {})))
     if finding := next(chained, None):
         return finding
@@ -209,11 +210,14 @@ def seats_moved(settings: Sequence[Entry], seats: Seats) -> Iterator[Break]:
             yield Break(seq=last.get(person, 0), entry=person, fault=Fault.SEATS)
 
 
-def tablets_moved(settings: Sequence[Entry], tablets: Mapping[str, dict[str, Any]]) -> Iterator[Break]:
+def tablets_moved(settings: Sequence[Entry], tablets: Tablets) -> Iterator[Break]:
     """Yield the tablets that are not what the settings say; older ones were not written down."""
-    given = folded(entry.payload for entry in settings).get("tablets", {})
+    told = [entry.payload for entry in settings if entry.payload["thing"] == "tablets"]
+    named = folded(payload for payload in told if not payload.get("removed")).get("tablets", {})
+    in_use = folded(told).get("tablets", {})
     for tablet, seq in sorted(last_told(settings, "tablets").items()):
-        if given.get(tablet) != tablets.get(tablet):
+        values, is_used = tablets.get(tablet, (None, False))
+        if values is None or values != named.get(tablet, values) or is_used != (tablet in in_use):
             yield Break(seq=seq, entry=tablet, fault=Fault.TABLETS)
 
 
@@ -222,10 +226,10 @@ def last_told(settings: Sequence[Entry], thing: str) -> dict[str, int]:
     return {entry.payload["key"]: entry.seq for entry in settings if entry.payload["thing"] == thing}
 
 
-def tablets_in_use(kitchen: Kitchen) -> dict[str, dict[str, Any]]:
-    """Return what the tablets of a kitchen that are not retired are, by id, as far as they can be read."""
-    found = readable(Device.objects.filter(kitchen=kitchen, retired_at=None)).values()
-    return {str(device.pk): device_values(device) for device in found}
+def tablets_there(kitchen: Kitchen) -> Tablets:
+    """Return what each tablet of a kitchen is, and whether it is in use, by id, as far as it can be read."""
+    found = readable(Device.objects.filter(kitchen=kitchen)).values()
+    return {str(device.pk): (device_values(device), device.retired_at is None) for device in found}
 
 
 def given_seats(kitchen: Kitchen) -> Seats:
