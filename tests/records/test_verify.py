@@ -424,3 +424,10 @@ def test_a_kitchen_whose_id_stands_in_capitals_cannot_be_read(marrowby, sql):
     sql("UPDATE records_kitchen SET id = upper(id)")
     assert [verify(kitchen) for kitchen in kitchens()] == [Break(seq=0, entry="", fault=Fault.UNREADABLE)]
     sql("UPDATE records_kitchen SET id = lower(id)")
+
+
+def test_an_erased_note_whose_salt_stands_is_named(marrowby, book, hand):
+    """By salt and digest somebody could still guess what it said."""
+    private_erase(marrowby, book[1:2], hand)
+    Private.objects.filter(entry=book[1]).update(salt=b"x" * 32)
+    assert found(marrowby) == Break(seq=book[1].seq, entry=str(book[1].id), fault=Fault.EDITED)

@@ -176,10 +176,10 @@ def stands(row: Row, seq: int, privates: Mapping[str, Kept]) -> bool:
 
 
 def private_stands(kept: Kept, digest: str) -> bool:
-    """Tell whether a name or note is the one that was written, or was erased."""
+    """Tell whether a name or note is the one that was written, or was erased, salt and all."""
     salt, content = kept
     if content is None:
-        return True
+        return salt is None
     return salted_digest(bytes(memoryview(salt or b"")), bytes(memoryview(content))) == digest
 
 
