@@ -49,7 +49,7 @@ def verify(home):
 def test_a_book_is_verified_and_the_first_edited_entry_is_named(home):
     whole = verify(home)
     assert whole.returncode == 0, whole.stderr
-    assert re.search(r"Marrowby ferry terminal: all \d+ entries are as they were written", whole.stdout)
+    assert re.search(r"Marrowby ferry terminal: whole up to entry \d+, written .*\sUTC\. ", whole.stdout)
     with sqlite3.connect(home / "kettlewell.sqlite3") as book:
         book.execute(DROP)
         book.execute("UPDATE records_entry SET happened_at = '2020-01-01 00:00:00' WHERE seq IN (40, 50)")
@@ -111,7 +111,7 @@ def test_verify_writes_nothing_into_a_copy(home, tmp_path, mode):
     result = verify(tmp_path)
     tmp_path.chmod(0o755)
     assert (result.stderr, book.read_bytes() == before) == ("", True)
-    assert "Marrowby ferry terminal: all" in result.stdout or "marrowby: entry" in result.stdout
+    assert "Marrowby ferry terminal: whole" in result.stdout or "marrowby: entry" in result.stdout
     assert [path.name for path in tmp_path.iterdir()] == [book.name]
 
 

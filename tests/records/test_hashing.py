@@ -2,11 +2,9 @@
 
 import argon2
 import pytest
-from cast import PASSWORD, PIN
+from cast import PASSWORD, PIN, tablet_in
 from django.contrib.auth import authenticate
 from django.contrib.auth.hashers import Argon2PasswordHasher, make_password
-
-from kettlewell.records.people import device_add
 
 
 def figures(kept):
@@ -43,7 +41,7 @@ def test_an_old_password_is_known_and_made_anew_at_sign_in(rf, cook, old):
 def test_an_old_pin_is_known_and_made_anew_when_it_signs(rf, marrowby, cook, old):
     cook.pin = old(PIN)
     cook.save()
-    tablet = device_add(marrowby, "By the fryers")
+    tablet = tablet_in(marrowby, "By the fryers")
     signed = authenticate(rf.post("/"), username=cook.sign_in, secret_pin=PIN, device=tablet)
     cook.refresh_from_db()
     assert (signed, signed.pin) == (cook, cook.pin)

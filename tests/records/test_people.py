@@ -3,7 +3,7 @@
 from datetime import timedelta
 
 import pytest
-from cast import PASSWORD, PIN
+from cast import PASSWORD, PIN, tablet_in
 from django.contrib.auth import authenticate
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
@@ -16,6 +16,7 @@ from kettlewell.records.people import (
     LastOwnerError,
     SeatTerms,
     device_add,
+    device_retire,
     first_owner_add,
     person_add,
     person_erase,
@@ -24,7 +25,7 @@ from kettlewell.records.people import (
     seat_set,
 )
 from kettlewell.records.selectors import notes_of
-from kettlewell.records.settings import day_in
+from kettlewell.records.settings import day_in, settings_of, written_of
 from kettlewell.records.signing import may_renew
 from kettlewell.records.verify import verify
 
@@ -68,7 +69,7 @@ def test_a_person_signs_in_with_the_password(rf, owner):
 
 @pytest.fixture
 def tablet(marrowby):
-    return device_add(marrowby, "Tablet by the pass")
+    return tablet_in(marrowby, "Tablet by the pass")
 
 
 def test_a_person_signs_on_the_tablet_with_the_pin(rf, cook, tablet):
@@ -77,7 +78,7 @@ def test_a_person_signs_on_the_tablet_with_the_pin(rf, cook, tablet):
 
 
 def test_a_pin_opens_nothing_away_from_the_kitchens_tablet(rf, cook, stranger, tablet):
-    elsewhere = device_add(Kitchen.objects.create(slug="another"), "Another tablet")
+    elsewhere = tablet_in(Kitchen.objects.create(slug="another"), "Another tablet")
     tries = [
         {"username": cook.sign_in, "secret_pin": PIN},
         {"username": cook.sign_in, "secret_pin": PIN, "device": None},
@@ -212,3 +213,21 @@ def test_a_server_has_one_first_owner(db):
     with pytest.raises(AlreadySetUpError):
         first_owner_add(sign_in="another", name="Another", password=PASSWORD)
     assert list(Person.objects.all()) == [first]
+
+
+def test_a_tablet_made_known_and_retired_is_two_entries_and_no_fault(marrowby, hand):
+    tablet = device_add(marrowby, "By the pass", hand=hand)
+    given = settings_of(marrowby)["tablets"]
+    assert given == {str(tablet.pk): {"name": "By the pass"}}
+    assert verify(marrowby) is None
+    device_retire(tablet, hand=hand)
+    assert settings_of(marrowby)["tablets"] == {}
+    assert written_of(marrowby, "tablets").count() == 2
+    assert verify(marrowby) is None
+
+
+def test_a_tablet_that_cannot_be_leaves_no_entry(marrowby, hand):
+    before = marrowby.head_seq
+    with pytest.raises(ValidationError):
+        device_add(marrowby, "x" * 61, hand=hand)
+    assert Kitchen.objects.get(pk=marrowby.pk).head_seq == before

@@ -2,7 +2,8 @@
 
 import pytest
 
-from kettlewell.records.models import Entry
+from kettlewell import clock
+from kettlewell.records.models import Entry, StoredBelief
 from kettlewell.records.spelling import damage, misspelt
 
 pytestmark = pytest.mark.sqlite
@@ -70,3 +71,57 @@ def test_a_training_that_is_no_yes_is_found(edited):
 def test_a_last_day_that_is_none_is_found(edited):
     edited("ends_on", "'soon'", table="records_seat")
     assert found() == {("records_seat", "ends_on")}
+
+
+RESPELT = {
+    "no blanks": lambda text: text.replace(": ", ":"),
+    "a line more": lambda text: text + "\n",
+    "escaped": lambda text: text.replace('"F', '"\\u0046').replace('"n', '"\\u006e'),
+    "a name twice": lambda text: text.replace("{", '{"fryer": "F2", "note": "", ', 1),
+    "bytes": lambda text: text.encode(),
+}
+
+
+@pytest.mark.parametrize("column", ["payload", "private"])
+@pytest.mark.parametrize("way", RESPELT)
+def test_json_in_another_spelling_is_found(write, sql, drop_triggers, column, way):
+    """Of two values of one name SQLite asks by the first, and the program reads the last."""
+    entry = write(private={"note": b"a note"})
+    ((before,),) = sql(f"SELECT {column} FROM records_entry WHERE id = %s", entry.id.hex)
+    after = RESPELT[way](before)
+    assert after != before
+    drop_triggers()
+    sql(f"UPDATE records_entry SET {column} = %s WHERE id = %s", after, entry.id.hex)
+    assert found() == {("records_entry", column)}
+
+
+@pytest.mark.parametrize("content", ["{", "[" * 100_000, b"\xff"])
+def test_json_that_cannot_be_read_is_found(write, sql, drop_triggers, content):
+    entry = write()
+    drop_triggers()
+    sql("PRAGMA ignore_check_constraints = ON")
+    sql("UPDATE records_entry SET payload = CAST(%s AS TEXT) WHERE id = %s", content, entry.id.hex)
+    sql("PRAGMA ignore_check_constraints = OFF")
+    assert found() == {("records_entry", "payload")}
+
+
+@pytest.mark.parametrize(
+    ("table", "column", "expression"),
+    [
+        ("records_kitchen", "slug", "CAST(slug AS BLOB)"),
+        ("records_person", "name", "CAST(name AS BLOB)"),
+        ("records_private", "content", "CAST(content AS TEXT)"),
+    ],
+)
+def test_text_kept_as_bytes_and_bytes_as_text_are_found(edited, table, column, expression):
+    edited(column, expression, table=table)
+    assert found() == {(table, column)}
+
+
+def test_a_stored_belief_of_a_time_in_another_zone_is_found(marrowby, sql):
+    """It would be taken for one of an earlier time, and know what came later."""
+    now = clock.now()
+    StoredBelief.objects.create(kitchen=marrowby, covers_to=now, day=now.date(), last_seq=1, content=b"x")
+    assert found() == set()
+    sql("UPDATE records_storedbelief SET covers_to = covers_to || '+00:00'")
+    assert found() == {("records_storedbelief", "covers_to")}

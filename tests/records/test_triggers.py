@@ -1,5 +1,6 @@
 """What the database itself refuses, whoever speaks to it."""
 
+import hashlib
 import threading
 from contextlib import contextmanager
 
@@ -9,8 +10,9 @@ from django.core.management.sql import emit_post_migrate_signal
 from django.db import DatabaseError, connection, connections, models, transaction
 from django.db.migrations.loader import MigrationLoader
 
+from kettlewell import clock
 from kettlewell.records import triggers
-from kettlewell.records.models import Entry, Kitchen, Private
+from kettlewell.records.models import Entry, Kitchen, LostTrigger, Private
 
 COLUMNS = [field.column for field in Entry._meta.concrete_fields]
 PROMISES = {
@@ -266,12 +268,55 @@ def test_every_trigger_is_there_after_the_migrations(db):
 
 def test_every_trigger_that_was_lost_is_back_after_the_next_migration(sql, db):
     for name in triggers.names(connection.vendor):
-        table = "_".join(name.split("_")[:2])
-        sql(f"DROP TRIGGER {name}" + (f" ON {table}" if connection.vendor == "postgresql" else ""))
+        lose(sql, name)
     assert not present() & triggers.names(connection.vendor)
     assert triggers.missing() == triggers.names(connection.vendor)
     emit_post_migrate_signal(verbosity=0, interactive=False, db="default")
     assert present() >= triggers.names(connection.vendor)
+
+
+def lose(sql, name):
+    table = "_".join(name.split("_")[:2])
+    sql(f"DROP TRIGGER {name}" + (f" ON {table}" if connection.vendor == "postgresql" else ""))
+
+
+def test_a_trigger_that_a_start_found_missing_is_remembered_with_the_time(sql, db):
+    lost = sorted(triggers.names(connection.vendor))[:2]
+    for name in lost:
+        lose(sql, name)
+    for _ in range(2):  # the second finds nothing missing
+        emit_post_migrate_signal(verbosity=0, interactive=False, db="default", plan=[])
+    assert list(LostTrigger.objects.values_list("name", "found_at")) == [(name, clock.now()) for name in lost]
+    assert triggers.missing() == set()
+
+
+def test_nothing_is_remembered_where_the_tables_themselves_were_changed(sql, db):
+    """A fresh day book has no trigger yet, and a rebuilt table has lost its own."""
+    lose(sql, min(triggers.names(connection.vendor)))
+    plan = [(MigrationLoader(connection).get_migration("records", "0001_initial"), False)]
+    emit_post_migrate_signal(verbosity=0, interactive=False, db="default", plan=plan)
+    assert triggers.missing() == set()
+    assert not LostTrigger.objects.exists()
+
+
+@pytest.mark.sqlite
+def test_a_database_without_a_day_book_yet_is_not_said_to_have_lost_its_triggers(fresh):
+    call_command("migrate", "contenttypes", database="fresh", verbosity=0)
+    call_command("migrate", database="fresh", verbosity=0)
+    assert not LostTrigger.objects.using("fresh").exists()
+
+
+def test_triggers_change_with_a_migration_alone():
+    """A start without one takes a trigger that is another than ours for one that somebody changed.
+
+    Who changes what the database refuses adds an empty migration, and both lines here.
+    """
+    definitions = "".join(triggers.statements("sqlite") + triggers.statements("postgresql"))
+    newest = max(name for app, name in MigrationLoader(None).disk_migrations if app == "records")
+    assert (newest, hashlib.sha256(definitions.encode()).hexdigest()) == (
+        "0002_losttrigger",
+        "23220fa6e4e0852314c123934b09297eab1c302c79726d75e2f6f2c95f9a5c75",
+    )
 
 
 @pytest.fixture
@@ -293,6 +338,7 @@ def test_a_migration_that_rebuilds_the_table_leaves_it_guarded(fresh):
     """SQLite makes the table anew for another column, and the old one takes its triggers with it."""
     call_command("migrate", database="fresh", verbosity=0)
     assert present(fresh) >= triggers.names("sqlite")
+    assert not LostTrigger.objects.using("fresh").exists()
     state = MigrationLoader(fresh).project_state()
     before = state.apps.get_model("records", "Entry")
     field = models.CharField(max_length=60, blank=True)

@@ -1,5 +1,6 @@
 """Someone who owns the database changes the day book: verify says what was done, and where."""
 
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 from uuid import uuid4
@@ -12,9 +13,10 @@ from kettlewell import clock
 from kettlewell.records.canonical import sha256
 from kettlewell.records.chain import Break, Fault
 from kettlewell.records.ledger import document, private_erase, setting_add
-from kettlewell.records.models import Entry, Kitchen, Private, Role, Seat
-from kettlewell.records.people import SeatTerms, seat_remove, seat_set
-from kettlewell.records.verify import kitchens, strays, verify
+from kettlewell.records.models import Device, Entry, Kitchen, Private, Role, Seat
+from kettlewell.records.people import SeatTerms, device_add, device_retire, seat_remove, seat_set
+from kettlewell.records.settings import written_of
+from kettlewell.records.verify import kitchens, set_back, strays, verify
 
 FAR = 1_000_000
 NO_TEXT = b"\xff"
@@ -348,3 +350,84 @@ def test_a_head_read_before_others_wrote_raises_no_alarm(marrowby, write):
     early = Kitchen.objects.get(pk=marrowby.pk)
     write()
     assert verify(early) is None
+
+
+def written_after(write, hand, marrowby, seconds):
+    """Write two entries of which the second is received some seconds after the first; return its number."""
+    write()
+    later = replace(hand, now=clock.now() + timedelta(seconds=seconds))
+    return setting_add(marrowby, "limits", "house", {"value": "20"}, hand=later).seq
+
+
+@pytest.mark.parametrize(("seconds", "is_told"), [(60, False), (0, False), (-30, False), (-31, True)])
+def test_a_clock_that_ran_backwards_between_two_entries_is_told(marrowby, write, hand, seconds, is_told):
+    """A form that waits for its turn was received a little before what is written before it."""
+    seq = written_after(write, hand, marrowby, seconds)
+    back = [(seq, timedelta(seconds=-seconds))] if is_told else []
+    assert set_back(marrowby, upto_seq=seq) == back
+    assert set_back(marrowby, upto_seq=seq - 1) == []
+    assert found(marrowby) is None
+
+
+@pytest.fixture
+def tablets(marrowby, hand):
+    """Two tablets of the kitchen, the second retired."""
+    both = [device_add(marrowby, name, hand=hand) for name in ("By the pass", "At the door")]
+    device_retire(both[1], hand=hand)
+    assert found(marrowby) is None
+    return both
+
+
+@pytest.mark.parametrize(
+    ("place", "change"),
+    [
+        (0, {"name": "At the door"}),
+        (0, {"retired_at": clock.now()}),
+        (0, {"kitchen": None}),
+        (1, {"retired_at": None}),
+        (1, {"name": "By the pass"}),
+    ],
+    ids=["name", "retired", "another kitchen", "back in use", "name of a retired one"],
+)
+def test_a_tablet_that_is_not_what_the_day_book_says_is_named(marrowby, tablets, place, change):
+    tablet = tablets[place]
+    changed = {"kitchen": Kitchen.objects.create(slug="another")} if "kitchen" in change else change
+    Device.objects.filter(pk=tablet.pk).update(**changed)
+    last = written_of(marrowby, "tablets").filter(payload__key=str(tablet.pk)).last()
+    assert found(marrowby) == Break(seq=last.seq, entry=str(tablet.pk), fault=Fault.TABLETS)
+
+
+def test_a_tablet_whose_row_is_gone_is_named(marrowby, tablets):
+    tablets[0].delete()
+    assert found(marrowby).fault is Fault.TABLETS
+
+
+def test_a_tablet_from_before_tablets_were_written_down_is_no_fault_until_it_is_retired(marrowby, hand):
+    old = Device.objects.create(kitchen=marrowby, name="By the pass")
+    assert found(marrowby) is None
+    device_retire(old, hand=hand)
+    assert found(marrowby) is None
+    Device.objects.filter(pk=old.pk).update(retired_at=None)
+    assert found(marrowby).fault is Fault.TABLETS
+
+
+@pytest.mark.sqlite
+def test_a_tablet_that_cannot_be_read_is_named(marrowby, tablets, sql):
+    sql("UPDATE records_device SET name = CAST(%s AS TEXT) WHERE id = %s", NO_TEXT, tablets[0].pk.hex)
+    assert found(marrowby).fault is Fault.TABLETS
+
+
+@pytest.mark.sqlite
+def test_a_kitchen_whose_id_stands_in_capitals_cannot_be_read(marrowby, sql):
+    """Its entries are not found by it."""
+    sql("PRAGMA defer_foreign_keys = ON")
+    sql("UPDATE records_kitchen SET id = upper(id)")
+    assert [verify(kitchen) for kitchen in kitchens()] == [Break(seq=0, entry="", fault=Fault.UNREADABLE)]
+    sql("UPDATE records_kitchen SET id = lower(id)")
+
+
+def test_an_erased_note_whose_salt_stands_is_named(marrowby, book, hand):
+    """By salt and digest somebody could still guess what it said."""
+    private_erase(marrowby, book[1:2], hand)
+    Private.objects.filter(entry=book[1]).update(salt=b"x" * 32)
+    assert found(marrowby) == Break(seq=book[1].seq, entry=str(book[1].id), fault=Fault.EDITED)

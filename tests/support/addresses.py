@@ -75,7 +75,7 @@ def ids_of(kitchen, person, hand):
         "thing": "fryers",
         "key": "F1",
         "person": person.pk,
-        "device": device_add(kitchen, "By the fryers").pk,
+        "device": device_add(kitchen, "By the fryers", hand=hand).pk,
         "relied": relied.pk,
         "check": check.pk,
         "reading": recorded.entry.pk,

@@ -14,7 +14,7 @@ from moments import AFTER_DINNER
 from kettlewell import clock
 from kettlewell.records.ledger import Hand, setting_add
 from kettlewell.records.models import Kitchen, Role
-from kettlewell.records.people import SeatTerms, person_add, seat_set
+from kettlewell.records.people import SeatTerms, device_add, person_add, seat_set
 
 PASSWORD = "chips at the harbour"
 PIN = "4711"
@@ -136,3 +136,8 @@ def seated(kitchen, owner, name, terms, *, at):
     person = someone(f"{terms.role.value}@marrowby.test", name)
     seat_set(kitchen, person, terms, hand=Hand(person=owner, now=at))
     return person
+
+
+def tablet_in(kitchen, name):
+    """Return a shared tablet of a kitchen, made known at the server's own machine."""
+    return device_add(kitchen, name, hand=Hand(person=None, now=clock.now()))

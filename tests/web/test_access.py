@@ -4,7 +4,7 @@ from copy import deepcopy
 
 import pytest
 from addresses import addresses, ids_of, second_kitchen
-from cast import PIN
+from cast import PIN, tablet_in
 from django.core import signing
 from django.db import transaction
 from django.test import Client
@@ -12,7 +12,7 @@ from django.urls import reverse
 
 from kettlewell.records.access import Act
 from kettlewell.records.models import Entry, Role
-from kettlewell.records.people import SeatTerms, device_add, seat_set
+from kettlewell.records.people import SeatTerms, seat_set
 from kettlewell.web.common import DEVICE_COOKIE
 from kettlewell.web.setup.first import STEPS
 
@@ -131,7 +131,7 @@ def expected(who, name, method):
 def test_everyone_gets_what_the_table_says_and_no_more(who, request, marrowby, ids):
     """Walk all addresses, GET and POST; what was done on the way is undone before the next."""
     person = None if who == "anonymous" else request.getfixturevalue(who.removesuffix(BY_PIN))
-    tablet = device_add(marrowby, "At the door") if who.endswith(BY_PIN) else None
+    tablet = tablet_in(marrowby, "At the door") if who.endswith(BY_PIN) else None
     signed, key = browser_of(person, tablet)
     wrong = {}
     for address in FOUND:
@@ -168,7 +168,7 @@ def test_set_up_of_another_kitchen_is_not_there(signed_in, marrowby, owner, else
 def test_a_pin_sets_up_no_kitchen_not_even_an_own_one_elsewhere(marrowby, owner, elsewhere, hand):
     """Four digits on a shared tablet open that tablet's kitchen alone, and no set-up."""
     seat_set(elsewhere, owner, SeatTerms(role=Role.OWNER), hand=hand)
-    browser, key = browser_of(owner, device_add(marrowby, "At the door"))
+    browser, key = browser_of(owner, tablet_in(marrowby, "At the door"))
     entries = Entry.objects.count()
     for kitchen in (elsewhere, marrowby):
         address = f"{reverse('set-up')}?kitchen={kitchen.slug}&step=meter"

@@ -6,7 +6,7 @@ from html import unescape
 
 import pytest
 from addresses import READING, second_kitchen
-from cast import PASSWORD, PIN
+from cast import PASSWORD, PIN, tablet_in
 from django.conf import settings
 from django.core import signing
 from django.db import connection
@@ -18,7 +18,8 @@ from kettlewell.bridge.verdicts import record
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Told, setting_add
 from kettlewell.records.models import Kitchen, Person, Role, Seat
-from kettlewell.records.people import SeatTerms, device_add, seat_set
+from kettlewell.records.people import SeatTerms, seat_set
+from kettlewell.records.roster import tablets_of
 from kettlewell.web.common import DEVICE_COOKIE
 
 TOO_MANY = 429
@@ -36,7 +37,7 @@ def sign(client, person, pin=PIN, **more):
 
 def made_tablet(kitchen, name="By the fryers"):
     """Return a browser that is a shared tablet of a kitchen, and the tablet."""
-    device = device_add(kitchen, name)
+    device = tablet_in(kitchen, name)
     client = Client()
     client.cookies[DEVICE_COOKIE] = signing.get_cookie_signer(salt=DEVICE_COOKIE * 2).sign(str(device.pk))
     return client, device
@@ -162,7 +163,7 @@ def test_the_sign_page_is_on_shared_tablets_alone(client, marrowby, cook):
 
 
 def test_a_forged_cookie_makes_no_tablet(client, marrowby, cook):
-    device = device_add(marrowby, "By the fryers")
+    device = tablet_in(marrowby, "By the fryers")
     client.cookies[DEVICE_COOKIE] = str(device.pk)
     assert sign(client, cook).url == reverse("sign-in")
     client.cookies[DEVICE_COOKIE] = f"{device.pk}:forged:forged"
@@ -296,3 +297,18 @@ def test_a_language_there_is_not_changes_nothing(signed_in, cook, language):
     cook.refresh_from_db()
     assert cook.language == ""
     assert "django_language" not in browser.cookies
+
+
+def test_a_tablet_made_known_and_retired_is_told_in_the_day_book_by_whom(marrowby, owner, signed_in):
+    browser = signed_in(owner)
+    browser.post(reverse("tablet", args=[marrowby.slug]), {"tablet_name": "By the pass"})
+    browser = signed_in(owner)
+    (tablet,) = tablets_of(marrowby)
+    browser.post(reverse("tablet-retire", args=[marrowby.slug, tablet.pk]))
+    told = list(marrowby.entries.filter(payload__thing="tablets"))
+    assert [entry.person for entry in told] == [owner, owner]
+    page = browser.get(reverse("book", args=[marrowby.slug])).content.decode()
+    assert "By the pass became a tablet of this kitchen: people sign on it with name and PIN." in page
+    assert "By the pass is no longer a tablet of this kitchen." in page
+    for entry in told:
+        assert browser.get(reverse("entry", args=[marrowby.slug, entry.pk])).status_code == 200

@@ -1,14 +1,14 @@
 """One's own access: everyone changes the own password and PIN, and nobody anybody else's."""
 
 import pytest
-from cast import PASSWORD, PIN
+from cast import PASSWORD, PIN, tablet_in
 from django.contrib.auth import authenticate
 from django.urls import reverse
 
 from kettlewell import clock
 from kettlewell.records.ledger import Hand
 from kettlewell.records.models import Entry, Person, Role
-from kettlewell.records.people import SeatTerms, device_add, seat_set
+from kettlewell.records.people import SeatTerms, seat_set
 from kettlewell.records.verify import verify
 
 NEW_PASSWORD = "a new catch of haddock"
@@ -31,7 +31,7 @@ def renewals(kitchen, person):
 @pytest.fixture
 def tablet(marrowby, on_tablet):
     """Return the shared tablet by the fryers and a browser on it in which the cook signs."""
-    device = device_add(marrowby, "By the fryers")
+    device = tablet_in(marrowby, "By the fryers")
     return device, on_tablet(device)
 
 
@@ -43,7 +43,7 @@ def test_everyone_changes_the_own_password_and_pin(request, rf, signed_in, marro
     assert keep(browser, password=NEW_PASSWORD, pin=NEW_PIN).url == OWN
     person.refresh_from_db()
     assert person.check_password(NEW_PASSWORD)
-    tablet = device_add(marrowby, "By the fryers")
+    tablet = tablet_in(marrowby, "By the fryers")
     signed = authenticate(rf.post("/"), username=person.sign_in, secret_pin=NEW_PIN, device=tablet)
     assert (signed == person) is (who != "stranger")
     assert browser.get(OWN).status_code == 200

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import pytest
 from addresses import second_kitchen
-from cast import PASSWORD, SLUG
+from cast import PASSWORD, SLUG, tablet_in
 from django.test import Client
 from django.urls import reverse
 
@@ -14,7 +14,7 @@ from kettlewell import clock
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import setting_add
 from kettlewell.records.models import Entry, Replay, Role
-from kettlewell.records.people import SeatTerms, device_add, seat_set
+from kettlewell.records.people import SeatTerms, seat_set
 from kettlewell.records.selectors import open_calls, open_changes
 
 SOUND = {"all_so": "yes", "tpc_pct": "12,5", "oil_temp_c": "170", "meter": "hand"}
@@ -335,7 +335,7 @@ def test_what_is_sent_after_the_session_ended_is_said_to_be_lost_where_it_came_f
 
 @pytest.mark.parametrize("referer", ["", "https://elsewhere.test/k/marrowby-test/"])
 def test_who_comes_from_nowhere_or_elsewhere_is_led_to_the_line(owner, cook, marrowby, referer):
-    device = device_add(marrowby, "By the fryers")
+    device = tablet_in(marrowby, "By the fryers")
     for address in (at("tablet-retire", device.pk), at("settle", device.pk)):
         answer = Client().post(address, headers={"referer": referer})
         assert signed_in_anew(Client(), answer).redirect_chain[-1][0].partition("?")[0] == at("line")

@@ -4,13 +4,12 @@ from datetime import timedelta
 
 import pytest
 from axes.models import AccessAttempt
-from cast import PASSWORD
+from cast import PASSWORD, tablet_in
 from django.core import signing
 from django.db.models import F
 from django.test import Client
 from django.urls import reverse
 
-from kettlewell.records.people import device_add
 from kettlewell.web.account.known import KNOWN_COOKIE
 
 TOO_MANY = 429
@@ -38,7 +37,7 @@ def known(cook):
 
 @pytest.fixture
 def tablet(marrowby, on_tablet):
-    return on_tablet(device_add(marrowby, "By the fryers"))
+    return on_tablet(tablet_in(marrowby, "By the fryers"))
 
 
 def test_five_wrong_passwords_from_wherever_lock_a_name_to_strangers_for_fifteen_minutes(client, cook, owner):
@@ -137,7 +136,7 @@ def test_signing_in_well_forgets_the_failures(client, cook):
 def test_five_wrong_pins_lock_the_person_on_that_tablet_alone_and_not_the_password(
     tablet, marrowby, on_tablet, cook, owner
 ):
-    other = on_tablet(device_add(marrowby, "At the door"))
+    other = on_tablet(tablet_in(marrowby, "At the door"))
     tried = [tablet.sign(cook, WRONG_PIN).status_code for _ in range(5)]
     assert tried == [200] * 4 + [TOO_MANY]
     locked = tablet.sign(cook)

@@ -244,3 +244,5 @@ TABLES: Mapping[str, Thing] = MappingProxyType(
     }
 )
 THINGS: Mapping[str, Thing] = MappingProxyType({"kitchen": KITCHEN, **TABLES})
+# who writes in the day book, and on what: settings that no kitchen.toml holds
+WRITERS = ("people", "tablets")

@@ -147,4 +147,4 @@ def bring_today(kitchen: Kitchen, porter: Person, now: datetime) -> None:
         private={"note": b"It foamed at the end of service. Please look at it."},
     )
     for told in (twice, undone, call):
-        entry_add(kitchen, told, Hand(person=porter, now=told.happened_at))
+        entry_add(kitchen, told, Hand(person=porter, now=now))

@@ -1,16 +1,42 @@
 """Verifying the server's day books: it reads, and changes nothing."""
 
 from collections.abc import Iterator
+from datetime import timedelta
+from math import ceil
+from typing import TYPE_CHECKING
 
 from kettlewell.cli.screen import Line
 from kettlewell.telling import N_, Reader
 
+if TYPE_CHECKING:
+    from kettlewell.records.chain import Break
+    from kettlewell.records.models import Entry, Kitchen
+
 BROKEN = 1
-WHOLE = N_("{kitchen}: all {number} entries are as they were written. Head: {head}")
+MINUTE = timedelta(minutes=1)
+WHOLE = N_("{kitchen}: whole up to entry {number}, written {time} UTC. Head: {head}")
+EMPTY = N_("{kitchen}: nothing was written yet.")
+UNBROKEN = N_(
+    "{kitchen}: the chain is unbroken up to entry {number}, written {time} UTC (head then: {head}). "
+    "Of what follows nothing is said."
+)
+UNBROKEN_TO_ITS_END = N_(
+    "{kitchen}: the chain is unbroken up to its last entry, {number}, written {time} UTC. Head: {head}"
+)
 UNGUARDED = N_("The database no longer guards the day book: {trigger} is gone or changed. Serve renews it.")
+WAS_UNGUARDED = N_(
+    "{trigger} was gone or changed when the server started on {time} UTC, and was renewed. "
+    "Before that the database did not guard the day book."
+)
 MISSPELT = N_("{table}, row {row}: {column} is not written as the program writes it. Somebody edited it.")
+MISNAMED = N_("{table}: person {person} has another name than the day book says.")
+LOST = N_("{table}: person {person}, of whom entries speak, is gone or cannot be read.")
 STRAY = N_("{kitchen}: there are entries, but the kitchen itself was removed or cannot be read.")
 DAMAGED = N_("The database is damaged: {error}")
+SET_BACK = N_(
+    "{kitchen}: entry {number} was received {hours} h {minutes} min before the entry it follows: "
+    "the server's clock was put back, or was wrong before."
+)
 FAULTS = {
     "edited": N_("{kitchen}: entry {number} was edited ({entry})."),
     "removed": N_("{kitchen}: entry {number} was removed."),
@@ -20,6 +46,7 @@ FAULTS = {
     "settings": N_("{kitchen}: its last setting is entry {number}, but it goes by another one ({entry})."),
     "unreadable": N_("{kitchen}: its day book cannot be read."),
     "seats": N_("{kitchen}: what someone may do here is not what entry {number} says (person {entry})."),
+    "tablets": N_("{kitchen}: a tablet is not what entry {number} says (tablet {entry})."),
 }
 
 
@@ -37,28 +64,73 @@ def verified(reader: Reader) -> Iterator[tuple[Line, bool]]:
 def around(reader: Reader) -> Iterator[tuple[Line, bool]]:
     """Yield what is wrong though no day book that can be found is."""
     from kettlewell.records import triggers  # noqa: PLC0415
+    from kettlewell.records.names import misnamed  # noqa: PLC0415
     from kettlewell.records.spelling import damage, misspelt  # noqa: PLC0415
     from kettlewell.records.verify import strays  # noqa: PLC0415
 
     for trigger in sorted(triggers.missing()):
         yield Line(text=reader.say(UNGUARDED, trigger=trigger)), False
+    for lost in triggers.remembered():
+        told = reader.say(WAS_UNGUARDED, trigger=lost.name, time=reader.date(lost.found_at))
+        yield Line(text=told), True
     for error in damage():
         yield Line(text=reader.say(DAMAGED, error=error)), False
     for table, column, row in misspelt():
         yield Line(text=reader.say(MISSPELT, table=table, row=str(row), column=column)), False
+    for person, is_there in misnamed():
+        sentence = MISNAMED if is_there else LOST
+        yield Line(text=reader.say(sentence, table="records_person", person=person)), False
     for stray in strays():
         yield Line(text=reader.say(STRAY, kitchen=stray)), False
 
 
 def books(reader: Reader) -> Iterator[tuple[Line, bool]]:
-    """Yield a line for the day book of each kitchen."""
+    """Yield what is to be told of the day book of each kitchen."""
     from kettlewell.records.settings import kitchen_name  # noqa: PLC0415
-    from kettlewell.records.verify import kitchens, verify  # noqa: PLC0415
+    from kettlewell.records.verify import kitchens, unbroken_to, verify  # noqa: PLC0415
 
     for kitchen in kitchens():
-        if finding := verify(kitchen):  # not even its name is to be believed
-            values = {"kitchen": kitchen.slug, "number": str(finding.seq), "entry": finding.entry}
-            yield Line(text=reader.say(FAULTS[finding.fault], **values)), False
+        finding = verify(kitchen)
+        last = unbroken_to(kitchen, finding)
+        if finding is None:
+            sentence = WHOLE if last else EMPTY
+            yield Line(text=up_to(last, sentence, reader, kitchen=kitchen_name(kitchen))), True
         else:
-            name, seq, head = kitchen_name(kitchen), str(kitchen.head_seq), kitchen.head_hash
-            yield Line(text=reader.say(WHOLE, kitchen=name, number=seq, head=head)), True
+            yield from broken(kitchen, finding, last, reader)
+        if last:
+            yield from ((Line(text=text), True) for text in clock_steps(kitchen, last, reader))
+
+
+def broken(
+    kitchen: "Kitchen", finding: "Break", last: "Entry | None", reader: Reader
+) -> Iterator[tuple[Line, bool]]:
+    """Yield what is wrong with the day book of a kitchen, and up to where its chain is unbroken."""
+    name = str(kitchen.slug)  # not even its name is to be believed
+    values = {"kitchen": name, "number": str(finding.seq), "entry": finding.entry}
+    yield Line(text=reader.say(FAULTS[finding.fault], **values)), False
+    if last:
+        sentence = UNBROKEN_TO_ITS_END if last.seq == kitchen.head_seq else UNBROKEN
+        yield Line(text=up_to(last, sentence, reader, kitchen=name)), False
+
+
+def clock_steps(kitchen: "Kitchen", last: "Entry", reader: Reader) -> Iterator[str]:
+    """Yield where the server's clock ran backwards, as far as the chain is unbroken."""
+    from kettlewell.records.verify import set_back  # noqa: PLC0415
+
+    for seq, by in set_back(kitchen, upto_seq=last.seq):
+        hours, minutes = divmod(ceil(by / MINUTE), 60)
+        values = {
+            "kitchen": str(kitchen.slug),
+            "number": str(seq),
+            "hours": str(hours),
+            "minutes": str(minutes),
+        }
+        yield reader.say(SET_BACK, **values)
+
+
+def up_to(last: "Entry | None", sentence: str, reader: Reader, *, kitchen: str) -> str:
+    """Return a sentence on the entry up to which the chain of a kitchen is unbroken."""
+    if last is None:
+        return reader.say(sentence, kitchen=kitchen)
+    time = reader.date(last.received_at)
+    return reader.say(sentence, kitchen=kitchen, number=str(last.seq), time=time, head=last.hash)

@@ -18,14 +18,20 @@ class Fault(StrEnum):
     ERASED = "erased"
     SETTINGS = "settings"
     SEATS = "seats"
+    TABLETS = "tablets"
     UNREADABLE = "unreadable"
+
+
+# what lies beside a chain that itself holds up to its head
+BESIDE = frozenset({Fault.ERASED, Fault.SETTINGS, Fault.SEATS, Fault.TABLETS})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Break:
     """The first place of a day book that is not as it was written.
 
-    ``entry`` is empty where one is gone or nothing can be read; for a seat it is the id of the person.
+    ``entry`` is empty where one is gone or nothing can be read; for a seat it is the id of the
+    person, for a tablet that of the tablet.
     """
 
     seq: int

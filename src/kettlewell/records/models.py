@@ -178,6 +178,22 @@ class Private(models.Model):
         return self.field
 
 
+class LostTrigger(models.Model):
+    """A trigger that a start of the server found missing, and renewed."""
+
+    name = models.CharField(max_length=60)
+    found_at = models.DateTimeField()
+
+    class Meta:
+        """In the order they were found."""
+
+        ordering = ("pk",)
+
+    def __str__(self) -> str:
+        """Return which it was."""
+        return self.name
+
+
 class StoredBelief(models.Model):
     """A checkpoint of a kitchen's belief: it can be thrown away and computed again.
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date
 from typing import Any
 
 from django.contrib.auth.hashers import make_password
@@ -220,18 +220,27 @@ def write_ahead_log_empty() -> None:
             cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
 
 
-def device_add(kitchen: Kitchen, name: str) -> Device:
-    """Return a new shared tablet of a kitchen."""
+def device_add(kitchen: Kitchen, name: str, *, hand: Hand) -> Device:
+    """Return a new shared tablet of a kitchen; raises ValidationError by field for what cannot be."""
     device = Device(kitchen=kitchen, name=called(name))
     device.full_clean()
-    device.save()
+    with transaction.atomic():
+        device.save()
+        setting_add(kitchen, "tablets", str(device.pk), device_values(device), hand=hand)
     return device
 
 
-def device_retire(device: Device, now: datetime) -> None:
+def device_values(device: Device) -> dict[str, Any]:
+    """Return what a tablet is, as the day book keeps it."""
+    return {"name": device.name}
+
+
+def device_retire(device: Device, *, hand: Hand) -> None:
     """Retire a tablet: nobody signs on it any more."""
-    device.retired_at = now
-    device.save(update_fields=["retired_at"])
+    device.retired_at = hand.now
+    with transaction.atomic():
+        device.save(update_fields=["retired_at"])
+        setting_add(device.kitchen, "tablets", str(device.pk), None, hand=hand)
 
 
 def language_set(person: Person, language: str) -> None:

@@ -1,8 +1,8 @@
 """A kitchen's settings: each change an entry, so that any day's settings can be read again.
 
-A setting names a thing (fryers, oils, products, meters, reference lots, services, limits, people, or
-the kitchen itself) and a key, and holds its new values whole, or says that it was removed. It counts
-from the time of its entry on, which may lie before it was written down.
+A setting names a thing (fryers, oils, products, meters, reference lots, services, limits, people,
+tablets, or the kitchen itself) and a key, and holds its new values whole, or says that it was
+removed. It counts from the time of its entry on, which may lie before it was written down.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -16,6 +16,7 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import QuerySet
 
+from kettlewell.book.settings import WRITERS
 from kettlewell.records.models import Entry, Kitchen
 
 Things = dict[str, dict[str, dict[str, Any]]]
@@ -65,7 +66,7 @@ def counting(kitchen: Kitchen) -> QuerySet[Entry]:
 
 def settings_by_time(kitchen: UUID, *, upto_seq: int) -> Iterator[tuple[datetime, list[dict[str, Any]]]]:
     """Yield by the time from which on it counts what was set up to an entry."""
-    entries = counting(Kitchen(pk=kitchen)).filter(seq__lte=upto_seq).exclude(payload__thing="people")
+    entries = counting(Kitchen(pk=kitchen)).filter(seq__lte=upto_seq).exclude(payload__thing__in=WRITERS)
     for at, rows in groupby(entries.values_list("at", "payload"), key=itemgetter(0)):
         yield at, [payload for _, payload in rows]
 

@@ -7,7 +7,12 @@ ours, guards the hidden row numbers as well.
 
 # ruff: noqa: S608 - nothing here comes from outside: these are the statements themselves
 
+from datetime import datetime
+
 from django.db import connections, transaction
+
+from kettlewell.records.models import LostTrigger
+from kettlewell.records.verify import in_parts
 
 REFUSED = "the day book is append-only"
 PRIVATE = "what is private can only be erased"
@@ -96,8 +101,25 @@ def install(using: str = "default") -> None:
     if "records_private" not in connection.introspection.table_names():
         return
     with transaction.atomic(using=using), connection.cursor() as cursor:
-        for statement in _statements(connection.vendor):
+        for statement in statements(connection.vendor):
             cursor.execute(statement)
+
+
+def remember(lost: set[str], found_at: datetime, using: str = "default") -> None:
+    """Keep for ever which triggers were found missing, and when; nothing where there is no day book yet."""
+    if is_remembering(using):
+        rows = [LostTrigger(name=name, found_at=found_at) for name in sorted(lost)]
+        LostTrigger.objects.using(using).bulk_create(rows)
+
+
+def remembered() -> list[LostTrigger]:
+    """Return the triggers that were ever found missing, as far as they can be read."""
+    return in_parts(LostTrigger.objects.order_by("pk")) if is_remembering("default") else []
+
+
+def is_remembering(using: str) -> bool:
+    """Tell whether a database has been brought so far that it keeps which triggers were lost."""
+    return LostTrigger._meta.db_table in connections[using].introspection.table_names()  # noqa: SLF001 - as Django's documentation does
 
 
 def names(vendor: str) -> set[str]:
@@ -141,7 +163,8 @@ def _text(body: str) -> str:
     return f"$${body}$$"
 
 
-def _statements(vendor: str) -> list[str]:
+def statements(vendor: str) -> list[str]:
+    """Return what puts every trigger in its place; raises ValueError for a database that has none of ours."""
     if vendor == "sqlite":
         return [
             statement for name in _SQLITE for statement in (f"DROP TRIGGER IF EXISTS {name}", _created(name))

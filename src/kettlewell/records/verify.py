@@ -1,7 +1,8 @@
 """Whether a day book is as it was written, and what is kept beside it as the day book says."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import chain
+from datetime import timedelta
+from itertools import chain, pairwise
 from typing import Any, TypeVar
 from uuid import UUID
 
@@ -11,10 +12,10 @@ from django.db.models.functions import Cast
 
 from kettlewell.book.kinds import KINDS
 from kettlewell.records.canonical import salted_digest, sha256
-from kettlewell.records.chain import Break, Fault, Row, broken
+from kettlewell.records.chain import BESIDE, Break, Fault, Row, broken
 from kettlewell.records.ledger import asks, document, true_time
-from kettlewell.records.models import Entry, Kitchen, Private, Seat
-from kettlewell.records.people import seat_values
+from kettlewell.records.models import Device, Entry, Kitchen, Private, Seat
+from kettlewell.records.people import device_values, seat_values
 from kettlewell.records.settings import folded
 
 # no number, no time, no id, no text, a table without end: nobody wrote that down
@@ -28,6 +29,7 @@ UNREADABLE = (
     ValidationError,
     ValueError,
 )
+A_TURN = timedelta(seconds=30)  # longer than a form waits to be written, once it was received
 AS_TEXT = Cast("pk", models.TextField())
 
 M = TypeVar("M", bound=models.Model)
@@ -35,6 +37,7 @@ R = TypeVar("R")
 Kept = tuple[bytes | None, bytes | None]
 Privates = dict[str, dict[str, Kept]]
 Seats = dict[str, dict[str, Any] | None]
+Tablets = dict[str, tuple[dict[str, Any], bool]]
 
 
 def verify(kitchen: Kitchen) -> Break | None:
@@ -46,7 +49,7 @@ def verify(kitchen: Kitchen) -> Break | None:
     """
     try:
         return first_fault(kitchen)
-    except (*UNREADABLE, DatabaseError):
+    except (*UNREADABLE, DatabaseError, Kitchen.DoesNotExist):
         return Break(seq=0, entry="", fault=Fault.UNREADABLE)
 
 
@@ -55,21 +58,40 @@ def first_fault(kitchen: Kitchen) -> Break | None:
     with transaction.atomic():  # nobody writes between the head and the entries
         kitchen = Kitchen.objects.select_for_update().get(pk=kitchen.pk)
         rows, privates = rows_of(kitchen), privates_of(kitchen)
-        seats = given_seats(kitchen)
+        seats, tablets = given_seats(kitchen), tablets_there(kitchen)
     chained = broken(kitchen, rows, lambda row, seq: stands(row, seq, privates.get(row.key, {})))
     if finding := next(chained, None):
         return finding
     entries = [row.entry for row in rows if row.entry]
     settings = [entry for entry in entries if entry.kind == "setting"]
     beside = chain(
-        erased_unsaid(entries, privates), settings_moved(kitchen, settings), seats_moved(settings, seats)
+        erased_unsaid(entries, privates),
+        settings_moved(kitchen, settings),
+        seats_moved(settings, seats),
+        tablets_moved(settings, tablets),
     )
     return next(beside, None)
 
 
+def unbroken_to(kitchen: Kitchen, finding: Break | None) -> Entry | None:
+    """Return the last entry before what ``verify`` found in the chain of a kitchen; None where there is none.
+
+    Up to it each entry says what its hash was taken over, and follows the one before.
+    """
+    seq = kitchen.head_seq if finding is None or finding.fault in BESIDE else finding.seq - 1
+    return Entry.objects.filter(kitchen=kitchen, seq=seq).first() if seq > 0 else None
+
+
+def set_back(kitchen: Kitchen, *, upto_seq: int) -> list[tuple[int, timedelta]]:
+    """Return the entries that were received before the one they follow, and how long before."""
+    entries = Entry.objects.filter(kitchen=kitchen, seq__lte=upto_seq).order_by("seq")
+    received = entries.values_list("seq", "received_at").iterator()
+    return [(seq, before - at) for (_seq, before), (seq, at) in pairwise(received) if before - at > A_TURN]
+
+
 def kitchens() -> list[Kitchen]:
     """Return the kitchens of this server, as far as their rows can be read."""
-    return sorted(readable(Kitchen.objects.all()).values(), key=lambda kitchen: kitchen.slug)
+    return sorted(readable(Kitchen.objects.all()).values(), key=lambda kitchen: str(kitchen.slug))
 
 
 def strays() -> list[str]:
@@ -154,10 +176,10 @@ def stands(row: Row, seq: int, privates: Mapping[str, Kept]) -> bool:
 
 
 def private_stands(kept: Kept, digest: str) -> bool:
-    """Tell whether a name or note is the one that was written, or was erased."""
+    """Tell whether a name or note is the one that was written, or was erased, salt and all."""
     salt, content = kept
     if content is None:
-        return True
+        return salt is None
     return salted_digest(bytes(memoryview(salt or b"")), bytes(memoryview(content))) == digest
 
 
@@ -182,10 +204,32 @@ def settings_moved(kitchen: Kitchen, settings: Sequence[Entry]) -> Iterator[Brea
 def seats_moved(settings: Sequence[Entry], seats: Seats) -> Iterator[Break]:
     """Yield the people whose seats are not those that the settings gave them."""
     given = folded(entry.payload for entry in settings).get("people", {})
-    last = {entry.payload.get("key"): entry.seq for entry in settings if entry.payload["thing"] == "people"}
+    last = last_told(settings, "people")
     for person in sorted(given.keys() | seats.keys()):
         if given.get(person) != seats.get(person):
             yield Break(seq=last.get(person, 0), entry=person, fault=Fault.SEATS)
+
+
+def tablets_moved(settings: Sequence[Entry], tablets: Tablets) -> Iterator[Break]:
+    """Yield the tablets that are not what the settings say; older ones were not written down."""
+    told = [entry.payload for entry in settings if entry.payload["thing"] == "tablets"]
+    named = folded(payload for payload in told if not payload.get("removed")).get("tablets", {})
+    in_use = folded(told).get("tablets", {})
+    for tablet, seq in sorted(last_told(settings, "tablets").items()):
+        values, is_used = tablets.get(tablet, (None, False))
+        if values is None or values != named.get(tablet, values) or is_used != (tablet in in_use):
+            yield Break(seq=seq, entry=tablet, fault=Fault.TABLETS)
+
+
+def last_told(settings: Sequence[Entry], thing: str) -> dict[str, int]:
+    """Return the number of the last setting of each thing of a sort, by its key."""
+    return {entry.payload["key"]: entry.seq for entry in settings if entry.payload["thing"] == thing}
+
+
+def tablets_there(kitchen: Kitchen) -> Tablets:
+    """Return what each tablet of a kitchen is, and whether it is in use, by id, as far as it can be read."""
+    found = readable(Device.objects.filter(kitchen=kitchen)).values()
+    return {str(device.pk): (device_values(device), device.retired_at is None) for device in found}
 
 
 def given_seats(kitchen: Kitchen) -> Seats:

@@ -18,7 +18,7 @@ from kettlewell.book.fields import (
 from kettlewell.book.kinds.at_fryers import AT_FRYERS
 from kettlewell.book.kinds.at_meters import AT_METERS
 from kettlewell.book.kinds.kind import FRYER, Concerns, EntryKind, MayWrite
-from kettlewell.book.settings import THINGS
+from kettlewell.book.settings import THINGS, WRITERS
 from kettlewell.book.words import N_
 
 LONGEST_SETTING_KEY = 60
@@ -94,7 +94,7 @@ IN_LEDGER = (
         words=N_("Settings"),
         concerns=Concerns.KITCHEN,
         fields=(
-            choice(name="thing", choices=tuple((thing, thing) for thing in (*THINGS, "people"))),
+            choice(name="thing", choices=tuple((thing, thing) for thing in (*THINGS, *WRITERS))),
             Field(name="key", type=Type.TEXT, most=LONGEST_SETTING_KEY, required=False),
             Field(name="values", type=Type.JSON, required=False),
             yes(name="removed"),

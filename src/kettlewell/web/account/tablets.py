@@ -71,7 +71,8 @@ def tablet(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Make this device a tablet of the kitchen, and sign out: from now on people sign by PIN."""
     form = TabletForm(request.POST)
     try:
-        device = device_add(visit.kitchen, form.cleaned_data["tablet_name"]) if form.is_valid() else None
+        name = form.cleaned_data["tablet_name"] if form.is_valid() else None
+        device = device_add(visit.kitchen, name, hand=visit.hand) if name else None
     except ValidationError:
         device = None
     if device is None:
@@ -98,6 +99,6 @@ def tablet_retire(request: HttpRequest, visit: Visit, device: UUID) -> HttpRespo
     found = or_404(tablet_with(str(device)))
     if found.kitchen != visit.kitchen:
         raise Http404
-    device_retire(found, visit.now)
+    device_retire(found, hand=visit.hand)
     messages.success(request, _("“%(name)s” is no longer a tablet of this kitchen.") % {"name": found.name})
     return redirect("people", visit.kitchen.slug)

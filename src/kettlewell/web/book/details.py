@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 
 from kettlewell.book import Force
 from kettlewell.book.kinds.in_ledger import RENEWED
+from kettlewell.book.settings import WRITERS
 from kettlewell.bridge.verdicts import told_message
 from kettlewell.records.kinds import ANSWERS, FOOD_UNITS, OIL_UNITS, PAYLOADS
 from kettlewell.records.models import Entry
@@ -101,16 +102,16 @@ def settings_of_its_day(verdict: Entry, reader: Reader) -> list[tuple[str, list[
     return [
         (name_of(thing, key, values), set_facts(thing, values, things, reader))
         for thing, of_thing in things.items()
-        if thing != "people"
+        if thing not in WRITERS
         for key, values in of_thing.items()
     ]
 
 
 def set_facts(thing: str, values: Mapping[str, Any], things: Things, reader: Reader) -> list[Detail]:
-    """Return what a thing is set to; of a person, what the seat gives."""
-    if thing != "people":
+    """Return what a thing is set to; of a person, what the seat gives; of a tablet nothing."""
+    if thing not in WRITERS:
         return [(fact.label, fact.text) for fact in facts(thing, values, things, reader)]
-    if not values:
+    if not values or thing == "tablets":
         return []
     fields, last = SeatForm.base_fields, values.get("ends_on")
     told = {

@@ -67,6 +67,7 @@ SET = {
     "services": N_("The times of the service {name} were written."),
     "limits": N_("The limit {name} was written."),
     "people": N_("The place of {name} in this kitchen was written."),
+    "tablets": N_("{name} became a tablet of this kitchen: people sign on it with name and PIN."),
 }
 REMOVED = {
     "fryers": N_("The fryer {name} was taken off the list."),
@@ -77,6 +78,7 @@ REMOVED = {
     "services": N_("The service {name} was taken off the list."),
     "limits": N_("The limit {name} was taken off the list."),
     "people": N_("{name} no longer has a place in this kitchen."),
+    "tablets": N_("{name} is no longer a tablet of this kitchen."),
 }
 
 
