@@ -197,6 +197,8 @@ def test_a_lost_password_is_renewed_on_the_machine_and_its_sessions_end(tmp_path
     assert new not in renewed.stdout + renewed.stderr
     assert python(home, SIGNED_IN, session).stdout.split()[1:] == ["False", "True"]
     assert python(home, RENEWED).stdout.strip() == "[(['password'], None)]"
+    (logged,) = (home / "log" / "kettlewell.log").read_text("ascii").splitlines()
+    assert re.fullmatch(r"\S+Z renewed person=- from=- page=terminal of=[0-9a-f-]{36} what=password", logged)
 
 
 def test_a_password_is_renewed_only_where_there_is_a_day_book(tmp_path):
@@ -229,6 +231,7 @@ def test_two_first_starts_at_once_share_a_secret_and_both_stand(tmp_path):
 def test_a_home_is_its_owners_alone_though_it_was_open_before(tmp_path):
     """Such as a backup that was unpacked."""
     (tmp_path / "kettlewell.sqlite3").touch()
+    (tmp_path / "log").mkdir()
     tmp_path.chmod(0o755)
     assert python(tmp_path, START).returncode == 0
     assert stat.S_IMODE(tmp_path.stat().st_mode) == 0o700

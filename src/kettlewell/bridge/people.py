@@ -35,6 +35,11 @@ class Renewal:
     password: str = ""
     pin: str = ""
 
+    @property
+    def what(self) -> str:
+        """Which secrets are new, as the log of access names them; empty where none is."""
+        return ",".join(secret for secret in ("password", "pin") if getattr(self, secret))
+
 
 def person_admit(kitchen: Kitchen, newcomer: Newcomer, terms: SeatTerms, *, hand: Hand) -> Person:
     """Return who has a seat now, with a new account where there was none; raises ValidationError by field."""

@@ -27,6 +27,7 @@ OURS = {
     "start.lock",
     "serve.lock",
     "static",
+    "log",
 }
 INVENTED = N_("Marrowby ferry terminal is invented: the place, its people and every figure.")
 OPEN = N_("Open {address} in a browser and sign in as one of these:")
@@ -254,6 +255,7 @@ def password_renew(sign_in: str, password: str, reader: Reader) -> None:
     from django.core.exceptions import ValidationError  # noqa: PLC0415
 
     from kettlewell.bridge.people import Renewal, access_renew  # noqa: PLC0415
+    from kettlewell.records.access_log import Event, tell  # noqa: PLC0415
     from kettlewell.records.ledger import Hand  # noqa: PLC0415
     from kettlewell.records.models import Person  # noqa: PLC0415
     from kettlewell.records.people import signed_as  # noqa: PLC0415
@@ -261,7 +263,9 @@ def password_renew(sign_in: str, password: str, reader: Reader) -> None:
     person = Person.objects.filter(sign_in=signed_as(sign_in), is_active=True).first()
     if person is None:
         raise ValueError(reader.say(NOBODY, name=sign_in))
+    renewal = Renewal(password=password)
     try:
-        access_renew(person, Renewal(password=password), hand=Hand(person=None, now=reader.now))
+        access_renew(person, renewal, hand=Hand(person=None, now=reader.now))
     except ValidationError as error:
         raise ValueError(" ".join(error.messages)) from None
+    tell(Event.RENEWED, None, page="terminal", of=person.pk, what=renewal.what)

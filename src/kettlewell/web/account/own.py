@@ -13,9 +13,11 @@ from django.views.decorators.http import require_http_methods
 
 from kettlewell import clock
 from kettlewell.bridge.people import Renewal, access_renew
+from kettlewell.records.access_log import Event
 from kettlewell.records.ledger import Hand
 from kettlewell.records.models import Person
 from kettlewell.records.people import PIN_DIGITS
+from kettlewell.web.account.logged import tell_of
 from kettlewell.web.account.tablets import BY_PIN, tablet_of
 from kettlewell.web.refusals import refuse
 
@@ -101,6 +103,7 @@ def renewed(request: HttpRequest, form: NewPinForm) -> bool:
     except ValidationError as error:
         refuse(form, error)
         return False
+    tell_of(request, Event.RENEWED, person, of=person.pk, what=form.renewal().what)
     update_session_auth_hash(request, person)
     return True
 
