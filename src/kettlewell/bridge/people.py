@@ -79,7 +79,7 @@ def signed_in(kitchen: Kitchen, newcomer: Newcomer, hand: Hand) -> Person:
     if newcomer.has_account:
         return known_to(kitchen, sign_in, hand)
     if is_taken(sign_in):
-        raise ValidationError({"sign_in": _("This sign-in name is taken: choose another.")})
+        raise ValidationError({"sign_in": _("Choose another sign-in name.")})
     return person_add(
         sign_in=sign_in, name=newcomer.name, password=newcomer.password or None, pin=newcomer.pin or None
     )

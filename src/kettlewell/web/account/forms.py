@@ -11,8 +11,9 @@ from django.http import HttpRequest
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell.records.models import Device, Person
-from kettlewell.records.people import PIN_DIGITS, signed_as
+from kettlewell.records.people import signed_as
 from kettlewell.records.roster import signing_on
+from kettlewell.web.account.fields import PasswordField, PinField
 
 
 class SignInForm(AuthenticationForm):
@@ -26,12 +27,7 @@ class SignInForm(AuthenticationForm):
         "inactive": _("This account is closed."),
     }
     username = UsernameField(max_length=150, label=_("Sign-in name"))
-    password = forms.CharField(
-        max_length=200,
-        strip=False,
-        label=_("Password"),
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
-    )
+    password = PasswordField(label=_("Password"))
 
     def clean_username(self) -> str:
         """Return the name as it is kept: capitals make no difference."""
@@ -42,11 +38,7 @@ class PinForm(forms.Form):
     """Whose PIN, and the PIN."""
 
     person = forms.ChoiceField(widget=forms.RadioSelect, label=_("Who are you?"))
-    pin = forms.CharField(
-        max_length=PIN_DIGITS[1],
-        label=_("PIN"),
-        widget=forms.PasswordInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
-    )
+    pin = PinField(label=_("PIN"))
 
     def __init__(
         self,
