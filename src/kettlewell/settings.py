@@ -146,6 +146,7 @@ AUTH_USER_MODEL = "records.Person"
 AUTHENTICATION_BACKENDS = [
     "axes.backends.AxesStandaloneBackend",
     "kettlewell.records.signing.PinBackend",
+    "kettlewell.records.signing.CodeBackend",
     "django.contrib.auth.backends.ModelBackend",
 ]
 PASSWORD_HASHERS = ["kettlewell.records.hashing.SmallArgon2Hasher"]

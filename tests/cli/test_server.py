@@ -172,15 +172,27 @@ from kettlewell.cli import server
 server.start()
 from kettlewell.records.models import Entry
 told = [entry for entry in Entry.objects.filter(kind="setting") if "renewed" in entry.payload]
-print([(entry.payload["renewed"], entry.person) for entry in told])
+from kettlewell.records.models import SecondFactor
+print([(entry.payload["renewed"], entry.person) for entry in told], SecondFactor.objects.count())
+"""
+FACTOR = """
+from kettlewell.cli import server
+server.start()
+from pyotp import TOTP
+from kettlewell import clock
+from kettlewell.records.models import Person
+from kettlewell.records.second_factor import factor_add, secret_new
+secret = secret_new()
+factor_add(Person.objects.get(sign_in="owner"), secret, TOTP(secret).at(clock.now()), clock.now())
 """
 
 
 @pytest.mark.slow
-def test_a_lost_password_is_renewed_on_the_machine_and_its_sessions_end(tmp_path):
+def test_a_lost_password_is_renewed_on_the_machine_and_no_code_is_asked(tmp_path):
     """In a home of its own: others edit the book of theirs."""
     home = tmp_path
     assert python(home, SEED).returncode == 0
+    assert python(home, FACTOR).returncode == 0
     session, *before = python(home, SIGNED_IN).stdout.split()
     assert before == ["True", "False"]
     for name, typed, said in (
@@ -196,9 +208,11 @@ def test_a_lost_password_is_renewed_on_the_machine_and_its_sessions_end(tmp_path
     assert renewed.returncode == 0, renewed.stderr
     assert new not in renewed.stdout + renewed.stderr
     assert python(home, SIGNED_IN, session).stdout.split()[1:] == ["False", "True"]
-    assert python(home, RENEWED).stdout.strip() == "[(['password'], None)]"
+    assert python(home, RENEWED).stdout.strip() == "[(['password', 'code_off'], None)] 0"
     (logged,) = (home / "log" / "kettlewell.log").read_text("ascii").splitlines()
-    assert re.fullmatch(r"\S+Z renewed person=- from=- page=terminal of=[0-9a-f-]{36} what=password", logged)
+    assert re.fullmatch(
+        r"\S+Z renewed person=- from=- page=terminal of=[0-9a-f-]{36} what=password,code_off", logged
+    )
 
 
 def test_a_password_is_renewed_only_where_there_is_a_day_book(tmp_path):

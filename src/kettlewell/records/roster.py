@@ -40,6 +40,11 @@ def is_taken(sign_in: str) -> bool:
     return Person.objects.filter(sign_in=sign_in).exists()
 
 
+def account(person: str) -> Person | None:
+    """Return the person of an id; None once the account is closed."""
+    return Person.objects.filter(pk=person, is_active=True).first()
+
+
 def signing_in_as(sign_in: str) -> Person | None:
     """Return who signs in with this name, as it is kept; None where nobody does."""
     return Person.objects.filter(sign_in=sign_in).first()

@@ -26,6 +26,15 @@ class PinField(forms.CharField):
         super().__init__(max_length=PIN_DIGITS[1], widget=widget, **more)
 
 
+class CodeField(forms.CharField):
+    """The code of an app, or a recovery code."""
+
+    def __init__(self) -> None:
+        """Let letters be typed too, and the browser keep none."""
+        attrs = {"autocomplete": "one-time-code", "autocapitalize": "none", "spellcheck": "false"}
+        super().__init__(max_length=60, label=_("Code"), widget=forms.TextInput(attrs=attrs))
+
+
 class NewSecrets(forms.Form):
     """A new password, a new PIN, or both."""
 

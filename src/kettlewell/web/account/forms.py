@@ -13,7 +13,8 @@ from django.utils.translation import gettext_lazy as _
 from kettlewell.records.models import Device, Person
 from kettlewell.records.people import signed_as
 from kettlewell.records.roster import signing_on
-from kettlewell.web.account.fields import PasswordField, PinField
+from kettlewell.records.second_factor import WrongCodeError
+from kettlewell.web.account.fields import CodeField, PasswordField, PinField
 
 
 class SignInForm(AuthenticationForm):
@@ -32,6 +33,36 @@ class SignInForm(AuthenticationForm):
     def clean_username(self) -> str:
         """Return the name as it is kept: capitals make no difference."""
         return signed_as(self.cleaned_data["username"])
+
+
+class CodeForm(forms.Form):
+    """The code, after the password."""
+
+    code = CodeField()
+
+    def __init__(
+        self,
+        request: HttpRequest,
+        *args: Any,  # noqa: ANN401
+        person: Person,
+        **kwargs: Any,  # noqa: ANN401
+    ) -> None:
+        """Ask for the code of who gave the password."""
+        super().__init__(*args, **kwargs)
+        self.request, self.person = request, person
+        self.user: Person | None = None
+
+    def clean_code(self) -> str:
+        """Check the code, and use it up; raises ValidationError where it is not this person's."""
+        code: str = self.cleaned_data["code"]
+        self.user = authenticate(self.request, username=self.person.sign_in, secret_code=code)
+        if self.user is None:
+            raise WrongCodeError().error_dict["code"][0]
+        return code
+
+    def get_user(self) -> Person | None:
+        """Return who signed in."""
+        return self.user
 
 
 class PinForm(forms.Form):

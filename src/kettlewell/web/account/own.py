@@ -16,6 +16,7 @@ from kettlewell.bridge.people import Renewal, access_renew
 from kettlewell.records.access_log import Event
 from kettlewell.records.ledger import Hand
 from kettlewell.records.models import Person
+from kettlewell.records.second_factor import has_factor
 from kettlewell.web.account.fields import NewSecrets, PasswordField, PinField
 from kettlewell.web.account.logged import tell_of
 from kettlewell.web.account.tablets import BY_PIN, tablet_of
@@ -60,7 +61,9 @@ def own(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid() and renewed(request, form):
         messages.success(request, _("Saved. Wherever else you were signed in, you are signed out now."))
         return redirect("own")
-    return render(request, "web/account/own.html", {"form": form})
+    assert isinstance(request.user, Person)  # noqa: S101 - tells mypy
+    context = {"form": form, "by_pin": request.session.get(BY_PIN), "code_is_on": has_factor(request.user)}
+    return render(request, "web/account/own.html", context)
 
 
 def renewed(request: HttpRequest, form: NewPinForm | NewAccessForm) -> bool:

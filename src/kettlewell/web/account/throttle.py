@@ -15,7 +15,7 @@ from kettlewell.web.account.logged import tell_of
 from kettlewell.web.account.tablets import tablet_of
 
 TOO_MANY = 429
-SIGNING = {"sign-in": "password", "sign": "pin"}
+SIGNING = {"sign-in": "password", "code": "password", "sign": "pin"}
 INTERFACE_BITS = 64
 
 
