@@ -5,6 +5,7 @@ import secrets
 import tempfile
 from contextlib import suppress
 from datetime import timedelta
+from logging import LogRecord
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
@@ -13,6 +14,7 @@ from django.utils.functional import SimpleLazyObject
 
 PACKAGE = Path(__file__).parent
 SECRET_BYTES = 50
+REFUSALS = {400, 403}
 
 
 def text_setting(name: str, default: str = "") -> str:
@@ -50,6 +52,11 @@ def secret_setting(home: Path) -> str:
     if len(secret) < SECRET_BYTES:
         raise ValueError(f"{path} is damaged: delete it, and everyone signs in again")
     return secret
+
+
+def is_no_refusal(record: LogRecord) -> bool:
+    """Tell whether a line of Django's is of anything but a refusal."""
+    return getattr(record, "status_code", None) not in REFUSALS
 
 
 def database_setting(home: Path) -> dict[str, object]:
@@ -139,6 +146,7 @@ AUTH_USER_MODEL = "records.Person"
 AUTHENTICATION_BACKENDS = [
     "axes.backends.AxesStandaloneBackend",
     "kettlewell.records.signing.PinBackend",
+    "kettlewell.records.signing.CodeBackend",
     "django.contrib.auth.backends.ModelBackend",
 ]
 PASSWORD_HASHERS = ["kettlewell.records.hashing.SmallArgon2Hasher"]
@@ -220,9 +228,32 @@ STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }
+IN_UTC = "kettlewell.records.access_log.InUtc"
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"errors": {"class": "logging.StreamHandler", "level": "WARNING"}},
+    "formatters": {
+        "errors": {"class": IN_UTC, "format": "%(asctime)s %(levelname)s %(message)s"},
+        "access": {"class": IN_UTC, "format": "%(asctime)s %(message)s"},
+    },
+    "filters": {"unrefused": {"()": "django.utils.log.CallbackFilter", "callback": is_no_refusal}},
+    "handlers": {
+        "errors": {"class": "logging.StreamHandler", "level": "WARNING", "formatter": "errors"},
+        "access": {
+            "class": "kettlewell.records.access_log.LogFile",
+            "filename": HOME / "log" / "kettlewell.log",
+            "encoding": "ascii",
+            "delay": True,  # a command that tells nothing leaves no file
+            "formatter": "access",
+        },
+        "nowhere": {"class": "logging.NullHandler"},
+    },
     "root": {"handlers": ["errors"], "level": "WARNING"},
+    "loggers": {
+        "kettlewell.access": {"handlers": ["access"], "level": "INFO", "propagate": False},
+        # these tell in their own way, with what was typed, of what the log of access tells
+        "axes": {"level": "ERROR"},
+        "django.security": {"handlers": ["nowhere"], "propagate": False},
+        "django.request": {"filters": ["unrefused"]},
+    },
 }

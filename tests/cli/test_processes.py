@@ -127,3 +127,24 @@ def test_what_was_written_is_not_left_in_the_log_beside_the_book(home):
             server.terminate()
             server.wait(timeout=10)
         assert log.stat().st_size == 0
+
+
+def test_both_workers_tell_the_log_of_wrong_hosts_one_line_each(home):
+    port, file = free_port(), home / "log" / "kettlewell.log"
+    file.unlink(missing_ok=True)
+    with serving(home, port) as server:
+        for _ in range(40):
+            connection = http.client.HTTPConnection("127.0.0.1", port, timeout=5)
+            with closing(connection):
+                connection.request("GET", "/", headers={"Host": "elsewhere.example"})
+                assert connection.getresponse().status == 400
+        held = {pid for pid in workers_of(server.pid) if str(file) in files_of(pid)}
+    lines = file.read_text("ascii").splitlines()
+    told = "refused person=- from=127.0.0.1 page=- why=host host=elsewhere.example"
+    assert [line.split(" ", 1)[1] for line in lines] == [told] * 40
+    assert len(held) == 2
+
+
+def files_of(pid):
+    """Return the files that a process has open."""
+    return {str(link.readlink()) for link in Path(f"/proc/{pid}/fd").iterdir()}

@@ -172,15 +172,27 @@ from kettlewell.cli import server
 server.start()
 from kettlewell.records.models import Entry
 told = [entry for entry in Entry.objects.filter(kind="setting") if "renewed" in entry.payload]
-print([(entry.payload["renewed"], entry.person) for entry in told])
+from kettlewell.records.models import SecondFactor
+print([(entry.payload["renewed"], entry.person) for entry in told], SecondFactor.objects.count())
+"""
+FACTOR = """
+from kettlewell.cli import server
+server.start()
+from pyotp import TOTP
+from kettlewell import clock
+from kettlewell.records.models import Person
+from kettlewell.records.second_factor import factor_add, secret_new
+secret = secret_new()
+factor_add(Person.objects.get(sign_in="owner"), secret, TOTP(secret).at(clock.now()), clock.now())
 """
 
 
 @pytest.mark.slow
-def test_a_lost_password_is_renewed_on_the_machine_and_its_sessions_end(tmp_path):
+def test_a_lost_password_is_renewed_on_the_machine_and_no_code_is_asked(tmp_path):
     """In a home of its own: others edit the book of theirs."""
     home = tmp_path
     assert python(home, SEED).returncode == 0
+    assert python(home, FACTOR).returncode == 0
     session, *before = python(home, SIGNED_IN).stdout.split()
     assert before == ["True", "False"]
     for name, typed, said in (
@@ -196,7 +208,11 @@ def test_a_lost_password_is_renewed_on_the_machine_and_its_sessions_end(tmp_path
     assert renewed.returncode == 0, renewed.stderr
     assert new not in renewed.stdout + renewed.stderr
     assert python(home, SIGNED_IN, session).stdout.split()[1:] == ["False", "True"]
-    assert python(home, RENEWED).stdout.strip() == "[(['password'], None)]"
+    assert python(home, RENEWED).stdout.strip() == "[(['password', 'code_off'], None)] 0"
+    (logged,) = (home / "log" / "kettlewell.log").read_text("ascii").splitlines()
+    assert re.fullmatch(
+        r"\S+Z renewed person=- from=- page=terminal of=[0-9a-f-]{36} what=password,code_off", logged
+    )
 
 
 def test_a_password_is_renewed_only_where_there_is_a_day_book(tmp_path):
@@ -229,6 +245,7 @@ def test_two_first_starts_at_once_share_a_secret_and_both_stand(tmp_path):
 def test_a_home_is_its_owners_alone_though_it_was_open_before(tmp_path):
     """Such as a backup that was unpacked."""
     (tmp_path / "kettlewell.sqlite3").touch()
+    (tmp_path / "log").mkdir()
     tmp_path.chmod(0o755)
     assert python(tmp_path, START).returncode == 0
     assert stat.S_IMODE(tmp_path.stat().st_mode) == 0o700

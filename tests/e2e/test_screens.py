@@ -7,7 +7,8 @@ from addresses import addresses
 from axe_playwright_python.sync_playwright import Axe
 from django.template.loader import render_to_string
 from playwright.sync_api import expect
-from screens import ASKING, FORMS_ALONE, NOBODY, ON_A_TABLET, OWNER, screens
+from pyotp import TOTP
+from screens import AFTER_PASSWORD, ASKING, FORMS_ALONE, NOBODY, ON_A_TABLET, OWNER, screens
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 AXE = Axe()
@@ -48,7 +49,7 @@ def look(variant, browse, filled_server):
 
 def test_axe_finds_nothing_at_any_address_and_nothing_runs_out_sideways(look, filled_server):
     faces = sorted(screens(filled_server.ids), key=lambda screen: screen.who)
-    seen, found = {ON_A_TABLET}, {}  # a tablet has a test of its own
+    seen, found = {ON_A_TABLET, AFTER_PASSWORD}, {}  # these have tests of their own
     for who, of_one in groupby(faces, key=lambda screen: screen.who):
         page = look(who)
         for screen in of_one:
@@ -101,6 +102,37 @@ def test_axe_finds_nothing_on_a_shared_tablet(look, variant, filled_server):
     page.wait_for_url("**/k/marrowby/")
     found["signed by PIN"] = findings(page)
     assert wrong(found) == {}
+
+
+def test_axe_finds_nothing_where_a_code_is_turned_on_asked_and_turned_off(look, filled_server):
+    page, porter = look("porter"), filled_server.people["porter"]
+    page.goto("/own/code/")
+    secret = page.locator(".secret").inner_text().replace(" ", "")
+    now_s = page.evaluate("Date.now()") / 1000
+    send(page, present=porter["password"], code=TOTP(secret).at(now_s))
+    recovery = page.locator(".recovery li").all_inner_texts()
+    found = {"recovery codes": findings(page)}
+    page.goto("/own/code/")
+    found["to turn it off"] = findings(page)
+    page.context.clear_cookies(name="sessionid")
+    page.goto("/sign-in/")
+    send(page, username=porter["sign_in"], password=porter["password"])
+    found["asked"] = findings(page)
+    send(page, code="000000")
+    found["wrong"] = findings(page)
+    send(page, code=recovery[0])
+    page.goto("/own/code/")
+    send(page, present=porter["password"], code=recovery[1])
+    page.wait_for_url("**/own/")
+    assert wrong(found) == {}
+
+
+def send(page, **typed):
+    """Fill in the form of a page and send it."""
+    for name, text in typed.items():
+        page.locator(f"main input[name={name}]").fill(text)
+    with page.expect_navigation():
+        page.locator("main form button.primary").click()
 
 
 def test_axe_finds_nothing_where_a_form_is_refused(look):

@@ -11,6 +11,7 @@ from kettlewell.web.setup.views import ADDED
 
 OWNER, INSPECTOR, AREA, NOBODY = "owner", "inspector", "area", ""
 ON_A_TABLET = "sign"
+AFTER_PASSWORD = "code"
 # an owner of one kitchen is led on from here
 SEEN_BY = {"kitchens": AREA, "sign-in": NOBODY}
 # these have no page: they take forms that stand on others
@@ -42,7 +43,7 @@ def screens(ids):
     plain = [
         Screen(one.name, one.at(ids), SEEN_BY.get(one.name, OWNER))
         for one in addresses()
-        if one.name not in {ON_A_TABLET, *FORMS_ALONE}
+        if one.name not in {ON_A_TABLET, AFTER_PASSWORD, *FORMS_ALONE}
     ]
     return [
         *plain,

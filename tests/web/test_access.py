@@ -21,10 +21,12 @@ from kettlewell.web.setup.first import STEPS
 TABLE = {
     "kitchens": (None, 302, 405),
     "sign-in": (None, 200, 200),
+    "code": (None, 302, 302),
     "sign": (None, 302, 302),
     "sign-out": (None, 405, 302),
     "language": (None, 405, 302),
     "own": (None, 302, 302),
+    "own-code": (None, 302, 302),
     "line": (Act.READ, 200, 405),
     "fryer": (Act.READ, 200, 405),
     "fills": (Act.READ, 200, 405),
@@ -63,6 +65,7 @@ OWN_TABLE = {  # what differs for who has signed in
     "kitchens": {"stranger": (200, 405), "other": (302, 405)},
     "sign-in": (302, 302),
     "own": (200, 200),
+    "own-code": {"cook by PIN": (403, 403), "owner by PIN": (403, 403), "other": (200, 200)},
     "set-up": {"owner": (200, 200), "area_manager": (200, 200), "other": (403, 403)},
 }
 MAY = {

@@ -16,7 +16,7 @@ from kettlewell.records.roster import people_of
 from kettlewell.records.verify import verify
 
 NEW_PASSWORD = "a new catch of haddock"
-TAKEN = "This sign-in name is taken: choose another."
+TAKEN = "Choose another sign-in name."
 UNKNOWN = "Nobody in your own kitchens signs in with this name."
 
 

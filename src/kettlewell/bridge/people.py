@@ -12,8 +12,9 @@ from kettlewell.records.ledger import Hand
 from kettlewell.records.models import Kitchen, Person, Role, Seat
 from kettlewell.records.people import SeatTerms, access_tell, person_add, person_renew, seat_set, signed_as
 from kettlewell.records.roster import is_taken, known_in, seat_in
+from kettlewell.records.second_factor import factor_add, factor_drop
 from kettlewell.records.settings import day_in
-from kettlewell.records.signing import may_renew
+from kettlewell.records.signing import may_renew, sessions_end
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,6 +35,11 @@ class Renewal:
     name: str = ""
     password: str = ""
     pin: str = ""
+
+    @property
+    def what(self) -> str:
+        """Which secrets are new, as the log of access names them; empty where none is."""
+        return ",".join(secret for secret in ("password", "pin") if getattr(self, secret))
 
 
 def person_admit(kitchen: Kitchen, newcomer: Newcomer, terms: SeatTerms, *, hand: Hand) -> Person:
@@ -74,7 +80,7 @@ def signed_in(kitchen: Kitchen, newcomer: Newcomer, hand: Hand) -> Person:
     if newcomer.has_account:
         return known_to(kitchen, sign_in, hand)
     if is_taken(sign_in):
-        raise ValidationError({"sign_in": _("This sign-in name is taken: choose another.")})
+        raise ValidationError({"sign_in": _("Choose another sign-in name.")})
     return person_add(
         sign_in=sign_in, name=newcomer.name, password=newcomer.password or None, pin=newcomer.pin or None
     )
@@ -122,3 +128,37 @@ def access_renew(person: Person, renewal: Renewal, *, hand: Hand) -> None:
         renewed = person_renew(person, name=renewal.name, password=renewal.password, pin=renewal.pin)
         if renewed:
             access_tell(person, renewed, hand=hand)
+
+
+def access_recover(person: Person, password: str, *, hand: Hand) -> list[str]:
+    """Give someone a new password and ask for no code any more; return what is new.
+
+    For who can do neither on screen. Raises ValidationError by field; told and ended as by access_renew.
+    """
+    with transaction.atomic():
+        renewed = person_renew(person, password=password)
+        if factor_drop(person):
+            renewed.append("code_off")
+        access_tell(person, renewed, hand=hand)
+    return renewed
+
+
+def code_turn_on(person: Person, secret: str, typed: str, *, hand: Hand, session: str | None) -> list[str]:
+    """Ask someone for a code after the password from now on; return the recovery codes.
+
+    It is told in the day book as a new password is, and ends every session but the one it is done in.
+    Raises WrongCodeError where the code is not of this secret.
+    """
+    with transaction.atomic():
+        codes = factor_add(person, secret, typed, hand.now)
+        access_tell(person, ["code_on"], hand=hand)
+        sessions_end(person, but=session)
+    return codes
+
+
+def code_turn_off(person: Person, *, hand: Hand, session: str | None) -> None:
+    """Ask someone for no code any more, told and ended as by code_turn_on."""
+    with transaction.atomic():
+        if factor_drop(person):
+            access_tell(person, ["code_off"], hand=hand)
+            sessions_end(person, but=session)

@@ -28,6 +28,7 @@ OURS = {
     "start.lock",
     "serve.lock",
     "static",
+    "log",
 }
 INVENTED = N_("Marrowby ferry terminal is invented: the place, its people and every figure.")
 OPEN = N_("Open {address} in a browser and sign in as one of these:")
@@ -265,13 +266,14 @@ def demo_lines(reader: Reader, address: str) -> Iterator[Line]:
 
 
 def password_renew(sign_in: str, password: str, reader: Reader) -> None:
-    """Give someone a new password, which ends the sessions of the old one and is told in the day book.
+    """Give someone a new password and ask for no code after it; it ends sessions and is told in the day book.
 
     Raises ValueError where nobody signs in so, and for a password that is too weak.
     """
     from django.core.exceptions import ValidationError  # noqa: PLC0415
 
-    from kettlewell.bridge.people import Renewal, access_renew  # noqa: PLC0415
+    from kettlewell.bridge.people import access_recover  # noqa: PLC0415
+    from kettlewell.records.access_log import Event, tell  # noqa: PLC0415
     from kettlewell.records.ledger import Hand  # noqa: PLC0415
     from kettlewell.records.models import Person  # noqa: PLC0415
     from kettlewell.records.people import signed_as  # noqa: PLC0415
@@ -280,6 +282,7 @@ def password_renew(sign_in: str, password: str, reader: Reader) -> None:
     if person is None:
         raise ValueError(reader.say(NOBODY, name=sign_in))
     try:
-        access_renew(person, Renewal(password=password), hand=Hand(person=None, now=reader.now))
+        renewed = access_recover(person, password, hand=Hand(person=None, now=reader.now))
     except ValidationError as error:
         raise ValueError(" ".join(error.messages)) from None
+    tell(Event.RENEWED, None, page="terminal", of=person.pk, what=",".join(renewed))

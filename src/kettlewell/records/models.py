@@ -40,6 +40,23 @@ class Person(AbstractBaseUser):
         return self.name or self.sign_in
 
 
+class SecondFactor(models.Model):
+    """What somebody is asked for after the password: codes of an app, by a secret shared with it.
+
+    ``last_step`` is the step of time of the last code taken, ``recovery`` holds the SHA-256 of each
+    recovery code not used yet.
+    """
+
+    person = models.OneToOneField(Person, on_delete=models.CASCADE, related_name="second_factor")
+    secret = models.CharField(max_length=32)
+    last_step = models.PositiveBigIntegerField()
+    recovery = models.JSONField()
+
+    def __str__(self) -> str:
+        """Return whose it is, and nothing of the secret."""
+        return str(self.person)
+
+
 class Kitchen(models.Model):
     """One place with its day book; ``head_seq`` and ``head_hash`` are those of its last entry.
 

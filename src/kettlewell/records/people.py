@@ -15,6 +15,7 @@ from kettlewell.book.letters import is_blank, unseen_in
 from kettlewell.records.guesses import guesses_forget
 from kettlewell.records.ledger import Hand, entry_add, private_erase, setting_add, setting_told
 from kettlewell.records.models import Device, Entry, Kitchen, Person, Role, Seat
+from kettlewell.records.second_factor import factor_drop
 from kettlewell.records.signing import sessions_end
 
 PIN_DIGITS = (4, 8)
@@ -206,6 +207,7 @@ def person_erase(kitchen: Kitchen, person: Person, *, hand: Hand) -> None:
 def account_erase(person: Person) -> None:
     """Close an account, and leave nothing of its names: none in it, in the sessions, in what was guessed."""
     guesses_forget(person.sign_in)
+    factor_drop(person)
     sessions_end(person)
     person.sign_in, person.name, person.pin = f"erased-{person.pk}", "", ""
     person.is_active = False

@@ -40,6 +40,16 @@ def is_taken(sign_in: str) -> bool:
     return Person.objects.filter(sign_in=sign_in).exists()
 
 
+def account(person: str) -> Person | None:
+    """Return the person of an id; None once the account is closed."""
+    return Person.objects.filter(pk=person, is_active=True).first()
+
+
+def signing_in_as(sign_in: str) -> Person | None:
+    """Return who signs in with this name, as it is kept; None where nobody does."""
+    return Person.objects.filter(sign_in=sign_in).first()
+
+
 def known_in(kitchens: Collection[UUID], sign_in: str) -> Person | None:
     """Return who signs in so and has a seat in one of these kitchens; None where there is nobody."""
     return Person.objects.filter(sign_in=sign_in, is_active=True, seats__kitchen__in=kitchens).first()

@@ -1,4 +1,4 @@
-"""Signing on a shared tablet: who it is by name, that it is so by PIN; and who may renew either."""
+"""Signing in by a PIN on a shared tablet, or by a code after the password; and who may renew what."""
 
 from datetime import datetime
 from functools import partial
@@ -13,6 +13,7 @@ from django.http import HttpRequest
 from kettlewell import clock
 from kettlewell.records.access import MAY, Act, seats_of
 from kettlewell.records.models import Device, Person, Role, Seat
+from kettlewell.records.second_factor import code_use
 
 
 class PinBackend(BaseBackend):
@@ -46,15 +47,31 @@ class PinBackend(BaseBackend):
         return Person.objects.filter(pk=user_id, is_active=True).first()
 
 
+class CodeBackend(PinBackend):
+    """Knows a person whose password was right by the code that is asked after it.
+
+    The code comes as ``secret_code``, for the reason that a PIN comes as ``secret_pin``.
+    """
+
+    def authenticate(  # type: ignore[override]  # Django passes a backend by that lacks what it names
+        self, request: HttpRequest | None, username: str, *, secret_code: str
+    ) -> Person | None:
+        """Return the person whose sign-in name and code these are, None where they are nobody's."""
+        del request
+        person = Person.objects.filter(sign_in=username, is_active=True).first()
+        return person if person is not None and code_use(person, secret_code, clock.now()) else None
+
+
 def pin_keep(person: Person, pin: str) -> None:
     """Keep a PIN that is known to be right, hashed anew as hashes are made today."""
     person.pin = make_password(pin)
     person.save(update_fields=["pin"])
 
 
-def sessions_end(person: Person) -> None:
-    """End every session of a person."""
-    own = [one.pk for one in Session.objects.all() if one.get_decoded().get(SESSION_KEY) == str(person.pk)]
+def sessions_end(person: Person, *, but: str | None = None) -> None:
+    """End every session of a person, but the one with a certain key."""
+    others = Session.objects.exclude(pk=but) if but else Session.objects.all()
+    own = [one.pk for one in others if one.get_decoded().get(SESSION_KEY) == str(person.pk)]
     Session.objects.filter(pk__in=own).delete()
 
 

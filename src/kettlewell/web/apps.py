@@ -8,3 +8,7 @@ class WebConfig(AppConfig):
 
     name = "kettlewell.web"
     label = "web"
+
+    def ready(self) -> None:
+        """Listen for who signs in and out."""
+        import kettlewell.web.account.logged  # noqa: F401, PLC0415 - needs the apps to be ready

@@ -1,7 +1,10 @@
-"""Every address of the program."""
+"""Every address of the program, and who answers where there is no answer."""
 
 from django.urls import URLPattern, URLResolver, include, path
 
+handler400 = "kettlewell.web.account.errors.bad_request"
+handler403 = "kettlewell.web.account.errors.forbidden"
+handler500 = "kettlewell.web.account.errors.server_error"
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("kettlewell.web.account.urls")),
     path("", include("kettlewell.web.line.urls")),
@@ -10,5 +13,3 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("kettlewell.web.book.urls")),
     path("", include("kettlewell.web.setup.urls")),
 ]
-
-handler500 = "kettlewell.web.account.errors.server_error"

@@ -25,6 +25,8 @@ LONGEST_SETTING_KEY = 60
 RENEWED = (
     ("password", N_("password")),
     ("pin", N_("PIN")),
+    ("code_on", N_("code at sign-in, on")),
+    ("code_off", N_("code at sign-in, off")),
 )
 WHERE_IT_FELL: dict[str, Any] = {
     "required": False,

@@ -11,8 +11,10 @@ from django.http import HttpRequest
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell.records.models import Device, Person
-from kettlewell.records.people import PIN_DIGITS, signed_as
+from kettlewell.records.people import signed_as
 from kettlewell.records.roster import signing_on
+from kettlewell.records.second_factor import WrongCodeError
+from kettlewell.web.account.fields import CodeField, PasswordField, PinField
 
 
 class SignInForm(AuthenticationForm):
@@ -26,27 +28,48 @@ class SignInForm(AuthenticationForm):
         "inactive": _("This account is closed."),
     }
     username = UsernameField(max_length=150, label=_("Sign-in name"))
-    password = forms.CharField(
-        max_length=200,
-        strip=False,
-        label=_("Password"),
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
-    )
+    password = PasswordField(label=_("Password"))
 
     def clean_username(self) -> str:
         """Return the name as it is kept: capitals make no difference."""
         return signed_as(self.cleaned_data["username"])
 
 
+class CodeForm(forms.Form):
+    """The code, after the password."""
+
+    code = CodeField()
+
+    def __init__(
+        self,
+        request: HttpRequest,
+        *args: Any,  # noqa: ANN401
+        person: Person,
+        **kwargs: Any,  # noqa: ANN401
+    ) -> None:
+        """Ask for the code of who gave the password."""
+        super().__init__(*args, **kwargs)
+        self.request, self.person = request, person
+        self.user: Person | None = None
+
+    def clean_code(self) -> str:
+        """Check the code, and use it up; raises ValidationError where it is not this person's."""
+        code: str = self.cleaned_data["code"]
+        self.user = authenticate(self.request, username=self.person.sign_in, secret_code=code)
+        if self.user is None:
+            raise WrongCodeError().error_dict["code"][0]
+        return code
+
+    def get_user(self) -> Person | None:
+        """Return who signed in."""
+        return self.user
+
+
 class PinForm(forms.Form):
     """Whose PIN, and the PIN."""
 
     person = forms.ChoiceField(widget=forms.RadioSelect, label=_("Who are you?"))
-    pin = forms.CharField(
-        max_length=PIN_DIGITS[1],
-        label=_("PIN"),
-        widget=forms.PasswordInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
-    )
+    pin = PinField(label=_("PIN"))
 
     def __init__(
         self,

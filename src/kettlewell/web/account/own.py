@@ -5,7 +5,7 @@ from django.contrib import messages
 from django.contrib.auth import authenticate, update_session_auth_hash
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import ValidationError
-from django.http import HttpRequest, HttpResponse, QueryDict
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -13,9 +13,12 @@ from django.views.decorators.http import require_http_methods
 
 from kettlewell import clock
 from kettlewell.bridge.people import Renewal, access_renew
+from kettlewell.records.access_log import Event
 from kettlewell.records.ledger import Hand
 from kettlewell.records.models import Person
-from kettlewell.records.people import PIN_DIGITS
+from kettlewell.records.second_factor import has_factor
+from kettlewell.web.account.fields import NewSecrets, PasswordField, PinField
+from kettlewell.web.account.logged import tell_of
 from kettlewell.web.account.tablets import BY_PIN, tablet_of
 from kettlewell.web.refusals import refuse
 
@@ -23,16 +26,9 @@ from kettlewell.web.refusals import refuse
 class NewPinForm(forms.Form):
     """A new PIN, of who signed with the present one."""
 
-    present = forms.CharField(
-        max_length=PIN_DIGITS[1],
-        label=gettext_lazy("Your present PIN"),
-        widget=forms.PasswordInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
-    )
-    pin = forms.CharField(
-        max_length=PIN_DIGITS[1],
-        label=gettext_lazy("New PIN"),
-        help_text=gettext_lazy("4 to 8 digits, to sign on a shared tablet."),
-        widget=forms.PasswordInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
+    present = PinField(label=gettext_lazy("Your present PIN"))
+    pin = PinField(
+        label=gettext_lazy("New PIN"), help_text=gettext_lazy("4 to 8 digits, to sign on a shared tablet.")
     )
 
     def renewal(self) -> Renewal:
@@ -40,30 +36,11 @@ class NewPinForm(forms.Form):
         return Renewal(pin=self.cleaned_data["pin"])
 
 
-class NewAccessForm(NewPinForm):
+class NewAccessForm(NewSecrets):
     """A new password, a new PIN or both, of who signed in with the present password."""
 
-    present = forms.CharField(
-        max_length=200,
-        strip=False,
-        label=gettext_lazy("Your present password"),
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
-    )
-    password = forms.CharField(
-        required=False,
-        max_length=200,
-        strip=False,
-        label=gettext_lazy("New password"),
-        help_text=gettext_lazy("At least 10 characters. Empty: it stays as it is."),
-        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
-    )
+    present = PasswordField(label=gettext_lazy("Your present password"))
     field_order = ("present", "password", "pin")
-
-    def __init__(self, data: QueryDict | None = None) -> None:
-        """Let the PIN stay as it is."""
-        super().__init__(data)
-        self.fields["pin"].required = False
-        self.fields["pin"].help_text = _("4 to 8 digits, for a shared tablet. Empty: it stays as it is.")
 
     def clean(self) -> dict[str, object]:
         """Ask for something that is to be new."""
@@ -84,13 +61,15 @@ def own(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid() and renewed(request, form):
         messages.success(request, _("Saved. Wherever else you were signed in, you are signed out now."))
         return redirect("own")
-    return render(request, "web/account/own.html", {"form": form})
+    assert isinstance(request.user, Person)  # noqa: S101 - tells mypy
+    context = {"form": form, "by_pin": request.session.get(BY_PIN), "code_is_on": has_factor(request.user)}
+    return render(request, "web/account/own.html", context)
 
 
-def renewed(request: HttpRequest, form: NewPinForm) -> bool:
+def renewed(request: HttpRequest, form: NewPinForm | NewAccessForm) -> bool:
     """Renew what the form asks for, and keep this session; tell whether it is so, as the form does."""
     present = form.cleaned_data["present"]
-    by_pin = not isinstance(form, NewAccessForm)
+    by_pin = isinstance(form, NewPinForm)
     person = known_by_pin(request, present) if by_pin else known_by_password(request, present)
     if person is None:
         form.add_error("present", _("This is not your PIN.") if by_pin else _("This is not your password."))
@@ -101,6 +80,7 @@ def renewed(request: HttpRequest, form: NewPinForm) -> bool:
     except ValidationError as error:
         refuse(form, error)
         return False
+    tell_of(request, Event.RENEWED, person, of=person.pk, what=form.renewal().what)
     update_session_auth_hash(request, person)
     return True
 

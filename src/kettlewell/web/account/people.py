@@ -14,10 +14,12 @@ from django.views.decorators.http import require_POST, require_safe
 
 from kettlewell.bridge.people import Renewal, person_admit, seat_change
 from kettlewell.records.access import lasts
+from kettlewell.records.access_log import Event
 from kettlewell.records.models import Seat
 from kettlewell.records.people import person_erase, seat_remove
 from kettlewell.records.roster import people_of, seat_in, tablets_of
 from kettlewell.records.signing import may_renew
+from kettlewell.web.account.logged import tell_of
 from kettlewell.web.account.own import known_by_password
 from kettlewell.web.account.people_forms import NewPersonForm, PersonForm, SeatForm
 from kettlewell.web.account.tablets import TabletForm, people_screen
@@ -55,6 +57,7 @@ def person_new(request: HttpRequest, visit: Visit) -> HttpResponse:
             form, lambda: person_admit(visit.kitchen, form.newcomer(), form.terms(), hand=visit.hand)
         )
         if added:
+            tell_seat(request, visit, Event.ACCESS_CHANGED, added.pk, role=form.terms().role)
             messages.success(request, _("%(name)s can sign in now.") % {"name": added})
             return redirect("people", visit.kitchen.slug)
     return render(request, "web/account/person.html", {"form": form})
@@ -68,6 +71,7 @@ def person(request: HttpRequest, visit: Visit, person: UUID) -> HttpResponse:
     form = (PersonForm if renew else SeatForm)(request.POST or None, initial=present(seat))
     asked = request.method == "POST" and form.is_valid() and is_known_to_ask(request, form)
     if asked and saved(form, lambda: change(form, seat, visit)) is not None:
+        tell_changed(request, visit, form, person)
         if seat.person == request.user:
             update_session_auth_hash(request, seat_or_404(visit, person).person)
         messages.success(request, _("Saved."))
@@ -86,6 +90,7 @@ def person_remove(request: HttpRequest, visit: Visit, person: UUID) -> HttpRespo
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
         return redirect("person", visit.kitchen.slug, person)
+    tell_seat(request, visit, Event.ACCESS_REMOVED, person)
     messages.success(request, _("This person can no longer enter this kitchen."))
     if seat.person == request.user:
         return redirect("kitchens")
@@ -107,6 +112,19 @@ def change(form: SeatForm, seat: Seat, visit: Visit) -> Seat:
     """Return the changed seat; raises ValidationError by field."""
     terms, renewal = form.terms(), renewal_of(form)
     return seat_change(visit.kitchen, seat.person, terms, hand=visit.hand, renewal=renewal)
+
+
+def tell_changed(request: HttpRequest, visit: Visit, form: SeatForm, person: UUID) -> None:
+    """Tell the log what somebody is now, and what is new of the secrets."""
+    tell_seat(request, visit, Event.ACCESS_CHANGED, person, role=form.terms().role)
+    renewal = renewal_of(form)
+    if renewal and renewal.what:
+        tell_seat(request, visit, Event.RENEWED, person, what=renewal.what)
+
+
+def tell_seat(request: HttpRequest, visit: Visit, event: Event, person: UUID, **more: object) -> None:
+    """Tell the log what happened to somebody's access in this kitchen."""
+    tell_of(request, event, visit.place.person, kitchen=visit.kitchen.slug, of=person, **more)
 
 
 def renewal_of(form: SeatForm) -> Renewal | None:

@@ -8,7 +8,8 @@ from django.utils.translation import gettext_lazy as _
 
 from kettlewell.bridge.people import Newcomer
 from kettlewell.records.models import Role
-from kettlewell.records.people import PIN_DIGITS, SeatTerms
+from kettlewell.records.people import SeatTerms
+from kettlewell.web.account.fields import NewSecrets, PasswordField
 
 ROLES = (
     (Role.COOK.value, _("Cook: takes readings and writes in the day book")),
@@ -45,37 +46,19 @@ class SeatForm(forms.Form):
         )
 
 
-class AccountFields(forms.Form):
+class AccountFields(NewSecrets):
     """How someone is called and signs in."""
 
     name = forms.CharField(max_length=100, label=_("Name"))
-    password = forms.CharField(
-        required=False,
-        max_length=200,
-        strip=False,
-        label=_("New password"),
-        help_text=_("At least 10 characters. Empty: it stays as it is."),
-        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
-    )
-    pin = forms.CharField(
-        required=False,
-        max_length=PIN_DIGITS[1],
-        label=_("New PIN"),
-        help_text=_("4 to 8 digits, for a shared tablet. Empty: it stays as it is."),
-        widget=forms.PasswordInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
-    )
 
 
 class PersonForm(SeatForm, AccountFields):
     """Someone of this kitchen, whose name and passwords its owner may renew."""
 
-    present = forms.CharField(
+    present = PasswordField(
         required=False,
-        max_length=200,
-        strip=False,
         label=_("Your own password"),
         help_text=_("Only for a new password or PIN: so that it is you who gives it."),
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
     )
     field_order = ("name", "role", "ends_on", "trained_to_drain", "password", "pin", "present")
 

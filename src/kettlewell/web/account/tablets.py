@@ -16,9 +16,11 @@ from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST
 
 from kettlewell.records.access import Act
+from kettlewell.records.access_log import Event
 from kettlewell.records.models import Device
 from kettlewell.records.people import device_add, device_retire
 from kettlewell.records.roster import tablet_with
+from kettlewell.web.account.logged import tell_of
 from kettlewell.web.common import DEVICE_COOKIE, Screen, Visit, in_kitchen, or_404
 
 P = ParamSpec("P")
@@ -78,6 +80,7 @@ def tablet(request: HttpRequest, visit: Visit) -> HttpResponse:
     if device is None:
         messages.error(request, _("Give the tablet a name of at most 60 letters."))
         return redirect("people", visit.kitchen.slug)
+    tell_tablet(request, visit, Event.TABLET_ADDED, device)
     logout(request)
     response = redirect("sign")
     response.set_signed_cookie(
@@ -100,5 +103,11 @@ def tablet_retire(request: HttpRequest, visit: Visit, device: UUID) -> HttpRespo
     if found.kitchen != visit.kitchen:
         raise Http404
     device_retire(found, hand=visit.hand)
+    tell_tablet(request, visit, Event.TABLET_RETIRED, found)
     messages.success(request, _("“%(name)s” is no longer a tablet of this kitchen.") % {"name": found.name})
     return redirect("people", visit.kitchen.slug)
+
+
+def tell_tablet(request: HttpRequest, visit: Visit, event: Event, device: Device) -> None:
+    """Tell the log what happened to a tablet."""
+    tell_of(request, event, visit.place.person, kitchen=visit.kitchen.slug, tablet=device.pk)

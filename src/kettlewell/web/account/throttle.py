@@ -7,12 +7,15 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from kettlewell.records.access_log import Event
 from kettlewell.records.guesses import guess_key
+from kettlewell.records.roster import signing_in_as
 from kettlewell.web.account.known import browser_known_to
+from kettlewell.web.account.logged import tell_of
 from kettlewell.web.account.tablets import tablet_of
 
 TOO_MANY = 429
-SIGNING = {"sign-in": "password", "sign": "pin"}
+SIGNING = {"sign-in": "password", "code": "password", "sign": "pin"}
 INTERFACE_BITS = 64
 
 
@@ -55,6 +58,7 @@ def locked_out(
     request: HttpRequest, response: HttpResponse | None, credentials: Mapping[str, Any] | None
 ) -> HttpResponse:
     """Return the page for someone who has guessed too often."""
-    del response, credentials
+    del response
+    tell_of(request, Event.LOCKED_OUT, signing_in_as((credentials or {}).get("username") or ""))
     page = page_of(request)
     return render(request, "web/account/locked_out.html", {"page": page}, status=TOO_MANY)

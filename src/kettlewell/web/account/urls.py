@@ -2,14 +2,16 @@
 
 from django.urls import URLPattern, path
 
-from kettlewell.web.account import own, people, tablets, views
+from kettlewell.web.account import own, own_code, people, tablets, views
 
 urlpatterns: list[URLPattern] = [
     path("", views.kitchens, name="kitchens"),
     path("sign-in/", views.SignIn.as_view(), name="sign-in"),
+    path("sign-in/code/", views.SignByCode.as_view(), name="code"),
     path("sign/", views.SignByPin.as_view(), name="sign"),
     path("sign-out/", views.SignOut.as_view(), name="sign-out"),
     path("own/", own.own, name="own"),
+    path("own/code/", own_code.own_code, name="own-code"),
     path("language/", views.language, name="language"),
     path("k/<slug:slug>/people/", people.people, name="people"),
     path("k/<slug:slug>/people/new/", people.person_new, name="person-new"),

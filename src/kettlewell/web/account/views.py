@@ -21,10 +21,12 @@ from kettlewell.records.access import seats_of
 from kettlewell.records.models import Kitchen, Person
 from kettlewell.records.people import language_set
 from kettlewell.records.roster import is_anybody_there, tablet_with
+from kettlewell.records.second_factor import has_factor
 from kettlewell.records.settings import kitchen_name, zone_of
 from kettlewell.telling import Reader
 from kettlewell.telling.verdicts import named, verdict_words
-from kettlewell.web.account.forms import PinForm, SignInForm
+from kettlewell.web.account.forms import CodeForm, PinForm, SignInForm
+from kettlewell.web.account.half import half_forget, half_keep, half_signed_in
 from kettlewell.web.account.known import known_keep
 from kettlewell.web.account.tablets import BY_PIN, TABLET, session_bind, tablet_of
 from kettlewell.web.common import or_404, reader_of
@@ -81,6 +83,7 @@ class SignIn(LoginView):
     authentication_form = SignInForm
     redirect_authenticated_user = True
     by_pin = False
+    asks_code = True
 
     def get(self, request: HttpRequest, *args: str, **kwargs: Any) -> HttpResponse:  # noqa: ANN401
         """Show the form, or lead to the PIN."""
@@ -93,7 +96,10 @@ class SignIn(LoginView):
         return super().get_context_data(tablet=tablet_of(self.request), **kwargs)
 
     def form_valid(self, form: Any) -> HttpResponse:  # noqa: ANN401
-        """Sign in; on a shared tablet for a short time, and always in the person's language."""
+        """Sign in, or ask for the code first; on a shared tablet for a short time; in the own language."""
+        if self.asks_code and has_factor(form.get_user()):
+            half_keep(self.request, form.get_user())
+            return redirect(f"{reverse('code')}?{urlencode({'next': self.get_redirect_url()})}")
         response = super().form_valid(form)
         session_bind(self.request, by_pin=self.by_pin)
         if not self.by_pin:
@@ -103,12 +109,40 @@ class SignIn(LoginView):
         return response
 
 
+class SignByCode(SignIn):
+    """Sign in by the code that goes with the password, which was right."""
+
+    template_name = "web/account/code.html"
+    authentication_form = CodeForm  # type: ignore[assignment]
+    asks_code = False
+
+    def dispatch(self, request: HttpRequest, *args: str, **kwargs: Any) -> HttpResponseBase:  # noqa: ANN401
+        """Ask whose password was not given, or a while ago, for it."""
+        if half_signed_in(request) is None:
+            return redirect(f"{reverse('sign-in')}?{urlencode({'next': self.get_redirect_url()})}")
+        return super().dispatch(request, *args, **kwargs)
+
+    def get(self, request: HttpRequest, *args: str, **kwargs: Any) -> HttpResponse:  # noqa: ANN401
+        """Ask for the code."""
+        return LoginView.get(self, request, *args, **kwargs)
+
+    def get_form_kwargs(self) -> dict[str, Any]:
+        """Tell the form whose code it is."""
+        return {**super().get_form_kwargs(), "person": half_signed_in(self.request)}
+
+    def form_valid(self, form: Any) -> HttpResponse:  # noqa: ANN401
+        """Sign in."""
+        half_forget(self.request)
+        return super().form_valid(form)
+
+
 class SignByPin(SignIn):
     """Sign by name and PIN, on a shared tablet alone."""
 
     template_name = "web/account/sign.html"
     authentication_form = PinForm  # type: ignore[assignment]
     by_pin = True
+    asks_code = False
 
     def dispatch(self, request: HttpRequest, *args: str, **kwargs: Any) -> HttpResponseBase:  # noqa: ANN401
         """Send every other device to name and password."""

@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from kettlewell.bridge.founding import FirstOwner, Founding
 from kettlewell.records.numbers import NumberField
+from kettlewell.web.account.fields import PasswordField
 from kettlewell.web.setup.base_forms import ThingForm, number
 from kettlewell.web.setup.known import POLYMERS, places, zone_choices
 
@@ -94,13 +95,7 @@ class YouForm(forms.Form):
         label=_("Sign-in name"),
         help_text=_("Short and without spaces is easiest to type."),
     )
-    password = forms.CharField(
-        max_length=200,
-        strip=False,
-        label=_("Password"),
-        help_text=_("At least 10 characters."),
-        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
-    )
+    password = PasswordField(use="new-password", label=_("Password"), help_text=_("At least 10 characters."))
 
     def owner(self) -> FirstOwner:
         """Return who is to be the first owner."""
