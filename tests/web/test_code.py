@@ -134,8 +134,8 @@ def test_turning_it_on_and_off_ends_the_other_sessions_of_the_person_alone(signe
     assert [one.get("/").url for one in (here, others)] == [reverse("line", args=[marrowby.slug])] * 2
 
 
-def test_a_pin_turns_nothing_on_and_signs_as_before(on_tablet, marrowby, owner, turned_on):
-    tablet = on_tablet(device_add(marrowby, "By the fryers"))
+def test_a_pin_turns_nothing_on_and_signs_as_before(on_tablet, marrowby, owner, turned_on, hand):
+    tablet = on_tablet(device_add(marrowby, "By the fryers", hand=hand))
     assert tablet.sign(owner).url == reverse("kitchens")
     assert tablet.get(OWN_CODE).status_code == 403
     assert OWN_CODE not in tablet.get("/own/").content.decode()

@@ -84,8 +84,8 @@ def test_a_lock_out_is_told(browser, cook, logged):
     ]
 
 
-def test_pins_are_told_too(on_tablet, marrowby, cook, logged):
-    tablet = on_tablet(device_add(marrowby, "By the fryers"))
+def test_pins_are_told_too(on_tablet, marrowby, cook, logged, hand):
+    tablet = on_tablet(device_add(marrowby, "By the fryers", hand=hand))
     tablet.defaults["REMOTE_ADDR"] = ADDRESS
     for pin in (NEW_PIN, PIN):
         tablet.sign(cook, pin)
@@ -123,9 +123,9 @@ def test_what_an_owner_does_to_the_access_of_others_is_told(browser, marrowby, o
     ]
 
 
-def test_somebody_new_and_a_tablet_that_is_retired_are_told(browser, marrowby, owner, logged):
+def test_somebody_new_and_a_tablet_that_is_retired_are_told(browser, marrowby, owner, logged, hand):
     browser.force_login(owner, backend="django.contrib.auth.backends.ModelBackend")
-    device = device_add(marrowby, "By the fryers")
+    device = device_add(marrowby, "By the fryers", hand=hand)
     someone = {"name": "Nora New", "sign_in": "nora", "password": NEW_PASSWORD, "role": "cook"}
     browser.post(reverse("person-new", args=[marrowby.slug]), someone)
     browser.post(reverse("tablet-retire", args=[marrowby.slug, device.pk]))
