@@ -91,7 +91,15 @@ def test_a_reading_too_high_to_be_believed_is_remembered_until_the_next(kitchen,
 
 
 @pytest.mark.parametrize(
-    ("low_pct", "changed"), [((5, 5), True), ((5, 5, 5.5), True), ((5,), False), ((5, 5, 12), False)]
+    ("low_pct", "changed"),
+    [
+        ((5, 5), True),
+        ((5, 5, 7), True),
+        ((5,), False),
+        ((5, 9), False),
+        ((5, 5, 9), False),
+        ((5, 5, 12), False),
+    ],
 )
 def test_a_change_is_concluded_where_every_low_reading_of_an_occasion_agrees(
     kitchen, book, read, at, low_pct, changed
