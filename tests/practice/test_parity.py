@@ -116,6 +116,14 @@ def assert_same_arrays(walked, watched, k, names):
         np.testing.assert_allclose(mine, rules, rtol=1e-9, atol=1e-9, err_msg=name)
 
 
+def test_a_batch_of_one_is_as_it_was(practice):
+    alone = baths_of(kitchen_of(practice, 0, checked=True))
+    assert all(
+        np.array_equal(getattr(stacked_baths([alone]), field.name), getattr(alone, field.name))
+        for field in fields(Baths)
+    )
+
+
 @pytest.mark.parametrize("checked", [True, False])
 @pytest.mark.parametrize("controlled", [True, False])
 def test_the_baths_of_practice_kitchens_are_those_of_their_settings(practice, checked, controlled):

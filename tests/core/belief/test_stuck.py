@@ -143,6 +143,8 @@ def test_a_round_that_shows_one_figure_far_from_one_bath_is_a_stuck_meter_for_ev
     assert is_stuck(far, [(ROUND_S - 1, 9.5, 0, 0.0)]) == [False, False]
     assert is_stuck(far, [(ROUND_S - 1, 9.0, 1, 0.0)]) == [False, False]
     assert is_stuck(far) == [False]
+    other_meter = [(0, 20.0, 1, 2 * RISE_PCT)]
+    assert is_stuck([(0, 9.0, 0, RISE_PCT)], near, other_meter) == [False] * 3
     third = [(ROUND_S - 2, 9.5, 0, 0.0)]
     assert is_stuck(far, near, third) == [False] * 3
     assert is_stuck(far, near, [(ROUND_S, 9.5, 0, 0.0)]) == [True] * 3
