@@ -1,9 +1,13 @@
 """How far a meter scatters is learnt from its own readings."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
 from kettlewell.book import Change
+from kettlewell.core.belief.readings import Together
+from kettlewell.core.belief.scatter import errors_of
 from kettlewell.core.belief.walk import walk_to
 
 MORNINGS = 40
@@ -41,3 +45,25 @@ def test_beforehand_it_is_as_usual_and_repeats_that_agree_lower_it(kitchen, at, 
     assert sd_learnt(kitchen, [], at(0, "09:30")) == 0.5
     pair = [read(0, "09:00", 12.0), read(0, "09:05", 12.0)]
     assert sd_learnt(kitchen, pair, at(0, "09:30")) < 0.5
+
+
+@pytest.mark.parametrize("baths", [1, 2])
+def test_two_readings_of_an_occasion_tell_of_their_errors_by_how_far_apart_they_lie(baths):
+    """One degree of freedom, whatever the book expected; one alone tells by what the book expects too."""
+    shape = (1, baths)
+    expected = SimpleNamespace(var=np.full(shape, 3.0))
+    together = Together(
+        innovation=np.tile([2.0, 3.0], (*shape, 1)),
+        var=np.full((*shape, 2), 0.25),
+        well=np.ones((*shape, 2), bool),
+    )
+    both = errors_of(expected, together, np.ones((*shape, 2), bool))
+    np.testing.assert_allclose(both.squares, 0.5**2 + 0.5**2)
+    np.testing.assert_allclose(both.count, 1)
+    alone = errors_of(expected, together, np.tile([False, True], (*shape, 1)))
+    share = (0.25 / 3.25) ** 2
+    np.testing.assert_allclose(alone.count, share)
+    np.testing.assert_allclose(alone.squares, share * (3.0**2 - 3.0))
+    none = errors_of(expected, together, np.zeros((*shape, 2), bool))
+    assert not none.count.any()
+    assert not none.squares.any()
