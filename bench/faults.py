@@ -6,6 +6,7 @@ Four phones write readings all the time, and send again what was not answered. M
 worker is killed, the parent, or all; the server is stopped by either signal, to it alone or to its group;
 forms are half sent; a second server is started on the same home. What a phone was told as stored has to be in
 the day book in the end, which has to verify; no process may outlive its server, and no stop take over 5 s.
+With KETTLEWELL_DATABASE the day book is in that database, which has to be empty.
 """
 
 import http.client

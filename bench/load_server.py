@@ -156,7 +156,8 @@ def seed(home: Path, days: int) -> list[str]:
     """Fill a day book and return a session for each phone."""
     from kettlewell.cli import server
 
-    server.start(home)
+    os.environ["KETTLEWELL_HOME"] = str(home)
+    server.start()
     from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
     from django.contrib.sessions.backends.db import SessionStore
 
