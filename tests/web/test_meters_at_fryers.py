@@ -11,7 +11,7 @@ from kettlewell.records.models import Entry
 
 OFF = "Hand meter was found off at its last check: adjust it before you rely on it."
 BY_SENSES = "No meter is in use: smell the oil and look at it."
-BY_BOOK = "No meter is in use: the verdicts go by the book and the senses."
+NO_METER = "No meter in use"
 SOUND = {"all_so": "yes", "tpc_pct": "12,5", "oil_temp_c": "170", "meter": "hand"}
 
 
@@ -63,10 +63,10 @@ def test_without_a_meter_in_use_no_number_is_asked_for_but_one_of_earlier_is_tak
 
 
 def test_the_line_says_on_top_when_no_meter_is_in_use(cook, filled, page, request):
-    assert BY_BOOK not in page(cook, "line")
+    assert NO_METER not in page(cook, "line")
     request.getfixturevalue("out_of_use")
     text = page(cook, "line")
-    assert text.index(BY_BOOK) < text.index("<ol")
+    assert text.index(NO_METER) < text.index("<ol")
 
 
 @pytest.mark.usefixtures("out_of_use")

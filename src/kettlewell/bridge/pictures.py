@@ -1,5 +1,6 @@
 """The life line and the chart of a fryer, drawn from what the core says of it."""
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -10,7 +11,7 @@ from kettlewell.bridge.setups import setup_of
 from kettlewell.core.metering import laboratory_u_pct, meter_read, reading_var
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.marks.chart import draw_chart
-from kettlewell.marks.lifeline import Labels, LifeLine, draw_life_line
+from kettlewell.marks.lifeline import Labels, LifeLine, draw_life_line, span_pct
 from kettlewell.marks.svg import Caption, Svg
 from kettlewell.marks.values import (
     ActKind,
@@ -25,7 +26,7 @@ from kettlewell.marks.values import (
 from kettlewell.records.models import Kitchen
 from kettlewell.records.selectors import last_that_counts
 from kettlewell.telling import N_, Reader
-from kettlewell.telling.verdicts import limit_label, lowest_limit, picture_in_words
+from kettlewell.telling.verdicts import limit_label, lowest_limit, lowest_limit_pct, picture_in_words
 
 LONGEST_PAST = timedelta(days=21)
 SHORTEST_PAST = timedelta(days=2)
@@ -49,22 +50,32 @@ MEASURED_WORDS = {
 }
 
 
-def life_line(assessment: Assessment, reader: Reader, *, name: str) -> Svg:
-    """Return the life line of a fryer; ``name`` is the picture's own on its page."""
+def life_line(assessment: Assessment, reader: Reader, *, name: str, beside: Sequence[Assessment] = ()) -> Svg:
+    """Return the life line of a fryer; ``name`` is the picture's own on its page.
+
+    On one scale with the life lines of the fryers ``beside`` it.
+    """
     lowest = lowest_limit(assessment)
-    life = LifeLine(
-        fresh_pct=assessment.fresh_tpc_pct,
-        limit_pct=lowest.tpc_pct,
-        mean_pct=assessment.tpc_mean_pct,
-        sd_pct=assessment.tpc_sd_pct,
-        coming=assessment.forecast,
-    )
+    life = life_of(assessment)
+    spans = [span_pct(life), *(span_pct(life_of(other)) for other in beside)]
     labels = Labels(
         fresh=reader.say(N_("fresh {number}"), number=assessment.fresh_tpc_pct),
         now=reader.say(N_("now {number}"), number=assessment.tpc_mean_pct),
         limit=limit_label(lowest, reader),
     )
-    return draw_life_line(life, labels, caption(assessment, reader, name))
+    span = min(low for low, _ in spans), max(high for _, high in spans)
+    return draw_life_line(life, labels, caption(assessment, reader, name), span=span)
+
+
+def life_of(assessment: Assessment) -> LifeLine:
+    """Return what the life line of a fryer shows."""
+    return LifeLine(
+        fresh_pct=assessment.fresh_tpc_pct,
+        limit_pct=lowest_limit_pct(assessment),
+        mean_pct=assessment.tpc_mean_pct,
+        sd_pct=assessment.tpc_sd_pct,
+        coming=assessment.forecast,
+    )
 
 
 def fryer_chart(kitchen: Kitchen, fryer: str, assessment: Assessment, reader: Reader, *, name: str) -> Svg:

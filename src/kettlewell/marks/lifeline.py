@@ -80,10 +80,17 @@ def strength_of(service: ServiceForecast) -> Strength | None:
     return next((strength for strength, least in LEAST_INSIDE.items() if inside >= least), None)
 
 
-def draw_life_line(life: LifeLine, labels: Labels, caption: Caption, *, theme: Theme = screen) -> Svg:
-    """Return the life line as SVG."""
+def draw_life_line(
+    life: LifeLine,
+    labels: Labels,
+    caption: Caption,
+    *,
+    span: tuple[float, float] | None = None,
+    theme: Theme = screen,
+) -> Svg:
+    """Return the life line as SVG; ``span`` are the ends of the line where others share them, in % TPC."""
     pen = Pen(theme=theme, caption=caption)
-    low, high = span_pct(life)
+    low, high = span or span_pct(life)
     scale = Linear(low=low, high=high, start=LEFT, end=RIGHT)
     wall = scale.place(life.limit_pct)
     ticks = [pen.line(part, (x, FOOT), (x, FOOT + length)) for x, (part, length) in _ticks(life, scale)]

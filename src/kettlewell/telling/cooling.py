@@ -1,5 +1,6 @@
 """When a bath may be drained by hand, and what to mind before anything else is done."""
 
+from collections.abc import Mapping
 from datetime import datetime, timedelta
 
 from kettlewell.core.decision import VerdictKey
@@ -43,11 +44,19 @@ def cools(assessment: Assessment, reader: Reader, *, off_at: datetime | None = N
     return reader.say(COOLS_SINCE, off=off, first=first, last=last)
 
 
-def at_once(assessment: Assessment, reader: Reader) -> str:
+OFF_FIRST = N_("Hot oil burns. Switch it off first.")
+BRIEFLY = {
+    Caution.DRAIN_BY_HAND: OFF_FIRST,
+    Caution.DRAIN_BY_PUMP: OFF_FIRST,
+    Caution.PROBE: N_("Hot oil burns. Dry gloves, dry probe."),
+}
+
+
+def at_once(assessment: Assessment, reader: Reader, texts: Mapping[Caution, str] = AT_ONCE) -> str:
     """Return the one caution that stands right under a verdict, before any act; "" where none is ordered."""
     if not assessment.in_use and assessment.cooling is None:
         return ""
-    return next((reader.say(AT_ONCE[caution]) for caution in assessment.cautions if caution in AT_ONCE), "")
+    return next((reader.say(texts[caution]) for caution in assessment.cautions if caution in texts), "")
 
 
 def to_be_drained(assessment: Assessment) -> bool:

@@ -78,15 +78,19 @@ def verdict_words(assessment: Assessment, reader: Reader) -> str:
     """Return the verdict as a cook says it: while a service runs, changing before it means stop."""
     if not assessment.in_use:
         return reader.say(NOT_IN_USE)
-    running = any(s.begins_at <= assessment.at < s.ends_at for s in assessment.forecast[:1])
     if assessment.verdict.key is VerdictKey.CHANGE_BEFORE:
         if assessment.cooling:
-            return reader.say(STOP_AND_SWITCH_OFF if running else SWITCH_OFF)
-        if running:
+            return reader.say(STOP_AND_SWITCH_OFF if is_running(assessment) else SWITCH_OFF)
+        if is_running(assessment):
             return reader.say(STOP)
     if assessment.verdict.key is VerdictKey.MEASURE_AGAIN and assessment.last_reading_at is None:
         return reader.say(FIRST)
     return reader.say(VERDICTS[assessment.verdict.key])
+
+
+def is_running(assessment: Assessment) -> bool:
+    """Tell whether a service runs at a fryer."""
+    return any(s.begins_at <= assessment.at < s.ends_at for s in assessment.forecast[:1])
 
 
 def why(assessment: Assessment, reader: Reader) -> str:

@@ -13,6 +13,7 @@ from kettlewell.web.account.tablets import BY_PIN, TABLET
 
 Answer = Callable[[HttpRequest], HttpResponse]
 BEGAN, HOUR = "began", "hour"
+LOOKS_AGAIN = "line"  # the part of a page that does
 LONGEST_S = 30 * 24 * 3600
 METHODS = ("GET", "HEAD", "POST")
 PERMISSIONS = "camera=(), geolocation=(), microphone=(), payment=(), usb=()"
@@ -69,7 +70,8 @@ class SharedTablet:
         """Begin the idle time anew, or sign out where the tablet was retired."""
         if key := request.session.get(TABLET):
             if tablet_with(key):
-                request.session.modified = True
+                # a page that looks again by itself is not somebody at work
+                request.session.modified = request.headers.get("HX-Trigger") != LOOKS_AGAIN
             else:
                 logout(request)
         if SESSION_KEY in request.session:

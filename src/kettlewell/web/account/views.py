@@ -14,7 +14,6 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from kettlewell import clock
-from kettlewell.book import find
 from kettlewell.bridge.standing import Standing, standing
 from kettlewell.core.decision import VerdictKey
 from kettlewell.records.access import seats_of
@@ -60,20 +59,21 @@ def in_list(kitchen: Kitchen, now: datetime) -> dict[str, Any]:
         log.exception("Nothing can be told of the kitchen %s.", kitchen.slug)
         return shown
     reader = reader_of(zone_of(kitchen).key, now)
-    return {**shown, "worst": worst(stands, reader), "recomputing": stands.recomputing}
+    return {**shown, "urgent": urgent(stands, reader), "recomputing": stands.recomputing}
 
 
-def worst(stands: Standing, reader: Reader) -> str:
-    """Return what a kitchen's most urgent fryer is told; empty where there is no answer."""
-    first, missing = next(iter(stands.assessments), None), stands.unanswered
-    at_once = first is not None and first.in_use and first.verdict.key is VerdictKey.CHANGE_BEFORE
-    if missing and not at_once:
-        fryer = find(stands.setup.kitchen.fryers, missing[0].fryer)
-        return _("No answer yet: %(fryer)s") % {"fryer": named(fryer)}
-    if first is None:
-        return ""
-    name = named(find(stands.setup.kitchen.fryers, first.fryer))
-    return _("%(verdict)s: %(fryer)s") % {"verdict": verdict_words(first, reader), "fryer": name}
+def urgent(stands: Standing, reader: Reader) -> list[str]:
+    """Return what the fryers of a kitchen are told that are not simply to fry on, the most urgent first."""
+    names = {fryer.key: named(fryer) for fryer in stands.setup.kitchen.fryers}
+    told = [each for each in stands.assessments if each.in_use and each.verdict.key is not VerdictKey.FRY_ON]
+    at_once = sum(each.verdict.key is VerdictKey.CHANGE_BEFORE for each in told)
+    said = [
+        _("%(verdict)s: %(fryer)s") % {"verdict": verdict_words(each, reader), "fryer": names[each.fryer]}
+        for each in told
+    ]
+    missing = [_("No answer yet: %(fryer)s") % {"fryer": names[each.fryer]} for each in stands.unanswered]
+    all_well = [_("All fry on")] if stands.assessments else []
+    return [*said[:at_once], *missing, *said[at_once:]] or all_well
 
 
 class SignIn(LoginView):

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Link:
-    """An act that can be done next."""
+    """An act that can be done next; ``picture`` is its sign where there is no room for its words."""
 
     label: str
     url: str
     primary: bool = False
+    picture: str = ""

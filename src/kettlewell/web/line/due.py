@@ -1,6 +1,6 @@
 """What is open or due in a kitchen today."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import islice
@@ -10,8 +10,9 @@ from django.urls import reverse
 from kettlewell.bridge.meters import meters_checked
 from kettlewell.bridge.standing import Standing
 from kettlewell.core.outlook.values import Assessment, FlagKind
+from kettlewell.records.access import Act
 from kettlewell.records.models import Entry, Kitchen
-from kettlewell.records.selectors import notes_of, numbered, open_calls
+from kettlewell.records.selectors import numbered, open_calls
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.cooling import at_once
 from kettlewell.telling.flags import flag_message
@@ -19,7 +20,13 @@ from kettlewell.telling.meters import when_next
 from kettlewell.telling.verdicts import next_act
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.lines import clock
+from kettlewell.web.line.meters import meterless, off
 from kettlewell.web.line.strips import due_at
+
+CALLED = N_("Chef called: {fryer} {at}")
+OFF = N_("Found off: {meter}")
+NO_METER = N_("No meter in use")
+CHECK_DUE = N_("Check due: {meter}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,12 +41,11 @@ class Due:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Call:
-    """A call for the chef that nobody has answered."""
+class Wait:
+    """Something that cannot wait, and where it is done."""
 
-    entry: Entry
     said: str
-    note: str
+    url: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,25 +91,41 @@ def meters_due(visit: Visit) -> Iterator[Due]:
             )
 
 
-def calls(kitchen: Kitchen, standing: Standing, reader: Reader) -> list[Call]:
-    """Return the open calls, the oldest first."""
+def waits(standing: Standing, visit: Visit, questions: Sequence[Question]) -> Iterator[Wait]:
+    """Yield what cannot wait and stands at no fryer alone: calls, meters, what the program asks."""
+    yield from calls(standing, visit)
+    if standing.problem:
+        return
+    reader, at_meters = visit.reader, reverse("meters", args=(visit.kitchen.slug,))
+    if meterless(visit):
+        yield Wait(said=reader.say(NO_METER), url=at_meters)
+    for meter in off(visit):
+        yield Wait(said=reader.say(OFF, meter=meter.name), url=at_meters)
+    for due in meters_due(visit):
+        if due.at <= visit.now:
+            yield Wait(said=reader.say(CHECK_DUE, meter=due.name), url=due.url)
+    if questions:
+        asked = reader.count(len(questions), "{number} question", "{number} questions")
+        yield Wait(said=asked, url="#questions")
+
+
+def calls(standing: Standing, visit: Visit) -> Iterator[Wait]:
+    """Yield the open calls, the oldest first."""
     names = {fryer.key: fryer.name for fryer in standing.setup.kitchen.fryers}
-    text = N_("The chef is called to {fryer}, {at}, by {person}.")
-    found = open_calls(kitchen)
-    notes = notes_of(found) if found else {}
-    return [
-        Call(
-            entry=call,
-            said=reader.say(
-                text,
-                fryer=names.get(call.fryer, call.fryer),
-                at=call.at,
-                person=str(call.person or ""),
-            ),
-            note=notes.get((call.pk, "note"), ""),
+    for call in open_calls(visit.kitchen):
+        url = reverse("entry", args=(visit.kitchen.slug, call.pk))
+        if visit.may(Act.RECORD):
+            url = reverse("answer-call", args=(visit.kitchen.slug, call.pk))
+        yield Wait(
+            said=visit.reader.say(CALLED, fryer=names.get(call.fryer, call.fryer), at=since(call.at, visit)),
+            url=url,
         )
-        for call in found
-    ]
+
+
+def since(at: datetime, visit: Visit) -> str:
+    """Return the time of today, else the day."""
+    today = at.astimezone(visit.reader.zone).date() == visit.reader.today
+    return clock(at, visit.reader) if today else visit.reader.day(at)
 
 
 def questions_of(kitchen: Kitchen, assessments: Iterable[Assessment], reader: Reader) -> list[Question]:

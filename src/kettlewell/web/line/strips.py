@@ -20,7 +20,8 @@ from kettlewell.records.models import Entry
 from kettlewell.records.selectors import open_changes
 from kettlewell.telling import Reader
 from kettlewell.telling.allergens import bath_warnings, take_over
-from kettlewell.telling.cooling import at_once, cools
+from kettlewell.telling.cooling import BRIEFLY, at_once, cools
+from kettlewell.telling.glance import last_read, now_beside_limit, then
 from kettlewell.telling.reasons import reason_message
 from kettlewell.telling.together import warnings
 from kettlewell.telling.unanswered import NO_ANSWER, lack_message
@@ -61,10 +62,14 @@ class Strip:
     url: str
     verdict: str
     reason: str
+    now: str = ""
+    read: str = ""
+    then: str = ""
     life: LifeShown | None = None
     left: str = ""
     next: str = ""
     caution: str = ""
+    briefly: str = ""
     cools: str = ""
     call: str = ""
     takes_over: str | None = None
@@ -72,9 +77,9 @@ class Strip:
     acts: Sequence[Link] = ()
 
 
-def strip_of(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping[str, Entry]) -> Strip:
+def strip_of(assessment: Assessment, stands: Standing, visit: Visit, opened: Mapping[str, Entry]) -> Strip:
     """Return a fryer's strip; ``opened`` are the verdicts of which nobody said what was done."""
-    reader, kitchen, fryer = visit.reader, setup.kitchen, assessment.fryer
+    reader, kitchen, fryer = visit.reader, stands.setup.kitchen, assessment.fryer
     bath, key = find(kitchen.fryers, fryer), assessment.verdict.key
     acts = acts_at(assessment, visit, opened)
     idle = Strip(
@@ -85,6 +90,7 @@ def strip_of(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping
         verdict=verdict_words(assessment, reader),
         reason=reader.tell(reason_message(assessment.verdict.reason)),
         caution=at_once(assessment, reader),
+        briefly=at_once(assessment, reader, BRIEFLY),
         cools=cools(assessment, reader, off_at=off_since(assessment, visit, opened)),
         call=whom_to_call(assessment, visit),
         takes_over=take_over(assessment, kitchen, reader),
@@ -96,7 +102,10 @@ def strip_of(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping
         idle,
         key=key.value,
         reason="" if key is VerdictKey.FRY_ON else why(assessment, reader),
-        life=life_of(assessment, reader, name=f"life-{fryer}"),
+        now=now_beside_limit(assessment, reader),
+        read=last_read(assessment, reader),
+        then=then(assessment, reader),
+        life=life_of(assessment, reader, name=f"life-{fryer}", beside=in_use(stands)),
         left=services_left(assessment, reader) if countable(assessment) else "",
         next=next_act(assessment, reader),
         warnings=[*warnings(assessment, reader), *bath_warnings(assessment, kitchen, reader)],
@@ -106,22 +115,27 @@ def strip_of(assessment: Assessment, setup: Setup, visit: Visit, opened: Mapping
 
 def strips_of(stands: Standing, visit: Visit, opened: Mapping[str, Entry]) -> list[Strip]:
     """Return the strips of a kitchen, the most urgent first; ``opened`` as in ``strip_of``."""
-    return [strip_told(told, stands.setup, visit, opened) for told in most_urgent_first(stands)]
+    return [strip_told(told, stands, visit, opened) for told in most_urgent_first(stands)]
+
+
+def in_use(stands: Standing) -> list[Assessment]:
+    """Return what is told of the fryers whose life lines stand beside each other."""
+    return [told for told in stands.assessments if told.in_use and age_known(told)]
 
 
 def strip_at(stands: Standing, fryer: str, visit: Visit) -> Strip | None:
     """Return the strip of one fryer; None where the whole kitchen has no answer."""
     told = next((each for each in most_urgent_first(stands) if each.fryer == fryer), None)
-    return strip_told(told, stands.setup, visit, open_changes(visit.kitchen)) if told else None
+    return strip_told(told, stands, visit, open_changes(visit.kitchen)) if told else None
 
 
 def strip_told(
-    told: Assessment | Unanswered, setup: Setup, visit: Visit, opened: Mapping[str, Entry]
+    told: Assessment | Unanswered, stands: Standing, visit: Visit, opened: Mapping[str, Entry]
 ) -> Strip:
     """Return the strip of a fryer, whether it has an answer or none; ``opened`` as in ``strip_of``."""
     if isinstance(told, Assessment):
-        return strip_of(told, setup, visit, opened)
-    return strip_without(told, setup, visit)
+        return strip_of(told, stands, visit, opened)
+    return strip_without(told, stands.setup, visit)
 
 
 def most_urgent_first(stands: Standing) -> list[Assessment | Unanswered]:
@@ -142,7 +156,8 @@ def strip_without(unanswered: Unanswered, setup: Setup, visit: Visit) -> Strip:
     bath = find(kitchen.fryers, key)
     acts = []
     if visit.may(Act.SET_UP):
-        acts.append(Link(label=_("Set up the kitchen"), url=reverse("kitchen", args=(slug,)), primary=True))
+        url = reverse("kitchen", args=(slug,))
+        acts.append(Link(label=_("Set up the kitchen"), url=url, primary=True, picture="kitchen"))
     if visit.may(Act.RECORD):
         acts.append(look_at(key, visit, metered=False))
         acts.append(Link(label=_("Call the chef"), url=reverse("act", args=(slug, key, "call"))))
@@ -168,11 +183,13 @@ def in_order(assessments: Iterable[Assessment]) -> list[Assessment]:
     return [assessment for _verdict, of_it in verdicts for assessment in sorted(of_it, key=due_at)]
 
 
-def life_of(assessment: Assessment, reader: Reader, *, name: str) -> LifeShown:
-    """Return the life line of a fryer in use, or why there is none."""
+def life_of(
+    assessment: Assessment, reader: Reader, *, name: str, beside: Sequence[Assessment] = ()
+) -> LifeShown:
+    """Return the life line of a fryer in use, on one scale with those ``beside`` it, or why there is none."""
     if not age_known(assessment):
         return LifeShown(svg="", words=reader.say(AGE_UNKNOWN))
-    svg = life_line(assessment, reader, name=name)
+    svg = life_line(assessment, reader, name=name, beside=beside)
     return LifeShown(svg=svg, words=picture_in_words(assessment, reader))
 
 
@@ -184,10 +201,10 @@ def acts_at(assessment: Assessment, visit: Visit, opened: Mapping[str, Entry]) -
     acts = []
     if fryer in opened:
         url = reverse("settle", args=(slug, opened[fryer].pk))
-        acts.append(Link(label=_("Say what was done"), url=url, primary=True))
+        acts.append(Link(label=_("Say what was done"), url=url, primary=True, picture="drain"))
     elif key is VerdictKey.CHANGE_BEFORE:
         url = reverse("act", args=(slug, fryer, "change"))
-        acts.append(Link(label=_("Filled with fresh oil"), url=url, primary=True))
+        acts.append(Link(label=_("Filled with fresh oil"), url=url, primary=True, picture="pack"))
     return [*acts, look_at(fryer, visit, metered=assessment.metered)]
 
 
@@ -195,8 +212,10 @@ def look_at(fryer: str, visit: Visit, *, metered: bool) -> Link:
     """Return how to see what the oil of a fryer is like: by a meter, without one in use by the senses."""
     slug = visit.kitchen.slug
     if metered:
-        return Link(label=_("Take a reading"), url=reverse("reading-at", args=(slug, fryer)))
-    return Link(label=_("Smell it and look at it"), url=reverse("act", args=(slug, fryer, "senses")))
+        url, picture = reverse("reading-at", args=(slug, fryer)), "reading"
+        return Link(label=_("Take a reading"), url=url, picture=picture)
+    url = reverse("act", args=(slug, fryer, "senses"))
+    return Link(label=_("Smell it and look at it"), url=url, picture="smell")
 
 
 def due_at(assessment: Assessment) -> datetime:

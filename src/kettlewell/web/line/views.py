@@ -31,10 +31,9 @@ from kettlewell.telling.verdicts import (
 from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.entry.lines import BookLine, book_lines, clock, days_of
 from kettlewell.web.entry.names import names_of
-from kettlewell.web.line.due import calls, due_today, questions_of
+from kettlewell.web.line.due import due_today, questions_of, waits
 from kettlewell.web.line.facts import facts_of
 from kettlewell.web.line.forms import WhatIfForm
-from kettlewell.web.line.meters import BY_BOOK, meterless
 from kettlewell.web.line.strips import LifeShown, life_of, strip_at, strips_of
 
 LAST_ENTRIES = 5
@@ -45,16 +44,17 @@ LAST_ENTRIES = 5
 def line(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Show every fryer, the most urgent first, and what is due."""
     stands, reader = standing(visit.kitchen, visit.now), visit.reader
+    questions = questions_of(visit.kitchen, stands.assessments, reader)
     context = {
-        "at": reader.date(visit.now),
+        "at": reader.moment(visit.now),
+        "clock": clock(visit.now, reader),
         "running": running(stands, reader),
         "standing": stands,
-        "meters": [reader.say(BY_BOOK)] if not stands.problem and meterless(visit) else [],
         "problem": reader.tell(stands.problem) if stands.problem else "",
         "strips": strips_of(stands, visit, open_changes(visit.kitchen)),
-        "calls": calls(visit.kitchen, stands, reader),
+        "waits": list(waits(stands, visit, questions)),
         "due": due_today(stands, visit),
-        "questions": questions_of(visit.kitchen, stands.assessments, reader),
+        "questions": questions,
         "cautions": cautions(stands.assessments, reader) if stands.assessments else [],
     }
     return render(request, "web/line/line.html", context)

@@ -2,6 +2,7 @@
 "use strict";
 (() => {
   const SEND_AGAIN_AFTER_MS = 10_000;
+  const LOOK_AGAIN_AFTER_MS = 60_000;
 
   /** Return a UUID version 7 (RFC 9562, 5.7): milliseconds since 1970, then random bits. */
   function uuid7(now_ms) {
@@ -70,6 +71,26 @@
     form.dataset.sent = "yes";
     // the same entry_id goes out again, and twice is once
     setTimeout(() => delete form.dataset.sent, SEND_AGAIN_AFTER_MS);
+  });
+
+  // ---- the line looks again by itself, unless somebody looks into a fryer, and says when it cannot
+
+  setInterval(() => {
+    const line = document.querySelector("[data-again]");
+    if (line && !document.hidden && !line.querySelector("details[open]")) htmx.trigger(line, "again");
+  }, LOOK_AGAIN_AFTER_MS);
+
+  function stale() {
+    const said = document.querySelector("[data-stale]");
+    if (said) said.hidden = false;
+  }
+
+  document.addEventListener("htmx:sendError", stale);
+  document.addEventListener("htmx:responseError", stale);
+  document.addEventListener("htmx:beforeSwap", (event) => {
+    if (!event.target.matches("[data-again]") || event.detail.serverResponse.includes("data-again")) return;
+    event.preventDefault();
+    location.reload(); // signed out meanwhile
   });
 
   function begin(root) {
