@@ -9,6 +9,7 @@ from uuid import UUID
 
 from babel.dates import format_date
 
+from kettlewell.records.checks import AHEAD_AT_MOST
 from kettlewell.records.models import Entry
 from kettlewell.records.selectors import answers_to, notes_of
 from kettlewell.telling import N_, Reader
@@ -19,6 +20,8 @@ from kettlewell.web.entry.sentences import doubts, sentence
 LATE = timedelta(minutes=30)
 CLOCK_WRONG_S = 60
 BRITISH = "en_GB"
+NOT_COME = N_("This time has not come: the clock of the server is wrong, or was.")
+SERVER_SAID = N_("The time is that of the phones; the clock of the server said {at}.")
 FAST = N_("The clock of the phone was {minutes} minutes fast; this is taken off.")
 SLOW = N_("The clock of the phone was {minutes} minutes slow; this is added.")
 
@@ -42,6 +45,7 @@ class BookLine:
     note: str
     reason: str
     late: str
+    ahead: str
     clock_error: str
     answers: Sequence[Reply]
 
@@ -87,6 +91,7 @@ def book_line(
         note=notes.get((entry.pk, "note"), ""),
         reason=notes.get((entry.pk, "reason"), ""),
         late=late(entry, reader),
+        ahead=ahead(entry, reader),
         clock_error=clock_error(entry.clock_error_s, reader),
         answers=[
             Reply(entry=verdict, said=sentence("verdict", verdict.payload, names, reader)) for verdict in told
@@ -112,6 +117,15 @@ def late(entry: Entry, reader: Reader) -> str:
     if entry.received_at - entry.at < LATE:
         return ""
     return reader.say(N_("written down {at}"), at=entry.received_at)
+
+
+def ahead(entry: Entry, reader: Reader) -> str:
+    """Return what is to be said of a time that has not come, or had not by the server's clock."""
+    if entry.at > reader.now + AHEAD_AT_MOST:
+        return reader.say(NOT_COME)
+    if entry.at > entry.received_at + AHEAD_AT_MOST:
+        return reader.say(SERVER_SAID, at=entry.received_at)
+    return ""
 
 
 def clock_error(error_s: Decimal | None, reader: Reader) -> str:
