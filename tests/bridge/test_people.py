@@ -7,7 +7,7 @@ from addresses import second_kitchen
 from django.core.exceptions import ValidationError
 
 from kettlewell.bridge.people import Newcomer, Renewal, person_admit, seat_change
-from kettlewell.records.models import Person, Role
+from kettlewell.records.models import Person, Private, Role
 from kettlewell.records.people import SeatTerms, seat_set
 
 COOK = SeatTerms(role=Role.COOK)
@@ -52,6 +52,20 @@ def test_who_works_elsewhere_too_keeps_name_and_passwords(marrowby, owner, hand,
         seat_change(marrowby, cook, COOK, hand=hand, renewal=Renewal(name="Mine", pin="4812"))
     cook.refresh_from_db()
     assert cook.name == "Cora Cook"
+
+
+def test_a_new_name_is_told_in_every_kitchen_of_the_person_and_the_same_in_none(marrowby, owner, hand, cook):
+    quay = second_kitchen(marrowby, owner, hand.now)
+    seat_set(quay, cook, COOK, hand=hand)
+
+    def named():
+        told = Private.objects.filter(entry__kitchen=quay, entry__payload__key=str(cook.pk), field="name")
+        return [bytes(row.content).decode() for row in told.order_by("pk")]
+
+    seat_change(marrowby, cook, COOK, hand=hand, renewal=Renewal(name="Cora Cook"))
+    assert named() == ["Cora Cook"]
+    seat_change(marrowby, cook, COOK, hand=hand, renewal=Renewal(name="Cora Crumb"))
+    assert named() == ["Cora Cook", "Cora Crumb"]
 
 
 def test_a_seat_and_a_name_change_together(marrowby, hand, cook):

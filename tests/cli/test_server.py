@@ -187,6 +187,27 @@ factor_add(Person.objects.get(sign_in="owner"), secret, TOTP(secret).at(clock.no
 """
 
 
+TWO_PHONES = """
+from datetime import timedelta
+from kettlewell.cli import server
+server.start()
+from kettlewell import clock
+from kettlewell.records.models import Kitchen, PhoneClock
+from kettlewell.records.phones import phone_heard
+kitchen = Kitchen.objects.create(slug="k")
+for phone, days in (("old", 2), ("new", 0)):
+    phone_heard(kitchen, phone, timedelta(), clock.now() - timedelta(days=days))
+server.start()
+print(PhoneClock.objects.count())
+"""
+
+
+@pytest.mark.slow
+def test_a_start_forgets_what_phones_said_long_ago(tmp_path):
+    counted = python(tmp_path, TWO_PHONES)
+    assert counted.stdout.strip() == "1", counted.stderr
+
+
 @pytest.mark.slow
 def test_a_lost_password_is_renewed_on_the_machine_and_no_code_is_asked(tmp_path):
     """In a home of its own: others edit the book of theirs."""

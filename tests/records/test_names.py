@@ -49,11 +49,21 @@ def test_a_person_renamed_by_the_program_is_called_as_it_says_and_no_more_as_bef
     assert found() == [(str(cook.pk), True)]
 
 
-def test_who_works_in_two_kitchens_is_called_as_either_says_last(marrowby, quay, cook, hand):
+@pytest.mark.parametrize("name", ["Cora Crook", "Cora Cook"], ids=["another", "the older"])
+def test_who_works_in_two_kitchens_is_called_as_both_say_last(marrowby, quay, cook, hand, name):
     seat_set(quay, cook, SeatTerms(role=Role.COOK), hand=hand)
     seat_change(quay, cook, SeatTerms(role=Role.COOK), hand=hand, renewal=Renewal(name="Cora Cookson"))
     assert found() == []
-    called(cook, "Cora Crook")
+    called(cook, name)
+    assert found() == [(str(cook.pk), True)]
+
+
+def test_the_name_a_kitchen_knew_before_it_was_left_is_no_fault_and_no_excuse(marrowby, quay, cook, hand):
+    seat_set(quay, cook, SeatTerms(role=Role.COOK), hand=hand)
+    seat_remove(quay, cook, hand=hand)
+    seat_change(marrowby, cook, SeatTerms(role=Role.COOK), hand=hand, renewal=Renewal(name="Cora Cookson"))
+    assert found() == []
+    called(cook, "Cora Cook")
     assert found() == [(str(cook.pk), True)]
 
 

@@ -132,7 +132,7 @@ def test_where_phone_and_server_lie_days_apart_nothing_is_written_and_nothing_ty
 
 
 def test_a_clock_that_went_back_is_said_on_every_screen(cooks, monkeypatch):
-    said = "bears a time that has not come"
+    said = "bear times that have not come"
     read(cooks)
     assert said not in cooks.get(reverse("line", args=[SLUG])).content.decode()
     then = clock.now() - timedelta(days=400)

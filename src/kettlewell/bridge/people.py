@@ -121,12 +121,13 @@ def seat_change(
 def access_renew(person: Person, renewal: Renewal, *, hand: Hand) -> None:
     """Give someone another name, password or PIN, all or nothing; raises ValidationError by field.
 
-    A new password or PIN is told in the day book of every kitchen with a seat for the person, and
-    ends the sessions that began with the old one.
+    What is new is told in the day book of every kitchen with a seat for the person. A new password or
+    PIN ends the sessions that began with the old one.
     """
+    called = person.name
     with transaction.atomic():
         renewed = person_renew(person, name=renewal.name, password=renewal.password, pin=renewal.pin)
-        if renewed:
+        if renewed or person.name != called:
             access_tell(person, renewed, hand=hand)
 
 

@@ -67,6 +67,7 @@ def start(home: Path | None = None) -> None:
         check_version(words("UTC", clock.now()))
         call_command("migrate", verbosity=0)
         call_command("clearsessions", verbosity=0)
+        forget_phones()
         call_command("collectstatic", verbosity=0, interactive=False)
         empty_log()
 
@@ -224,6 +225,13 @@ def listen(address: str, port: int, *, certificate: Path | None = None, key: Pat
         for impatience in (signal.SIGINT, signal.SIGTERM):
             signal.signal(impatience, signal.SIG_IGN)
         empty_log()
+
+
+def forget_phones() -> None:
+    """Forget what phones said of the server's clock too long ago."""
+    from kettlewell.records.phones import phones_forget  # noqa: PLC0415
+
+    phones_forget(clock.now())
 
 
 def empty_log() -> None:

@@ -90,11 +90,13 @@ def check_time(happened_at: datetime, clock_error_s: Decimal | None, now: dateti
         )
 
 
-def is_clock_behind(kitchen: Kitchen, now: datetime) -> bool:
-    """Tell whether the last entry was received at a time that has not come: the clock is, or was, wrong."""
-    received = Entry.objects.filter(kitchen=kitchen).order_by("-seq").values_list("received_at", flat=True)
-    last = received.first()
-    return last is not None and last > now + AHEAD_AT_MOST
+def is_book_ahead(kitchen: Kitchen, now: datetime, server_now: datetime) -> bool:
+    """Tell whether entries bear times that have not come, or the last was received at one by the server."""
+    entries = Entry.objects.filter(kitchen=kitchen)
+    last = entries.order_by("-seq").values_list("received_at", flat=True).first()
+    if last is not None and last > server_now + AHEAD_AT_MOST:
+        return True
+    return entries.filter(at__gt=now + AHEAD_AT_MOST, replaced_by=None).exists()
 
 
 def check_named(kitchen: Kitchen, payload: Mapping[str, Any]) -> None:

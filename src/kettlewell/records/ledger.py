@@ -15,6 +15,7 @@ from django.utils.translation import gettext_lazy as _
 from kettlewell.book.plain import decimal_text, time_text
 from kettlewell.records.canonical import VERSION, Plain, salted_digest, sha256
 from kettlewell.records.checks import (
+    AHEAD_AT_MOST,
     answered,
     check_cited,
     check_id,
@@ -53,11 +54,20 @@ class Told:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hand:
-    """Whose hand writes, on which device, and when it is received."""
+    """Whose hand writes, on which device, and when.
+
+    ``server_now`` is the time by the server's clock, where it is known to be wrong and ``now`` is another.
+    """
 
     person: Person | None
     now: datetime
     device: Device | None = None
+    server_now: datetime | None = None
+
+    @property
+    def received_at(self) -> datetime:
+        """When it is received, by the server's clock."""
+        return self.server_now or self.now
 
 
 class TakenIdError(ValidationError):
@@ -95,7 +105,7 @@ def entry_add(kitchen: Kitchen, told: Told, hand: Hand) -> tuple[Entry, bool]:
             kind=told.kind,
             happened_at=told.happened_at,
             clock_error_s=clock_error(told),
-            received_at=hand.now,
+            received_at=hand.received_at,
             person=hand.person,
             device=hand.device,
             fryer=payload.get("fryer", ""),
@@ -104,7 +114,7 @@ def entry_add(kitchen: Kitchen, told: Told, hand: Hand) -> tuple[Entry, bool]:
             replaces=replaced,
             version=VERSION,
             previous=row.head_hash,
-            at=true_time(told.happened_at, clock_error(told), hand.now),
+            at=true_time(told.happened_at, clock_error(told), hand.received_at),
             about=about,
             asks=asks(told.kind, payload),
         )
@@ -151,8 +161,12 @@ def clock_error(told: Told) -> Decimal | None:
 
 
 def true_time(happened_at: datetime, clock_error_s: Decimal | None, received_at: datetime) -> datetime:
-    """Return when it happened, the known error of the clock taken off: at the latest when it was received."""
-    return min(happened_at - timedelta(seconds=float(clock_error_s or 0)), received_at)
+    """Return when it happened, the known error of the clock taken off: at the latest when it was received.
+
+    Later than a clock may be ahead unnoticed, it is by phones that showed the server's clock slow: it stands.
+    """
+    at = happened_at - timedelta(seconds=float(clock_error_s or 0))
+    return at if at > received_at + AHEAD_AT_MOST else min(at, received_at)
 
 
 def asks(kind: str, payload: Mapping[str, Any]) -> bool:

@@ -123,6 +123,30 @@ class Device(models.Model):
         return self.name
 
 
+class PhoneClock(models.Model):
+    """By how many seconds the clock of a browser in a kitchen was fast of the server's, when last heard.
+
+    ``phone`` is a digest of what the browser is known by.
+    """
+
+    kitchen = models.ForeignKey(
+        Kitchen, on_delete=models.CASCADE, related_name="phone_clocks", db_index=False
+    )
+    phone = models.CharField(max_length=64)
+    fast_s = models.FloatField()
+    heard_at = models.DateTimeField()
+
+    class Meta:
+        """One for each browser in each kitchen, found by when it was heard."""
+
+        constraints = (models.UniqueConstraint(fields=("kitchen", "phone"), name="one_clock_each_phone"),)
+        indexes = (models.Index(fields=("kitchen", "heard_at"), name="phone_by_time"),)
+
+    def __str__(self) -> str:
+        """Return by how much it was fast."""
+        return f"{self.fast_s:+.0f} s"
+
+
 class Entry(models.Model):
     """One line of the day book. Triggers refuse to change or delete it.
 

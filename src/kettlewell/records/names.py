@@ -1,7 +1,7 @@
 """Whether people are called as the day books say: their rows lie beside every chain."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 
 from django.db import models
@@ -18,19 +18,25 @@ class Told:
     names: dict[str, str] = field(default_factory=dict)
     is_erased: bool = False
 
-    def may_be(self, name: str, *, is_seated: bool) -> bool:
-        """Tell whether a person may be called so: nothing, where the name was erased and no seat is left."""
-        return name in self.names.values() or (name == "" and self.is_erased and not is_seated)
+    def may_be(self, name: str, seated: Collection[str]) -> bool:
+        """Tell whether a person with seats in some kitchens may be called so.
+
+        Each of these says it last; where none is left any did, or it is nothing and was erased.
+        """
+        told = {self.names[kitchen] for kitchen in seated if kitchen in self.names}
+        if told:
+            return told == {name}
+        return name in self.names.values() or (name == "" and self.is_erased and not seated)
 
 
 def misnamed() -> Iterator[tuple[str, bool]]:
     """Yield the ids of people not called as the day books say, and whether there is a row of them at all."""
     people = {str(person.pk): person.name for person in in_parts(Person.objects.order_by("pk"))}
-    told, seated = names_told(), ids_of(Seat)
-    for key in sorted(told.keys() | ids_of(Entry)):
+    told, seated = names_told(), kitchens_of_people()
+    for key in sorted(told.keys() | writers()):
         if key not in people:
             yield key, False
-        elif key in told and not told[key].may_be(people[key], is_seated=key in seated):
+        elif key in told and not told[key].may_be(people[key], seated.get(key, ())):
             yield key, True
 
 
@@ -64,8 +70,17 @@ def text_of(content: object) -> str:
         return ""
 
 
-def ids_of(model: type[models.Model]) -> set[str]:
-    """Return the ids of the people whom rows cite."""
+def kitchens_of_people() -> dict[str, list[str]]:
+    """Return the ids of the kitchens in which people have seats, by the person's."""
+    keys = (Cast(name, models.TextField()) for name in ("person_id", "kitchen_id"))
+    found: dict[str, list[str]] = defaultdict(list)
+    for person, kitchen in Seat.objects.order_by().values_list(*keys):
+        found[shown(person)].append(shown(kitchen))
+    return found
+
+
+def writers() -> set[str]:
+    """Return the ids of the people who wrote entries."""
     key = Cast("person_id", models.TextField())
-    cited = model._default_manager.exclude(person=None).order_by()  # noqa: SLF001 - as Django's documentation does
+    cited = Entry.objects.exclude(person=None).order_by()
     return {shown(person) for person in cited.values_list(key, flat=True).distinct()}

@@ -90,7 +90,7 @@ def person_renew(person: Person, *, name: str = "", password: str = "", pin: str
 
 
 def access_tell(person: Person, renewed: Sequence[str], *, hand: Hand) -> None:
-    """Write what is new of a person's access in the day book of every kitchen with a seat for it."""
+    """Write a person's name, and what is new of its access, in every day book with a seat for it."""
     for seat in Seat.objects.filter(person=person).select_related("kitchen", "person"):
         here = hand.device is not None and hand.device.kitchen_id == seat.kitchen_id
         seat_tell(seat, hand=hand if here else replace(hand, device=None), renewed=renewed)

@@ -109,6 +109,13 @@ def verdicts_on(entry: Entry) -> list[Entry]:
     return list(entry.answers.filter(kind="verdict").order_by("seq"))
 
 
+def always_answered(kitchen: Kitchen, fryer: str) -> Entry | None:
+    """Return the last entry at a fryer that stands and of a kind that a verdict is told on each time."""
+    kinds = [kind.key for kind in KINDS.values() if kind.always_told]
+    found = unreplaced(kitchen).filter(fryer=fryer, kind__in=kinds)
+    return with_people(found).order_by("-at", "-seq").first()
+
+
 def verdict_on(entry: Entry) -> Entry | None:
     """Return what was told in answer to an entry."""
     return entry.answers.filter(kind="verdict").order_by("seq").first()

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import wraps
 from typing import Concatenate, ParamSpec, TypeVar
 from urllib.parse import urlsplit, urlunsplit
@@ -18,8 +18,10 @@ from django.utils.translation import gettext as _
 
 from kettlewell import clock
 from kettlewell.records.access import Act, Place, place_of
+from kettlewell.records.checks import LARGEST_CLOCK_ERROR
 from kettlewell.records.ledger import Hand
 from kettlewell.records.models import Device, Kitchen
+from kettlewell.records.phones import server_slow
 from kettlewell.records.roster import tablet_with
 from kettlewell.records.settings import zone_of
 from kettlewell.telling import Reader, reader
@@ -27,15 +29,22 @@ from kettlewell.telling import Reader, reader
 P = ParamSpec("P")
 T = TypeVar("T")
 DEVICE_COOKIE = f"{settings.COOKIE_PREFIX}tablet"
+KNOWN_COOKIE = f"{settings.COOKIE_PREFIX}known"
 UNSENT = "unsent"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Visit:
-    """Someone who is in a kitchen, now, and may do what the screen is for."""
+    """Someone who is in a kitchen, now, and may do what the screen is for.
+
+    ``now`` is the time by the phones where they show that of the server's clock, ``server_now``, wrong
+    by ``server_slow``; unless they lie so far apart that nothing can be filed.
+    """
 
     place: Place
     now: datetime
+    server_now: datetime
+    server_slow: timedelta
     reader: Reader
     device: Device | None
 
@@ -47,7 +56,7 @@ class Visit:
     @property
     def hand(self) -> Hand:
         """Whose hand writes what is written on this visit."""
-        return Hand(person=self.place.person, now=self.now, device=self.device)
+        return Hand(person=self.place.person, now=self.now, device=self.device, server_now=self.server_now)
 
     def may(self, act: Act) -> bool:
         """Tell whether the person may do this here."""
@@ -100,10 +109,18 @@ def page_before(request: HttpRequest, slug: str, address: str) -> str:
 
 def visit_of(request: HttpRequest, slug: str, act: Act) -> Visit:
     """Return who visits which kitchen; raises Http404 for strangers, PermissionDenied for the others."""
-    now = clock.now()
-    place = place_of(request.user, slug, act, now)
-    zone = zone_of(place.kitchen).key
-    return Visit(place=place, now=now, reader=reader_of(zone, now), device=device_of(request, place.kitchen))
+    server_now = clock.now()
+    place = place_of(request.user, slug, act, server_now)
+    slow = server_slow(place.kitchen, server_now)
+    now = server_now + slow if abs(slow) <= LARGEST_CLOCK_ERROR else server_now
+    return Visit(
+        place=place,
+        now=now,
+        server_now=server_now,
+        server_slow=slow,
+        reader=reader_of(zone_of(place.kitchen).key, now),
+        device=device_of(request, place.kitchen),
+    )
 
 
 def reader_of(zone: str, now: datetime) -> Reader:
@@ -116,6 +133,18 @@ def device_of(request: HttpRequest, kitchen: Kitchen) -> Device | None:
     signed = request.get_signed_cookie(DEVICE_COOKIE, default="", salt=DEVICE_COOKIE)
     device = tablet_with(signed) if signed else None
     return device if device and device.kitchen_id == kitchen.pk else None
+
+
+def phone_of(request: HttpRequest, visit: Visit) -> str:
+    """Return what the phone is known by: the kitchen's tablet, a browser signed in from, or its session."""
+    if visit.device:
+        return str(visit.device.pk)
+    return remembered(request)[0] or request.session.session_key or ""
+
+
+def remembered(request: HttpRequest) -> list[str]:
+    """Return a browser's number and the digests it remembers; of a new one, an empty number alone."""
+    return (request.get_signed_cookie(KNOWN_COOKIE, default="", salt=KNOWN_COOKIE) or "").split(".")
 
 
 def or_404(found: T | None) -> T:

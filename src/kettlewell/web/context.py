@@ -10,10 +10,11 @@ from django.utils import translation
 from django.utils.translation import gettext as _
 
 from kettlewell.records.access import Act
-from kettlewell.records.checks import is_clock_behind
+from kettlewell.records.checks import is_book_ahead
 from kettlewell.records.models import Person
 from kettlewell.records.roster import seats_held
 from kettlewell.records.settings import kitchen_name
+from kettlewell.telling.clocks import server_clock
 from kettlewell.web.account.tablets import BY_PIN, TABLET
 from kettlewell.web.common import Visit
 
@@ -47,7 +48,8 @@ def frame(request: HttpRequest) -> dict[str, Any]:
             "may": {act.value: visit.may(act) for act in Act},
             "screens": screens(request, visit),
             "person_links": person_links(request, visit),
-            "clock_is_behind": is_clock_behind(visit.kitchen, visit.now),
+            "book_is_ahead": is_book_ahead(visit.kitchen, visit.now, visit.server_now),
+            "server_clock": server_clock(visit.server_slow, visit.reader),
         }
     return context
 

@@ -6,8 +6,8 @@ from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 
 from kettlewell.records.guesses import name_digest
+from kettlewell.web.common import KNOWN_COOKIE, remembered
 
-KNOWN_COOKIE = f"{settings.COOKIE_PREFIX}known"
 KNOWN_AGE_S = 400 * 24 * 3600  # browsers keep none longer
 MOST_NAMES = 20
 
@@ -32,8 +32,3 @@ def known_keep(request: HttpRequest, response: HttpResponse, sign_in: str) -> No
         httponly=True,
         samesite="Lax",
     )
-
-
-def remembered(request: HttpRequest) -> list[str]:
-    """Return a browser's number and the digests it remembers; of a new one, an empty number alone."""
-    return (request.get_signed_cookie(KNOWN_COOKIE, default="", salt=KNOWN_COOKIE) or "").split(".")

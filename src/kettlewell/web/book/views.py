@@ -45,7 +45,7 @@ def book(request: HttpRequest, visit: Visit) -> HttpResponse:
     form = FilterForm(request.GET, names=names)
     pages = Paginator(entries_of(visit.kitchen, **between(form.asked, visit.reader.zone)), A_PAGE)
     page = pages.get_page(request.GET.get("page"))
-    lines = book_lines(page.object_list, names, visit.reader)
+    lines = book_lines(page.object_list, names, visit)
     context = {
         "form": form,
         "page": page,
@@ -157,7 +157,7 @@ def changed_before(request: HttpRequest, visit: Visit, entry: Entry) -> HttpResp
 def found_line(visit: Visit, entry: UUID) -> tuple[Entry, BookLine]:
     """Return an entry of this kitchen with its line; raises Http404."""
     found = or_404(entry_in(visit.kitchen, entry))
-    return found, book_lines([found], names_of(visit.kitchen), visit.reader)[0]
+    return found, book_lines([found], names_of(visit.kitchen), visit)[0]
 
 
 def entry_context(visit: Visit, entry: Entry, line: BookLine) -> dict[str, object]:

@@ -1,6 +1,6 @@
 """The day book as it is read: lines under days, corrections bound to what they correct."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -9,16 +9,23 @@ from uuid import UUID
 
 from babel.dates import format_date
 
+from kettlewell.book.kinds import KINDS
+from kettlewell.records.checks import AHEAD_AT_MOST
 from kettlewell.records.models import Entry
 from kettlewell.records.selectors import answers_to, notes_of
 from kettlewell.telling import N_, Reader
+from kettlewell.web.common import Visit
 from kettlewell.web.entry.names import Names
 from kettlewell.web.entry.sentences import doubts, sentence
 
 # later than this an entry is marked as written down late (our own choice)
 LATE = timedelta(minutes=30)
+# a verdict that is still to be told is told before (our own choice)
+COMPUTED_WITHIN = timedelta(minutes=1)
 CLOCK_WRONG_S = 60
 BRITISH = "en_GB"
+NOT_COME = N_("This time has not come: the clock of the server is wrong, or was.")
+SERVER_SAID = N_("The time is that of the phones; the clock of the server said {at}.")
 FAST = N_("The clock of the phone was {minutes} minutes fast; this is taken off.")
 SLOW = N_("The clock of the phone was {minutes} minutes slow; this is added.")
 
@@ -33,7 +40,10 @@ class Reply:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BookLine:
-    """One entry as the day book shows it. ``entry`` has who, device, and both ends of a correction."""
+    """One entry as the day book shows it. ``entry`` has who, device, and both ends of a correction.
+
+    ``untold``: a verdict should have been told on it, and none was.
+    """
 
     entry: Entry
     clock: str
@@ -42,6 +52,8 @@ class BookLine:
     note: str
     reason: str
     late: str
+    ahead: str
+    untold: bool
     clock_error: str
     answers: Sequence[Reply]
 
@@ -62,23 +74,24 @@ def replaced_by(entry: Entry) -> Entry | None:
     return getattr(entry, "replaced_by", None)
 
 
-def book_lines(entries: Iterable[Entry], names: Names, reader: Reader) -> list[BookLine]:
+def book_lines(entries: Iterable[Entry], names: Names, visit: Visit) -> list[BookLine]:
     """Return entries as lines, the newest first."""
     entries = list(entries)
     notes, told = notes_of(entries), answers_to(entries)
-    lines = [book_line(entry, notes, told.get(entry.pk, ()), names, reader=reader) for entry in entries]
+    lines = [book_line(entry, notes, told.get(entry.pk, ()), names, visit=visit) for entry in entries]
     return sorted(lines, key=lambda line: (line.entry.at, line.entry.seq), reverse=True)
 
 
 def book_line(
     entry: Entry,
     notes: Mapping[tuple[UUID, str], str],
-    told: Iterable[Entry],
+    told: Collection[Entry],
     names: Names,
     *,
-    reader: Reader,
+    visit: Visit,
 ) -> BookLine:
     """Return one entry as a line."""
+    reader = visit.reader
     return BookLine(
         entry=entry,
         clock=clock(entry.at, reader),
@@ -87,6 +100,8 @@ def book_line(
         note=notes.get((entry.pk, "note"), ""),
         reason=notes.get((entry.pk, "reason"), ""),
         late=late(entry, reader),
+        ahead=ahead(entry, reader),
+        untold=not told and lacks_verdict(entry, visit.server_now),
         clock_error=clock_error(entry.clock_error_s, reader),
         answers=[
             Reply(entry=verdict, said=sentence("verdict", verdict.payload, names, reader)) for verdict in told
@@ -112,6 +127,21 @@ def late(entry: Entry, reader: Reader) -> str:
     if entry.received_at - entry.at < LATE:
         return ""
     return reader.say(N_("written down {at}"), at=entry.received_at)
+
+
+def ahead(entry: Entry, reader: Reader) -> str:
+    """Return what is to be said of a time that has not come, or had not by the server's clock."""
+    if entry.at > reader.now + AHEAD_AT_MOST:
+        return reader.say(NOT_COME)
+    if entry.at > entry.received_at + AHEAD_AT_MOST:
+        return reader.say(SERVER_SAID, at=entry.received_at)
+    return ""
+
+
+def lacks_verdict(entry: Entry, server_now: datetime) -> bool:
+    """Tell whether a verdict is told on each entry like this one, and should have been by now."""
+    waited = server_now - entry.received_at > COMPUTED_WITHIN
+    return waited and KINDS[entry.kind].always_told and replaced_by(entry) is None
 
 
 def clock_error(error_s: Decimal | None, reader: Reader) -> str:

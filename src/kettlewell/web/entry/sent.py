@@ -12,7 +12,8 @@ from django.utils.translation import gettext as _
 
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Told
-from kettlewell.web.common import Visit
+from kettlewell.records.phones import phone_heard
+from kettlewell.web.common import Visit, phone_of
 
 
 def told_of(  # noqa: PLR0913 - all that can stand in a form beside its payload
@@ -28,11 +29,13 @@ def told_of(  # noqa: PLR0913 - all that can stand in a form beside its payload
 ) -> Told:
     """Return what a sent form tells, with its ``entry_id`` and the clock of its phone.
 
-    It happened when the phone says that it sent it, by the server's clock where it says nothing, or
-    at ``at``. Raises ValidationError where
-    the form carries an id or a time that is none.
+    It happened when the phone says that it sent it, now where it says nothing, or at ``at``; what the
+    phone says is kept beside what others say. Raises ValidationError where the form carries an id or a
+    time that is none.
     """
     phone_now = phone_time(request)
+    if phone_now:
+        phone_heard(visit.kitchen, phone_of(request, visit), phone_now - visit.server_now, visit.server_now)
     private = {"note": note.encode(), "reason": reason.encode()}
     return Told(
         id=entry_id(request, visit.now),

@@ -14,7 +14,7 @@ from kettlewell.bridge.suppose import what_if
 from kettlewell.core.outlook.cautions import POTATOES_BELOW_C
 from kettlewell.core.outlook.values import Assessment, Caution
 from kettlewell.records.access import Act
-from kettlewell.records.selectors import entries_of, open_changes
+from kettlewell.records.selectors import always_answered, entries_of, open_changes
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.cards import card_messages
 from kettlewell.telling.cautions import POTATOES
@@ -83,6 +83,7 @@ def fryer(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
         "fryer": fryer,
         "standing": stands,
         "strip": strip_at(stands, fryer, visit),
+        "untold": untold_last(visit, fryer) if assessment.in_use else None,
         "chart": fryer_chart(visit.kitchen, fryer, assessment, reader, name=f"chart-{fryer}"),
         "chart_words": picture_in_words(assessment, reader) if told else "",
         "facts": facts_of(assessment, stands.setup, reader),
@@ -182,7 +183,14 @@ def forecast_of(assessment: Assessment, visit: Visit, *, name: str) -> dict[str,
     }
 
 
+def untold_last(visit: Visit, fryer: str) -> BookLine | None:
+    """Return the last entry at a fryer on which a verdict is told each time, where none was."""
+    last = always_answered(visit.kitchen, fryer)
+    line = book_lines([last], names_of(visit.kitchen), visit)[0] if last else None
+    return line if line and line.untold else None
+
+
 def last_lines(visit: Visit, fryer: str) -> list[BookLine]:
     """Return the last entries that speak of a fryer."""
     entries = entries_of(visit.kitchen, fryer=fryer)[:LAST_ENTRIES]
-    return book_lines(entries, names_of(visit.kitchen), visit.reader)
+    return book_lines(entries, names_of(visit.kitchen), visit)

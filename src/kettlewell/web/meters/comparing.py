@@ -77,7 +77,7 @@ def side_by_side(side: SideBySide, names: Names, visit: Visit) -> dict[str, obje
         "missing": pairs_missing(side, reader),
         "why_not": why_not(side, reader),
         "believed": believed_now(side, visit),
-        "adopted": book_lines(adopted, names, reader),
+        "adopted": book_lines(adopted, names, visit),
     }
 
 

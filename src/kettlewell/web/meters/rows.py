@@ -46,7 +46,7 @@ def doubted_rows(doubted: Sequence[InDoubt], visit: Visit) -> list[DoubtedRow]:
     """Return verdicts as rows."""
     names, reader = names_of(visit.kitchen), visit.reader
     answers = [each.settled for each in doubted if each.settled]
-    settled = {line.entry.pk: line for line in book_lines(answers, names, reader)}
+    settled = {line.entry.pk: line for line in book_lines(answers, names, visit)}
     return [
         DoubtedRow(
             verdict=each.verdict,
