@@ -58,8 +58,8 @@ told["ids"] = ids_of(kitchen, Person.objects.get(sign_in="cook"), hand)
 spoiled = Told(id=uuid7(now), kind="senses", happened_at=now, payload={"fryer": "F1", "spoiled": True})
 told["ids"]["verdict"] = record(kitchen, spoiled, hand).verdict.pk
 told["ids"]["setting"] = Entry.objects.filter(kind="setting").first().pk
-things = settings_of(kitchen)
-told["ids"]["things"] = {thing: next(iter(things[thing])) or "own" for thing in things if thing not in {"people", "tablets"}}
+things = {thing: keys for thing, keys in settings_of(kitchen).items() if thing not in ("people", "tablets")}
+told["ids"]["things"] = {thing: next(iter(keys)) or "own" for thing, keys in things.items()}
 second_kitchen(kitchen, Person.objects.get(sign_in="area"), now)
 """
 
