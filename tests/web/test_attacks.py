@@ -146,6 +146,21 @@ def test_no_query_breaks_the_program(browser, ids):
         assert browser.get(address.at(ids) + query).status_code < 500, address.name
 
 
+def test_a_foreign_host_and_a_broken_body_at_once_are_refused(strict):
+    strict.raise_request_exception = False
+    strict.cookies["csrftoken"] = "k" * 32
+    answer = strict.generic(
+        "POST", "/", b"--b", content_type="multipart/form-data", headers={"host": "evil.test"}
+    )
+    assert answer.status_code == 400
+
+
+@pytest.mark.parametrize("word", ["nan", "F1", "sign-out", "."])
+def test_a_next_that_is_a_mere_word_breaks_nothing(browser, word):
+    """It is an address beside the one that was asked for, and no name of a page of ours."""
+    assert browser.post(reverse("language"), {"language": "en", "next": word}).url == word
+
+
 @pytest.mark.parametrize(
     "away",
     [

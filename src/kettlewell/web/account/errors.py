@@ -27,17 +27,20 @@ def forbidden(request: HttpRequest, exception: Exception) -> HttpResponseBase:
     return defaults.permission_denied(request, exception)
 
 
-def bad_request(request: HttpRequest, exception: Exception) -> HttpResponseBase:
-    """Return the page for what cannot be answered: too long, broken, or under a name that is not ours."""
+def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """Return the page for what cannot be answered: too long, broken, or under a name that is not ours.
+
+    The form that was sent is not looked at: it may be what cannot be read. So in a server error.
+    """
     user = getattr(request, "user", None)  # the host is looked at before anybody is asked for
     if isinstance(exception, DisallowedHost):
         tell_of(request, Event.REFUSED, user, why="host", host=request.META.get("HTTP_HOST"))
     else:
         tell_of(request, Event.REFUSED, user, why=type(exception).__name__)
-    return defaults.bad_request(request, exception)
+    return HttpResponse(render_to_string("400.html"), status=400)
 
 
-def server_error(request: HttpRequest) -> HttpResponseBase:
+def server_error(request: HttpRequest) -> HttpResponse:
     """Return the page for an error: of the program, or of the disk or database beneath it.
 
     The database is not asked who met it, for it may be the cause.
@@ -46,7 +49,7 @@ def server_error(request: HttpRequest) -> HttpResponseBase:
     tell_of(request, Event.SERVER_ERROR, visit and visit.place.person)
     if is_of_storage(sys.exception()):
         return unavailable(_("The server cannot write: its disk may be full, or its database busy or away."))
-    return defaults.server_error(request)
+    return HttpResponse(render_to_string("500.html"), status=500)
 
 
 def book_gone() -> HttpResponse:
