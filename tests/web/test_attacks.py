@@ -155,6 +155,13 @@ def test_a_foreign_host_and_a_broken_body_at_once_are_refused(strict):
     assert answer.status_code == 400
 
 
+def test_a_broken_body_for_what_is_not_there_breaks_nothing(strict):
+    strict.raise_request_exception = False
+    strict.cookies["csrftoken"] = "k" * 32
+    answer = strict.generic("POST", "/nothing/", b"--b", content_type="multipart/form-data")
+    assert answer.status_code == 404
+
+
 @pytest.mark.parametrize("word", ["nan", "F1", "sign-out", "."])
 def test_a_next_that_is_a_mere_word_breaks_nothing(browser, word):
     """It is an address beside the one that was asked for, and no name of a page of ours."""

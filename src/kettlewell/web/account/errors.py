@@ -9,6 +9,7 @@ from django.template.loader import render_to_string
 from django.utils.translation import gettext as _
 from django.views import defaults
 
+from kettlewell.records.access import StrangerError
 from kettlewell.records.access_log import Event
 from kettlewell.records.book_file import is_of_storage
 from kettlewell.web.account.logged import tell_of
@@ -25,6 +26,13 @@ def forbidden(request: HttpRequest, exception: Exception) -> HttpResponseBase:
     """Return the page for somebody who may not do what was asked."""
     tell_of(request, Event.REFUSED, request.user, why="permission")
     return defaults.permission_denied(request, exception)
+
+
+def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """Return the page for what is not there; who asks for a kitchen of others is told no more than that."""
+    if isinstance(exception, StrangerError):
+        tell_of(request, Event.REFUSED, request.user, why="kitchen")
+    return render(request, "404.html", status=404)
 
 
 def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
