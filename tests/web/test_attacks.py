@@ -230,6 +230,7 @@ def test_every_page_carries_the_headers_that_protect_it(browser, ids):
         assert page["Permissions-Policy"].startswith("camera=()"), name
         if page["Content-Type"].startswith("text/html"):
             assert "no-store" in page["Cache-Control"], name
+            assert page["Content-Type"] == "text/html; charset=utf-8", name
 
 
 def test_no_page_holds_a_script_or_a_style_of_its_own(browser, ids):
@@ -242,6 +243,16 @@ def test_no_page_holds_a_script_or_a_style_of_its_own(browser, ids):
                 assert not attribute.startswith("on"), (name, tag, attribute)
                 if attribute in {"src", "href", "action"} and value:
                     assert value.startswith(HERE), (name, value)
+
+
+def test_no_secret_goes_into_an_address(browser, ids):
+    asking = set()
+    for name, page in every_page(browser, ids):
+        for form in Page(page.content.decode()).forms:
+            if any(attributes.get("type") == "password" for _tag, attributes in form.fields):
+                assert form.writes, name
+                asking.add(name)
+    assert {"sign-in", "own", "person", "person-new"} <= asking
 
 
 def test_a_fault_of_the_program_says_so_calmly_and_tells_nothing(browser, monkeypatch):

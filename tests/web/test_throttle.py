@@ -125,6 +125,12 @@ def test_of_a_wrong_guess_nothing_is_kept_that_was_typed(cook, signed_in):
     assert WRONG not in str(kept)
 
 
+def test_what_a_visitor_says_of_the_own_address_is_not_believed(cook):
+    said = [{"x-forwarded-for": f"192.0.2.{n}", "forwarded": f"for=192.0.2.{n}"} for n in range(30)]
+    tried = [guess(Client(headers=headers), f"name{n}", 1)[0] for n, headers in enumerate(said)]
+    assert tried == [200] * 19 + [TOO_MANY] * 11
+
+
 def test_a_name_of_the_browser_and_the_form_of_the_name_change_nothing(cook):
     for n, name in enumerate((cook.sign_in, cook.sign_in.upper(), f" {cook.sign_in} ", cook.sign_in)):
         guess(Client(headers={"user-agent": f"browser {n}"}), name, 1)
