@@ -16,6 +16,7 @@ Message = dict[str, Any]
 Receive = Callable[[], Awaitable[Message]]
 Send = Callable[[Message], Awaitable[None]]
 AT_ONCE = 4  # requests that a worker answers at the same time
+CHARSET = "utf-8"
 BODY_S = 20.0  # until the whole of a form has to be there
 
 
@@ -32,6 +33,11 @@ django = get_wsgi_application()
 Thread(target=end_with_parent, daemon=True).start()
 
 from django.conf import settings  # noqa: E402 - there are none before
+from django.core.exceptions import SuspiciousOperation  # noqa: E402
+from django.core.handlers.wsgi import WSGIRequest  # noqa: E402
+from django.utils.http import parse_header_parameters  # noqa: E402
+
+from kettlewell.records.access_log import Event, tell  # noqa: E402
 
 at_work = ThreadPoolExecutor(max_workers=AT_ONCE)  # each keeps its connection to the database
 
@@ -46,12 +52,29 @@ class Answer(WsgiToAsgiInstance):
 
     def body(self, sent: bytes) -> bytes:
         """Return the body of the answer; its status and headers stand in ``response_start`` then."""
-        environ = self.build_environ(self.scope, BytesIO(sent))  # type: ignore[no-untyped-call]
+        try:
+            environ = self.environ(sent)
+        except (ValueError, SuspiciousOperation):
+            tell(Event.REFUSED, None, address=self.scope["client"][0], why="unreadable")
+            self.response_start = {"type": "http.response.start", "status": 400, "headers": []}
+            return b""
         response = django(environ, self.start_response)
         try:
             return b"".join(response)
         finally:
             response.close()
+
+    def environ(self, sent: bytes) -> dict[str, Any]:
+        """Return a request as Django takes it.
+
+        Raises ValueError or SuspiciousOperation where its head cannot be read: Django would catch neither.
+        """
+        environ: dict[str, Any] = self.build_environ(self.scope, BytesIO(sent))  # type: ignore[no-untyped-call]
+        _, told = parse_header_parameters(environ.get("CONTENT_TYPE", ""))
+        if told.get("charset", CHARSET).casefold() != CHARSET:
+            raise ValueError(f"a request in {told['charset']}: our pages send {CHARSET}")
+        WSGIRequest(dict(environ))  # which it would change
+        return environ
 
 
 async def body_of(scope: Message, receive: Receive) -> bytes:

@@ -1,10 +1,6 @@
-"""Whatever stands in a kitchen's folder, the commands answer or refuse in a sentence, and soon.
-
-A thousand folders at once: KETTLEWELL_ODD_FOLDERS=1000 pytest tests/cli/test_odd_folders.py
-"""
+"""Whatever stands in a kitchen's folder, the commands answer or refuse in a sentence: sixty of them."""
 
 import json
-import os
 import random
 import resource
 
@@ -18,7 +14,7 @@ from kettlewell.folder.meters import METER_BUILDERS
 from kettlewell.folder.plainly import PLAIN_BUILDERS
 from kettlewell.folder.words import COLUMNS
 
-FOLDERS = int(os.environ.get("KETTLEWELL_ODD_FOLDERS", "60"))
+FOLDERS = 60
 MOST_S, MOST_BYTES_MORE = 5, 500_000_000
 NOW = "2026-09-14 10:00"
 TEXTS = [

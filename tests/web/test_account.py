@@ -313,3 +313,13 @@ def test_a_tablet_made_known_and_retired_is_told_in_the_day_book_by_whom(marrowb
     assert "By the pass is no longer a tablet of this kitchen." in page
     for entry in told:
         assert browser.get(reverse("entry", args=[marrowby.slug, entry.pk])).status_code == 200
+
+
+def test_every_cookie_is_shut_to_scripts_and_to_other_sites(client, cook):
+    client.get(reverse("sign-in"))
+    client.post(reverse("sign-in"), {"username": cook.sign_in, "password": PASSWORD})
+    client.post(reverse("language"), {"language": "de"})
+    assert {"sessionid", "csrftoken", "known", "django_language"} <= set(client.cookies)
+    for name, cookie in client.cookies.items():
+        assert cookie["httponly"], name
+        assert cookie["samesite"] == "Lax", name

@@ -3,9 +3,12 @@
 import asyncio
 
 import pytest
+from django.http import HttpResponse
 
 from kettlewell import asgi
+from kettlewell.records.access_log import Event
 
+PLAIN = HttpResponse()
 FORM = b"username=somebody&password=wrong"
 
 
@@ -24,7 +27,7 @@ def scope(length, *headers):
     }
 
 
-def asked(length, *messages):
+def asked(length, *messages, **more):
     """Return the messages sent in answer to a form of some length that comes in ``messages``."""
     coming, sent = iter(messages), []
 
@@ -36,7 +39,7 @@ def asked(length, *messages):
     async def send(message):
         sent.append(message)
 
-    asyncio.run(asgi.application(scope(length), receive, send))
+    asyncio.run(asgi.application({**scope(length), **more}, receive, send))
     return sent
 
 
@@ -79,3 +82,41 @@ def test_of_a_body_that_is_too_long_no_more_is_read_than_django_takes(echoed):
     parts = [part(b"x" * 60_000, more=True)] * 2
     _, answer = asked(10**9, *parts)
     assert len(answer["body"]) < 130_000
+
+
+UNREADABLE = {
+    "a charset that is none": {
+        "headers": [(b"content-type", b"multipart/form-data; boundary=b; charset=zlib")]
+    },
+    "a charset not ours": {"headers": [(b"content-type", b"text/plain; charset=punycode")]},
+    "a name of a charset that is none": {"headers": [(b"content-type", b"text/plain; charset*=x''y")]},
+    "an address of too many fields": {
+        "headers": [(b"content-type", b"text/plain; charset=utf-8")],
+        "query_string": b"a=1&" * 250,
+    },
+    "a header a hundred times": {"headers": [(b"x-more", b"1")] * 101},
+    "signs that belong into no address": {"query_string": b"next=\xff"},
+}
+
+
+@pytest.mark.parametrize("why", sorted(UNREADABLE))
+def test_a_request_that_cannot_be_read_is_refused_and_told(why, monkeypatch):
+    told = []
+    monkeypatch.setattr(asgi, "tell", lambda *what, **more: told.append((*what, more)))
+    begun, _ = asked(0, **UNREADABLE[why])
+    assert begun["status"] == 400
+    assert told == [(Event.REFUSED, None, {"address": "192.0.2.7", "why": "unreadable"})]
+
+
+def test_a_form_that_says_it_is_in_utf_8_is_answered(echoed):
+    headers = [(b"content-type", b'application/x-www-form-urlencoded; charset="UTF-8"')]
+    begun, _ = asked(0, headers=headers)
+    assert begun["status"] == 200
+
+
+@pytest.mark.parametrize("letters", ["ü", "油"])
+def test_an_address_with_letters_is_asked_for_as_it_is(letters, monkeypatch):
+    asked_for = []
+    monkeypatch.setattr(asgi.django, "get_response", lambda request: asked_for.append(request.path) or PLAIN)
+    asked(0, path=f"/{letters}/")
+    assert asked_for == [f"/{letters}/"]

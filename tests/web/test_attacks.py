@@ -146,6 +146,28 @@ def test_no_query_breaks_the_program(browser, ids):
         assert browser.get(address.at(ids) + query).status_code < 500, address.name
 
 
+def test_a_foreign_host_and_a_broken_body_at_once_are_refused(strict):
+    strict.raise_request_exception = False
+    strict.cookies["csrftoken"] = "k" * 32
+    answer = strict.generic(
+        "POST", "/", b"--b", content_type="multipart/form-data", headers={"host": "evil.test"}
+    )
+    assert answer.status_code == 400
+
+
+def test_a_broken_body_for_what_is_not_there_breaks_nothing(strict):
+    strict.raise_request_exception = False
+    strict.cookies["csrftoken"] = "k" * 32
+    answer = strict.generic("POST", "/nothing/", b"--b", content_type="multipart/form-data")
+    assert answer.status_code == 404
+
+
+@pytest.mark.parametrize("word", ["nan", "F1", "sign-out", "."])
+def test_a_next_that_is_a_mere_word_breaks_nothing(browser, word):
+    """It is an address beside the one that was asked for, and no name of a page of ours."""
+    assert browser.post(reverse("language"), {"language": "en", "next": word}).url == word
+
+
 @pytest.mark.parametrize(
     "away",
     [
@@ -208,6 +230,7 @@ def test_every_page_carries_the_headers_that_protect_it(browser, ids):
         assert page["Permissions-Policy"].startswith("camera=()"), name
         if page["Content-Type"].startswith("text/html"):
             assert "no-store" in page["Cache-Control"], name
+            assert page["Content-Type"] == "text/html; charset=utf-8", name
 
 
 def test_no_page_holds_a_script_or_a_style_of_its_own(browser, ids):
@@ -220,6 +243,16 @@ def test_no_page_holds_a_script_or_a_style_of_its_own(browser, ids):
                 assert not attribute.startswith("on"), (name, tag, attribute)
                 if attribute in {"src", "href", "action"} and value:
                     assert value.startswith(HERE), (name, value)
+
+
+def test_no_secret_goes_into_an_address(browser, ids):
+    asking = set()
+    for name, page in every_page(browser, ids):
+        for form in Page(page.content.decode()).forms:
+            if any(attributes.get("type") == "password" for _tag, attributes in form.fields):
+                assert form.writes, name
+                asking.add(name)
+    assert {"sign-in", "own", "person", "person-new"} <= asking
 
 
 def test_a_fault_of_the_program_says_so_calmly_and_tells_nothing(browser, monkeypatch):

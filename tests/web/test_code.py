@@ -15,6 +15,9 @@ from django.urls import reverse
 from pyotp import TOTP
 
 from kettlewell import clock
+from kettlewell.bridge.entries import book_of
+from kettlewell.bridge.setups import setup_of
+from kettlewell.folder import write_folder
 from kettlewell.records.models import Entry, Person, Private, SecondFactor
 from kettlewell.records.people import device_add, person_erase
 from kettlewell.records.verify import verify
@@ -243,7 +246,9 @@ def test_the_right_password_frees_no_guesses_at_the_code(owner, turned_on):
 # ---- what is never written down
 
 
-def test_the_secret_and_the_codes_are_in_no_entry_and_no_log(owner, turned_on, later, marrowby, caplog):
+def test_the_secret_and_the_codes_are_in_no_entry_no_log_and_no_folder(
+    owner, turned_on, later, marrowby, caplog, tmp_path
+):
     caplog.set_level(logging.DEBUG)
     secret, recovery = turned_on
     later(30)
@@ -256,7 +261,10 @@ def test_the_secret_and_the_codes_are_in_no_entry_and_no_log(owner, turned_on, l
     told = [one.getMessage() for one in caplog.records if not one.name.startswith("django.db")]
     log = (settings.HOME / "log" / "kettlewell.log").read_text("ascii")
     assert "page=code" in log
-    for text in (*book, *told, log):
+    write_folder(tmp_path, setup_of(marrowby), book_of(marrowby, upto_seq=Entry.objects.count()))
+    written = [one.read_text("utf-8") for one in tmp_path.iterdir()]
+    assert len(written) == 2
+    for text in (*book, *told, log, *written):
         for hidden in (secret, code, *recovery):
             assert hidden not in text
     kept = SecondFactor.objects.get()

@@ -6,17 +6,22 @@ import re
 from urllib.parse import unquote
 
 import pytest
-from cast import PASSWORD, PIN
+from cast import PASSWORD, PIN, tablet_in
 from django.conf import settings
 from django.test import Client
 from django.urls import reverse
 
-from kettlewell.records.people import device_add
+from kettlewell import clock
+from kettlewell.records.first_start import set_up_code
+from kettlewell.records.ledger import Hand
+from kettlewell.records.models import Role
+from kettlewell.records.people import SeatTerms, device_add, seat_set
 from kettlewell.web.line import views
 
 ADDRESS = "192.0.2.7"
 FORGED = "x\n2026-11-15T21:30:00.000Z signed-in person=- \x1b[2J\u202e"
 LINE = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z [a-z-]+( [a-z]+=[!-~]+)+")
+FOUNDING = {"name": "Quay", "jurisdiction": "GB", "timezone": "Europe/London", "house_limit_pct": "24"}
 NEW_PASSWORD, NEW_PIN = "a new catch of haddock", "8306"
 
 
@@ -151,6 +156,34 @@ def test_each_refusal_is_one_line_in_the_log_and_none_beside_it(marrowby, cook, 
         ("refused", says(cook, "own", why="RequestDataTooBig")),
     ]
     assert terminal.getvalue() == ""
+
+
+def test_asking_for_a_kitchen_of_others_is_told_and_for_one_that_is_not_there_not(
+    marrowby, elsewhere, cook, on_tablet, logged
+):
+    tablet = on_tablet(tablet_in(elsewhere, "At the door"))
+    tablet.defaults["REMOTE_ADDR"] = ADDRESS
+    seat_set(elsewhere, cook, SeatTerms(role=Role.COOK), hand=Hand(person=None, now=clock.now()))
+    tablet.sign(cook)
+    assert tablet.get(reverse("line", args=[marrowby.slug])).status_code == 404
+    elsewhere.seats.filter(person=cook).delete()
+    own = Client(REMOTE_ADDR=ADDRESS)
+    own.force_login(cook, backend="django.contrib.auth.backends.ModelBackend")
+    for method, slug in (("get", elsewhere.slug), ("post", elsewhere.slug), ("get", "nothing-such")):
+        assert getattr(own, method)(reverse("reading-at", args=[slug, "F1"])).status_code == 404
+    assert own.get(reverse("fryer", args=[marrowby.slug, "F99"])).status_code == 404
+    assert [line for line in logged() if line[0] != "signed-in"] == [
+        ("refused", says(cook, "line", why="kitchen")),
+        ("refused", says(cook, "reading-at", why="kitchen")),
+        ("refused", says(cook, "reading-at", why="kitchen")),
+    ]
+
+
+def test_a_wrong_code_of_the_first_start_is_told_without_it(browser, db, logged):
+    typed = {"you-code": "wrong", "you-name": "Nora", "you-sign_in": "nora", "you-password": NEW_PASSWORD}
+    browser.post(reverse("set-up"), {**FOUNDING, **typed})
+    browser.post(reverse("set-up"), {**FOUNDING, **typed, "you-sign_in": "", "you-code": set_up_code()})
+    assert logged() == [("sign-in-failed", says(None, "set-up"))]
 
 
 def test_an_error_of_ours_is_told_with_who_met_it_and_its_trace_on_the_terminal(

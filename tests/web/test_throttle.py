@@ -10,10 +10,12 @@ from django.db.models import F
 from django.test import Client
 from django.urls import reverse
 
+from kettlewell.records.first_start import set_up_code
+from kettlewell.records.models import Person
 from kettlewell.web.account.known import KNOWN_COOKIE
 
 TOO_MANY = 429
-WRONG = "not my secret"
+WRONG = "not-my-secret"
 WRONG_PIN = "8306"
 
 
@@ -114,6 +116,21 @@ def test_a_visitor_cannot_change_the_address_within_one_network(cook):
     assert mapped == [200] * 21
 
 
+def test_of_a_wrong_guess_nothing_is_kept_that_was_typed(cook, signed_in):
+    browser = signed_in(cook)
+    browser.post(f"{reverse('own')}?q={WRONG}", {"present": WRONG, "password": "a new catch of haddock"})
+    sign_in(Client(), WRONG, WRONG, next=f"/{WRONG}")
+    kept = list(AccessAttempt.objects.values())
+    assert len(kept) == 2
+    assert WRONG not in str(kept)
+
+
+def test_what_a_visitor_says_of_the_own_address_is_not_believed(cook):
+    said = [{"x-forwarded-for": f"192.0.2.{n}", "forwarded": f"for=192.0.2.{n}"} for n in range(30)]
+    tried = [guess(Client(headers=headers), f"name{n}", 1)[0] for n, headers in enumerate(said)]
+    assert tried == [200] * 19 + [TOO_MANY] * 11
+
+
 def test_a_name_of_the_browser_and_the_form_of_the_name_change_nothing(cook):
     for n, name in enumerate((cook.sign_in, cook.sign_in.upper(), f" {cook.sign_in} ", cook.sign_in)):
         guess(Client(headers={"user-agent": f"browser {n}"}), name, 1)
@@ -157,3 +174,18 @@ def test_signing_by_pin_forgets_the_wrong_pins(tablet, cook):
         tablet.sign(cook, WRONG_PIN)
     tablet.sign(cook)
     assert not AccessAttempt.objects.exists()
+
+
+def test_five_wrong_codes_of_the_first_start_lock_it_for_fifteen_minutes(client, db):
+    place = {"name": "Quay", "jurisdiction": "GB", "timezone": "Europe/London", "house_limit_pct": "24"}
+    you = {"you-name": "Nora Quay", "you-sign_in": "nora", "you-password": PASSWORD}
+
+    def set_up(browser, code):
+        return browser.post(reverse("set-up"), {**place, **you, "you-code": code}).status_code
+
+    tried = [set_up(Client(REMOTE_ADDR=f"192.0.2.{n}"), WRONG) for n in range(1, 9)]
+    assert tried == [200] * 4 + [TOO_MANY] * 4
+    assert set_up(client, set_up_code()) == TOO_MANY
+    assert not Person.objects.exists()
+    AccessAttempt.objects.update(attempt_time=F("attempt_time") - timedelta(minutes=15, seconds=1))
+    assert set_up(client, set_up_code()) == 302

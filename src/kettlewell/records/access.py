@@ -52,19 +52,28 @@ class Place:
         return act in MAY[Role(self.seat.role)]
 
 
+class StrangerError(Http404):
+    """A kitchen that is there, but not for somebody who asks for it."""
+
+
 def place_of(person: Person | AnonymousUser, slug: str, act: Act, now: datetime) -> Place:
     """Return the kitchen for someone who may do this in it.
 
-    To a stranger, or once a seat has ended, the kitchen is not there (Http404); to one of its
-    people who may not do it, it is refused (PermissionDenied).
+    To a stranger, or once a seat has ended, the kitchen is not there (Http404, StrangerError where there
+    is one); to one of its people who may not do it, it is refused (PermissionDenied).
     """
     seat = next((seat for seat in seats_of(person, now) if seat.kitchen.slug == slug), None)
     if seat is None:
-        raise Http404
+        raise not_here(slug)
     place = Place(kitchen=seat.kitchen, seat=seat)
     if not place.may(act):
         raise PermissionDenied
     return place
+
+
+def not_here(slug: str) -> Http404:
+    """Return what to raise where a kitchen is not there for somebody; the page says the same of either."""
+    return StrangerError() if Kitchen.objects.filter(slug=slug).exists() else Http404()
 
 
 def seats_of(person: Person | AnonymousUser, now: datetime) -> list[Seat]:

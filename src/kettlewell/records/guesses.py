@@ -10,6 +10,7 @@ from axes.attempts import get_cool_off_threshold
 from axes.handlers.database import AxesDatabaseHandler
 from axes.helpers import get_client_username
 from axes.models import AccessAttempt
+from django.db import transaction
 from django.db.models import Sum
 from django.http import HttpRequest
 from django.utils.crypto import salted_hmac
@@ -48,6 +49,15 @@ class GuessHandler(AxesDatabaseHandler):  # type: ignore[misc]  # axes has no ty
             attempt_time__gte=get_cool_off_threshold(request),
         ).aggregate(guesses=Sum("failures_since_start"))["guesses"]
         return max(at_name, (from_address or 0) - (BY_ADDRESS - BY_NAME))
+
+    def user_login_failed(
+        self, sender: str, credentials: dict[str, Any], request: HttpRequest | None = None, **more: object
+    ) -> None:
+        """Count a wrong guess, and keep nothing that was typed: axes would keep all fields of the form."""
+        with transaction.atomic():
+            super().user_login_failed(sender, credentials, request, **more)
+            attempts = AccessAttempt.objects.filter(username=get_client_username(request, credentials))
+            attempts.update(get_data="", post_data="")
 
     def reset_user_attempts(self, request: HttpRequest, credentials: dict[str, Any] | None = None) -> int:
         """Forget what was guessed at this name from this place; nothing else that came from the address."""

@@ -4,6 +4,7 @@ from django.urls import URLPattern, URLResolver, include, path
 
 handler400 = "kettlewell.web.account.errors.bad_request"
 handler403 = "kettlewell.web.account.errors.forbidden"
+handler404 = "kettlewell.web.account.errors.not_found"
 handler500 = "kettlewell.web.account.errors.server_error"
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("kettlewell.web.account.urls")),

@@ -9,6 +9,7 @@ from django.template.loader import render_to_string
 from django.utils.translation import gettext as _
 from django.views import defaults
 
+from kettlewell.records.access import StrangerError
 from kettlewell.records.access_log import Event
 from kettlewell.records.book_file import is_of_storage
 from kettlewell.web.account.logged import tell_of
@@ -27,17 +28,27 @@ def forbidden(request: HttpRequest, exception: Exception) -> HttpResponseBase:
     return defaults.permission_denied(request, exception)
 
 
-def bad_request(request: HttpRequest, exception: Exception) -> HttpResponseBase:
-    """Return the page for what cannot be answered: too long, broken, or under a name that is not ours."""
+def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """Return the page for what is not there; who asks for a kitchen of others is told no more than that."""
+    if isinstance(exception, StrangerError):
+        tell_of(request, Event.REFUSED, request.user, why="kitchen")
+    return render(request, "404.html", status=404)
+
+
+def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """Return the page for what cannot be answered: too long, broken, or under a name that is not ours.
+
+    The form that was sent is not looked at: it may be what cannot be read. So in a server error.
+    """
     user = getattr(request, "user", None)  # the host is looked at before anybody is asked for
     if isinstance(exception, DisallowedHost):
         tell_of(request, Event.REFUSED, user, why="host", host=request.META.get("HTTP_HOST"))
     else:
         tell_of(request, Event.REFUSED, user, why=type(exception).__name__)
-    return defaults.bad_request(request, exception)
+    return HttpResponse(render_to_string("400.html"), status=400)
 
 
-def server_error(request: HttpRequest) -> HttpResponseBase:
+def server_error(request: HttpRequest) -> HttpResponse:
     """Return the page for an error: of the program, or of the disk or database beneath it.
 
     The database is not asked who met it, for it may be the cause.
@@ -46,7 +57,7 @@ def server_error(request: HttpRequest) -> HttpResponseBase:
     tell_of(request, Event.SERVER_ERROR, visit and visit.place.person)
     if is_of_storage(sys.exception()):
         return unavailable(_("The server cannot write: its disk may be full, or its database busy or away."))
-    return defaults.server_error(request)
+    return HttpResponse(render_to_string("500.html"), status=500)
 
 
 def book_gone() -> HttpResponse:

@@ -3,9 +3,10 @@
 from collections.abc import Callable, Mapping
 
 from django.contrib.auth import SESSION_KEY, logout
-from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotAllowed
+from django.http import HttpRequest, HttpResponse, HttpResponseNotAllowed
 
 from kettlewell import clock
+from kettlewell.records.access import not_here
 from kettlewell.records.book_file import is_kept
 from kettlewell.records.roster import tablet_with
 from kettlewell.web.account.errors import book_gone
@@ -86,4 +87,4 @@ class SharedTablet:
             return
         device = tablet_with(request.session[TABLET])
         if device is None or device.kitchen.slug != kwargs["slug"]:
-            raise Http404
+            raise not_here(str(kwargs["slug"]))

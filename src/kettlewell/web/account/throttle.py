@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from ipaddress import IPv6Address, ip_address
 from typing import Any
 
+from axes.handlers.proxy import AxesProxyHandler
+from django.contrib.auth.signals import user_login_failed
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
@@ -15,7 +17,8 @@ from kettlewell.web.account.logged import tell_of
 from kettlewell.web.account.tablets import tablet_of
 
 TOO_MANY = 429
-SIGNING = {"sign-in": "password", "code": "password", "sign": "pin"}
+SIGNING = {"sign-in": "password", "code": "password", "sign": "pin", "set-up": "code"}
+NOBODY = {"username": ""}  # a code that goes with no name
 INTERFACE_BITS = 64
 
 
@@ -52,6 +55,19 @@ def counted_address(request: HttpRequest) -> str | None:
     if isinstance(address, IPv6Address) and address.ipv4_mapped is None:
         address = IPv6Address(int(address) >> INTERFACE_BITS << INTERFACE_BITS)
     return str(address)
+
+
+def may_guess(request: HttpRequest) -> bool:
+    """Tell whether a code of nobody's may be tried now; where it may not, the answer is to wait."""
+    allowed: bool = AxesProxyHandler.is_allowed(request, NOBODY)
+    if not allowed:
+        request.axes_locked_out = True  # type: ignore[attr-defined]  # axes' middleware asks for it
+    return allowed
+
+
+def guessed_wrong(request: HttpRequest) -> None:
+    """Tell that a code of nobody's was wrong; it is counted and logged as a wrong password is."""
+    user_login_failed.send(sender=__name__, request=request, credentials=NOBODY)
 
 
 def locked_out(

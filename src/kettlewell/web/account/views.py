@@ -6,7 +6,7 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib.auth.views import LoginView, LogoutView
-from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.http import HttpRequest, HttpResponse, HttpResponseBase, HttpResponseRedirect
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme, urlencode
@@ -177,7 +177,7 @@ def language(request: HttpRequest) -> HttpResponse:
     safe = url_has_allowed_host_and_scheme(
         back, allowed_hosts={request.get_host()}, require_https=request.is_secure()
     )
-    response = redirect(back if safe else "kitchens")
+    response = HttpResponseRedirect(back if safe else reverse("kitchens"))
     if chosen in dict(settings.LANGUAGES):
         language_keep(response, chosen)
         if isinstance(request.user, Person):

@@ -25,6 +25,7 @@ from kettlewell.records.roster import is_anybody_there
 from kettlewell.records.settings import Things, settings_of
 from kettlewell.web.account.known import known_keep
 from kettlewell.web.account.tablets import password_needed, session_bind
+from kettlewell.web.account.throttle import guessed_wrong, may_guess
 from kettlewell.web.common import Visit, in_kitchen, reader_of
 from kettlewell.web.refusals import refuse
 from kettlewell.web.setup.base_forms import ThingForm
@@ -136,7 +137,7 @@ def asking(place: Mapping[str, Any], you: Mapping[str, Any]) -> tuple[HousePlace
 
 def founded(request: HttpRequest, place: HousePlaceForm, you: YouForm | None) -> Kitchen | None:
     """Return the new kitchen, its owner signed in; None where a form now says what is wrong."""
-    if not all([place.is_valid(), you is None or you.is_valid()]):
+    if not all([place.is_valid(), you is None or (you.is_valid() and may_guess(request))]):
         return None
     now = clock.now()
     try:
@@ -145,7 +146,10 @@ def founded(request: HttpRequest, place: HousePlaceForm, you: YouForm | None) ->
             return kitchen_found(place.founding(), Hand(person=request.user, now=now))
         kitchen, person = first_kitchen_found(place.founding(), you.owner(), now)
     except ValidationError as error:
-        refuse(you if you is not None and isinstance(error, RefusedOwnerError) else place, error)
+        of_owner = isinstance(error, RefusedOwnerError)
+        refuse(you if you is not None and of_owner else place, error)
+        if of_owner and "code" in error.message_dict:
+            guessed_wrong(request)
         return None
     login(request, person, backend=BACKEND)
     session_bind(request, by_pin=False)
