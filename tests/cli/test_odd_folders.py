@@ -1,4 +1,4 @@
-"""Whatever stands in a kitchen's folder, the commands answer or refuse in a sentence: sixty of them."""
+"""Whatever stands in a kitchen's folder, the commands answer or refuse in a sentence: a thousand of them."""
 
 import json
 import random
@@ -14,7 +14,7 @@ from kettlewell.folder.meters import METER_BUILDERS
 from kettlewell.folder.plainly import PLAIN_BUILDERS
 from kettlewell.folder.words import COLUMNS
 
-FOLDERS = 60
+PARTS, FOLDERS = 10, 100
 MOST_S, MOST_BYTES_MORE = 5, 500_000_000
 NOW = "2026-09-14 10:00"
 TEXTS = [
@@ -159,8 +159,9 @@ def odd_log(rng):
 
 
 @pytest.mark.slow
-def test_an_odd_folder_is_answered_or_refused(tmp_path):
-    rng = random.Random(20261129)  # noqa: S311 - no secret
+@pytest.mark.parametrize("part", range(PARTS))
+def test_an_odd_folder_is_answered_or_refused(tmp_path, part):
+    rng = random.Random(20261129 + part)  # noqa: S311 - no secret
     run, answered = CliRunner(), 0
     before = resource.getrusage(resource.RUSAGE_SELF)
     for number in range(FOLDERS):

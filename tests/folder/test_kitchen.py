@@ -110,7 +110,7 @@ def test_a_byte_order_mark_is_left_out(kitchen_of):
         ("risk = nan\n" + WHOLE, "is not a number"),
         ("risk = " + "9" * 400 + "\n" + WHOLE, "is not a number"),
         ("jug_l = '2'\n" + WHOLE, "jug_l: '2' is not a number"),
-        (WHOLE.replace("= 20", "= -20"), "F1 oil_mass_kg: -20 must lie above 0"),
+        (WHOLE.replace("= 20", "= -20"), "F1 oil_mass_kg: -20 must lie from 0.1"),
         (WHOLE.replace("Europe/London", "Europe/Londn"), "did you mean 'Europe/London'?"),
         (WHOLE.replace("Europe/London", "../../etc"), "is not a time zone"),
         ('jurisdiction = "UK"\n' + WHOLE, "jurisdiction: 'UK' is not known"),

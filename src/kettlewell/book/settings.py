@@ -17,7 +17,7 @@ from kettlewell.book.kitchen import (
 )
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-MOST_KG = 10_000.0
+LEAST_KG, LEAST_BATH_KG, MOST_KG = 0.001, 0.1, 10_000.0
 COOLEST_FRYING_C = 100.0  # below it water does not boil, and nothing fries
 HOTTEST_FRYING_C = 230.0  # where the cut-out of a fryer acts at the latest: from memory of EN 60335-2-37
 SMALLEST_ERROR_PCT = 0.05  # a twentieth of what any maker states: chosen, no source
@@ -76,7 +76,7 @@ class Thing:
 
 
 number = partial(Setting, type=SettingType.NUMBER)
-mass = partial(number, high=MOST_KG, above=True)
+mass = partial(number, low=LEAST_KG, high=MOST_KG)
 temperature = partial(number, high=300.0, ages=True)
 frying_temperature = partial(number, high=HOTTEST_FRYING_C, ages=True)
 
@@ -159,7 +159,13 @@ FRYERS = Thing(
         KEY,
         NAME,
         Setting(name="oil", required=True, ages=True, meaning="key of an oil"),
-        mass(name="oil_mass_kg", required=True, ages=True, meaning="oil at the cold-fill mark"),
+        mass(
+            name="oil_mass_kg",
+            low=LEAST_BATH_KG,
+            required=True,
+            ages=True,
+            meaning="oil at the cold-fill mark",
+        ),
         frying_temperature(name="set_temp_c", low=COOLEST_FRYING_C),
         frying_temperature(
             name="standby_temp_c",

@@ -146,9 +146,8 @@ def founded(request: HttpRequest, place: HousePlaceForm, you: YouForm | None) ->
             return kitchen_found(place.founding(), Hand(person=request.user, now=now))
         kitchen, person = first_kitchen_found(place.founding(), you.owner(), now)
     except ValidationError as error:
-        of_owner = isinstance(error, RefusedOwnerError)
-        refuse(you if you is not None and of_owner else place, error)
-        if of_owner and "code" in error.message_dict:
+        refuse(you if you is not None and isinstance(error, RefusedOwnerError) else place, error)
+        if you is not None and you.has_error("code"):
             guessed_wrong(request)
         return None
     login(request, person, backend=BACKEND)
