@@ -1,6 +1,6 @@
 """How fast the server answers a kitchen of 8 fryers with five years of entries, 8 phones at once.
 
-python bench/load_server.py [TIMES] [THINK_S] [DAYS]    about five minutes
+python bench/load_server.py [TIMES] [THINK_S] [DAYS] [PHONES]    about five minutes
 
 Every phone looks at the line, opens a fryer, takes a reading and reads the verdict, with a pause
 before each request, and does so twice: sixteen readings, two of each fryer. That is done several
@@ -152,7 +152,7 @@ def fill(kitchen: "Kitchen", person: "Person", now: datetime, *, days: int) -> i
     return len(rows)
 
 
-def seed(home: Path, days: int) -> list[str]:
+def seed(home: Path, days: int, phones: int = PHONES) -> list[str]:
     """Fill a day book and return a session for each phone."""
     from kettlewell.cli import server
 
@@ -172,7 +172,7 @@ def seed(home: Path, days: int) -> list[str]:
     kitchen = Kitchen.objects.create(slug="bench")
     people = [
         person_add(sign_in=f"cook{n}", name=f"Cook {n}", password=secrets.token_hex(12))
-        for n in range(PHONES)
+        for n in range(phones)
     ]
     hand = Hand(person=people[0], now=now - timedelta(days=days))
     for person in people:
@@ -233,7 +233,7 @@ class Phone:
 
     def rounds(self, static: str, day: int) -> None:
         """Go round: a first time only to look, which is not counted."""
-        self.look(f"F{self.number}")
+        self.look(f"F{self.number % FRYERS}")
         self.took_s.clear()
         for n in range(ROUNDS):
             fryer = (self.number + n) % FRYERS
@@ -257,13 +257,13 @@ class Phone:
         return self.ask(NAMED[2], f"/k/bench/fryers/{fryer}/read/")[0]
 
 
-def main(times: int = 10, think_s: float = 1.0, days: int = FIVE_YEARS_DAYS) -> None:
+def main(times: int = 10, think_s: float = 1.0, days: int = FIVE_YEARS_DAYS, number: int = PHONES) -> None:
     """Fill, serve, ask, and print what it took."""
     phones: list[Phone] = []
     with tempfile.TemporaryDirectory() as folder:
-        sessions = seed(Path(folder, "seeded"), days)
-        for number in range(times):
-            home = shutil.copytree(Path(folder, "seeded"), Path(folder, str(number)))
+        sessions = seed(Path(folder, "seeded"), days, number)
+        for n in range(times):
+            home = shutil.copytree(Path(folder, "seeded"), Path(folder, str(n)))
             phones += served(home, sessions, think_s, day=days)
     for name in (*NAMED, "A static file"):
         took_ms = sorted(1000 * took for phone in phones for took in phone.took_s[name])
@@ -283,7 +283,7 @@ def served(home: Path, sessions: list[str], think_s: float, *, day: int) -> list
     with subprocess.Popen(command, env=environment, stdout=subprocess.DEVNULL) as server:  # noqa: S603 - our own
         try:
             static = re.search(r'href="(/static/[^"]+app[^"]*\.css)"', patiently(phones[0]))[1]
-            with ThreadPoolExecutor(PHONES) as pool:
+            with ThreadPoolExecutor(len(phones)) as pool:
                 list(pool.map(lambda phone: phone.rounds(static, day), phones))
         finally:
             server.terminate()
@@ -311,4 +311,4 @@ def patiently(phone: Phone) -> str:
 
 
 if __name__ == "__main__":
-    main(*(kind(argument) for kind, argument in zip((int, float, int), sys.argv[1:], strict=False)))
+    main(*(kind(argument) for kind, argument in zip((int, float, int, int), sys.argv[1:], strict=False)))
