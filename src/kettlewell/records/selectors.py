@@ -176,7 +176,8 @@ def entries_of(
         found = found.filter(at__lt=until)
     # to leave a verdict out twice would be to hide it: asked for, they stand on their own, and in the
     # book of one fryer those that answer an entry which is not in it
-    found = found.filter(kind=kind) if kind else found.exclude(kind="verdict", about__in=own)
+    beside = Q(kind="verdict") & Exists(own.filter(pk=OuterRef("about")))
+    found = found.filter(kind=kind) if kind else found.exclude(beside)
     return with_people(found).order_by("-at", "-seq")
 
 
