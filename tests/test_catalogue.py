@@ -110,7 +110,7 @@ def test_a_fryer_is_told_in_german(german, change_before, fry_on):
         r"Reicht noch für etwa 4 Services\. Ölwechsel voraussichtlich vor \w+ am Fr\.",
         services_left(fry_on, german),
     )
-    assert next_act(fry_on, german) == "Als Nächstes: messen bis Mi 11:30."
+    assert next_act(fry_on, german) == "Als Nächstes: bis Mi 11:30 messen."
     assert picture_in_words(fry_on, german) == (
         "Polare Anteile jetzt etwa 15,3 %, plus/minus 1,1; der Grenzwert ist 24 %. "
         "Nach den nächsten 3 Services etwa 16,5; 17,7; 18,9."

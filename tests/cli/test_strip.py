@@ -32,7 +32,7 @@ def test_a_strip_holds_reason_life_next_act_and_the_picture_in_words(fry_on, kit
         "A reading of 19.5 % or more, or oil that smells or looks spoiled, changes this."
     ) in told
     assert "Good for about 4 more services. Expect to change the oil before Lunch on Fri." in told
-    assert "Next: read it by Wed 11:30." in told
+    assert "Next: take a reading by Wed 11:30." in told
     assert (
         "Polar compounds about 15.3 % now, give or take 1.1; the limit is 24 %. "
         "After the next 3 services about 16.5; 17.7; 18.9."

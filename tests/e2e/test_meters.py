@@ -11,7 +11,7 @@ def check(page, *readings):
     page.locator("input[name=oil_temp_c]").fill("50")
     for n, reading in enumerate(readings, start=1):
         page.locator(f"input[name=reading_{n}]").fill(reading)
-    page.get_by_role("button", name="What does it mean?").tap()
+    page.get_by_role("button", name="Save and see the verdict").tap()
     page.wait_for_url(lambda url: "/meters/check/" not in url)
 
 
@@ -45,8 +45,8 @@ def test_after_a_failed_check_a_verdict_is_settled_by_who_answers_for_the_kitche
     page.get_by_role("link", name="Look back at its verdicts").tap()
     expect(page.locator("p.verdict")).to_contain_text("verdicts rest on this meter.")
     page.locator("main details > summary").tap()
-    page.get_by_role("link", name="Does it stand?").first.tap()
-    page.locator("label", has_text="It does not stand").tap()
+    page.get_by_role("link", name="Was it right?").first.tap()
+    page.locator("label", has_text="It was wrong").tap()
     page.locator("label", has_text="Drained and thrown away").tap()
     page.locator("label", has_text="Served already").tap()
     page.get_by_role("button", name="Write it down").tap()
@@ -54,7 +54,7 @@ def test_after_a_failed_check_a_verdict_is_settled_by_who_answers_for_the_kitche
     page.locator("main details > summary").tap()
     settled = page.locator(".entry.back", has_text="does not stand: the meter was off")
     expect(settled).to_contain_text("Ada Brook")
-    expect(settled.get_by_role("link", name="Does it stand?")).to_have_count(0)
+    expect(settled.get_by_role("link", name="Was it right?")).to_have_count(0)
 
 
 def test_a_look_back_prints_with_its_folded_verdicts_and_without_buttons(browse):

@@ -91,7 +91,7 @@ def test_the_median_life_stands_apart_with_its_range(fry_on, reader, life, told)
             "Next: switch it off after Lunch, Mon 14:30; change the oil once it is cold.",
         ),
         (VerdictKey.MEASURE_AGAIN, "Next: read again before Lunch, Mon 11:30."),
-        (VerdictKey.FRY_ON, "Next: read it by Wed 11:30."),
+        (VerdictKey.FRY_ON, "Next: take a reading by Wed 11:30."),
     ],
 )
 def test_the_next_act_has_its_time(fry_on, reader, key, told):

@@ -1,4 +1,4 @@
-"""Two instruments side by side: what their pairs say, and taking it over."""
+"""Compare two meters: what their pairs say, and taking it over."""
 
 import html
 import re

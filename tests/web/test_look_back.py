@@ -152,7 +152,7 @@ def test_after_a_check_that_was_undone_nothing_is_settled_and_its_look_back_says
     undo(failed)
     text = page(owner, "look-back", failed.pk)
     assert "This check was corrected or undone." in text
-    assert "Does it stand?" not in text
+    assert "Was it right?" not in text
     assert send(owner, "relied", SETTLED, failed.pk, doubtful.pk).status_code == 404
     assert last() is None
 
@@ -162,10 +162,10 @@ def test_what_was_settled_after_a_check_counts_for_its_correction_and_for_no_oth
 ):
     assert settled.payload["stands"] == "stands"
     other = checked("15.1")
-    assert "Does it stand?" in parts(page(owner, "look-back", other.pk))[0]
+    assert "Was it right?" in parts(page(owner, "look-back", other.pk))[0]
     better = {**failed.payload, "readings": ["15.2"]}
     corrected = write("meter_check", better, replaces=failed.pk, private={"reason": b"Misread."})
-    assert "Does it stand?" not in parts(page(owner, "look-back", corrected.pk))[0]
+    assert "Was it right?" not in parts(page(owner, "look-back", corrected.pk))[0]
 
 
 @pytest.mark.parametrize("who", ["cook", "inspector"])
@@ -173,7 +173,7 @@ def test_others_read_the_look_back_and_settle_nothing(who, request, failed, doub
     person = request.getfixturevalue(who)
     text = page(person, "look-back", failed.pk)
     assert "Nobody has settled this yet." in text
-    assert "Does it stand?" not in text
+    assert "Was it right?" not in text
     assert send(person, "relied", SETTLED, failed.pk, doubtful.pk).status_code == 403
     assert last() is None
 

@@ -50,8 +50,8 @@ OIL_UNITS: Choices = (
 )
 FOOD_UNITS: Choices = (("kg", "kg"), ("portion", N_("Portions")), ("basket", N_("Baskets")))
 STANDS: Choices = (
-    ("stands", N_("It stands")),
-    ("not", N_("It does not stand")),
+    ("stands", N_("It was right")),
+    ("not", N_("It was wrong")),
     ("unknown", N_("I don't know")),
 )
 

@@ -27,7 +27,7 @@ def report(
         yield Line(text="")
         yield from strip_without(unanswered, kitchen, reader, width=width)
     yield from _closing(N_("Limits"), limits(assessments, kitchen, reader), reader)
-    yield from _closing(N_("Take care"), cautions(assessments, reader), reader)
+    yield from _closing(N_("Safety"), cautions(assessments, reader), reader)
 
 
 def _closing(title: str, sentences: Iterable[str], reader: Reader) -> Iterator[Line]:

@@ -1,4 +1,4 @@
-"""Two instruments side by side: by how much one reads more than the other, pair by pair.
+"""Two meters side by side: by how much one reads more than the other, pair by pair.
 
 The mean of each pair runs to the right, the difference upwards.
 """

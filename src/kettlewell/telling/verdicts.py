@@ -27,7 +27,7 @@ CHANGE_BEFORE = N_("Next: change before {service}, {at}.")
 CHANGE_NOW = N_("Next: change now.")
 READ_BEFORE = N_("Next: read again before {service}, {at}.")
 FIRST_BEFORE = N_("Next: take the first reading before {service}, {at}.")
-READ_NOW = N_("Next: read it now.")
+READ_NOW = N_("Next: take a reading now.")
 READ_HOT = N_("Next: read it once the oil is hot.")
 FIRST = N_("Take the first reading")
 STOP = N_("Stop frying: change now")
@@ -38,7 +38,7 @@ OFF_AFTER = N_("Next: switch it off after {service}, {at}; change the oil once i
 CHANGE_AFTER = N_("Next: change after {service}, {at}.")
 CHANGE_COLD = N_("Next: switch it off now; change the oil once it is cold.")
 NOT_IN_USE = N_("Out of use")
-AGE_UNKNOWN = N_("How old this oil is cannot be told from the book.")
+AGE_UNKNOWN = N_("The day book does not show how old this oil is.")
 SMELL = N_("Next: smell it and look at it before every service; ask again by {at}.")
 UNKNOWN_FROM_SD_PCT = 6.0
 TPC_NOW = N_("Polar compounds about {now} % now, give or take {spread}; the limit is {limit} %.")
@@ -155,7 +155,7 @@ def _next_reading(assessment: Assessment, reader: Reader) -> str:
         return reader.say(SMELL, at=assessment.verdict.holds_until)
     if assessment.read_by <= assessment.at:
         return reader.say(READ_NOW if assessment.last_reading_pct else READ_HOT)
-    return reader.say(N_("Next: read it by {at}."), at=assessment.read_by)
+    return reader.say(N_("Next: take a reading by {at}."), at=assessment.read_by)
 
 
 def _before(assessment: Assessment, reader: Reader, text: str, at_once: str) -> str:

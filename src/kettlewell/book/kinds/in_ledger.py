@@ -108,7 +108,7 @@ IN_LEDGER = (
     EntryKind(
         key="verdict",
         words=N_("Verdicts"),
-        says=(N_("Told for {fryer}: {verdict}."),),
+        says=(N_("Verdict for {fryer}: {verdict}."),),
         fields=(
             FRYER,
             Field(name="verdict", type=Type.TEXT, most=20),

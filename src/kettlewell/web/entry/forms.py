@@ -170,7 +170,7 @@ class ReadingForm(OnScreen):
             self.choose(name, list(kinds.ANSWERS))
         if not self.initial.keys() & set(CONDITIONS):
             self.fields["all_so"] = forms.ChoiceField(
-                choices=(("yes", _("All four are so")), ("each", _("Not all, or I don't know"))),
+                choices=(("yes", _("All four are OK")), ("each", _("Not all, or I don't know"))),
                 required=False,
                 label=_("Before you read"),
                 widget=forms.RadioSelect,

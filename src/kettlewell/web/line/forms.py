@@ -18,8 +18,8 @@ class WhatIfForm(forms.Form):
     standby_temp_c = NumberField(
         required=False, min_value=100, max_value=200, label=_("Standby temperature, °C")
     )
-    load_kg = NumberField(required=False, min_value=0, max_value=1000, label=_("Food a service, kg"))
-    hot_h = NumberField(required=False, min_value=0, max_value=24, label=_("Hours hot a service"))
+    load_kg = NumberField(required=False, min_value=0, max_value=1000, label=_("Food per service, kg"))
+    hot_h = NumberField(required=False, min_value=0, max_value=24, label=_("Hours hot per service"))
     top_up_kg = NumberField(required=False, min_value=0, max_value=1000, label=_("Top-up a service, kg"))
 
     def supposition(self) -> Supposition:

@@ -1,4 +1,4 @@
-"""Two instruments side by side, and taking over what was found."""
+"""Two meters side by side, and taking over what was found."""
 
 from urllib.parse import urlencode
 

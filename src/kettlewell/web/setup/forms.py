@@ -83,8 +83,8 @@ class FryerForm(ThingForm):
     thing = "fryers"
     key = forms.CharField(
         max_length=20,
-        label=_("Mark on the fryer"),
-        help_text=_("Short, such as F1. It stays for good."),
+        label=_("Fryer number"),
+        help_text=_("Short, such as F1. It cannot be changed later."),
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
     name = forms.CharField(max_length=60, label=_("What you call it"))

@@ -20,9 +20,11 @@ class PlaceForm(ThingForm):
     thing = "kitchen"
     name = forms.CharField(max_length=80, label=_("Name of the kitchen"))
     jurisdiction = forms.ChoiceField(
-        required=False, label=_("Whose rules hold"), help_text=_("The country the kitchen stands in.")
+        required=False,
+        label=_("Country whose limits apply"),
+        help_text=_("The country the kitchen stands in."),
     )
-    timezone = forms.ChoiceField(label=_("Time zone"), help_text=_("Whose clocks the day book shows."))
+    timezone = forms.ChoiceField(label=_("Time zone"), help_text=_("Time zone of the day book."))
 
     def offer(self) -> None:
         """Offer the places and zones there are."""
