@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from cast import SETTINGS
+from django.conf import settings
 from django.urls import reverse
 
 from kettlewell import clock
@@ -17,6 +18,7 @@ from kettlewell.core.outlook.values import VerdictKey
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, setting_add
 from kettlewell.records.models import Entry, Kitchen
+from kettlewell.records.people import device_add
 from kettlewell.telling import reader
 from kettlewell.telling.verdicts import picture_in_words
 from kettlewell.web.line import strips
@@ -237,3 +239,16 @@ def test_what_if_of_an_impossible_temperature_says_so(cook, filled, page):
 def test_german_reader_sees_german_numbers(cook, filled, write, page):
     write("reading", {"fryer": "F1", "tpc_pct": "12.5", "oil_temp_c": "170", **SOUND})
     assert re.search(r"\b12,5 %", page(cook, "fryer", "F1", language="de"))
+
+
+def test_a_tablet_that_looks_again_by_itself_is_not_at_work(marrowby, owner, hand, on_tablet):
+    """Its quarter of an hour runs on, so that who walked away is signed out."""
+    tablet = on_tablet(device_add(marrowby, "By the fryers", hand=hand))
+    tablet.sign(owner)
+    line = reverse("line", args=(marrowby.slug,))
+    tablet.get(line)
+    prolonged = [
+        settings.SESSION_COOKIE_NAME in tablet.get(line, headers=headers).cookies
+        for headers in ({}, {"HX-Trigger": "line"})
+    ]
+    assert prolonged == [True, False]
