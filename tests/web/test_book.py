@@ -257,14 +257,14 @@ def test_book_of_one_fryer_holds_what_was_moved_into_it(cook, write, page):
     text = page(cook, fryer="F2")
     assert "5 kg of oil moved from Fries (F1) into Fish (F2)" in text
     assert "emptied" not in text
-    assert text.count("Told for Fish (F2):") == 1
+    assert text.count("Verdict for Fish (F2):") == 1
 
 
 def test_what_was_told_stands_with_the_entry_it_answers(cook, write, page):
     entry = write()
     text = page(cook)
-    assert text.count("Told for Fries (F1):") == 1
-    assert text.index("Fries (F1) read:") < text.index("Told for Fries (F1):")
+    assert text.count("Verdict for Fries (F1):") == 1
+    assert text.index("Fries (F1) read:") < text.index("Verdict for Fries (F1):")
     told = Entry.objects.get(payload__answers=str(entry.pk))
     assert reverse("entry", args=(entry.kitchen.slug, told.pk)) in text
 
@@ -282,9 +282,9 @@ def test_all_that_was_told_in_answer_to_a_meter_check_stands_with_it(cook, write
     fryers = list(check.answers.values_list("fryer", flat=True))
     assert fryers == ["F1", "F2"]
     text, own, entry = page(cook), page(cook, fryer="F2"), page(cook, "entry", check.pk)
-    for said in ("Told for Fries (F1):", "Told for Fish (F2):"):
+    for said in ("Verdict for Fries (F1):", "Verdict for Fish (F2):"):
         assert text.count(said) == entry.count(said) == 1
-    assert ("Told for Fries (F1):" in own, "Told for Fish (F2):" in own) == (False, True)
+    assert ("Verdict for Fries (F1):" in own, "Verdict for Fish (F2):" in own) == (False, True)
 
 
 @pytest.mark.usefixtures("bottle")

@@ -64,7 +64,7 @@ def test_the_told_page_says_verdict_reason_until_when_and_how_to_undo(cooks):
     page = cooks.get(read(cooks).url).content.decode()
     reading = last("reading")
     assert "Fry on" in page
-    assert "It holds until" in page
+    assert "Valid until" in page
     assert f'href="{at("undo", reading.pk)}">Undo</a>' in page
     assert f'href="{at("line")}"' in page
 
