@@ -92,6 +92,12 @@ def marrowby_server(tmp_path_factory):
 
 
 @pytest.fixture(scope="session")
+def untouched_server(tmp_path_factory):
+    """The invented canteen on its bad day, in which no test writes anything."""
+    yield from served(tmp_path_factory.mktemp("untouched"), SEED)
+
+
+@pytest.fixture(scope="session")
 def filled_server(tmp_path_factory):
     """The invented canteen with something to see at every address."""
     yield from served(tmp_path_factory.mktemp("filled"), SEED + FILL)

@@ -18,11 +18,17 @@ CUT_OFF = """
 """
 
 
-def line(browse, sign_in="owner", *, size="phone", viewport=IN_A_BROWSER, **view):
-    page = browse(sign_in, size=size, **view)
-    page.set_viewport_size(viewport)
-    page.goto("/k/marrowby/")
-    return page
+@pytest.fixture
+def line(browse, untouched_server):
+    """Return the line before which the owner sits."""
+
+    def page_of(*, size="phone", viewport=IN_A_BROWSER, **view):
+        page = browse("owner", at=untouched_server, size=size, **view)
+        page.set_viewport_size(viewport)
+        page.goto("/k/marrowby/")
+        return page
+
+    return page_of
 
 
 def lowest_px(page, selector):
@@ -33,9 +39,9 @@ def lowest_px(page, selector):
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_five_fryers_and_what_cannot_wait_stand_on_the_first_screen_of_a_phone(browse, scheme):
+def test_five_fryers_and_what_cannot_wait_stand_on_the_first_screen_of_a_phone(line, scheme):
     """On a bad day: two to change, an open call, a question on the book."""
-    page = line(browse, scheme=scheme)
+    page = line(scheme=scheme)
     strips = page.locator(".strip")
     expect(strips).to_have_count(5)
     expect(page.locator(".waits")).to_contain_text("Chef called: Fish")
@@ -50,15 +56,15 @@ def test_five_fryers_and_what_cannot_wait_stand_on_the_first_screen_of_a_phone(b
     assert lowest_px(page, ".strip summary") <= bar_top_px
 
 
-def test_the_verdict_is_the_heaviest_word_of_its_strip(browse):
-    page = line(browse)
+def test_the_verdict_is_the_heaviest_word_of_its_strip(line):
+    page = line()
     for strip in page.locator(".strip").all():
         weights = {name: strip.locator(name).evaluate(HEAVY) for name in (".verdict", ".name", ".figures")}
         assert weights[".verdict"] > 1.5 * max(weights[".name"], weights[".figures"])
 
 
-def test_eight_fryers_fit_a_laptop_with_their_walls_in_one_column(browse):
-    page = line(browse, size="desktop", viewport=LAPTOP)
+def test_eight_fryers_fit_a_laptop_with_their_walls_in_one_column(line):
+    page = line(size="desktop", viewport=LAPTOP)
     heights = [strip.bounding_box()["height"] for strip in page.locator(".strip").all()]
     top = page.locator(".line").bounding_box()["y"]
     calm = min(heights)
@@ -67,8 +73,8 @@ def test_eight_fryers_fit_a_laptop_with_their_walls_in_one_column(browse):
     assert len(walls) == 1
 
 
-def test_a_tap_shows_the_details_and_another_the_fryer(browse):
-    page = line(browse)
+def test_a_tap_shows_the_details_and_another_the_fryer(line):
+    page = line()
     strip = page.locator(".strip").last
     strip.locator("summary").tap()
     expect(strip.locator(".life")).to_be_visible()
@@ -76,8 +82,8 @@ def test_a_tap_shows_the_details_and_another_the_fryer(browse):
     page.wait_for_url("**/fryers/*/")
 
 
-def test_the_line_looks_again_by_itself_and_says_when_it_cannot(browse):
-    page = line(browse)
+def test_the_line_looks_again_by_itself_and_says_when_it_cannot(line):
+    page = line()
     stale = page.locator("[data-stale]")
     with page.expect_response("**/k/marrowby/"):
         page.clock.fast_forward(MINUTE_MS + 1_000)
@@ -88,8 +94,8 @@ def test_the_line_looks_again_by_itself_and_says_when_it_cannot(browse):
     expect(stale).to_contain_text("No connection")
 
 
-def test_a_fryer_that_is_looked_into_is_not_closed_by_looking_again(browse):
-    page = line(browse)
+def test_a_fryer_that_is_looked_into_is_not_closed_by_looking_again(line):
+    page = line()
     asked = []
     page.on("request", lambda sent: asked.append(sent.url) if sent.resource_type == "xhr" else None)
     page.locator(".strip summary").first.tap()
