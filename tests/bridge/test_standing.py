@@ -16,7 +16,7 @@ from kettlewell.bridge.settings import SettingChange, settings_change
 from kettlewell.bridge.setups import history_of, setup_of
 from kettlewell.bridge.standing import minute_after, standing
 from kettlewell.bridge.suppose import Supposition, what_if
-from kettlewell.bridge.verdicts import record, told_message
+from kettlewell.bridge.verdicts import record, tell_now, told_message
 from kettlewell.core import assess, history
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, setting_add
@@ -82,13 +82,16 @@ def test_something_told_late_counts_from_when_it_happened(marrowby, weeks, write
 
 
 def test_something_told_of_more_than_90_days_ago_is_recomputed_in_the_background(
-    marrowby, weeks, write, monkeypatch
+    marrowby, owner, weeks, write, monkeypatch
 ):
     weeks(120)
     before = standing(marrowby, NOW).assessments
     monkeypatch.setattr(replays, "take_up", lambda *_: None)
     late = write("reading", NOW - timedelta(days=100), told_at=NOW, tpc_pct="13", **SOUND)
-    assert late.verdict.payload["recomputing"] is True
+    assert late.late
+    assert late.verdict is None
+    told = tell_now(marrowby, Hand(person=owner, now=NOW))
+    assert told["F1"].payload["recomputing"] is True
     meanwhile = standing(marrowby, NOW)
     assert meanwhile.recomputing
     assert meanwhile.assessments == before

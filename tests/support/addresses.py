@@ -25,6 +25,7 @@ READING = {
 }
 BOTTLE = {"name": "Reference oil", "tpc_pct": "18", "expanded_u_pct": "0.6"}
 CHECK = {"meter": "hand", "lot": "bottle", "readings": ["15", "15", "15"], "oil_temp_c": "50"}
+LATE = timedelta(days=2)
 OF_VERDICTS = {"told", "settle"}
 OF_CALLS = {"answer-call"}
 OF_CHECKS = {"meter-found", "look-back", "relied"}
@@ -62,12 +63,16 @@ def addresses(resolver=None):
 def ids_of(kitchen, person, hand):
     """Write what every address shows: return what fills in a kitchen's addresses.
 
-    A reading that a failed check of the meter calls in question, a further one with its verdict, a call.
+    A reading that a failed check of the meter calls in question, a further one with its verdict, a call,
+    and what was written down days late.
     """
     told = Told(id=uuid7(hand.now), kind="reading", happened_at=hand.now, payload=READING)
     call = replace(told, id=uuid7(hand.now), kind="call", payload={"fryer": "F1"})
     relied, check = failed_check(kitchen, hand)
     recorded = record(kitchen, told, hand)
+    skimmed = {"fryer": "F2", "care": "skim"}
+    late = replace(told, id=uuid7(hand.now), kind="care", payload=skimmed, happened_at=hand.now - LATE)
+    record(kitchen, late, hand)
     return {
         "slug": kitchen.slug,
         "fryer": "F1",

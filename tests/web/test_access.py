@@ -35,6 +35,7 @@ TABLE = {
     "reading-at": (Act.RECORD, 200, 200),
     "acts": (Act.RECORD, 200, 405),
     "act": (Act.RECORD, 200, 200),
+    "late": (Act.RECORD, 200, 302),
     "told": (Act.READ, 200, 405),
     "settle": (Act.RECORD, 200, 200),
     "answer-call": (Act.RECORD, 200, 302),

@@ -17,7 +17,7 @@ from kettlewell.records.checks import fryers_of
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, entry_add
 from kettlewell.records.models import Entry, Kitchen
-from kettlewell.records.selectors import verdict_on
+from kettlewell.records.selectors import is_late, untold_late, verdict_on
 from kettlewell.telling import Message
 from kettlewell.telling.reasons import reason_message, remedy_message
 
@@ -26,11 +26,13 @@ from kettlewell.telling.reasons import reason_message, remedy_message
 class Recorded:
     """What became of an entry: whether it is ``new``, and what was told in answer to it at its fryer.
 
-    An entry about a meter is of no one fryer; the verdicts it led to are its ``answers``.
+    An entry about a meter is of no one fryer; the verdicts it led to are its ``answers``. Of one that is
+    told ``late`` no verdict is issued: more of that day may follow.
     """
 
     entry: Entry
     new: bool
+    late: bool = False
     verdict: Entry | None = None
     assessment: Assessment | None = None
 
@@ -40,8 +42,9 @@ def record(kitchen: Kitchen, told: Told, hand: Hand) -> Recorded:
 
     After a reading, a laboratory result or a sensory note a verdict is issued each time, after
     all else where it is another than the fryer's last: after an entry about a meter, of every
-    fryer in use. Raises ValidationError by field, with the code ``unlikely`` where it is enough to say
-    that one is sure; PermissionDenied for who may not write it.
+    fryer in use. After one at a fryer that is told days late none is, before ``tell_now``. Raises
+    ValidationError by field, with the code ``unlikely`` where it is enough to say that one is sure;
+    PermissionDenied for who may not write it.
     """
     with transaction.atomic():
         entry, new = entry_add(kitchen, weighed(kitchen, told), hand)
@@ -56,13 +59,15 @@ def record(kitchen: Kitchen, told: Told, hand: Hand) -> Recorded:
     if not concerns:
         return Recorded(entry=entry, new=new)
     fryers = fryers_of(entry)
+    if is_late(entry):
+        return Recorded(entry=entry, new=new, late=True)
     if not new and (verdict := verdict_on(entry)):
         return Recorded(entry=entry, new=False, verdict=verdict if fryers else None)
     stands = standing(kitchen, hand.now, of=fryers or None)
     verdicts = {
-        assessment.fryer: verdict
+        assessment.fryer: issue(kitchen, assessment, stands, entry=entry, hand=hand)
         for assessment in stands.assessments
-        if assessment.in_use and (verdict := issue(kitchen, assessment, stands, entry=entry, hand=hand))
+        if assessment.in_use and news(kitchen, assessment, entry)
     }
     own = fryers[0] if fryers else ""
     return Recorded(
@@ -73,12 +78,32 @@ def record(kitchen: Kitchen, told: Told, hand: Hand) -> Recorded:
     )
 
 
-def issue(
-    kitchen: Kitchen, assessment: Assessment, stands: Standing, *, entry: Entry, hand: Hand
-) -> Entry | None:
-    """Return the verdict on a fryer as an entry; None where nothing else is told than before."""
-    if not KINDS[entry.kind].always_told and told_last(kitchen, assessment.fryer) == assessment.verdict.key:
-        return None
+def told_late(kitchen: Kitchen) -> dict[str, Entry]:
+    """Return by fryer its newest entry told late, where no verdict was told on the fryer since."""
+    found = untold_late(kitchen)
+    return {fryer: entry for entry in found for fryer in fryers_of(entry)}
+
+
+def tell_now(kitchen: Kitchen, hand: Hand) -> dict[str, Entry]:
+    """Issue, by fryer, a verdict for now on each fryer in use of which something was told late."""
+    late = told_late(kitchen)
+    if not late:
+        return {}
+    stands = standing(kitchen, hand.now, of=list(late))
+    return {
+        assessment.fryer: issue(kitchen, assessment, stands, entry=late[assessment.fryer], hand=hand)
+        for assessment in stands.assessments
+        if assessment.in_use
+    }
+
+
+def news(kitchen: Kitchen, assessment: Assessment, entry: Entry) -> bool:
+    """Return whether a verdict is told on an entry: on some each time, else where it is another one."""
+    return KINDS[entry.kind].always_told or told_last(kitchen, assessment.fryer) != assessment.verdict.key
+
+
+def issue(kitchen: Kitchen, assessment: Assessment, stands: Standing, *, entry: Entry, hand: Hand) -> Entry:
+    """Return the verdict on a fryer as an entry."""
     payload = {**verdict_payload(assessment, stands), "answers": str(entry.id)}
     told = Told(id=uuid7(hand.now), kind="verdict", happened_at=hand.now, payload=payload)
     with transaction.atomic():  # the same entry may be sent twice at once

@@ -1,7 +1,7 @@
 """Reading the day book."""
 
 from collections.abc import Collection, Iterable, Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
 from uuid import UUID
 
 from django.db.models import Exists, Max, OuterRef, Q, QuerySet
@@ -10,6 +10,7 @@ from kettlewell.book.kinds import COUNTING, KINDS
 from kettlewell.book.settings import THINGS
 from kettlewell.records.models import Entry, Kitchen, Private
 
+DAY_OVER = timedelta(days=1)  # our own choice
 # by sort of thing, the kinds of entries that speak of one, and the field in which they do
 SPOKEN_OF = {
     thing: tuple(
@@ -60,7 +61,7 @@ def open_changes(kitchen: Kitchen) -> dict[str, Entry]:
     """Return by fryer its last verdict to change before frying, if nobody has said what was done.
 
     What was told in answer to an entry that was corrected or undone since asks nothing, nor does
-    what was told before a verdict that was settled.
+    what was told before a verdict that was settled, or before late entries led to another verdict.
     """
     verdicts = asking(kitchen).filter(kind="verdict", about__replaced_by=None)
     lasts = verdicts.order_by().values("fryer").annotate(last=Max("seq")).values("last")
@@ -69,8 +70,15 @@ def open_changes(kitchen: Kitchen) -> dict[str, Entry]:
     return {
         verdict.fryer: verdict
         for verdict in verdicts.filter(seq__in=lasts)
-        if verdict.seq > settled.get(verdict.fryer, 0)
+        if verdict.seq > settled.get(verdict.fryer, 0) and not is_superseded(verdict)
     }
+
+
+def is_superseded(verdict: Entry) -> bool:
+    """Tell whether late entries led to another verdict on its fryer: the book it rests on lacked them."""
+    later = Entry.objects.filter(kitchen=verdict.kitchen_id, kind="verdict", fryer=verdict.fryer)
+    since = later.filter(seq__gt=verdict.seq).select_related("about")
+    return any(told.about is not None and is_late(told.about) for told in since)
 
 
 def asking(kitchen: Kitchen) -> QuerySet[Entry]:
@@ -114,6 +122,22 @@ def always_answered(kitchen: Kitchen, fryer: str) -> Entry | None:
     kinds = [kind.key for kind in KINDS.values() if kind.always_told]
     found = unreplaced(kitchen).filter(fryer=fryer, kind__in=kinds)
     return with_people(found).order_by("-at", "-seq").first()
+
+
+def is_late(entry: Entry) -> bool:
+    """Tell whether an entry at a fryer was written down when its day was over, and corrects none."""
+    over = entry.received_at - entry.at > DAY_OVER
+    return over and bool(entry.fryer) and entry.replaces_id is None and entry.kind in COUNTING
+
+
+def untold_late(kitchen: Kitchen) -> list[Entry]:
+    """Return what stands and was told late, where no verdict was told on its fryer since, as written down."""
+    verdicts = Entry.objects.filter(kitchen=kitchen, kind="verdict").order_by()
+    lasts = dict(verdicts.values_list("fryer").annotate(last=Max("seq")))
+    since = Q(~Q(fryer__in=["", *lasts]))
+    for fryer, last in lasts.items():
+        since |= Q(fryer=fryer, seq__gt=last)
+    return [entry for entry in unreplaced(kitchen).filter(since).order_by("seq") if is_late(entry)]
 
 
 def verdict_on(entry: Entry) -> Entry | None:

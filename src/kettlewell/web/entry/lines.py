@@ -12,7 +12,7 @@ from babel.dates import format_date
 from kettlewell.book.kinds import KINDS
 from kettlewell.records.checks import AHEAD_AT_MOST
 from kettlewell.records.models import Entry
-from kettlewell.records.selectors import answers_to, notes_of
+from kettlewell.records.selectors import answers_to, is_late, notes_of
 from kettlewell.telling import N_, Reader
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.names import Names
@@ -141,7 +141,7 @@ def ahead(entry: Entry, reader: Reader) -> str:
 def lacks_verdict(entry: Entry, server_now: datetime) -> bool:
     """Tell whether a verdict is told on each entry like this one, and should have been by now."""
     waited = server_now - entry.received_at > COMPUTED_WITHIN
-    return waited and KINDS[entry.kind].always_told and replaced_by(entry) is None
+    return waited and not is_late(entry) and KINDS[entry.kind].always_told and replaced_by(entry) is None
 
 
 def clock_error(error_s: Decimal | None, reader: Reader) -> str:

@@ -43,8 +43,10 @@ def say_written(request: HttpRequest, visit: Visit, entry: Entry) -> None:
 
 
 def go_on(visit: Visit, recorded: Recorded) -> HttpResponseRedirect:
-    """Lead to the verdict that was told, else to the fryer, else to the line."""
+    """Lead to the verdict that was told, after something told late to more of it; else to fryer or line."""
     slug = visit.kitchen.slug
+    if recorded.late:
+        return redirect("late", slug)
     if recorded.verdict:
         return redirect("told", slug, recorded.verdict.pk)
     if recorded.assessment:

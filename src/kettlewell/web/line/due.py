@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from kettlewell.bridge.meters import meters_checked
 from kettlewell.bridge.standing import Standing
+from kettlewell.bridge.verdicts import told_late
 from kettlewell.core.outlook.values import Assessment, FlagKind
 from kettlewell.records.access import Act
 from kettlewell.records.models import Entry, Kitchen
@@ -27,6 +28,7 @@ CALLED = N_("Chef called: {fryer} {at}")
 OFF = N_("Found off: {meter}")
 NO_METER = N_("No meter in use")
 CHECK_DUE = N_("Check due: {meter}")
+LATE = N_("Late entries: {fryers}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,6 +106,10 @@ def waits(standing: Standing, visit: Visit, questions: Sequence[Question]) -> It
     for due in meters_due(visit):
         if due.at <= visit.now:
             yield Wait(said=reader.say(CHECK_DUE, meter=due.name), url=due.url)
+    late = told_late(visit.kitchen) if visit.may(Act.RECORD) else {}
+    if names := [told.name for told in standing.assessments if told.in_use and told.fryer in late]:
+        url = reverse("late", args=(visit.kitchen.slug,))
+        yield Wait(said=reader.say(LATE, fryers=", ".join(names)), url=url)
     if questions:
         asked = reader.count(len(questions), "{number} question", "{number} questions")
         yield Wait(said=asked, url="#questions")
