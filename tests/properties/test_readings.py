@@ -12,7 +12,7 @@ from drawn import FEW, FEWER, KITCHEN, NOW
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from kettlewell.book import Change, LabResult, Reading
+from kettlewell.book import Change, Reading
 from kettlewell.core import assess
 from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.belief.readings import Expected, Together, weigh
@@ -110,9 +110,9 @@ def test_the_probability_of_passing_a_limit_rises_with_the_reading(steps, limit_
 )
 @FEWER
 def test_past_a_limit_it_is_measured_again_or_changed(entries, limit_pct, risk, above, sound):
-    """Unless a laboratory measured the oil of that very moment, which overrides the meter."""
+    """Unless the oil was changed, or measured in a laboratory, at that very moment."""
     reading = shown(limit_pct + above / 2, sound=sound)
-    before = [entry for entry in entries if not isinstance(entry, LabResult) or entry.at < reading.at]
+    before = [entry for entry in entries if entry.at < reading.at]
     answer = told(judged_by(limit_pct, risk), [*before, reading])
     assert answer.verdict.key in ("measure_again", "change_before")
 

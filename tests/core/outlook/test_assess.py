@@ -36,7 +36,7 @@ def place(kitchen, at, read):
         entries.append(Change(at=at(0, "08:00"), fryer=key))
         entries += [read(day, "09:00", 4 + (tpc_pct - 4) * day / 4, fryer=key) for day in range(5)]
     entries.append(SensoryNote(at=at(4, "09:10"), fryer="c", spoiled=True))
-    entries.append(read(4, "09:20", 10.0, fryer="d", sound=False))
+    entries.append(read(4, "09:20", 18.0, fryer="d", sound=False))
     entries.append(OutOfOrder(at=at(4, "09:10"), fryer="e"))
     return replace(kitchen, fryers=fryers, services=kitchen.services[:1]), entries, at(4, "09:30")
 

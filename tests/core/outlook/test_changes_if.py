@@ -69,7 +69,7 @@ def test_a_laboratory_result_below_the_limit_changes_one_past_it(told, book, at)
 
 
 def test_a_sound_reading_changes_what_is_to_be_measured_again(told, book, at, read):
-    doubted = read(4, "09:20", 12, sound=False)
+    doubted = read(4, "09:20", 18, sound=False)
     verdict = told([*book(4, 6, 8, 10, 12), doubted], at(4, "09:30")).verdict
     assert (verdict.reason.code, verdict.changes_if.code) == ("doubted", "sound_reading")
     out = OutOfOrder(at=at(4, "09:10"), fryer="big")

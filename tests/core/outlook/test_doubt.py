@@ -13,10 +13,21 @@ def kinds(one):
 
 
 def test_an_unsound_reading_leads_to_measure_again_and_is_flagged(told, book, at, read):
-    entries = [*book(*STEADY), read(4, "09:00", 12, sound=False)]
+    entries = [*book(*STEADY), read(4, "09:00", 16, sound=False)]
     one = told(entries, at(4, "09:30"))
     assert (one.verdict.key, kinds(one)) == ("measure_again", ["unsound"])
     assert one.flags[0].ref == "day 4 09:00"
+
+
+@pytest.mark.parametrize("pct", [6 + half / 2 for half in range(30)])
+def test_an_unsound_reading_asks_nothing_where_a_sound_one_would_fry_on(told, book, at, read, pct):
+    morning = [*book(*STEADY), read(4, "09:00", pct, sound=False)]
+    one, had_it_been = (
+        told(morning, at(4, "09:30")),
+        told([*morning[:-1], read(4, "09:00", pct)], at(4, "09:30")),
+    )
+    frying = had_it_been.verdict.key == "fry_on"
+    assert (one.verdict.key, kinds(one)) == (("fry_on", []) if frying else ("measure_again", ["unsound"]))
 
 
 @pytest.mark.parametrize("oil_temp_c", [20, 215])
@@ -122,7 +133,7 @@ def test_a_reading_well_below_the_book_that_fits_no_fresh_fill_contradicts_it(to
 
 
 def test_flags_are_of_the_last_week_and_newest_first(told, book, at, read):
-    doubted = [read(4, "09:00", 12, sound=False), read(6, "09:00", 15, sound=False)]
+    doubted = [read(4, "09:00", 16, sound=False), read(6, "09:00", 26, sound=False)]
     entries = [*book(*STEADY), *doubted]
     assert [flag.ref for flag in told(entries, at(6, "09:30")).flags] == ["day 6 09:00", "day 4 09:00"]
     flags = told(entries, at(11, "10:00")).flags

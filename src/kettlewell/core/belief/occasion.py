@@ -29,7 +29,7 @@ from kettlewell.core.belief.scatter import Scatter, errors_of, learnt
 from kettlewell.core.belief.seen import NO_DOUBT, Doubt, Of, Seen, beside_laboratory, with_readings
 from kettlewell.core.belief.stuck import echoed, stuck
 
-SAYS_NOTHING = 1e6  # the variance of a reading that is not to be relied on
+SAYS_NOTHING = 1e12  # the variance of a reading that is not to be relied on
 MOST_WORKED_H = 1.0  # working hours in which every occasion has ended, however hot the oil
 
 

@@ -27,7 +27,7 @@ from kettlewell.core.outlook.life import life_of
 from kettlewell.core.outlook.outlook import Outlook, steady_tpc_pct
 from kettlewell.core.outlook.soundness import flags_of, moved_flag, off_flag, silence, slow_flag, thermostat
 from kettlewell.core.outlook.values import Assessment, Cooling, Flag, Lack, Unanswered
-from kettlewell.core.outlook.verdict import Finding, findings_of, verdict_of
+from kettlewell.core.outlook.verdict import Finding, findings_of, verdict_of, without_idle_doubt
 from kettlewell.core.version import MODEL_VERSION
 
 LACKS = {
@@ -123,6 +123,7 @@ def judged(here: Here, outlooks: Iterable[Outlook | Unanswered]) -> list[Judged]
     baths = [outlook for outlook in outlooks if isinstance(outlook, Outlook)]
     places = [here.index(outlook.fryer.key) for outlook in baths]
     found = answers(here, places, baths) if baths else []
+    baths = [without_idle_doubt(outlook, each) for outlook, each in zip(baths, found, strict=True)]
     return [
         Judged(
             i=i,

@@ -50,6 +50,11 @@ class BathAnswers:
         """Whether some reading would let the bath fry on."""
         return VerdictKey.FRY_ON in self.keys
 
+    def at(self, reading_pct: float) -> VerdictKey:
+        """Return what a reading would lead to."""
+        n = int(np.searchsorted(self.reading_pct, reading_pct))
+        return self.keys[min(n, len(self.keys) - 1)]
+
     @property
     def milder_until_pct(self) -> float | None:
         """Return the lowest reading above those to fry on with; None if there is none."""

@@ -6,13 +6,21 @@ from datetime import datetime
 
 import numpy as np
 
+from kettlewell.core.belief.seen import NO_DOUBT
 from kettlewell.core.decision import REASONS, URGENCY, Decided, Doubt, Reason, VerdictKey, decide, in_force
 from kettlewell.core.limits import Quantity
 from kettlewell.core.outlook.card import BathAnswers
 from kettlewell.core.outlook.evidence import evidence_on
 from kettlewell.core.outlook.handing import Handing
 from kettlewell.core.outlook.outlook import Outlook, by_limits
-from kettlewell.core.outlook.soundness import doubted_for, flag, kind_of, off_flag, result_flag
+from kettlewell.core.outlook.soundness import (
+    doubted_for,
+    flag,
+    kind_of,
+    of_occasion,
+    off_flag,
+    result_flag,
+)
 from kettlewell.core.outlook.values import (
     Because,
     ChangesIf,
@@ -32,6 +40,19 @@ class Finding:
     key: VerdictKey
     reason: Because
     changes_if: ChangesIf
+
+
+def without_idle_doubt(outlook: Outlook, answers: BathAnswers) -> Outlook:
+    """Return an outlook that nothing is asked of for readings taken badly, if taken well they fry on too.
+
+    They are not counted either way.
+    """
+    if outlook.evidence.doubt != Doubt.UNSOUND:
+        return outlook
+    highest_pct = max(taken.reading.tpc_pct for taken in of_occasion(outlook.fill))
+    if answers.at(highest_pct) is not VerdictKey.FRY_ON:
+        return outlook
+    return replace(outlook, evidence=replace(outlook.evidence, doubt=NO_DOUBT))
 
 
 def findings_of(outlooks: Sequence[Outlook], answers: Sequence[BathAnswers]) -> list[Finding]:

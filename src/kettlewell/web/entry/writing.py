@@ -13,11 +13,14 @@ from django.utils.translation import gettext as _
 from kettlewell.book.kinds import CORRECTABLE
 from kettlewell.bridge.verdicts import Recorded, record
 from kettlewell.records.models import Entry
+from kettlewell.telling import N_
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.forms import OnScreen
 from kettlewell.web.entry.names import names_of
 from kettlewell.web.entry.sent import told_of
-from kettlewell.web.entry.sentences import sentence
+from kettlewell.web.entry.sentences import doubts, sentence
+
+COUNTS_LESS = N_("It counts for less.")
 
 
 def written(request: HttpRequest, visit: Visit, kind: str, form: OnScreen) -> Recorded | None:
@@ -35,6 +38,8 @@ def written(request: HttpRequest, visit: Visit, kind: str, form: OnScreen) -> Re
 def say_written(request: HttpRequest, visit: Visit, entry: Entry) -> None:
     """Say on the next page what was written down, and where it can be undone, if it can."""
     said = sentence(entry.kind, entry.payload, names_of(visit.kitchen), visit.reader)
+    if why := doubts(entry.kind, entry.payload, visit.reader):
+        said = " ".join([said, visit.reader.say(COUNTS_LESS), *why])
     if entry.kind not in CORRECTABLE:
         messages.success(request, said)
         return
