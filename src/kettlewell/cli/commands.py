@@ -8,7 +8,7 @@ from typing import Annotated
 import numpy as np
 import typer
 
-from kettlewell import clock
+from kettlewell import __version__, clock
 from kettlewell.cli import given, server
 from kettlewell.cli.document import document
 from kettlewell.cli.given import AsJson, At, FolderArgument
@@ -27,7 +27,6 @@ HERE = "127.0.0.1"
 EVERYWHERE = "0.0.0.0"  # noqa: S104 - compared with, not listened at
 
 app = typer.Typer(
-    help="Keeps frying oil fit to fry in, throws none away early, and can show it.",
     no_args_is_help=True,
     add_completion=False,
     rich_markup_mode=None,
@@ -36,6 +35,20 @@ app = typer.Typer(
 log = typer.Typer(help="The day book.", no_args_is_help=True, rich_markup_mode=None)
 app.add_typer(log, name="log")
 app.add_typer(meter, name="meter")
+
+
+Version = Annotated[bool, typer.Option("--version", help="Say which version this is.")]
+
+
+@app.callback(
+    invoke_without_command=True,
+    help="Keeps frying oil fit to fry in, throws none away early, and can show it.",
+)
+def version(*, wanted: Version = False) -> None:
+    """Tell the version, and nothing else, where it is wanted."""
+    if wanted:
+        given.show_lines([Line(text=f"Kettlewell {__version__}")])
+        raise typer.Exit
 
 
 @app.command()

@@ -8,7 +8,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from kettlewell.bridge.settings import SettingChange, has_own_limit, settings_change
 from kettlewell.records.access import Act
@@ -33,7 +33,7 @@ SECTIONS = (
 ADDED = {thing: add for thing, _title, add in SECTIONS if add}
 
 
-@require_GET
+@require_safe
 @in_kitchen(Act.READ)
 def kitchen(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Show everything that is set."""
@@ -56,7 +56,7 @@ def kitchen(request: HttpRequest, visit: Visit) -> HttpResponse:
     return render(request, "web/setup/kitchen.html", context)
 
 
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 @in_kitchen(Act.SET_UP)
 def thing_new(request: HttpRequest, visit: Visit, thing: str) -> HttpResponse:
     """Add a thing."""
@@ -69,7 +69,7 @@ def thing_new(request: HttpRequest, visit: Visit, thing: str) -> HttpResponse:
     return page(request, visit, thing, {"form": form, "title": ADDED[thing]})
 
 
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 @in_kitchen(Act.SET_UP)
 def thing(request: HttpRequest, visit: Visit, thing: str, key: str) -> HttpResponse:
     """Change a thing, or remove it."""
