@@ -78,7 +78,7 @@ def find_home(home: Path | None) -> Path:
 
     if home is not None:
         os.environ["KETTLEWELL_HOME"] = str(home)
-        for elsewhere in ("KETTLEWELL_DATABASE", "KETTLEWELL_HOSTS", "KETTLEWELL_HTTPS"):
+        for elsewhere in ("KETTLEWELL_DATABASE", "KETTLEWELL_HOSTS", "KETTLEWELL_HTTPS", "KETTLEWELL_PROXY"):
             os.environ.pop(elsewhere, None)
     os.environ["DJANGO_SETTINGS_MODULE"] = "kettlewell.settings"
     os.umask(0o077)
