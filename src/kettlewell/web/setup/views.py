@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_safe
 
 from kettlewell.bridge.settings import SettingChange, has_own_limit, settings_change
+from kettlewell.marks.qr import qr
 from kettlewell.records.access import Act
 from kettlewell.records.settings import settings_of
 from kettlewell.web.common import Visit, in_kitchen
@@ -19,6 +20,7 @@ from kettlewell.web.setup.base_forms import ThingForm
 from kettlewell.web.setup.facts import KITCHEN_KEY, initial_of, name_of, past_changes, things_shown
 from kettlewell.web.setup.forms import FORMS
 from kettlewell.web.setup.known import defaults_shown, limits_beside
+from kettlewell.web.setup.reached import phones_at
 
 SECTIONS = (
     ("fryers", gettext_lazy("Fryers"), gettext_lazy("Add a fryer")),
@@ -48,8 +50,11 @@ def kitchen(request: HttpRequest, visit: Visit) -> HttpResponse:
         for thing, title, add in SECTIONS
     ]
     place = things.get("kitchen", {}).get("", {}).get("jurisdiction", "")
+    at = phones_at(request)
     context = {
         "sections": sections,
+        "phones_at": at,
+        "phones_code": qr(at) if at else "",
         "own_limit": has_own_limit(things),
         **limits_beside(place, visit.reader),
     }
