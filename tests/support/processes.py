@@ -48,10 +48,10 @@ def alive(pid):
 
 
 @contextmanager
-def serving(home, port, *words, **settings):
+def serving(home, port, *words, python=sys.executable, **settings):
     """Run a server in a process group of its own; none of its processes outlives the test."""
     env = {**without_settings(os.environ), "KETTLEWELL_HOME": str(home), **settings}
-    words = [sys.executable, "-c", MAIN, "serve", "--port", str(port), *words]
+    words = [python, "-c", MAIN, "serve", "--port", str(port), *words]
     quiet = subprocess.DEVNULL
     with subprocess.Popen(words, env=env, stdout=quiet, stderr=quiet, start_new_session=True) as server:
         try:
