@@ -8,6 +8,7 @@
 # make moments  what is said of now, at eight awkward moments
 # make mutants  whether the tests catch slips in the heart of the program (MUTANTS=200)
 # make bench    every script of bench/ at the size of its published figures: hours
+# make wheel    the program as one file in dist/, which pip installs
 # make serve    your own kitchen, in the home folder of docs/reference/settings.md
 
 VENV := .venv
@@ -21,7 +22,7 @@ POSTGRES := $(PROJECT); print(*project["optional-dependencies"]["postgres"])
 
 MUTANTS ?= 200
 
-.PHONY: demo test quick lint types moments mutants bench serve
+.PHONY: demo test quick lint types moments mutants bench wheel serve
 
 demo: $(VENV)/runs
 	@$(BIN)/kettlewell demo
@@ -53,6 +54,10 @@ mutants: $(VENV)/tests
 
 bench: $(VENV)/tests
 	@for script in bench/*.py; do echo "== $$script"; $(BIN)/python $$script || exit 1; done
+
+wheel: $(VENV)/runs
+	@$(PIP) wheel --no-deps --wheel-dir dist .
+	@echo dist/*.whl
 
 serve: $(VENV)/runs
 	@$(BIN)/kettlewell serve

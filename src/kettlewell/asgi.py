@@ -36,6 +36,7 @@ from django.conf import settings  # noqa: E402 - there are none before
 from django.core.exceptions import SuspiciousOperation  # noqa: E402
 from django.core.handlers.wsgi import WSGIRequest  # noqa: E402
 from django.utils.http import parse_header_parameters  # noqa: E402
+from granian.utils.proxies import wrap_asgi_with_proxy_headers  # noqa: E402
 
 from kettlewell.records.access_log import Event, tell  # noqa: E402
 
@@ -93,7 +94,7 @@ async def body_of(scope: Message, receive: Receive) -> bytes:
     return body
 
 
-async def application(scope: Message, receive: Receive, send: Send) -> None:
+async def answered(scope: Message, receive: Receive, send: Send) -> None:
     """Answer a request once its body is there: one that comes slowly takes nobody's turn."""
     answer = Answer(scope)
     try:
@@ -107,3 +108,7 @@ async def application(scope: Message, receive: Receive, send: Send) -> None:
     body = await asyncio.get_running_loop().run_in_executor(at_work, answer.body, sent)
     await send(answer.response_start)
     await send({"type": "http.response.body", "body": body})
+
+
+# what a proxy says of the visitor, where it is one of ours
+application = wrap_asgi_with_proxy_headers(answered, trusted_hosts=settings.PROXIES)

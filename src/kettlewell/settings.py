@@ -5,6 +5,7 @@ import secrets
 import tempfile
 from contextlib import suppress
 from datetime import timedelta
+from ipaddress import ip_network
 from logging import LogRecord
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
@@ -33,6 +34,15 @@ def flag_setting(name: str) -> bool:
 def list_setting(name: str, default: str) -> list[str]:
     """Return a setting that lists names, separated by commas."""
     return [part.strip() for part in text_setting(name, default).split(",") if part.strip()]
+
+
+def networks_setting(name: str) -> list[str]:
+    """Return a setting that lists addresses and networks; raises ValueError for anything else."""
+    said = list_setting(name, "")
+    try:
+        return [str(ip_network(each, strict=False)) for each in said]
+    except ValueError:
+        raise ValueError(f"{name} is {', '.join(said)!r}; write addresses, like 192.0.2.7") from None
 
 
 def home_setting() -> Path:
@@ -93,8 +103,10 @@ def database_setting(home: Path) -> dict[str, object]:
 HOME = home_setting()
 SECRET_KEY = SimpleLazyObject(lambda: secret_setting(HOME))
 DEBUG = False
-HTTPS = flag_setting("KETTLEWELL_HTTPS")
+PROXIES = networks_setting("KETTLEWELL_PROXY")
+HTTPS = flag_setting("KETTLEWELL_HTTPS") or bool(PROXIES)  # which a proxy of ours ends
 ALLOWED_HOSTS = list_setting("KETTLEWELL_HOSTS", "localhost,127.0.0.1,[::1]")
+PHONES_AT = text_setting("KETTLEWELL_PHONES_AT")
 DATABASES = {"default": database_setting(HOME)}
 
 INSTALLED_APPS = [
@@ -191,6 +203,7 @@ CSRF_COOKIE_SAMESITE = "Lax"
 CSRF_FAILURE_VIEW = "kettlewell.web.account.errors.csrf_failure"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_SSL_REDIRECT = HTTPS
+SECURE_REDIRECT_EXEMPT = [r"^health/$"]  # whoever watches stands behind the proxy, on this machine
 SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
 SILENCED_SYSTEM_CHECKS = [
     "security.W005",  # HSTS speaks for this host alone: other names are not ours to bind,

@@ -1,27 +1,77 @@
 """The demo kitchen, whenever it is looked at."""
 
-from datetime import UTC, datetime, timedelta
+import tomllib
+from collections import Counter
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from kettlewell.book import MeterCheck
-from kettlewell.bridge.demo import TOLD_FOR, demo_kitchen, moved_up_to, weeks_to
+from kettlewell.bridge.demo import TOLD_FOR, days_to, demo_kitchen, moved_row, moved_up_to
 from kettlewell.bridge.meters import looked_back
+from kettlewell.bridge.standing import standing
+from kettlewell.core import answer
+from kettlewell.core.decision import VerdictKey
 from kettlewell.folder import MARROWBY, read_folder
+from kettlewell.folder.kitchen import setup_from
 from kettlewell.records.models import Entry
 from kettlewell.records.settings import settings_of
 
 NOW = datetime(2027, 2, 3, 9, 0, tzinfo=UTC)
 FOLDER = read_folder(MARROWBY)
+TABLES = tomllib.loads((MARROWBY / "kitchen.toml").read_text("utf-8"))
+LONDON = ZoneInfo("Europe/London")
+# two weeks, each with a night in which the clocks change
+BEGINS = (date(2027, 3, 25), date(2027, 10, 28))
+HOURS = (time(1, 30), time(7, 12), time(11, 0), time(14, 30, 30), time(23, 59, 59))
+MOMENTS = [
+    datetime.combine(begins + timedelta(days=day), at, LONDON).astimezone(UTC)
+    for begins in BEGINS
+    for day in range(7)
+    for at in HOURS
+]
 
 
 @pytest.mark.parametrize("day", range(7))
 def test_on_every_day_its_meter_was_adjusted_lately_and_verdicts_from_before_are_told(day):
     now = NOW + timedelta(days=day)
-    entries = moved_up_to(FOLDER, weeks_to(FOLDER, now), now)
+    entries = moved_up_to(FOLDER, days_to(FOLDER, now), now)
     (adjusted,) = (entry.at for entry in entries if isinstance(entry, MeterCheck) and entry.adjusted)
     assert now - TOLD_FOR < adjusted - timedelta(days=2)
     assert adjusted < now
+
+
+@pytest.mark.slow
+def test_at_any_day_and_hour_each_verdict_stands_somewhere():
+    """Over the clocks' changes too."""
+    missing = {}
+    for now in MOMENTS:
+        moved = days_to(FOLDER, now)
+        tables = {
+            name: [moved_row(row, moved) for row in rows] if isinstance(rows, list) else rows
+            for name, rows in TABLES.items()
+        }
+        told = answer(setup_from(tables).kitchen, moved_up_to(FOLDER, moved, now), now=now)
+        if lacking := set(VerdictKey) - {each.verdict.key for each in told.assessments}:
+            missing[now.isoformat()] = lacking
+        assert len(told.assessments) == 5
+    assert not missing
+
+
+@pytest.mark.slow
+@pytest.mark.django_db
+@pytest.mark.parametrize("now", [NOW, datetime(2027, 10, 31, 1, 15, tzinfo=UTC)], ids=str)
+def test_each_verdict_stands_on_the_line_of_the_demo(now):
+    kitchen, _people = demo_kitchen(now)
+    told = Counter(each.verdict.key for each in standing(kitchen, now).assessments)
+    assert set(told) == set(VerdictKey)
+
+
+def test_the_days_of_its_breakfasts_are_moved_with_its_log():
+    breakfast = next(row for row in TABLES["services"] if row["name"] == "Breakfast")
+    assert moved_row(breakfast, timedelta(days=1))["days"] == ["mon", "sun"]
+    assert moved_row(breakfast, timedelta(days=-4))["days"] == ["tue", "wed"]
 
 
 @pytest.mark.django_db

@@ -9,6 +9,7 @@ import pytest
 from jsonschema import Draft202012Validator, FormatChecker
 from typer.testing import CliRunner
 
+from kettlewell import __version__
 from kettlewell.cli import commands
 from kettlewell.core.outlook.values import FlagKind
 from kettlewell.folder import MARROWBY
@@ -47,6 +48,10 @@ def refused(result):
     assert "Traceback" not in result.stderr
     assert len(result.stderr.splitlines()) == 1
     return result.stderr
+
+
+def test_the_version_is_told(run):
+    assert run("--version").stdout == f"Kettlewell {__version__}\n"
 
 
 def test_assess_tells_every_fryer_and_lists_bad_rows_on_standard_error(run):

@@ -15,6 +15,7 @@ from kettlewell.folder import MARROWBY
 ROOT = Path(__file__).parents[2]
 COMMANDS = (ROOT / "docs" / "reference" / "commands.md").read_text("utf-8")
 PAGES = [ROOT / "README.md", *sorted((ROOT / "docs").rglob("*.md"))]
+OF_THE_SERVER = {"serve", "demo", "password"}  # run until stopped, or ask; test_server.py tries them
 SHELL = re.compile(r"```sh\n(.*?)```(?:\n+```text\n(.*?)```)?", re.DOTALL)
 
 
@@ -43,7 +44,7 @@ def examples():
         for page in PAGES
         for block, printed in SHELL.findall(page.read_text("utf-8"))
         for line in block.splitlines()
-        if line.startswith("kettlewell ")
+        if line.startswith("kettlewell ") and line.split()[1] not in OF_THE_SERVER
     ]
 
 

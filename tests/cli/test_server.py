@@ -130,7 +130,12 @@ def test_verify_says_that_pages_were_written_over(home, tmp_path):
 
 @pytest.mark.parametrize(
     ("setting", "value"),
-    [("KETTLEWELL_HTTPS", "maybe"), ("KETTLEWELL_DATABASE", "mysql://somewhere/else")],
+    [
+        ("KETTLEWELL_HTTPS", "maybe"),
+        ("KETTLEWELL_DATABASE", "mysql://somewhere/else"),
+        ("KETTLEWELL_PROXY", "the proxy"),
+        ("KETTLEWELL_PROXY", "*"),
+    ],
 )
 def test_a_setting_that_is_not_understood_stops_with_a_sentence(tmp_path, setting, value):
     result = python(tmp_path, MAIN, "verify", **{setting: value})

@@ -37,11 +37,16 @@ def test_one_change_of_the_fish_fryer_was_never_written_down():
     assert not any(before.at < at < after.at for at in changes)
 
 
-def test_the_vegetable_fryer_was_not_read_for_a_week_and_then_wet():
+def test_the_vegetable_fryer_was_not_read_for_a_week():
     *_, before, last = readings("F5")
     assert before.at == datetime(2026, 11, 7, 11, 0, tzinfo=UTC)
-    assert last.at == datetime(2026, 11, 15, 10, 54, tzinfo=UTC)
-    assert last.tpc_pct > before.tpc_pct + 10
+    assert last.at == datetime(2026, 11, 14, 10, 47, tzinfo=UTC)
+
+
+def test_the_doughnut_fryer_was_read_wet_and_not_again():
+    *_, before, last = readings("F4")
+    assert last.at == datetime(2026, 11, 14, 7, 16, tzinfo=UTC)
+    assert last.tpc_pct > before.tpc_pct + 7
 
 
 @pytest.mark.parametrize(("kind", "count"), [(LabResult, 2), (Move, 1), (SensoryNote, 2)])

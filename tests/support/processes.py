@@ -29,7 +29,7 @@ def answers(port):
         connection = http.client.HTTPConnection("127.0.0.1", port, timeout=5)
         with closing(connection):
             connection.request("GET", "/sign-in/")
-            return connection.getresponse().status in {200, 302}
+            return connection.getresponse().status in {200, 301, 302}
     return False
 
 
@@ -48,10 +48,10 @@ def alive(pid):
 
 
 @contextmanager
-def serving(home, port):
+def serving(home, port, *words, python=sys.executable, **settings):
     """Run a server in a process group of its own; none of its processes outlives the test."""
-    env = {**without_settings(os.environ), "KETTLEWELL_HOME": str(home)}
-    words = [sys.executable, "-c", MAIN, "serve", "--port", str(port)]
+    env = {**without_settings(os.environ), "KETTLEWELL_HOME": str(home), **settings}
+    words = [python, "-c", MAIN, "serve", "--port", str(port), *words]
     quiet = subprocess.DEVNULL
     with subprocess.Popen(words, env=env, stdout=quiet, stderr=quiet, start_new_session=True) as server:
         try:

@@ -25,6 +25,7 @@ TABLE = {
     "sign": (None, 302, 302),
     "sign-out": (None, 405, 302),
     "language": (None, 405, 302),
+    "health": (None, 200, 405),
     "own": (None, 302, 302),
     "own-code": (None, 302, 302),
     "line": (Act.READ, 200, 405),
@@ -129,6 +130,15 @@ def expected(who, name, method):
         pair = own.get(who, own["other"]) if isinstance(own, dict) else own
         return pair[method == "POST"]
     return status
+
+
+def test_head_is_answered_as_get_is_without_the_page(signed_in, owner, ids):
+    for address in FOUND:
+        path = address.at(ids)
+        with transaction.atomic():
+            page, head = (getattr(signed_in(owner), method)(path) for method in ("get", "head"))
+            transaction.set_rollback(True)
+        assert (head.status_code, head.content) == (page.status_code, b""), address.name
 
 
 @pytest.mark.parametrize("who", MAY)

@@ -5,7 +5,6 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
-from math import ceil
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -15,19 +14,21 @@ from django.utils.text import slugify
 from kettlewell.book import AtMeter, Entry
 from kettlewell.book.kinds import KINDS
 from kettlewell.book.payloads import payload_of
+from kettlewell.book.settings import DAYS
 from kettlewell.bridge.setups import KEYED, UNKEYED
 from kettlewell.bridge.verdicts import record
 from kettlewell.folder import MARROWBY, Folder, read_folder
+from kettlewell.folder.checks import weekdays
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, entry_add, setting_add
 from kettlewell.records.models import Kitchen, Person, Role
 from kettlewell.records.people import SeatTerms, person_add, seat_set
 
 SLUG = "marrowby"
-HOUR, WEEK = timedelta(hours=1), timedelta(days=7)
+HOUR = timedelta(hours=1)
 INSPECTED_DAYS = 14
 TOLD_FOR = timedelta(days=12)  # the verdicts, too, that rested on the meter before it was found off
-DAYS = ("in_use_since", "opened", "best_before")
+DATES = ("in_use_since", "opened", "best_before")
 CALLED_TO = "F2"
 # invented for the demo
 CAST = (
@@ -51,16 +52,19 @@ class DemoPerson:
 
 
 def demo_kitchen(now: datetime) -> tuple[Kitchen, list[DemoPerson]]:
-    """Return Marrowby with its people, its log moved by whole weeks so that it runs up to now."""
+    """Return Marrowby with its people, its log moved by whole days so that it runs up to now.
+
+    On the last day of its log each verdict stands somewhere at every hour.
+    """
     folder = read_folder(MARROWBY)
-    weeks = weeks_to(folder, now)
-    entries = moved_up_to(folder, weeks, now)
+    moved = days_to(folder, now)
+    entries = moved_up_to(folder, moved, now)
     with transaction.atomic():
         kitchen = Kitchen.objects.create(slug=SLUG)
         people = list(cast())
         hand = Hand(person=Person.objects.get(sign_in=CAST[0][0]), now=entries[0].at - HOUR)
         tables = tomllib.loads((MARROWBY / "kitchen.toml").read_text("utf-8"))
-        bring_settings(kitchen, tables, weeks, hand)
+        bring_settings(kitchen, tables, moved, hand)
         for person in people:
             ends_on = (now + timedelta(days=INSPECTED_DAYS)).date() if person.role == Role.INSPECTOR else None
             trained = next(trained for key, _, _, trained in CAST if key == person.sign_in)
@@ -81,30 +85,39 @@ def cast() -> Iterator[DemoPerson]:
         yield DemoPerson(name=name, sign_in=key, role=role, password=password, pin=pin)
 
 
-def weeks_to(folder: Folder, now: datetime) -> timedelta:
-    """Return the whole weeks by which a log's last entry comes to lie at or after now."""
+def days_to(folder: Folder, now: datetime) -> timedelta:
+    """Return the whole days by which the last day of a log comes to be today, where the kitchen stands."""
+    zone = ZoneInfo(folder.setup.kitchen.timezone)
     last = max(entry.at for entry in folder.log.entries)
-    return ceil((now - last) / WEEK) * WEEK
+    return now.astimezone(zone).date() - last.astimezone(zone).date()
 
 
-def moved_up_to(folder: Folder, weeks: timedelta, now: datetime) -> list[Entry]:
-    """Return a log's entries moved by whole weeks, in local time, without those still to come."""
+def moved_up_to(folder: Folder, moved_by: timedelta, now: datetime) -> list[Entry]:
+    """Return a log's entries moved by whole days, in local time, without those still to come."""
     zone = ZoneInfo(folder.setup.kitchen.timezone)
     moved = (
-        replace(entry, at=(entry.at.astimezone(zone).replace(tzinfo=None) + weeks).replace(tzinfo=zone))
+        replace(entry, at=(entry.at.astimezone(zone).replace(tzinfo=None) + moved_by).replace(tzinfo=zone))
         for entry in folder.log.entries
     )
     return sorted((entry for entry in moved if entry.at <= now), key=lambda entry: entry.at)
 
 
-def bring_settings(kitchen: Kitchen, tables: Mapping[str, Any], weeks: timedelta, hand: Hand) -> None:
-    """Write the tables of a kitchen.toml as settings, their days moved by whole weeks."""
+def moved_row(row: Mapping[str, Any], moved_by: timedelta) -> dict[str, Any]:
+    """Return a row of a kitchen.toml with its dates and its days of the week moved by whole days."""
+    moved: dict[str, Any] = {name: date.fromisoformat(row[name]) + moved_by for name in DATES if name in row}
+    if "days" in row:
+        falls = sorted((day + moved_by.days) % len(DAYS) for day in weekdays(row["days"]))
+        moved["days"] = [DAYS[day] for day in falls]
+    return {**row, **moved}
+
+
+def bring_settings(kitchen: Kitchen, tables: Mapping[str, Any], moved_by: timedelta, hand: Hand) -> None:
+    """Write the tables of a kitchen.toml as settings, their days moved by whole days."""
     top = {name: value for name, value in tables.items() if name not in (*KEYED, *UNKEYED)}
     setting_add(kitchen, "kitchen", "", top, hand=hand)
     for thing in (*KEYED, *UNKEYED):
         for row in tables.get(thing, ()):
-            values = {name: value for name, value in row.items() if name != "key"}
-            values |= {name: date.fromisoformat(row[name]) + weeks for name in DAYS if name in row}
+            values = {name: value for name, value in moved_row(row, moved_by).items() if name != "key"}
             key = row.get("key") or slugify(row.get("name") or row["quantity"])
             setting_add(kitchen, thing, key, values, hand=hand)
 

@@ -8,11 +8,12 @@ from typing import Annotated
 import numpy as np
 import typer
 
-from kettlewell import clock
+from kettlewell import __version__, clock
 from kettlewell.cli import given, server
 from kettlewell.cli.document import document
 from kettlewell.cli.given import AsJson, At, FolderArgument
 from kettlewell.cli.meter import meter, reports_of
+from kettlewell.cli.reached import HERE, TOLD, names_set, reach_of, told
 from kettlewell.cli.report import report
 from kettlewell.cli.screen import Line, complain, console, draws_unicode, show, width_of
 from kettlewell.cli.server import PORT, Address, Port
@@ -23,11 +24,7 @@ from kettlewell.folder import Folder
 from kettlewell.telling import N_, reader
 from kettlewell.telling.slips import slips_in
 
-HERE = "127.0.0.1"
-EVERYWHERE = "0.0.0.0"  # noqa: S104 - compared with, not listened at
-
 app = typer.Typer(
-    help="Keeps frying oil fit to fry in, throws none away early, and can show it.",
     no_args_is_help=True,
     add_completion=False,
     rich_markup_mode=None,
@@ -36,6 +33,20 @@ app = typer.Typer(
 log = typer.Typer(help="The day book.", no_args_is_help=True, rich_markup_mode=None)
 app.add_typer(log, name="log")
 app.add_typer(meter, name="meter")
+
+
+Version = Annotated[bool, typer.Option("--version", help="Say which version this is.")]
+
+
+@app.callback(
+    invoke_without_command=True,
+    help="Keeps frying oil fit to fry in, throws none away early, and can show it.",
+)
+def version(*, wanted: Version = False) -> None:
+    """Tell the version, and nothing else, where it is wanted."""
+    if wanted:
+        given.show_lines([Line(text=f"Kettlewell {__version__}")])
+        raise typer.Exit
 
 
 @app.command()
@@ -112,8 +123,8 @@ def serve(
     if (certificate is None) is not (key is None):
         complain("--certificate and --key belong together: give both, or neither")
         raise typer.Exit(given.BAD_INPUT)
-    if host or address != HERE:
-        os.environ["KETTLEWELL_HOSTS"] = ",".join([*(host or []), address, "localhost", HERE])
+    reach = reach_of(address, port, host or names_set(), encrypted=certificate is not None)
+    os.environ |= {"KETTLEWELL_HOSTS": ",".join(reach.hosts), TOLD: reach.phones or ""}
     if certificate:
         os.environ["KETTLEWELL_HTTPS"] = "yes"
     words = reader("UTC", clock.now())
@@ -121,12 +132,8 @@ def serve(
         if certificate and key:
             check_certificate(certificate, key, words)
         with server.opened(address, port, words):
-            scheme = "https" if certificate else "http"
-            place = address if address != EVERYWHERE else host[0] if host else HERE
-            at = f"{scheme}://{place}:{port}/"
-            given.show_lines(
-                [Line(text=words.say(text, address=at)) for text in (server.SERVED, server.UNTIL)]
-            )
+            screen = console()
+            given.show_lines(told(reach, words, picture=screen.is_terminal and draws_unicode(screen)))
             given.show_lines(server.first_start(words))
             if clock.setting():
                 complain(words.say(server.CLOCK_SET, now=clock.now()))

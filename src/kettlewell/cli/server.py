@@ -30,10 +30,15 @@ OURS = {
     "static",
     "log",
 }
+ELSEWHERE = (
+    "KETTLEWELL_DATABASE",
+    "KETTLEWELL_HOSTS",
+    "KETTLEWELL_HTTPS",
+    "KETTLEWELL_PROXY",
+    "KETTLEWELL_PHONES_AT",
+)
 INVENTED = N_("Marrowby ferry terminal is invented: the place, its people and every figure.")
 OPEN = N_("Open {address} in a browser and sign in as one of these:")
-SERVED = N_("Kettlewell is at {address}")
-UNTIL = N_("Open it in a browser. Ctrl-C stops it; the day book stays.")
 STOPS = N_("Ctrl-C stops it. Nothing is kept: the next demo begins anew, with new passwords.")
 CODE = N_("Nobody has set it up yet. The page asks for this code: {code}")
 CLOCK_SET = N_("The clock is set to {now}, for trials alone: what is written bears that time.")
@@ -78,7 +83,7 @@ def find_home(home: Path | None) -> Path:
 
     if home is not None:
         os.environ["KETTLEWELL_HOME"] = str(home)
-        for elsewhere in ("KETTLEWELL_DATABASE", "KETTLEWELL_HOSTS", "KETTLEWELL_HTTPS"):
+        for elsewhere in ELSEWHERE:
             os.environ.pop(elsewhere, None)
     os.environ["DJANGO_SETTINGS_MODULE"] = "kettlewell.settings"
     os.umask(0o077)

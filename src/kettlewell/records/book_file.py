@@ -4,7 +4,7 @@ import os
 from pathlib import Path
 
 from django.conf import settings
-from django.db import OperationalError
+from django.db import OperationalError, connection
 
 BEGUN_WITH = "KETTLEWELL_BOOK_FILE"
 
@@ -22,6 +22,12 @@ def is_kept() -> bool:
     """Return whether the day book is the file with which the server began."""
     begun_with = os.environ.get(BEGUN_WITH)
     return begun_with is None or begun_with == str(identity(Path(str(settings.DATABASES["default"]["NAME"]))))
+
+
+def book_ask() -> None:
+    """Ask the database for nothing; raises OperationalError where it does not answer."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT 1")
 
 
 def is_of_storage(error: BaseException | None) -> bool:

@@ -35,7 +35,7 @@ def frame(request: HttpRequest) -> dict[str, Any]:
         "person": user if isinstance(user, Person) else None,
         "sign_out_url": reverse("sign-out"),
         "languages": settings.LANGUAGES,
-        "here": request.get_full_path() if request.method == "GET" else "",
+        "here": request.get_full_path() if request.method in ("GET", "HEAD") else "",
         "decimal_sign": get_decimal_symbol(
             visit.reader.locale if visit else translation.to_locale(translation.get_language() or "en-gb")
         ),

@@ -4,8 +4,10 @@ import sys
 
 from django.core.exceptions import DisallowedHost
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.http.request import host_validation_re
 from django.shortcuts import render
 from django.template.loader import render_to_string
+from django.utils import translation
 from django.utils.translation import gettext as _
 from django.views import defaults
 
@@ -43,9 +45,17 @@ def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
     user = getattr(request, "user", None)  # the host is looked at before anybody is asked for
     if isinstance(exception, DisallowedHost):
         tell_of(request, Event.REFUSED, user, why="host", host=request.META.get("HTTP_HOST"))
-    else:
-        tell_of(request, Event.REFUSED, user, why=type(exception).__name__)
+        return unknown_host(request)
+    tell_of(request, Event.REFUSED, user, why=type(exception).__name__)
     return HttpResponse(render_to_string("400.html"), status=400)
+
+
+def unknown_host(request: HttpRequest) -> HttpResponse:
+    """Return the page for an address under which the server does not answer; it says what to do."""
+    named = host_validation_re.fullmatch(request.META.get("HTTP_HOST", "").lower())
+    with translation.override(translation.get_language_from_request(request)):
+        page = render_to_string("400_host.html", {"host": named and named[1]})
+    return HttpResponse(page, status=400)
 
 
 def server_error(request: HttpRequest) -> HttpResponse:

@@ -54,7 +54,7 @@ class NewAccessForm(NewSecrets):
 
 
 @login_required
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def own(request: HttpRequest) -> HttpResponse:
     """Give oneself a new password or PIN; who signed with a PIN, a new PIN alone."""
     form = (NewPinForm if request.session.get(BY_PIN) else NewAccessForm)(request.POST or None)

@@ -42,7 +42,7 @@ class TurnForm(forms.Form):
 
 
 @login_required
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def own_code(request: HttpRequest) -> HttpResponse:
     """Turn the code at the own sign-in on or off; a PIN is not enough for it."""
     password_needed(request)

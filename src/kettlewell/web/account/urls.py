@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from kettlewell.web.account import own, own_code, people, tablets, views
+from kettlewell.web.account import health, own, own_code, people, tablets, views
 
 urlpatterns: list[URLPattern] = [
     path("", views.kitchens, name="kitchens"),
@@ -12,6 +12,7 @@ urlpatterns: list[URLPattern] = [
     path("sign-out/", views.SignOut.as_view(), name="sign-out"),
     path("own/", own.own, name="own"),
     path("own/code/", own_code.own_code, name="own-code"),
+    path("health/", health.health, name="health"),
     path("language/", views.language, name="language"),
     path("k/<slug:slug>/people/", people.people, name="people"),
     path("k/<slug:slug>/people/new/", people.person_new, name="person-new"),

@@ -11,7 +11,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme, urlencode
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from kettlewell import clock
 from kettlewell.bridge.standing import Standing, standing
@@ -35,7 +35,7 @@ LANGUAGE_AGE_S = 365 * 24 * 3600
 log = logging.getLogger(__name__)
 
 
-@require_GET
+@require_safe
 def kitchens(request: HttpRequest) -> HttpResponse:
     """Lead to the one kitchen someone works in, or let choose; at the very first start, to set-up."""
     if not isinstance(request.user, Person):

@@ -72,7 +72,7 @@ SERVICES = (
 )
 
 
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def set_up(request: HttpRequest) -> HttpResponse:
     """Lead through the first start, or through that of a further kitchen, and on from where it stopped."""
     password_needed(request)

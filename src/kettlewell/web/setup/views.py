@@ -8,9 +8,10 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from kettlewell.bridge.settings import SettingChange, has_own_limit, settings_change
+from kettlewell.marks.qr import qr
 from kettlewell.records.access import Act
 from kettlewell.records.settings import settings_of
 from kettlewell.web.common import Visit, in_kitchen
@@ -19,6 +20,7 @@ from kettlewell.web.setup.base_forms import ThingForm
 from kettlewell.web.setup.facts import KITCHEN_KEY, initial_of, name_of, past_changes, things_shown
 from kettlewell.web.setup.forms import FORMS
 from kettlewell.web.setup.known import defaults_shown, limits_beside
+from kettlewell.web.setup.reached import phones_at
 
 SECTIONS = (
     ("fryers", gettext_lazy("Fryers"), gettext_lazy("Add a fryer")),
@@ -33,7 +35,7 @@ SECTIONS = (
 ADDED = {thing: add for thing, _title, add in SECTIONS if add}
 
 
-@require_GET
+@require_safe
 @in_kitchen(Act.READ)
 def kitchen(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Show everything that is set."""
@@ -48,15 +50,18 @@ def kitchen(request: HttpRequest, visit: Visit) -> HttpResponse:
         for thing, title, add in SECTIONS
     ]
     place = things.get("kitchen", {}).get("", {}).get("jurisdiction", "")
+    at = phones_at(request)
     context = {
         "sections": sections,
+        "phones_at": at,
+        "phones_code": qr(at) if at else "",
         "own_limit": has_own_limit(things),
         **limits_beside(place, visit.reader),
     }
     return render(request, "web/setup/kitchen.html", context)
 
 
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 @in_kitchen(Act.SET_UP)
 def thing_new(request: HttpRequest, visit: Visit, thing: str) -> HttpResponse:
     """Add a thing."""
@@ -69,7 +74,7 @@ def thing_new(request: HttpRequest, visit: Visit, thing: str) -> HttpResponse:
     return page(request, visit, thing, {"form": form, "title": ADDED[thing]})
 
 
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 @in_kitchen(Act.SET_UP)
 def thing(request: HttpRequest, visit: Visit, thing: str, key: str) -> HttpResponse:
     """Change a thing, or remove it."""

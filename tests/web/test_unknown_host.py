@@ -1,0 +1,35 @@
+"""The page of an address that the server was not told is its own."""
+
+import pytest
+from django.test import Client
+
+
+def asked(host, **more):
+    return Client().get("/", headers={"host": host, **more})
+
+
+@pytest.mark.parametrize(
+    ("host", "named"), [("kitchen.example:8350", "kitchen.example"), ("[2001:db8::7]", "[2001:db8::7]")]
+)
+def test_it_says_what_to_do_about_the_address(host, named):
+    answer = asked(host)
+    assert answer.status_code == 400
+    assert f"<code>--host {named}</code>" in answer.text
+    assert 'href="/"' not in answer.text
+
+
+@pytest.mark.parametrize("host", ["<b>kitchen</b>", "a b", '"', "kitchen/example", ""])
+def test_what_is_no_address_is_not_shown(host):
+    answer = asked(host)
+    assert answer.status_code == 400
+    assert "--host" not in answer.text
+    assert "<b>" not in answer.text
+
+
+@pytest.mark.parametrize("redirected", [True, False])
+def test_it_speaks_the_readers_language(settings, redirected):
+    """Also where the address is looked at before the language is, to lead to HTTPS."""
+    settings.SECURE_SSL_REDIRECT = redirected
+    answer = asked("kitchen.example", accept_language="de")
+    assert '<html lang="de">' in answer.text
+    assert "kennt diese Adresse nicht" in answer.text
