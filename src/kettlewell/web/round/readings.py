@@ -21,6 +21,7 @@ from kettlewell.web.entry.asking import form_of
 from kettlewell.web.entry.forms import CONDITIONS, OnScreen
 from kettlewell.web.entry.lines import BookLine, book_lines
 from kettlewell.web.entry.names import names_of
+from kettlewell.web.entry.sentences import typed
 from kettlewell.web.entry.writing import written
 from kettlewell.web.line.meters import at_fryers, meterless
 from kettlewell.web.line.strips import NOT_IN_USE, Strip, strips_by_fryer
@@ -38,6 +39,7 @@ class ReadingRow:
     name: str
     strip: Strip | None
     read: BookLine | None
+    figures: Mapping[str, Any]
     form: OnScreen
     entry_id: UUID
 
@@ -123,6 +125,7 @@ def rows_of(
                 name=named(bath),
                 strip=strips.get(bath.key),
                 read=lines.get(bath.key),
+                figures=typed(read[bath.key].payload, visit.reader) if bath.key in read else {},
                 form=kept.get(bath.key) or form_at(visit, bath.key, number, offered),
                 entry_id=uuid7(visit.now),
             )

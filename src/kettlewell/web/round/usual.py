@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from decimal import Decimal
 
+from kettlewell.book.plain import decimal_text
 from kettlewell.records.models import Entry
 from kettlewell.records.selectors import written_lately
 from kettlewell.web.common import Visit
@@ -48,4 +49,4 @@ def step_of(unit: str, usual: float) -> Decimal:
 
 def in_steps(amount: float, step: Decimal) -> Decimal:
     """Return an amount in whole steps, one at least."""
-    return max(round(Decimal(amount) / step), 1) * step
+    return Decimal(decimal_text(max(round(Decimal(amount) / step), 1) * step))

@@ -135,14 +135,18 @@
     }
   }
 
+  function takeUp(form) {
+    const [first] = around(form).dataset.round === "readings" ? numbersIn(form) : form.querySelectorAll("[type=checkbox]");
+    first?.focus({ preventScroll: true });
+    rowOf(form).scrollIntoView({ block: "nearest" }); // above the pad, which came with the focus
+  }
+
   function next(row) {
     const rows = [...around(row).querySelectorAll("[data-row]")];
     const after = [...rows.slice(rows.indexOf(row) + 1), ...rows.slice(0, rows.indexOf(row))];
     const form = after.map((other) => other.querySelector("form")).find((found) => found && unfolded(found));
     if (!form) return document.activeElement?.blur();
-    rowOf(form).scrollIntoView({ block: "nearest" });
-    const [first] = around(row).dataset.round === "readings" ? numbersIn(form) : form.querySelectorAll("[type=checkbox]");
-    first?.focus({ preventScroll: true });
+    takeUp(form);
   }
 
   document.addEventListener("click", (event) => {
@@ -159,7 +163,7 @@
     if (!control.matches("[data-all]")) return;
     const forms = [...around(control).querySelectorAll("[data-row] form")].filter(unfolded);
     forAll(control, forms);
-    if (around(control).dataset.round === "readings") forms[0]?.querySelector("input.number")?.focus();
+    if (around(control).dataset.round === "readings" && forms[0]) takeUp(forms[0]);
   });
 
   document.addEventListener("htmx:configRequest", (event) => {
