@@ -60,7 +60,7 @@ class Reader:
     @property
     def midnight(self) -> datetime:
         """When the day began where the reader stands."""
-        return datetime.combine(self.today, time.min, self.zone)
+        return datetime.combine(self.now.astimezone(self.zone), time.min, self.zone)
 
     def tell(self, message: Message) -> str:
         """Return a sentence, translated, with its values filled in."""

@@ -8,7 +8,7 @@ from uuid import UUID
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_safe
 
 from kettlewell.bridge.meters import meters_at_hand
 from kettlewell.bridge.standing import Standing, standing
@@ -22,7 +22,7 @@ from kettlewell.web.entry.forms import CONDITIONS, OnScreen
 from kettlewell.web.entry.lines import BookLine, book_lines
 from kettlewell.web.entry.names import names_of
 from kettlewell.web.entry.sentences import typed
-from kettlewell.web.entry.writing import written
+from kettlewell.web.entry.writing import go_on, written
 from kettlewell.web.line.meters import at_fryers, meterless
 from kettlewell.web.line.strips import NOT_IN_USE, Strip, strips_by_fryer
 from kettlewell.web.line.today import readings_today, still_to_do
@@ -66,21 +66,32 @@ def readings(request: HttpRequest, visit: Visit) -> HttpResponse:
     return page_of(request, visit, {})
 
 
-@require_POST
 @in_kitchen(Act.RECORD)
 def reading_row(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     """Write down the reading of one fryer, and answer with its row, to the script with that alone."""
     setup = setup_with(visit, fryer)
     number = [bath.key for bath in setup.kitchen.fryers].index(fryer)
+    at_row = f"{reverse('round-readings', args=(visit.kitchen.slug,))}#row{number}"
+    if request.method != "POST":
+        return redirect(at_row)
     form = form_at(visit, fryer, number, usual(visit), request.POST)
     recorded = written(request, visit, "reading", form)
+    if recorded and recorded.late:
+        return led_on(request, go_on(visit, recorded).url)
     kept = {} if recorded else {fryer: form}
     if request.headers.get("HX-Request"):
         context = context_of(visit, kept, fryers=[fryer])
         return render(request, "web/round/_read.html", context | {"row": context["rows"][0]})
     if recorded:
-        return redirect(f"{reverse('round-readings', args=(visit.kitchen.slug,))}#row{number}")
+        return redirect(at_row)
     return page_of(request, visit, kept)
+
+
+def led_on(request: HttpRequest, address: str) -> HttpResponse:
+    """Lead to another page, the script too."""
+    if request.headers.get("HX-Request"):
+        return HttpResponse(headers={"HX-Redirect": address})
+    return redirect(address)
 
 
 def page_of(request: HttpRequest, visit: Visit, kept: Mapping[str, OnScreen]) -> HttpResponse:

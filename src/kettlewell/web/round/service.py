@@ -10,7 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_safe
 
 from kettlewell.book import find
 from kettlewell.bridge.standing import Standing, standing
@@ -83,12 +83,15 @@ def after(request: HttpRequest, visit: Visit) -> HttpResponse:
     return page_of(request, visit, about_of(visit, request.GET), {})
 
 
-@require_POST
 @in_kitchen(Act.RECORD)
 def acts_row(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     """Write down what was done at one fryer, all or nothing, and answer with its row."""
     setup, about = setup_with(visit, fryer), about_of(visit, request.POST)
     bath = find(setup.kitchen.fryers, fryer)
+    page, number = reverse("round-service", args=(visit.kitchen.slug,)), setup.kitchen.fryers.index(bath)
+    at_row = f"{page}?{about.query()}#row{number}"
+    if request.method != "POST":
+        return redirect(at_row)
     parts = parts_of(visit, setup, bath, about.measures, worked=about.worked(fryer), sent=request.POST)
     sent = Kept(refused=write_parts(request, visit, about, parts), parts=parts)
     kept = {fryer: sent} if sent.is_wrong else {}
@@ -97,8 +100,7 @@ def acts_row(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
         return render(request, "web/round/_done.html", context)
     if kept:
         return page_of(request, visit, about, kept)
-    page, number = reverse("round-service", args=(visit.kitchen.slug,)), setup.kitchen.fryers.index(bath)
-    return redirect(f"{page}?{about.query()}#row{number}")
+    return redirect(at_row)
 
 
 def write_parts(request: HttpRequest, visit: Visit, about: About, parts: Sequence[Part]) -> str:
