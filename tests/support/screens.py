@@ -16,6 +16,8 @@ AFTER_PASSWORD = "code"
 SEEN_BY = {"kitchens": AREA, "sign-in": NOBODY}
 # these have no page: they take forms that stand on others
 FORMS_ALONE = {"sign-out", "language", "person-remove", "tablet", "tablet-retire", "meter-order", "adopt"}
+# these lead on to another page: to what is due, and to a row of it
+LEADS_ON = {"round", "round-reading", "round-acts"}
 # sent empty, these say what is wrong
 ASKING = (
     *("reading-at", "act", "settle", "meter-check", "relied"),
@@ -43,7 +45,7 @@ def screens(ids):
     plain = [
         Screen(one.name, one.at(ids), SEEN_BY.get(one.name, OWNER))
         for one in addresses()
-        if one.name not in {ON_A_TABLET, AFTER_PASSWORD, *FORMS_ALONE}
+        if one.name not in {ON_A_TABLET, AFTER_PASSWORD, *FORMS_ALONE, *LEADS_ON}
     ]
     return [
         *plain,

@@ -45,8 +45,10 @@ ASIDE = {  # the page on which its form stands, and what sort of row it writes
     "tablet": ("people", "tablet"),
     "tablet-retire": ("people", "tablet"),
     "language": ("line", "person"),
+    "round-reading": ("round-readings", "reading"),
+    "round-acts": ("round-service", "care"),
 }
-NOTHING_TYPED = {"meter-order", "person-remove", "tablet-retire", "language"}
+NOTHING_TYPED = {"round-acts", "meter-order", "person-remove", "tablet-retire", "language"}
 # nothing typed there is shown again; too few pairs to take over
 WRITE_NOTHING = {"late", "sign-in", "code", "sign", "sign-out", "own", "own-code", "adopt"}
 

@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
 from kettlewell.book import find
+from kettlewell.book.likely import usual_load_kg
 from kettlewell.folder import Setup
 from kettlewell.folder.amounts import food_unit_kg, oil_unit_kg
 from kettlewell.records.kinds import FOOD_UNITS, OIL_UNITS
@@ -51,3 +52,10 @@ def food_amount_kg(setup: Setup, product: str, amount: Decimal | None, unit: str
 
 def _grams(mass_kg: float) -> Decimal:
     return round(Decimal(repr(mass_kg)), 3)
+
+
+def usual_load_in(setup: Setup, fryer: str, product: str, unit: str) -> float:
+    """Return a usual load of a fryer in a unit of a product, shared alike by all that it usually fries."""
+    bath = find(setup.kitchen.fryers, fryer)
+    share_kg = usual_load_kg(bath) / max(len(bath.fries), 1)
+    return share_kg / food_unit_kg(unit, find(setup.kitchen.products, product))

@@ -1,10 +1,11 @@
 """Writing an entry and telling what follows: an issued verdict is an entry itself."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import date, datetime
 from typing import Any
 
+from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from kettlewell.book.kinds import COUNTING, KINDS
@@ -46,17 +47,55 @@ def record(kitchen: Kitchen, told: Told, hand: Hand) -> Recorded:
     ValidationError by field, with the code ``unlikely`` where it is enough to say that one is sure;
     PermissionDenied for who may not write it.
     """
+    return answered(kitchen, *written_down(kitchen, told, hand), hand)
+
+
+class RefusedPartError(Exception):
+    """One of several entries that were to be written down together cannot be, so none of them was."""
+
+    def __init__(self, part: int, error: ValidationError) -> None:
+        """Keep which it was, counted from 0, and why."""
+        super().__init__(part, error)
+        self.part, self.error = part, error
+
+
+def record_together(kitchen: Kitchen, tolds: Sequence[Told], hand: Hand) -> Recorded:
+    """Write entries of one fryer, all or none, and issue the verdict that follows from all of them.
+
+    Returns what became of the last. Raises RefusedPartError where ``record`` raises ValidationError,
+    PermissionDenied as it does.
+    """
+    with transaction.atomic():
+        for part, told in enumerate(tolds):
+            try:
+                entry, new = written_down(kitchen, told, hand)
+            except ValidationError as error:
+                raise RefusedPartError(part, error) from error
+    return answered(kitchen, entry, new, hand)
+
+
+def written_down(kitchen: Kitchen, told: Told, hand: Hand) -> tuple[Entry, bool]:
+    """Write an entry that can be true; return it, and whether it is new. Raises as ``record`` does."""
     with transaction.atomic():
         entry, new = entry_add(kitchen, weighed(kitchen, told), hand)
-        concerns = entry.kind in COUNTING or entry.kind == "undone"
         if new:
             check_true(kitchen, entry, hand)
             if not told.sure:
                 check_likely(kitchen, entry)
-        if new and concerns:
+        if new and is_counted(entry):
             since = min(each.at for each in (entry, entry.replaces) if each)
             replays.told_late(kitchen, since, hand.now)
-    if not concerns:
+    return entry, new
+
+
+def is_counted(entry: Entry) -> bool:
+    """Tell whether an answer depends on an entry."""
+    return entry.kind in COUNTING or entry.kind == "undone"
+
+
+def answered(kitchen: Kitchen, entry: Entry, new: bool, hand: Hand) -> Recorded:  # noqa: FBT001 - as written_down has it
+    """Issue the verdicts that follow from an entry; return what was told at its fryer."""
+    if not is_counted(entry):
         return Recorded(entry=entry, new=new)
     fryers = fryers_of(entry)
     if is_late(entry):

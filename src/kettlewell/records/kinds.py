@@ -41,7 +41,7 @@ class Payload(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         """Refuse what this kind does not know, and fields that do not go together."""
-        for name in set(self.data) - set(self.fields):
+        for name in set(self.data) - {self.add_prefix(name) for name in self.fields}:
             self.add_error(None, _("“%(name)s” does not belong in such an entry.") % {"name": name[:40]})
         for field in self.told:
             if refusal := self.together(field):

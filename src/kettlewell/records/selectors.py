@@ -28,6 +28,17 @@ def unreplaced(kitchen: Kitchen) -> QuerySet[Entry]:
     return Entry.objects.filter(kitchen=kitchen, replaced_by=None).exclude(kind="undone")
 
 
+def written_since(kitchen: Kitchen, kinds: Collection[str], since: datetime) -> QuerySet[Entry]:
+    """Return what stands of some kinds since a time, in the order things happened."""
+    found = unreplaced(kitchen).filter(kind__in=kinds, at__gte=since)
+    return with_people(found).order_by("at", "seq")
+
+
+def written_lately(kitchen: Kitchen, kinds: Collection[str], most: int) -> QuerySet[Entry]:
+    """Return what was written last and stands of some kinds, the newest first, so many at most."""
+    return unreplaced(kitchen).filter(kind__in=kinds).order_by("-seq")[:most]
+
+
 def of_the_baths(kitchen: Kitchen, *, since: datetime | None = None, upto_seq: int) -> QuerySet[Entry]:
     """Return what stands of what happened to baths and meters since a time, as known by an entry."""
     stood = Q(replaced_by=None) | Q(replaced_by__seq__gt=upto_seq)

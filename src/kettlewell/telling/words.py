@@ -9,7 +9,7 @@ import gettext
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date as Date  # noqa: N812 - Reader has a method of the name
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 from importlib.resources import files
 from math import ceil
 from zoneinfo import ZoneInfo
@@ -56,6 +56,11 @@ class Reader:
         All that stands is computed to that minute; just before midnight it lies in tomorrow.
         """
         return (self.now + timedelta(minutes=1)).astimezone(self.zone).date()
+
+    @property
+    def midnight(self) -> datetime:
+        """When the day began where the reader stands."""
+        return datetime.combine(self.now.astimezone(self.zone), time.min, self.zone)
 
     def tell(self, message: Message) -> str:
         """Return a sentence, translated, with its values filled in."""

@@ -20,7 +20,10 @@ from kettlewell.web.common import Visit
 
 SCREEN_OF = {
     "line": ("line", "fryer", "fills", "what-if"),
-    "reading": ("reading", "reading-at", "acts", "act", "told", "settle", "answer-call"),
+    "round": (
+        *("round-readings", "round-reading", "round-service", "round-acts"),
+        *("reading", "reading-at", "acts", "act", "told", "settle", "answer-call"),
+    ),
     "meters": ("meters", "meter-check", "meter-found", "look-back", "relied", "compare"),
     "book": ("book", "entry", "correct", "undo"),
     "kitchen": ("kitchen", "thing-new", "thing", "people", "person-new", "person"),
@@ -60,7 +63,7 @@ def screens(request: HttpRequest, visit: Visit) -> list[dict[str, object]]:
     here = match.url_name if match else None
     labelled = (
         ("line", _("Line"), Act.READ),
-        ("reading", _("Reading"), Act.RECORD),
+        ("round", _("Round"), Act.RECORD),
         ("meters", _("Meters"), Act.READ),
         ("book", _("Day book"), Act.READ),
         ("kitchen", _("Kitchen"), Act.READ),

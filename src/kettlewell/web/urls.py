@@ -10,6 +10,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("kettlewell.web.account.urls")),
     path("", include("kettlewell.web.line.urls")),
     path("", include("kettlewell.web.reading.urls")),
+    path("", include("kettlewell.web.round.urls")),
     path("", include("kettlewell.web.meters.urls")),
     path("", include("kettlewell.web.book.urls")),
     path("", include("kettlewell.web.setup.urls")),

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import Unpack
 
 from django.http import QueryDict
 
@@ -12,7 +13,7 @@ from kettlewell.records.access import lasts
 from kettlewell.records.roster import people_of
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.forms import FORMS as AT_FRYERS
-from kettlewell.web.entry.forms import OnScreen
+from kettlewell.web.entry.forms import OnScreen, Place
 from kettlewell.web.entry.meter_forms import CheckForm, ReliedForm
 from kettlewell.web.entry.names import names_of
 
@@ -20,15 +21,25 @@ FORMS: dict[str, type[OnScreen]] = {**AT_FRYERS, "meter_check": CheckForm, "reli
 
 
 def form_of(
-    kind: str, visit: Visit, fryer: str, *, sent: QueryDict | None, initial: Mapping[str, object]
+    kind: str,
+    visit: Visit,
+    fryer: str,
+    *,
+    sent: QueryDict | None,
+    initial: Mapping[str, object],
+    **place: Unpack[Place],
 ) -> OnScreen:
-    """Return the form for a kind of entry, with what was ``sent`` or else its ``initial`` values."""
+    """Return the form for a kind of entry, with what was ``sent`` or else its ``initial`` values.
+
+    ``place`` tells it apart from other forms on its page.
+    """
     return FORMS[kind](
         sent,
         initial=initial,
         setup=in_use_first(visit) if "meter" in FORMS[kind].base_fields else setup_of(visit.kitchen),
         fryer=fryer,
         drainers=drainers(visit, initial) if "drained_by" in FORMS[kind].base_fields else (),
+        **place,
     )
 
 

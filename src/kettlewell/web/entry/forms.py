@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 from itertools import chain
-from typing import Any, cast
+from typing import Any, TypedDict, Unpack, cast
 from zoneinfo import ZoneInfo
 
 from django import forms
@@ -26,6 +26,13 @@ NUMBER = "number"
 UNKNOWN = ("unknown", _("I don't know"))
 
 
+class Place(TypedDict, total=False):
+    """Where on a page with several forms one stands: what goes before its names, and into its ids."""
+
+    prefix: str
+    auto_id: str
+
+
 class OnScreen(kinds.Payload):
     """A payload as it is asked for at a fryer: the fryer is known, a note can be left, the time is now.
 
@@ -46,13 +53,15 @@ class OnScreen(kinds.Payload):
         setup: Setup,
         fryer: str,
         drainers: Iterable[tuple[str, str]] = (),
+        **place: Unpack[Place],
     ) -> None:
         """Offer what this kitchen has; read of the data what the form asks for, and no more.
 
-        ``drainers`` are the people who may be named as having drained a bath, by id and name.
+        ``drainers`` are the people who may be named as having drained a bath, by id and name. ``place`` tells
+        it apart from other forms on its page.
         """
         self.setup, self.key, self.drainers = setup, fryer, list(drainers)
-        super().__init__(initial={**(initial or {})})
+        super().__init__(initial={**(initial or {})}, **place)
         for name in (*self.unasked, *self.given):
             self.drop(name)
         self.offer()
@@ -65,7 +74,7 @@ class OnScreen(kinds.Payload):
         zone, told = ZoneInfo(setup.kitchen.timezone), self.initial.get("at")
         self.fields["at"] = ClockField(zone, told=told, required=False, label=_("When, if it was earlier"))
         self.is_bound = data is not None
-        if data and "sure" in data:
+        if data and self.add_prefix("sure") in data:
             self.ask_if_sure()
         self.data = self.known(data or {})
 
@@ -88,7 +97,7 @@ class OnScreen(kinds.Payload):
     def known(self, data: Mapping[str, Any]) -> QueryDict:
         """Return of the data what the form has a field for."""
         found = QueryDict(mutable=True)
-        for name in self.fields:
+        for name in map(self.add_prefix, self.fields):
             values = (
                 data.getlist(name) if isinstance(data, QueryDict) else [data[name]] if name in data else []
             )

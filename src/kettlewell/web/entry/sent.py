@@ -48,9 +48,9 @@ def told_of(  # noqa: PLR0913 - all that can stand in a form beside its payload
     )
 
 
-def entry_id(request: HttpRequest, now: datetime) -> UUID:
-    """Return the id the form was given, or a new one where it has none. Raises ValidationError."""
-    given = request.POST.get("entry_id", "")
+def entry_id(request: HttpRequest, now: datetime, name: str = "entry_id") -> UUID:
+    """Return the id that was sent by a name, or a new one where none was. Raises ValidationError."""
+    given = request.POST.get(name, "")
     try:
         return UUID(given) if given else uuid7(now)
     except ValueError:

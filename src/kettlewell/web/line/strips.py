@@ -1,6 +1,6 @@
 """What the line says of each fryer, ready to be shown."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import groupby
@@ -118,6 +118,13 @@ def strips_of(stands: Standing, visit: Visit, opened: Mapping[str, Entry]) -> li
     return [strip_told(told, stands, visit, opened) for told in most_urgent_first(stands)]
 
 
+def strips_by_fryer(visit: Visit, stands: Standing, fryers: Collection[str]) -> dict[str, Strip]:
+    """Return the strips of some fryers, by their keys; none where the whole kitchen has no answer."""
+    opened = open_changes(visit.kitchen)
+    found: list[Assessment | Unanswered] = [*stands.assessments, *stands.unanswered]
+    return {told.fryer: strip_told(told, stands, visit, opened) for told in found if told.fryer in fryers}
+
+
 def in_use(stands: Standing) -> list[Assessment]:
     """Return what is told of the fryers whose life lines stand beside each other."""
     return [told for told in stands.assessments if told.in_use and age_known(told)]
@@ -125,8 +132,7 @@ def in_use(stands: Standing) -> list[Assessment]:
 
 def strip_at(stands: Standing, fryer: str, visit: Visit) -> Strip | None:
     """Return the strip of one fryer; None where the whole kitchen has no answer."""
-    told = next((each for each in most_urgent_first(stands) if each.fryer == fryer), None)
-    return strip_told(told, stands, visit, open_changes(visit.kitchen)) if told else None
+    return strips_by_fryer(visit, stands, (fryer,)).get(fryer)
 
 
 def strip_told(

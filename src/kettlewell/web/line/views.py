@@ -1,10 +1,12 @@
 """The line, one fryer, and what-if."""
 
+from collections.abc import Sequence
+
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
-from kettlewell.book import find
+from kettlewell.book import Fryer, find
 from kettlewell.bridge.fills import past_fills
 from kettlewell.bridge.meters import meters_checked
 from kettlewell.bridge.pictures import fryer_chart
@@ -83,6 +85,7 @@ def fryer(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
         "fryer": fryer,
         "standing": stands,
         "strip": strip_at(stands, fryer, visit),
+        "next_fryer": following(stands.setup.kitchen.fryers, fryer),
         "untold": untold_last(visit, fryer) if assessment.in_use else None,
         "chart": fryer_chart(visit.kitchen, fryer, assessment, reader, name=f"chart-{fryer}"),
         "chart_words": picture_in_words(assessment, reader) if told else "",
@@ -96,6 +99,12 @@ def fryer(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
         "days": days_of(last_lines(visit, fryer), reader),
     }
     return render(request, "web/line/fryer.html", context)
+
+
+def following(fryers: Sequence[Fryer], fryer: str) -> Fryer | None:
+    """Return the fryer after one in the kitchen's order, after the last the first; None where it is alone."""
+    here = [bath.key for bath in fryers].index(fryer)
+    return fryers[(here + 1) % len(fryers)] if len(fryers) > 1 else None
 
 
 def without_answer(request: HttpRequest, visit: Visit, stands: Standing, fryer: str) -> HttpResponse:

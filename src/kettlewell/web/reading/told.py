@@ -31,6 +31,7 @@ from kettlewell.web.common import Visit
 from kettlewell.web.entry.links import Link
 from kettlewell.web.line.draining import off_since, whom_to_call
 from kettlewell.web.line.strips import LifeShown, life_of, look_at
+from kettlewell.web.line.today import readings_today, still_to_do
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,9 +98,25 @@ def assessment_at(stands: Standing, fryer: str) -> Assessment | None:
     return next((assessment for assessment in stands.assessments if assessment.fryer == fryer), None)
 
 
+def next_fryer(fryer: str, visit: Visit) -> Link | None:
+    """Return the way to the next fryer that nobody has read today; None after the last."""
+    stands = standing(visit.kitchen, visit.now)
+    fryers = stands.setup.kitchen.fryers
+    here = next((n for n, bath in enumerate(fryers) if bath.key == fryer), -1) + 1
+    left = still_to_do([*fryers[here:], *fryers[:here]], stands.assessments, {fryer, *readings_today(visit)})
+    if not left:
+        return None
+    url = reverse("reading-at", args=(visit.kitchen.slug, left[0].key))
+    return Link(label=_("Next fryer: %(name)s") % {"name": named(left[0])}, url=url)
+
+
 def next_acts(verdict: Entry, visit: Visit, *, settled: bool) -> Iterator[Link]:
     """Yield what can be done after a verdict, what matters most first."""
     slug, fryer, key = visit.kitchen.slug, verdict.fryer, verdict.payload["verdict"]
+    on = key == VerdictKey.FRY_ON
+    following = next_fryer(fryer, visit) if visit.may(Act.RECORD) else None
+    if following and on:
+        yield replace(following, primary=True)
     if visit.may(Act.RECORD):
         if key == VerdictKey.CHANGE_BEFORE and not settled:
             url = reverse("settle", args=(slug, verdict.pk))
@@ -110,5 +127,8 @@ def next_acts(verdict: Entry, visit: Visit, *, settled: bool) -> Iterator[Link]:
         look = look_at(fryer, visit, metered=now is None or now.metered)
         yield replace(look, primary=key == VerdictKey.MEASURE_AGAIN)
         yield Link(label=_("Call the chef"), url=reverse("act", args=(slug, fryer, "call")))
-    on = key == VerdictKey.FRY_ON
-    yield Link(label=_("Back to the line"), url=reverse("line", args=(slug,)), primary=on)
+    if following and not on:
+        yield following
+    yield Link(
+        label=_("Back to the line"), url=reverse("line", args=(slug,)), primary=on and following is None
+    )

@@ -3,6 +3,7 @@
 (() => {
   const SEND_AGAIN_AFTER_MS = 10_000;
   const LOOK_AGAIN_AFTER_MS = 60_000;
+  const TRY_AGAIN_AFTER_MS = 5_000;
 
   /** Return a UUID version 7 (RFC 9562, 5.7): milliseconds since 1970, then random bits. */
   function uuid7(now_ms) {
@@ -21,13 +22,17 @@
 
   function freshen(form) {
     delete form.dataset.sent;
-    fill(form, "entry_id", uuid7(Date.now()));
+    form.querySelectorAll("[name$=entry_id]").forEach((field) => { field.value = uuid7(Date.now()); });
   }
 
   // ---- the number pad: it types into the number field that was touched last
 
+  const byFinger = matchMedia("(any-pointer: coarse)").matches;
+  const around = (inside) => inside.closest("[data-round]") ?? inside.closest("form");
+  const numbersIn = (root) => [...root.querySelectorAll("input.number")];
+
   function fieldOf(pad) {
-    const fields = [...pad.closest("form").querySelectorAll("input.number")];
+    const fields = numbersIn(around(pad));
     return fields.find((field) => field === document.activeElement) ??
       fields.find((field) => field.value === "") ?? fields.at(-1);
   }
@@ -40,11 +45,19 @@
     field.dispatchEvent(new Event("input", { bubbles: true }));
   }
 
-  function showPad(pad) {
-    pad.hidden = false;
-    if (!matchMedia("(any-pointer: coarse)").matches) return;
+  function takeFromPad(field) {
     // the pad stands in for the phone's own keys; a real keyboard still types
-    pad.closest("form").querySelectorAll("input.number").forEach((field) => { field.inputMode = "none"; });
+    if (byFinger && around(field)?.querySelector(".pad")) field.inputMode = "none";
+  }
+
+  const isLast = (field) => numbersIn(field.form).at(-1) === field;
+
+  function goOn(field) {
+    if (isLast(field)) return field.form.requestSubmit();
+    const fields = numbersIn(field.form);
+    const next = fields[fields.indexOf(field) + 1];
+    next.focus();
+    next.select();
   }
 
   document.addEventListener("mousedown", (event) => {
@@ -55,7 +68,21 @@
     // a tap with a glove hits no caret: it takes the whole number, and the next key writes it anew
     if (event.target.matches("input.number") && event.target.inputMode === "none") event.target.select();
     const key = event.target.closest(".pad [data-key]");
-    if (key) type(fieldOf(key.closest(".pad")), key.dataset.key);
+    if (!key) return;
+    const field = fieldOf(key.closest(".pad"));
+    if (key.dataset.key === "on") goOn(field);
+    else type(field, key.dataset.key);
+  });
+
+  document.addEventListener("focusin", (event) => {
+    const pad = event.target.matches("[data-round] input.number") && around(event.target).querySelector(".pad");
+    if (pad) pad.classList.toggle("saves", isLast(event.target));
+  });
+
+  document.addEventListener("keydown", (event) => {
+    if (event.key !== "Enter" || !event.target.matches("[data-round] input.number")) return;
+    event.preventDefault();
+    goOn(event.target);
   });
 
   // ---- sending
@@ -93,14 +120,115 @@
     location.reload(); // signed out meanwhile
   });
 
+  // ---- the round: each row is sent by itself, and the next one comes up
+
+  const rowOf = (form) => form.closest("[data-row]");
+  const unfolded = (form) => !form.parentElement.closest("details:not([open])");
+
+  function say(form, what) {
+    for (const said of form.querySelectorAll("[data-unsent], [data-refused]")) said.hidden = !said.matches(what);
+  }
+
+  function forAll(control, forms) {
+    for (const field of forms.flatMap((form) => [...form.elements])) {
+      if (field.name === control.dataset.all && field.value === control.value) field.checked = control.checked;
+    }
+  }
+
+  function takeUp(form) {
+    const [first] = around(form).dataset.round === "readings" ? numbersIn(form) : form.querySelectorAll("[type=checkbox]");
+    first?.focus({ preventScroll: true });
+    rowOf(form).scrollIntoView({ block: "nearest" }); // above the pad, which came with the focus
+  }
+
+  function next(row) {
+    const rows = [...around(row).querySelectorAll("[data-row]")];
+    const after = [...rows.slice(rows.indexOf(row) + 1), ...rows.slice(0, rows.indexOf(row))];
+    const form = after.map((other) => other.querySelector("form")).find((found) => found && unfolded(found));
+    if (!form) return document.activeElement?.blur();
+    takeUp(form);
+  }
+
+  document.addEventListener("click", (event) => {
+    const tapped = event.target.closest("[data-less], [data-more]");
+    if (!tapped) return;
+    const field = tapped.parentElement.querySelector("input"), sign = around(tapped).dataset.sign;
+    const step = Number(tapped.parentElement.dataset.step) * (tapped.matches("[data-less]") ? -1 : 1);
+    const amount = Math.max(0, (parseFloat(field.value.replace(",", ".")) || 0) + step);
+    field.value = String(Math.round(10 * amount) / 10).replace(".", sign);
+  });
+
+  document.addEventListener("change", (event) => {
+    const control = event.target;
+    if (!control.matches("[data-all]")) return;
+    const forms = [...around(control).querySelectorAll("[data-row] form")].filter(unfolded);
+    forAll(control, forms);
+    if (around(control).dataset.round === "readings" && forms[0]) takeUp(forms[0]);
+  });
+
+  document.addEventListener("htmx:configRequest", (event) => {
+    if (event.target.matches("form[data-entry]")) event.detail.parameters.phone_now = new Date().toISOString();
+  });
+
+  document.addEventListener("htmx:sendError", (event) => again(event.target));
+  document.addEventListener("htmx:timeout", (event) => again(event.target));
+  document.addEventListener("htmx:responseError", (event) => {
+    if (!event.target.matches("[data-row] form")) return;
+    delete event.target.dataset.sent;
+    say(event.target, "[data-refused]");
+  });
+
+  /** Send a row once more, with the same entry_id: twice is once. */
+  function again(form) {
+    if (!form.matches("[data-row] form")) return;
+    delete form.dataset.sent;
+    say(form, "[data-unsent]");
+    setTimeout(() => { if (form.isConnected && !form.dataset.sent) form.requestSubmit(); }, TRY_AGAIN_AFTER_MS);
+  }
+
+  // ---- what was typed and could not be sent, as nobody was signed in any more, waits in the tab
+
+  const DRAFT = `draft ${location.pathname}`;
+
+  function keepDraft() {
+    const typed = [...document.querySelectorAll("[data-row] form")].flatMap((form) =>
+      [...form.elements].filter((field) => field.id && field.type !== "hidden" && (field.checked || field.matches("input.number")))
+        .map((field) => [field.id, field.value]));
+    sessionStorage.setItem(DRAFT, JSON.stringify(typed));
+  }
+
+  document.addEventListener("htmx:beforeOnLoad", (event) => {
+    if (event.target.matches("[data-row] form") && event.detail.xhr.getResponseHeader("HX-Redirect")) keepDraft();
+  });
+
+  function bringDraft() {
+    for (const [id, value] of JSON.parse(sessionStorage.getItem(DRAFT) ?? "[]")) {
+      const field = document.getElementById(id);
+      if (!field) continue;
+      if (field.matches("input.number")) field.value = value;
+      else field.checked = true;
+    }
+    sessionStorage.removeItem(DRAFT);
+  }
+
   function begin(root) {
     const within = (selector) => [...document.querySelectorAll(selector)].filter((found) => root.contains(found));
     within("form[data-entry]").forEach(freshen);
-    within(".pad").forEach(showPad);
+    within("input.number").forEach(takeFromPad);
+    within(".pad, .for-all, [data-less], [data-more]").forEach((helping) => { helping.hidden = false; });
     within("[role=alert]")[0]?.focus();
   }
 
   begin(document);
+  bringDraft();
   window.addEventListener("pageshow", (event) => { if (event.persisted) begin(document); });
-  document.addEventListener("htmx:load", (event) => begin(event.target));
+  document.addEventListener("htmx:load", (event) => {
+    const loaded = event.target;
+    begin(loaded);
+    if (!loaded.matches("[data-row]")) return;
+    around(loaded).querySelectorAll("[data-all]:checked").forEach((control) => {
+      forAll(control, [...loaded.querySelectorAll("form")]);
+    });
+    if (!loaded.querySelector("[role=alert]")) next(loaded);
+  });
 })();
