@@ -222,10 +222,10 @@ def test_a_verdict_is_written_down_with_the_code_and_the_numbers_of_its_reason(m
 
 def test_a_doubted_reading_is_written_down_with_what_it_showed(marrowby, write, weeks):
     weeks(3)
-    payload = write("reading", NOW, tpc_pct="9", **{**SOUND, "steady": "no"}).verdict.payload
+    payload = write("reading", NOW, tpc_pct="16", **{**SOUND, "steady": "no"}).verdict.payload
     assert payload["reason"]["code"] == "doubted"
     assert payload["reason"]["numbers"]["kind"] == "unsound"
-    assert payload["reason"]["numbers"]["reading_pct"] == "9"
+    assert payload["reason"]["numbers"]["reading_pct"] == "16"
 
 
 def test_a_verdict_from_before_reasons_had_codes_is_told_as_it_was(marrowby, write, weeks):

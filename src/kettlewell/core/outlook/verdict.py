@@ -43,9 +43,9 @@ class Finding:
 
 
 def without_idle_doubt(outlook: Outlook, answers: BathAnswers) -> Outlook:
-    """Return an outlook that nothing is asked of for readings taken badly, if taken well they fry on too.
+    """Return an outlook without the doubt of readings taken badly, where it would change nothing.
 
-    They are not counted either way.
+    That is where another reading that shows as much, taken well, would let the bath fry on.
     """
     if outlook.evidence.doubt != Doubt.UNSOUND:
         return outlook
