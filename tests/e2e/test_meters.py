@@ -47,7 +47,7 @@ def test_after_a_failed_check_a_verdict_is_settled_by_who_answers_for_the_kitche
     page.locator("main details > summary").tap()
     page.get_by_role("link", name="Was it right?").first.tap()
     page.locator("label", has_text="It was wrong").tap()
-    page.locator("label", has_text="Drained and thrown away").tap()
+    page.locator("label", has_text="Drained into the waste-oil drum").tap()
     page.locator("label", has_text="Served already").tap()
     page.get_by_role("button", name="Write it down").tap()
     page.wait_for_url("**/back/")

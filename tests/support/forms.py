@@ -94,7 +94,7 @@ class Page(HTMLParser):
             self.inside = True
         elif not self.inside:
             return
-        elif tag == "button":
+        elif tag == "button" and "disabled" not in attributes:
             self.forms[-1].buttons.append(attributes)
         elif tag in {"input", "textarea", "select"} and attributes.get("name"):
             self.forms[-1].fields.append((tag, {**attributes, "options": []}))

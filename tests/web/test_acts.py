@@ -101,9 +101,9 @@ def test_skimming_filtering_and_a_top_up_to_the_mark_take_one_tap(cooks):
     for tile in one_tap:
         assert cooks.post(tile.url, {**tile.told, "entry_id": str(tile.entry_id)}).status_code == 302
     assert [entry.payload.get("care") or entry.payload["unit"] for entry in written()] == [
+        "mark",
         "skim",
         "filter",
-        "mark",
     ]
 
 

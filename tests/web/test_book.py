@@ -80,7 +80,7 @@ SAID = [
     (
         "settled",
         {"fryer": "F1", "verdict": VERDICT, "oil_done": "drained", "food_done": "none"},
-        "Done at Fries. Oil: Drained and thrown away. Food: Nothing was fried.",
+        "Done at Fries. Oil: Drained into the waste-oil drum. Food: Nothing was fried.",
     ),
     ("meter_check", CHECK, "Hand meter checked in the reference oil Lot 7: 17.5 / 18 %."),
     (

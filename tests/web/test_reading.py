@@ -201,7 +201,7 @@ def test_a_change_by_hand_says_switch_it_off_when_it_may_be_drained_and_who_take
     assert "not marked as trained" not in signed_in(owner).get(at("line")).content.decode()
     assert "the work can go to Fish" in page
     assert "Only someone trained to drain does it" in page
-    assert "Say what was done" in page
+    assert f'action="{at("settle", last("verdict").pk)}"' in page
 
 
 def test_what_was_done_is_written_by_a_trained_drainer_and_offers_the_change(cooks, owner, marrowby):
@@ -221,6 +221,44 @@ def test_what_was_done_is_written_by_a_trained_drainer_and_offers_the_change(coo
     assert open_changes(marrowby) == {}
     assert last("settled").payload["verdict"] == str(verdict.pk)
     assert Entry.objects.filter(kind="settled").count() == 1
+
+
+def test_drained_and_filled_again_is_told_once_and_on_one_page(cooks, owner, marrowby):
+    spoil(cooks)
+    verdict = open_changes(marrowby)["F1"]
+    sent = {
+        "oil_done": "refilled",
+        "food_done": "none",
+        "drained_by": str(owner.pk),
+        "entry_id": str(uuid7(clock.now())),
+        "fill_id": str(uuid7(clock.now())),
+    }
+    told = cooks.post(at("settle", verdict.pk), sent)
+    assert told.url == at("told", last("verdict").pk)
+    assert last("verdict").payload["verdict"] == "fry_on"
+    assert last("settled").payload["oil_done"] == "drained"
+    assert last("change").payload == {"fryer": "F1", "oil": "rapeseed", "drained_by": str(owner.pk)}
+    assert last("change").at == last("settled").at
+    assert open_changes(marrowby) == {}
+    cooks.post(at("settle", verdict.pk), sent)
+    assert Entry.objects.filter(kind__in=["settled", "change"], fryer="F1").count() == 2
+
+
+def test_of_a_fresh_fill_that_cannot_be_nothing_is_written(cooks, marrowby):
+    spoil(cooks)
+    verdict = open_changes(marrowby)["F1"]
+    answer = cooks.post(at("settle", verdict.pk), {"oil_done": "refilled", "food_done": "none"})
+    assert list(answer.context["form"].errors) == ["drained_by"]
+    assert (last("settled"), last("change")) == (None, None)
+
+
+def test_the_chef_may_decide_otherwise_and_says_why(cooks, marrowby):
+    spoil(cooks)
+    address = at("settle", open_changes(marrowby)["F1"].pk)
+    said = {"oil_done": "chef_decided", "food_done": "none"}
+    assert list(cooks.post(address, said).context["form"].errors) == ["note"]
+    assert cooks.post(address, {**said, "note": "Smoke came from the grill."}).status_code == 302
+    assert open_changes(marrowby) == {}
 
 
 def test_nobody_untrained_is_offered_or_taken_as_drainer(cooks, cook, owner, marrowby):

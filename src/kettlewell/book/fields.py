@@ -29,9 +29,11 @@ CARE: Choices = (
     ("boil-out", N_("Boiled out")),
 )
 OIL_DONE: Choices = (
-    ("drained", N_("Drained and thrown away")),
+    ("drained", N_("Drained into the waste-oil drum")),
     ("stored", N_("Taken out and kept apart")),
-    ("kept", N_("Still in the fryer, fryer closed")),
+    ("kept", N_("Still in the fryer, switched off")),
+    ("book_incomplete", N_("Still in use: the day book was incomplete")),
+    ("chef_decided", N_("Still in use: the chef decided so (why, in the note)")),
     ("unknown", N_("I don't know")),
 )
 FOOD_DONE: Choices = (

@@ -142,12 +142,15 @@ def check_drainer(kitchen: Kitchen, entry: Entry) -> None:
 
 
 def check_settled(entry: Entry) -> None:
-    """Raise ValidationError where oil was drained and nobody says by whom."""
+    """Raise ValidationError where oil was drained and nobody says by whom, or used on and nobody says why."""
     payload = entry.payload
     drained = entry.kind == "settled" and payload["oil_done"] == "drained"
     if drained and "drained_by" not in payload and "note" not in entry.private:
         refused = _("Say who drained it; if someone else did, write who in the note.")
         raise ValidationError({"drained_by": refused})
+    decided = entry.kind == "settled" and payload["oil_done"] == "chef_decided"
+    if decided and "note" not in entry.private:
+        raise ValidationError({"note": _("Write down who decided so, and why.")})
 
 
 def check_meter(kitchen: Kitchen, entry: Entry) -> None:

@@ -33,12 +33,16 @@ def form_of(
 
     ``place`` tells it apart from other forms on its page.
     """
+    offered = drainers(visit, initial) if "drained_by" in FORMS[kind].base_fields else ()
+    own = str(visit.hand.person.pk) if visit.hand.person else ""
+    if own in dict(offered) and sent is None:
+        initial = {"drained_by": own, **initial}
     return FORMS[kind](
         sent,
         initial=initial,
         setup=in_use_first(visit) if "meter" in FORMS[kind].base_fields else setup_of(visit.kitchen),
         fryer=fryer,
-        drainers=drainers(visit, initial) if "drained_by" in FORMS[kind].base_fields else (),
+        drainers=offered,
         **place,
     )
 

@@ -122,6 +122,11 @@ def clock(at: datetime, reader: Reader) -> str:
     return f"{at.astimezone(reader.zone):%H:%M}"
 
 
+def since(at: datetime, reader: Reader) -> str:
+    """Return the time of today, else the day."""
+    return clock(at, reader) if at.astimezone(reader.zone).date() == reader.today else reader.day(at)
+
+
 def late(entry: Entry, reader: Reader) -> str:
     """Return when an entry was written down, if that was long after it happened."""
     if entry.received_at - entry.at < LATE:

@@ -20,9 +20,9 @@ from kettlewell.telling.flags import flag_message
 from kettlewell.telling.meters import when_next
 from kettlewell.telling.verdicts import next_act
 from kettlewell.web.common import Visit
-from kettlewell.web.entry.lines import clock
+from kettlewell.web.entry.lines import clock, since
 from kettlewell.web.line.meters import meterless, off
-from kettlewell.web.line.strips import due_at
+from kettlewell.web.line.strips import due_at, where_answered
 
 CALLED = N_("Chef called: {fryer} {at}")
 OFF = N_("Found off: {meter}")
@@ -119,19 +119,8 @@ def calls(standing: Standing, visit: Visit) -> Iterator[Wait]:
     """Yield the open calls, the oldest first."""
     names = {fryer.key: fryer.name for fryer in standing.setup.kitchen.fryers}
     for call in open_calls(visit.kitchen):
-        url = reverse("entry", args=(visit.kitchen.slug, call.pk))
-        if visit.may(Act.RECORD):
-            url = reverse("answer-call", args=(visit.kitchen.slug, call.pk))
-        yield Wait(
-            said=visit.reader.say(CALLED, fryer=names.get(call.fryer, call.fryer), at=since(call.at, visit)),
-            url=url,
-        )
-
-
-def since(at: datetime, visit: Visit) -> str:
-    """Return the time of today, else the day."""
-    today = at.astimezone(visit.reader.zone).date() == visit.reader.today
-    return clock(at, visit.reader) if today else visit.reader.day(at)
+        fryer, at = names.get(call.fryer, call.fryer), since(call.at, visit.reader)
+        yield Wait(said=visit.reader.say(CALLED, fryer=fryer, at=at), url=where_answered(call, visit))
 
 
 def questions_of(kitchen: Kitchen, assessments: Iterable[Assessment], reader: Reader) -> list[Question]:

@@ -17,8 +17,9 @@ from kettlewell.core.outlook.values import Assessment, Unanswered
 from kettlewell.marks.svg import Svg
 from kettlewell.records.access import Act
 from kettlewell.records.models import Entry
-from kettlewell.records.selectors import open_changes
-from kettlewell.telling import Reader
+from kettlewell.records.models import Kitchen as Ledger
+from kettlewell.records.selectors import open_calls, open_changes
+from kettlewell.telling import N_, Reader
 from kettlewell.telling.allergens import bath_warnings, take_over
 from kettlewell.telling.cooling import BRIEFLY, at_once, cools
 from kettlewell.telling.glance import last_read, now_beside_limit, then
@@ -37,9 +38,11 @@ from kettlewell.telling.verdicts import (
     why,
 )
 from kettlewell.web.common import Visit
+from kettlewell.web.entry.lines import since
 from kettlewell.web.entry.links import Link
 from kettlewell.web.line.draining import off_since, whom_to_call
 
+CALLED = N_("Chef called {at}")
 NOT_IN_USE = "not_in_use"
 UNANSWERED = "unanswered"
 
@@ -50,6 +53,20 @@ class LifeShown:
 
     svg: Svg | str
     words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opened:
+    """What waits at fryers: verdicts of which nobody said what was done, and calls nobody answered."""
+
+    changes: Mapping[str, Entry]
+    calls: Mapping[str, Entry]
+
+
+def opened_in(kitchen: Ledger) -> Opened:
+    """Return what waits at the fryers of a kitchen, of each the oldest call."""
+    calls = {call.fryer: call for call in reversed(open_calls(kitchen))}
+    return Opened(changes=open_changes(kitchen), calls=calls)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,13 +89,14 @@ class Strip:
     briefly: str = ""
     cools: str = ""
     call: str = ""
+    called: Link | None = None
     takes_over: str | None = None
     warnings: Sequence[str] = ()
     acts: Sequence[Link] = ()
 
 
-def strip_of(assessment: Assessment, stands: Standing, visit: Visit, opened: Mapping[str, Entry]) -> Strip:
-    """Return a fryer's strip; ``opened`` are the verdicts of which nobody said what was done."""
+def strip_of(assessment: Assessment, stands: Standing, visit: Visit, opened: Opened) -> Strip:
+    """Return a fryer's strip; ``opened`` is what waits at the fryers."""
     reader, kitchen, fryer = visit.reader, stands.setup.kitchen, assessment.fryer
     bath, key = find(kitchen.fryers, fryer), assessment.verdict.key
     acts = acts_at(assessment, visit, opened)
@@ -91,8 +109,9 @@ def strip_of(assessment: Assessment, stands: Standing, visit: Visit, opened: Map
         reason=reader.tell(reason_message(assessment.verdict.reason)),
         caution=at_once(assessment, reader),
         briefly=at_once(assessment, reader, BRIEFLY),
-        cools=cools(assessment, reader, off_at=off_since(assessment, visit, opened)),
+        cools=cools(assessment, reader, off_at=off_since(assessment, visit, opened.changes)),
         call=whom_to_call(assessment, visit),
+        called=call_at(fryer, visit, opened),
         takes_over=take_over(assessment, kitchen, reader),
         acts=[act for act in acts if act.primary],
     )
@@ -113,14 +132,14 @@ def strip_of(assessment: Assessment, stands: Standing, visit: Visit, opened: Map
     )
 
 
-def strips_of(stands: Standing, visit: Visit, opened: Mapping[str, Entry]) -> list[Strip]:
-    """Return the strips of a kitchen, the most urgent first; ``opened`` as in ``strip_of``."""
+def strips_of(stands: Standing, visit: Visit, opened: Opened) -> list[Strip]:
+    """Return the strips of a kitchen, the most urgent first."""
     return [strip_told(told, stands, visit, opened) for told in most_urgent_first(stands)]
 
 
 def strips_by_fryer(visit: Visit, stands: Standing, fryers: Collection[str]) -> dict[str, Strip]:
     """Return the strips of some fryers, by their keys; none where the whole kitchen has no answer."""
-    opened = open_changes(visit.kitchen)
+    opened = opened_in(visit.kitchen)
     found: list[Assessment | Unanswered] = [*stands.assessments, *stands.unanswered]
     return {told.fryer: strip_told(told, stands, visit, opened) for told in found if told.fryer in fryers}
 
@@ -135,13 +154,11 @@ def strip_at(stands: Standing, fryer: str, visit: Visit) -> Strip | None:
     return strips_by_fryer(visit, stands, (fryer,)).get(fryer)
 
 
-def strip_told(
-    told: Assessment | Unanswered, stands: Standing, visit: Visit, opened: Mapping[str, Entry]
-) -> Strip:
-    """Return the strip of a fryer, whether it has an answer or none; ``opened`` as in ``strip_of``."""
+def strip_told(told: Assessment | Unanswered, stands: Standing, visit: Visit, opened: Opened) -> Strip:
+    """Return the strip of a fryer, whether it has an answer or none."""
     if isinstance(told, Assessment):
         return strip_of(told, stands, visit, opened)
-    return strip_without(told, stands.setup, visit)
+    return replace(strip_without(told, stands.setup, visit), called=call_at(told.fryer, visit, opened))
 
 
 def most_urgent_first(stands: Standing) -> list[Assessment | Unanswered]:
@@ -154,6 +171,21 @@ def most_urgent_first(stands: Standing) -> list[Assessment | Unanswered]:
 def words_of(told: Assessment | Unanswered, reader: Reader) -> str:
     """Return the verdict on a fryer in words, or that it has none."""
     return verdict_words(told, reader) if isinstance(told, Assessment) else reader.say(NO_ANSWER)
+
+
+def call_at(fryer: str, visit: Visit, opened: Opened) -> Link | None:
+    """Return the call that waits at a fryer, and where it is answered."""
+    call = opened.calls.get(fryer)
+    if call is None:
+        return None
+    label = visit.reader.say(CALLED, at=since(call.at, visit.reader))
+    return Link(label=label, url=where_answered(call, visit), picture="chef")
+
+
+def where_answered(call: Entry, visit: Visit) -> str:
+    """Return where a call is answered, or looked at by who may not write."""
+    page = "answer-call" if visit.may(Act.RECORD) else "entry"
+    return reverse(page, args=(visit.kitchen.slug, call.pk))
 
 
 def strip_without(unanswered: Unanswered, setup: Setup, visit: Visit) -> Strip:
@@ -199,19 +231,20 @@ def life_of(
     return LifeShown(svg=svg, words=picture_in_words(assessment, reader))
 
 
-def acts_at(assessment: Assessment, visit: Visit, opened: Mapping[str, Entry]) -> list[Link]:
+def acts_at(assessment: Assessment, visit: Visit, opened: Opened) -> list[Link]:
     """Return what whoever may write can do at a fryer: what is still open, and its next reading."""
     if not visit.may(Act.RECORD):
         return []
     slug, fryer, key = visit.kitchen.slug, assessment.fryer, assessment.verdict.key
     acts = []
-    if fryer in opened:
-        url = reverse("settle", args=(slug, opened[fryer].pk))
+    if fryer in opened.changes:
+        url = reverse("settle", args=(slug, opened.changes[fryer].pk))
         acts.append(Link(label=_("Say what was done"), url=url, primary=True, picture="drain"))
     elif key is VerdictKey.CHANGE_BEFORE:
         url = reverse("act", args=(slug, fryer, "change"))
         acts.append(Link(label=_("Filled with fresh oil"), url=url, primary=True, picture="pack"))
-    return [*acts, look_at(fryer, visit, metered=assessment.metered)]
+    looks = [look_at(fryer, visit, metered=True)] if assessment.metered else []
+    return [*acts, *looks, look_at(fryer, visit, metered=False)]
 
 
 def look_at(fryer: str, visit: Visit, *, metered: bool) -> Link:

@@ -16,7 +16,7 @@ from kettlewell.bridge.suppose import what_if
 from kettlewell.core.outlook.cautions import POTATOES_BELOW_C
 from kettlewell.core.outlook.values import Assessment, Caution
 from kettlewell.records.access import Act
-from kettlewell.records.selectors import always_answered, entries_of, open_changes
+from kettlewell.records.selectors import always_answered, entries_of
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.cards import card_messages
 from kettlewell.telling.cautions import POTATOES
@@ -36,7 +36,7 @@ from kettlewell.web.entry.names import names_of
 from kettlewell.web.line.due import due_today, questions_of, waits
 from kettlewell.web.line.facts import facts_of
 from kettlewell.web.line.forms import WhatIfForm
-from kettlewell.web.line.strips import LifeShown, life_of, strip_at, strips_of
+from kettlewell.web.line.strips import LifeShown, life_of, opened_in, strip_at, strips_of
 
 LAST_ENTRIES = 5
 
@@ -53,7 +53,7 @@ def line(request: HttpRequest, visit: Visit) -> HttpResponse:
         "running": running(stands, reader),
         "standing": stands,
         "problem": reader.tell(stands.problem) if stands.problem else "",
-        "strips": strips_of(stands, visit, open_changes(visit.kitchen)),
+        "strips": strips_of(stands, visit, opened_in(visit.kitchen)),
         "waits": list(waits(stands, visit, questions)),
         "due": due_today(stands, visit),
         "questions": questions,

@@ -67,12 +67,12 @@ def groups(visit: Visit, fryer: str, *, in_use: bool, kept: bool) -> list[tuple[
 
     def oil_state() -> Iterator[Tile]:
         yield asks("senses", _("Smell it and look at it"), "smell")
-        yield asks("laboratory", _("A laboratory's result"), "reading")
+        yield asks("laboratory", _("A laboratory's result"), "laboratory")
         yield asks("call", _("Call the chef"), "chef")
 
     return [
-        (_("How the oil is"), list(oil_state())),
-        (_("Care"), list(care())),
         (_("Oil in and out"), list(oil())),
         (_("Frying"), list(work())),
+        (_("Care"), list(care())),
+        (_("How the oil is"), list(oil_state())),
     ]

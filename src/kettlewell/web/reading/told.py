@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from uuid import UUID
 
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -15,7 +16,7 @@ from kettlewell.core.decision import VerdictKey
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.records.access import Act
 from kettlewell.records.models import Entry
-from kettlewell.records.selectors import is_overtaken
+from kettlewell.records.selectors import entry_in, is_overtaken
 from kettlewell.telling.allergens import take_over
 from kettlewell.telling.cooling import at_once, cools
 from kettlewell.telling.together import cautions
@@ -27,7 +28,7 @@ from kettlewell.telling.verdicts import (
     services_left,
     verdict_words,
 )
-from kettlewell.web.common import Visit
+from kettlewell.web.common import Visit, or_404
 from kettlewell.web.entry.links import Link
 from kettlewell.web.line.draining import off_since, whom_to_call
 from kettlewell.web.line.strips import LifeShown, life_of, look_at
@@ -56,6 +57,11 @@ class VerdictShown:
     takes_over: str | None = None
     cools: str = ""
     cautions: Sequence[str] = ()
+
+
+def verdict_at(visit: Visit, entry: UUID) -> Entry:
+    """Return a verdict of this kitchen; raises Http404 where there is none."""
+    return or_404(entry_in(visit.kitchen, entry, kind="verdict"))
 
 
 def verdict_shown(verdict: Entry, visit: Visit) -> VerdictShown:
@@ -110,15 +116,18 @@ def next_fryer(fryer: str, visit: Visit) -> Link | None:
     return Link(label=_("Next fryer: %(name)s") % {"name": named(left[0])}, url=url)
 
 
-def next_acts(verdict: Entry, visit: Visit, *, settled: bool) -> Iterator[Link]:
-    """Yield what can be done after a verdict, what matters most first."""
+def next_acts(verdict: Entry, visit: Visit, *, settled: bool, asked: bool) -> Iterator[Link]:
+    """Yield what can be done after a verdict, what matters most first.
+
+    Whether what was done is ``settled``, or ``asked`` on the page itself.
+    """
     slug, fryer, key = visit.kitchen.slug, verdict.fryer, verdict.payload["verdict"]
     on = key == VerdictKey.FRY_ON
     following = next_fryer(fryer, visit) if visit.may(Act.RECORD) else None
     if following and on:
         yield replace(following, primary=True)
     if visit.may(Act.RECORD):
-        if key == VerdictKey.CHANGE_BEFORE and not settled:
+        if key == VerdictKey.CHANGE_BEFORE and not settled and not asked:
             url = reverse("settle", args=(slug, verdict.pk))
             yield Link(label=_("Say what was done"), url=url, primary=True)
         if key == VerdictKey.CHANGE_AFTER or settled:

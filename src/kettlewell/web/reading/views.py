@@ -37,7 +37,8 @@ from kettlewell.web.line.meters import at_fryers, meterless
 from kettlewell.web.line.strips import most_urgent_first, strip_at, words_of
 from kettlewell.web.reading.acts import TITLES, groups
 from kettlewell.web.reading.cautions import ONE_TAP, act_cautions
-from kettlewell.web.reading.told import assessment_at, next_acts, verdict_shown
+from kettlewell.web.reading.settling import asked_on, form_on
+from kettlewell.web.reading.told import assessment_at, next_acts, verdict_at, verdict_shown
 
 CHOSEN_BY_TILE = {"care": tuple(dict(CARE)), "back": ("1",)}
 BY_ONE_FORM = AT_A_FRYER - {"reading"} | {"call"}
@@ -160,50 +161,16 @@ def sent_before(request: HttpRequest, visit: Visit) -> bool:
 @in_kitchen(Act.READ)
 def told(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     """Show a verdict as it was told."""
-    verdict = entry_of_kind(visit, entry, "verdict")
-    settled = settled_by(verdict) is not None
-    context = {
-        "verdict": verdict,
-        "told": verdict_shown(verdict, visit),
-        "meters": at_fryers(visit),
-        "acts": list(next_acts(verdict, visit, settled=settled)),
-    }
+    verdict, settled = verdict_at(visit, entry), False
+    shown = verdict_shown(verdict, visit)
+    context = {"verdict": verdict, "told": shown, "meters": at_fryers(visit)}
+    if verdict.asks:
+        settled = settled_by(verdict) is not None
+        if shown.stands and not settled and visit.may(Act.RECORD):
+            context |= asked_on(verdict, visit, form_on(verdict, request, visit))
+    asked = "form" in context
+    context["acts"] = list(next_acts(verdict, visit, settled=settled, asked=asked))
     return render(request, "web/reading/told.html", context)
-
-
-@in_kitchen(Act.RECORD)
-def settle(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
-    """Ask what was done with the oil and the food after a verdict to change, and write it down."""
-    verdict = entry_of_kind(visit, entry, "verdict")
-    if not verdict.asks:
-        raise Http404
-    fryer = verdict.fryer
-    setup = setup_with(visit, fryer)
-    form = form_for("settled", request, visit, fryer, verdict=verdict.pk)
-    before = settled_by(verdict)
-    if request.method == "POST" and before and str(before.pk) != request.POST.get("entry_id"):
-        messages.info(request, _("Somebody said already what was done."))
-        return redirect("entry", visit.kitchen.slug, before.pk)
-    if request.method == "POST" and (recorded := written(request, visit, "settled", form)):
-        say_written(request, visit, recorded.entry)
-        return after_settling(visit, recorded.entry)
-    context = {
-        "name": name_of(setup, fryer),
-        "verdict": verdict,
-        "told": verdict_shown(verdict, visit),
-        "before": before,
-        "form": form,
-        "cautions": act_cautions(setup, fryer, "change", visit.reader),
-        "entry_id": uuid7(visit.now),
-    }
-    return render(request, "web/reading/settle.html", context)
-
-
-def after_settling(visit: Visit, entry: Entry) -> HttpResponse:
-    """Lead to what has to be written next: a bath that was emptied is filled again."""
-    follows = {"drained": "change", "stored": "store"}.get(entry.payload["oil_done"])
-    slug = visit.kitchen.slug
-    return redirect("act", slug, entry.fryer, follows) if follows else redirect("fryer", slug, entry.fryer)
 
 
 @in_kitchen(Act.RECORD)
