@@ -18,6 +18,7 @@ SEEN_BY = {"kitchens": AREA, "sign-in": NOBODY}
 FORMS_ALONE = {"sign-out", "language", "person-remove", "tablet", "tablet-retire", "meter-order", "adopt"}
 # these lead on to another page: to what is due, and to a row of it
 LEADS_ON = {"round", "round-reading", "round-acts"}
+NO_SCREEN = "health"  # a word for programs that watch
 # sent empty, these say what is wrong
 ASKING = (
     *("reading-at", "act", "settle", "meter-check", "relied"),
@@ -45,7 +46,7 @@ def screens(ids):
     plain = [
         Screen(one.name, one.at(ids), SEEN_BY.get(one.name, OWNER))
         for one in addresses()
-        if one.name not in {ON_A_TABLET, AFTER_PASSWORD, *FORMS_ALONE, *LEADS_ON}
+        if one.name not in {ON_A_TABLET, AFTER_PASSWORD, NO_SCREEN, *FORMS_ALONE, *LEADS_ON}
     ]
     return [
         *plain,

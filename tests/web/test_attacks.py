@@ -23,6 +23,7 @@ NOT_OF_ONE_KITCHEN = {
     "code",
     "sign",
     "sign-out",
+    "health",
     "own",
     "own-code",
     "language",

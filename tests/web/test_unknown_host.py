@@ -8,22 +8,14 @@ def asked(host, **more):
     return Client().get("/", headers={"host": host, **more})
 
 
-@pytest.mark.parametrize(
-    ("host", "named"), [("kitchen.example:8350", "kitchen.example"), ("[2001:db8::7]", "[2001:db8::7]")]
-)
-def test_it_says_what_to_do_about_the_address(host, named):
+@pytest.mark.parametrize("host", ["kitchen.example:8350", "[2001:db8::7]", "<b>kitchen</b>", ""])
+def test_it_says_what_to_do_and_not_the_address(host):
+    """Nor does it lead on: every page under this address is this one."""
     answer = asked(host)
     assert answer.status_code == 400
-    assert f"<code>--host {named}</code>" in answer.text
+    assert "<code>kettlewell serve … --host ADDRESS</code>" in answer.text
     assert 'href="/"' not in answer.text
-
-
-@pytest.mark.parametrize("host", ["<b>kitchen</b>", "a b", '"', "kitchen/example", ""])
-def test_what_is_no_address_is_not_shown(host):
-    answer = asked(host)
-    assert answer.status_code == 400
-    assert "--host" not in answer.text
-    assert "<b>" not in answer.text
+    assert not host or host not in answer.text
 
 
 @pytest.mark.parametrize("redirected", [True, False])

@@ -14,13 +14,16 @@ from kettlewell.marks.control_chart import (
 )
 from kettlewell.marks.difference import DifferenceLabels, DifferencePlot, draw_difference
 from kettlewell.marks.svg import Caption, Svg
+from kettlewell.marks.theme import Theme, screen
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.meters import chart_in_words, differs_by
 
 MOST_CHECKS = 24  # on a phone more would lie over each other
 
 
-def meter_chart(report: MeterReport, last: ChartedCheck, kitchen: Kitchen, reader: Reader) -> Svg:
+def meter_chart(
+    report: MeterReport, last: ChartedCheck, kitchen: Kitchen, reader: Reader, *, theme: Theme = screen
+) -> Svg:
     """Return the chart of a meter's checks, of which ``last`` is the last."""
     chart = ControlChart(
         zone=ZoneInfo(kitchen.timezone),
@@ -29,7 +32,7 @@ def meter_chart(report: MeterReport, last: ChartedCheck, kitchen: Kitchen, reade
     )
     desc = chart_in_words(report, last, reader)
     caption = Caption(name=f"meter-{report.meter.key}", title=report.meter.name, desc=desc)
-    return draw_control_chart(chart, control_labels(kitchen, reader), caption)
+    return draw_control_chart(chart, control_labels(kitchen, reader), caption, theme=theme)
 
 
 def charted_deviation(charted: ChartedCheck) -> ChartedDeviation:

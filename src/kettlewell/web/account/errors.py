@@ -4,7 +4,6 @@ import sys
 
 from django.core.exceptions import DisallowedHost
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
-from django.http.request import host_validation_re
 from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.utils import translation
@@ -51,10 +50,12 @@ def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
 
 
 def unknown_host(request: HttpRequest) -> HttpResponse:
-    """Return the page for an address under which the server does not answer; it says what to do."""
-    named = host_validation_re.fullmatch(request.META.get("HTTP_HOST", "").lower())
+    """Return the page for an address under which the server does not answer; it says what to do.
+
+    It does not say the address, which whoever leads others here has chosen.
+    """
     with translation.override(translation.get_language_from_request(request)):
-        page = render_to_string("400_host.html", {"host": named and named[1]})
+        page = render_to_string("400_host.html")
     return HttpResponse(page, status=400)
 
 

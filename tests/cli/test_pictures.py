@@ -1,0 +1,27 @@
+"""The pictures of the README show what the program says and draws: else ``python tools/pictures.py``."""
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+from pictured import PICTURES, TOLD, card_printed, drawings
+
+README = Path(__file__).parents[2] / "README.md"
+SHOWN = re.findall(r"!\[(.*?)\]\(docs/pictures/(.*?)\)", README.read_text("utf-8"), re.DOTALL)
+
+
+@pytest.mark.parametrize("name", ["life-line.svg", "meter.svg"])
+def test_a_drawing_is_the_programs_own(name):
+    assert (PICTURES / name).read_text("utf-8") == drawings()[name]
+
+
+def test_the_wall_card_is_the_one_that_the_command_prints():
+    told = json.loads(TOLD.read_text("utf-8"))["wall-card.png"]
+    assert told.split() == card_printed().split()
+
+
+def test_each_picture_is_shown_and_told_in_words():
+    there = {path.name for path in PICTURES.iterdir() if path != TOLD}
+    assert {name for _, name in SHOWN} == there
+    assert all(len(words.split()) > 10 for words, _ in SHOWN)
