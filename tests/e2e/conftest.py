@@ -140,10 +140,9 @@ def next_day(tmp_path):
     @contextmanager
     def at(hour, minute):
         moment = datetime.combine(day, dt.time(hour, minute), ZONE)
-        served_then = served(tmp_path, going=f"{(moment - clock.running()).total_seconds():+.3f}")
-        server = next(served_then)
-        yield replace(server, people=told["people"])
-        served_then.close()
+        going = f"{(moment - clock.running()).total_seconds():+.3f}"
+        with contextmanager(served)(tmp_path, going=going) as server:
+            yield replace(server, people=told["people"])
 
     return at
 
@@ -232,8 +231,10 @@ def served(home, seed="", going=GOING_ON):
     told = run(home, seed + TELL) if seed else {}
     port = free_port()
     command = [sys.executable, "-c", MAIN, "serve", "--port", str(port)]
-    log = (home / "server.log").open("w")
-    with subprocess.Popen(command, env=environment(home, going), stdout=log, stderr=log) as server:
+    with (
+        (home / "server.log").open("w") as log,
+        subprocess.Popen(command, env=environment(home, going), stdout=log, stderr=log) as server,
+    ):
         try:
             wait_for(f"http://127.0.0.1:{port}/sign-in/", server, home)
             code = re.search("this code: (.+)", (home / "server.log").read_text())
@@ -242,7 +243,6 @@ def served(home, seed="", going=GOING_ON):
             )
         finally:
             server.terminate()
-    log.close()
 
 
 def wait_for(address, server, home):

@@ -73,8 +73,8 @@ def write_all(day, name):
     day.to("Round")
     expect(day.page.get_by_role("heading", name=f"After {name}")).to_be_visible()
     everywhere = day.page.locator(".for-all")
-    day.tap(everywhere.get_by_text("To the mark"))
-    day.tap(everywhere.get_by_text("Skimmed"))
+    day.tap(everywhere.get_by_label("To the mark"))
+    day.tap(everywhere.get_by_label("Skimmed"))
     for number in range(FRYERS):
         row = day.page.locator(f"#row{number}")
         if number in CHANGED:
