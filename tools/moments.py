@@ -34,6 +34,7 @@ ASKING = [
     "tests/web/test_line.py",
     "tests/web/test_meters.py",
     "tests/web/test_reading.py",
+    "tests/web/test_round.py",
 ]
 
 

@@ -1,5 +1,6 @@
 """A real server, as ``kettlewell serve`` runs it, and a real Chromium before it."""
 
+import datetime as dt
 import json
 import os
 import re
@@ -9,9 +10,12 @@ import sys
 import time
 import urllib.error
 import urllib.request
-from dataclasses import dataclass, field
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
 from itertools import product
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 from moments import without_settings
@@ -62,6 +66,26 @@ things = {thing: keys for thing, keys in settings_of(kitchen).items() if thing n
 told["ids"]["things"] = {thing: next(iter(keys)) or "own" for thing, keys in things.items()}
 second_kitchen(kitchen, Person.objects.get(sign_in="area"), now)
 """
+ALL_AT_WORK = """
+from kettlewell.records.ledger import Hand, setting_add
+from kettlewell.records.models import Person
+hand = Hand(person=Person.objects.get(sign_in="owner"), now=now)
+for name, begins, ends in (("Lunch", "11:30", "14:30"), ("Dinner", "17:30", "20:30")):
+    values = {"name": name, "days": "mon-sun", "from": begins, "to": ends}
+    setting_add(kitchen, "services", name.lower(), values, hand=hand)
+"""
+WRITTEN = """
+import json
+from collections import Counter
+from datetime import timedelta
+from kettlewell.cli import server
+server.start()
+from kettlewell import clock
+from kettlewell.records.models import Entry
+later = Entry.objects.filter(received_at__gt=clock.now() + timedelta(hours=3))
+told = {"written": Counter(later.values_list("kind", flat=True))}
+"""
+ZONE = ZoneInfo("Europe/London")
 
 
 @dataclass(frozen=True)
@@ -72,6 +96,7 @@ class Server:
     people: dict = field(default_factory=dict)
     ids: dict = field(default_factory=dict)
     code: str = ""
+    going: str = GOING_ON
 
 
 @pytest.fixture(scope="module")
@@ -104,6 +129,31 @@ def filled_server(tmp_path_factory):
 
 
 @pytest.fixture
+def next_day(tmp_path):
+    """Return the invented canteen on the day after, as a server at each time of it that is asked for.
+
+    All its fryers work at lunch and at dinner.
+    """
+    told = run(tmp_path, SEED + ALL_AT_WORK + TELL)
+    day = clock.now().astimezone(ZONE).date() + timedelta(days=1)
+
+    @contextmanager
+    def at(hour, minute):
+        moment = datetime.combine(day, dt.time(hour, minute), ZONE)
+        going = f"{(moment - clock.running()).total_seconds():+.3f}"
+        with contextmanager(served)(tmp_path, going=going) as server:
+            yield replace(server, people=told["people"])
+
+    return at
+
+
+@pytest.fixture
+def written_next_day(tmp_path):
+    """Return how many entries of each kind stand that were written after the moment of the tests."""
+    return lambda: run(tmp_path, WRITTEN + TELL)["written"]
+
+
+@pytest.fixture
 def empty_server(tmp_path):
     """A server that nobody has set up yet."""
     yield from served(tmp_path)
@@ -132,7 +182,7 @@ def browse(chromium, request):
             reduced_motion="reduce",  # a colour on its way to another is neither
         )
         contexts.append(context)
-        context.clock.install(time=clock.running() + clock.shift(GOING_ON))
+        context.clock.install(time=clock.running() + clock.shift(at.going))
         page = context.new_page()
         page.on("request", lambda sent: asked.append((sent.url, at.address)))
         page.on("console", lambda said: errors.append(said) if said.type == "error" else None)
@@ -161,8 +211,8 @@ def enter(page, person):
     page.wait_for_url(lambda url: "/sign-in/" not in url)
 
 
-def environment(home):
-    kept = without_settings(os.environ) | {clock.SETTING: GOING_ON}
+def environment(home, going=GOING_ON):
+    kept = without_settings(os.environ) | {clock.SETTING: going}
     kept.pop("DJANGO_SETTINGS_MODULE", None)
     paths = [str(SUPPORT), *filter(None, [kept.get("PYTHONPATH")])]
     return {**kept, "KETTLEWELL_HOME": str(home), "PYTHONPATH": os.pathsep.join(paths)}
@@ -176,19 +226,23 @@ def run(home, script):
     return json.loads(done.stdout.splitlines()[-1])
 
 
-def served(home, seed=""):
+def served(home, seed="", going=GOING_ON):
+    """Yield a server whose clock goes on from a moment, with what is told of its kitchen by its seed."""
     told = run(home, seed + TELL) if seed else {}
     port = free_port()
     command = [sys.executable, "-c", MAIN, "serve", "--port", str(port)]
-    log = (home / "server.log").open("w")
-    with subprocess.Popen(command, env=environment(home), stdout=log, stderr=log) as server:
+    with (
+        (home / "server.log").open("w") as log,
+        subprocess.Popen(command, env=environment(home, going), stdout=log, stderr=log) as server,
+    ):
         try:
             wait_for(f"http://127.0.0.1:{port}/sign-in/", server, home)
             code = re.search("this code: (.+)", (home / "server.log").read_text())
-            yield Server(address=f"http://127.0.0.1:{port}", code=code[1] if code else "", **told)
+            yield Server(
+                address=f"http://127.0.0.1:{port}", code=code[1] if code else "", going=going, **told
+            )
         finally:
             server.terminate()
-    log.close()
 
 
 def wait_for(address, server, home):

@@ -71,6 +71,22 @@ def test_axe_finds_nothing_at_any_address_and_nothing_runs_out_sideways(look, fi
     assert seen == {address.name for address in addresses()} - FORMS_ALONE - LEADS_ON - {NO_SCREEN}
 
 
+def test_axe_finds_nothing_in_a_row_of_the_round_that_asks(look):
+    page = look(OWNER)
+    page.goto("/k/marrowby/round/readings/")
+    row = page.locator("[data-row]:has(> .of-row > form)").last
+    row.locator("input[name=tpc_pct]").fill("65")
+    row.locator("button.primary").click()
+    expect(row.locator("[role=alert]")).to_be_visible()
+    assert findings(page) == []
+    page.goto("/k/marrowby/round/service/")
+    row = page.locator("[data-row]:has(> .of-row > form)").last
+    row.locator("input.number").last.fill("9999")
+    row.locator("button.primary").click()
+    expect(row.locator("[role=alert]")).to_be_visible()
+    assert findings(page) == []
+
+
 def test_what_has_no_page_takes_forms_alone(browse, filled_server):
     page = browse(OWNER, at=filled_server)
     for address in addresses():

@@ -75,8 +75,9 @@
   });
 
   document.addEventListener("focusin", (event) => {
-    const pad = event.target.matches("[data-round] input.number") && around(event.target).querySelector(".pad");
-    if (pad) pad.classList.toggle("saves", isLast(event.target));
+    if (!event.target.matches("[data-round] input.number")) return;
+    around(event.target).querySelector(".pad").classList.toggle("saves", isLast(event.target));
+    event.target.closest(".typed").scrollIntoView({ block: "nearest" }); // above the pad, which came with the focus
   });
 
   document.addEventListener("keydown", (event) => {
@@ -138,7 +139,7 @@
   function takeUp(form) {
     const [first] = around(form).dataset.round === "readings" ? numbersIn(form) : form.querySelectorAll("[type=checkbox]");
     first?.focus({ preventScroll: true });
-    rowOf(form).scrollIntoView({ block: "nearest" }); // above the pad, which came with the focus
+    rowOf(form).scrollIntoView({ block: "nearest" });
   }
 
   function next(row) {
