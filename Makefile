@@ -21,6 +21,8 @@ POSTGRES := $(PROJECT); print(*project["optional-dependencies"]["postgres"])
 
 MUTANTS ?= 200
 
+unexport PYTHONDONTWRITEBYTECODE  # the tests start some hundred processes, and each would compile the program anew
+
 .PHONY: demo test quick lint types moments mutants bench serve
 
 demo: $(VENV)/runs
