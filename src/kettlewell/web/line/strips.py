@@ -126,7 +126,7 @@ def in_use(stands: Standing) -> list[Assessment]:
 def strip_at(stands: Standing, fryer: str, visit: Visit) -> Strip | None:
     """Return the strip of one fryer; None where the whole kitchen has no answer."""
     told = next((each for each in most_urgent_first(stands) if each.fryer == fryer), None)
-    return strip_told(told, stands, visit, open_changes(visit.kitchen)) if told else None
+    return strip_told(told, stands, visit, open_changes(visit.kitchen, fryer)) if told else None
 
 
 def strip_told(
