@@ -1,11 +1,12 @@
 """How fast the server answers a kitchen of 8 fryers with five years of entries, 8 phones at once.
 
-python bench/load_server.py [TIMES] [THINK_S] [DAYS] [PHONES]    about five minutes
+python bench/load_server.py [TIMES] [THINK_S] [DAYS] [PHONES] [ROUNDS]    about five minutes
 
 Every phone looks at the line, opens a fryer, takes a reading and reads the verdict, with a pause
 before each request, and does so twice: sixteen readings, two of each fryer. That is done several
 times, each time from the same day book. Beside them a static file is asked for in the same way:
-what a request costs that computes nothing.
+what a request costs that computes nothing. And it is told how much memory each worker of the server
+holds, once started, after every phone's first look, and at the end (of Linux: /proc).
 """
 
 import http.client
@@ -36,7 +37,10 @@ FIVE_YEARS_DAYS, FRYERS, PHONES = 5 * 365, 8, 8
 CYCLE_DAYS, ROUNDS = 14, 2
 MAIN = "from kettlewell.cli import main; main()"
 TOKEN = re.compile(r'name="csrfmiddlewaretoken" value="([^"]+)"')
+RSS, PSS = (re.compile(rf"^{word}: +(\d+) kB", re.MULTILINE) for word in ("Rss", "Pss"))
+Held = tuple[float, float]  # RSS and PSS of a worker, in MB
 ENTRY = re.compile(r'name="entry_id" value="([^"]+)"')
+WHEN = ("once started", "after a first look", "at the end")
 NAMED = ("The line", "A fryer", "The form of a reading", "Storing a reading and its verdict", "The verdict")
 
 
@@ -231,11 +235,14 @@ class Phone:
             raise RuntimeError(f"{path}: {answer.status}")
         return page.decode("utf-8", "replace"), answer.getheader("Location") or ""
 
-    def rounds(self, static: str, day: int) -> None:
-        """Go round: a first time only to look, which is not counted."""
+    def first_look(self) -> None:
+        """Go round only to look, which is not counted."""
         self.look(f"F{self.number % FRYERS}")
         self.took_s.clear()
-        for n in range(ROUNDS):
+
+    def rounds(self, static: str, day: int, number: int) -> None:
+        """Go round and take readings, so many times."""
+        for n in range(number):
             fryer = (self.number + n) % FRYERS
             page = self.look(f"F{fryer}")
             reading = {
@@ -257,14 +264,23 @@ class Phone:
         return self.ask(NAMED[2], f"/k/bench/fryers/{fryer}/read/")[0]
 
 
-def main(times: int = 10, think_s: float = 1.0, days: int = FIVE_YEARS_DAYS, number: int = PHONES) -> None:
+def main(
+    times: int = 10,
+    think_s: float = 1.0,
+    days: int = FIVE_YEARS_DAYS,
+    number: int = PHONES,
+    rounds: int = ROUNDS,
+) -> None:
     """Fill, serve, ask, and print what it took."""
     phones: list[Phone] = []
+    held: list[list[Held]] = [[] for _ in WHEN]
     with tempfile.TemporaryDirectory() as folder:
         sessions = seed(Path(folder, "seeded"), days, number)
         for n in range(times):
             home = shutil.copytree(Path(folder, "seeded"), Path(folder, str(n)))
-            phones += served(home, sessions, think_s, day=days)
+            asked, workers = served(home, sessions, think_s, day=days, rounds=rounds)
+            phones += asked
+            held = [[*before, *now] for before, now in zip(held, workers, strict=True)]
     for name in (*NAMED, "A static file"):
         took_ms = sorted(1000 * took for phone in phones for took in phone.took_s[name])
         largest_kb = max(size for phone in phones for size in phone.sizes[name]) / 1000
@@ -272,10 +288,24 @@ def main(times: int = 10, think_s: float = 1.0, days: int = FIVE_YEARS_DAYS, num
         middle_ms = statistics.median(took_ms)
         told = f"median {middle_ms:4.0f} ms, p95 {p95_ms:4.0f} ms, at most {largest_kb:.0f} kB"
         print(f"{name:36} {len(took_ms):4} times: {told}")
+    for when, workers in zip(WHEN, held, strict=True):
+        rss, pss = ([round(of_worker[n]) for of_worker in workers] for n in range(2))
+        print(f"A worker's memory {when:19} RSS {min(rss)}-{max(rss)} MB, PSS {min(pss)}-{max(pss)} MB")
+    grown = max(last[1] - first[1] for first, last in zip(held[1], held[2], strict=True))
+    print(f"grown from the first look to the end, PSS: by {grown:.1f} MB at most")
 
 
-def served(home: Path, sessions: list[str], think_s: float, *, day: int) -> list[Phone]:
-    """Serve a day book, have all phones go round at once, and return them."""
+def memory_mb(server: int) -> list[Held]:
+    """Return the resident memory of each worker of a server and its share of it, in MB."""
+    workers = Path(f"/proc/{server}/task/{server}/children").read_text("ascii").split()
+    told = [Path(f"/proc/{worker}/smaps_rollup").read_text("ascii") for worker in workers]
+    return [(int(RSS.search(text)[1]) / 1000, int(PSS.search(text)[1]) / 1000) for text in told]
+
+
+def served(
+    home: Path, sessions: list[str], think_s: float, *, day: int, rounds: int
+) -> tuple[list[Phone], list[list[Held]]]:
+    """Serve a day book, have all phones go round at once; return them and what the workers held ``WHEN``."""
     port = free_port()
     phones = [Phone(n, session, port=port, think_s=think_s) for n, session in enumerate(sessions)]
     command = [sys.executable, "-c", MAIN, "serve", "--port", str(port)]
@@ -283,13 +313,17 @@ def served(home: Path, sessions: list[str], think_s: float, *, day: int) -> list
     with subprocess.Popen(command, env=environment, stdout=subprocess.DEVNULL) as server:  # noqa: S603 - our own
         try:
             static = re.search(r'href="(/static/[^"]+app[^"]*\.css)"', patiently(phones[0]))[1]
+            held = [memory_mb(server.pid)]
             with ThreadPoolExecutor(len(phones)) as pool:
-                list(pool.map(lambda phone: phone.rounds(static, day), phones))
+                list(pool.map(Phone.first_look, phones))
+                held.append(memory_mb(server.pid))
+                list(pool.map(lambda phone: phone.rounds(static, day, rounds), phones))
+                held.append(memory_mb(server.pid))
         finally:
             server.terminate()
             for phone in phones:
                 phone.connection.close()
-    return phones
+    return phones, held
 
 
 def free_port() -> int:
@@ -311,4 +345,4 @@ def patiently(phone: Phone) -> str:
 
 
 if __name__ == "__main__":
-    main(*(kind(argument) for kind, argument in zip((int, float, int, int), sys.argv[1:], strict=False)))
+    main(*(kind(argument) for kind, argument in zip((int, float, int, int, int), sys.argv[1:], strict=False)))

@@ -7,6 +7,9 @@ the faults found, and whether a cut that went too far was found out too.
 After each kill the files are copied as they lie. Then the copy's log is cut, or spoilt, behind the
 last acknowledged entry: what a power cut may do to what no ``fsync`` was waited for. SQLite waits
 for one at each commit (synchronous=FULL), so nothing before that place may be lost.
+
+Every copy is verified as a whole: a day book grown long begins anew, or most of the time would go into
+reading again what was found whole before.
 """
 
 import json
@@ -38,6 +41,7 @@ from kettlewell.records.verify import verify  # noqa: E402
 
 WRITERS = 3
 LONGEST_LIFE_S = 0.2
+LONG_ENTRIES = 150  # by then SQLite has carried its log over into the database at least once
 HEADER_BYTES, FRAME_HEADER_BYTES = 32, 24  # https://www.sqlite.org/fileformat2.html#walformat
 
 
@@ -176,6 +180,14 @@ def after_kill(database, folder, acknowledged, rng):
     return faults, at < end, looked_into(copy, acknowledged)[1] != []
 
 
+def begin_anew(database, unwritten, notes):
+    """Put the day book back in which nothing was written yet."""
+    for ending in ("-wal", "-shm"):
+        database.with_name(database.name + ending).unlink(missing_ok=True)
+    shutil.copyfile(unwritten, database)
+    os.truncate(notes, 0)
+
+
 def main(seed, kills):
     rng = random.Random(seed)  # noqa: S311 - kills are no secret
     call_command("migrate", verbosity=0)
@@ -183,17 +195,22 @@ def main(seed, kills):
     setting_add(kitchen, "fryers", "F1", {"name": "Fries"}, hand=Hand(person=None, now=clock.now()))
     database = Path(connection.settings_dict["NAME"])
     notes, folder = database.with_name("acknowledged"), database.with_name("copy")
+    connections.close_all()
+    unwritten = copied(database, database.with_name("unwritten"))
     acknowledgements = os.open(notes, os.O_WRONLY | os.O_CREAT | os.O_APPEND)
-    outcome = Outcome()
+    outcome, before = Outcome(), 0
     while outcome.kills < kills and not outcome.faults:
         kill_writers(acknowledgements, rng.uniform(0, LONGEST_LIFE_S))
         acknowledged, faults = told_of(notes)
         found, cut, found_out = after_kill(database, folder, acknowledged, rng)
         outcome.faults = [f"seed {seed}, kill {outcome.kills}: {fault}" for fault in faults + found]
         outcome.kills += 1
-        outcome.acknowledged = len(acknowledged)
         outcome.cuts += cut
         outcome.found_out |= found_out
+        outcome.acknowledged = before + len(acknowledged)
+        if len(acknowledged) > LONG_ENTRIES:
+            before = outcome.acknowledged
+            begin_anew(database, unwritten, notes)
     print(json.dumps({name: getattr(outcome, name) for name in Outcome.__slots__}))  # noqa: T201 - the answer
 
 

@@ -5,7 +5,7 @@ import re
 
 import pytest
 from addresses import addresses, ids_of, undone
-from cast import SETTINGS
+from cast import SETTINGS, slow_hash
 from django.test import Client
 from django.urls import resolve, reverse
 from forms import Page
@@ -64,7 +64,7 @@ def fresh(signed_in, owner):
 
     The owner's password is what is typed into every field, so into the one that asks for it too.
     """
-    owner.set_password(HTML)
+    owner.password = slow_hash(HTML)
     owner.save()
 
     def browser():

@@ -68,28 +68,38 @@ def open_calls(kitchen: Kitchen) -> list[Entry]:
     return sorted(calls.select_related("person"), key=lambda call: call.at)
 
 
-def open_changes(kitchen: Kitchen) -> dict[str, Entry]:
-    """Return by fryer its last verdict to change before frying, if nobody has said what was done.
+def open_changes(kitchen: Kitchen, fryer: str = "") -> dict[str, Entry]:
+    """Return by fryer, or of one, its last verdict to change before frying, if nobody has said what was done.
 
     What was told in answer to an entry that was corrected or undone since asks nothing, nor does
     what was told before a verdict that was settled, or before late entries led to another verdict.
     """
-    verdicts = asking(kitchen).filter(kind="verdict", about__replaced_by=None)
+    at = {"fryer": fryer} if fryer else {}
+    verdicts = asking(kitchen).filter(kind="verdict", about__replaced_by=None, **at)
     lasts = verdicts.order_by().values("fryer").annotate(last=Max("seq")).values("last")
-    answers = Entry.objects.filter(kitchen=kitchen, kind="settled", replaced_by=None).order_by()
+    answers = Entry.objects.filter(kitchen=kitchen, kind="settled", replaced_by=None, **at).order_by()
     settled = dict(answers.values_list("fryer").annotate(last=Max("about__seq")))
-    return {
+    unsettled = {
         verdict.fryer: verdict
         for verdict in verdicts.filter(seq__in=lasts)
-        if verdict.seq > settled.get(verdict.fryer, 0) and not is_superseded(verdict)
+        if verdict.seq > settled.get(verdict.fryer, 0)
     }
+    late = late_answered(kitchen, unsettled.values())
+    return {key: verdict for key, verdict in unsettled.items() if verdict.seq > late.get(key, 0)}
 
 
-def is_superseded(verdict: Entry) -> bool:
-    """Tell whether late entries led to another verdict on its fryer: the book it rests on lacked them."""
-    later = Entry.objects.filter(kitchen=verdict.kitchen_id, kind="verdict", fryer=verdict.fryer)
-    since = later.filter(seq__gt=verdict.seq).select_related("about")
-    return any(told.about is not None and is_late(told.about) for told in since)
+def late_answered(kitchen: Kitchen, verdicts: Collection[Entry]) -> dict[str, int]:
+    """Return by fryer the number of its last verdict that late entries led to, if later than one of these.
+
+    The book that an earlier verdict rests on lacked them.
+    """
+    if not verdicts:
+        return {}
+    first, fryers = min(verdict.seq for verdict in verdicts), [verdict.fryer for verdict in verdicts]
+    later = Entry.objects.filter(kitchen=kitchen, kind="verdict", fryer__in=fryers, seq__gt=first)
+    about = [f"about__{name}" for name in ("kind", "fryer", "at", "received_at", "replaces")]
+    told = later.select_related("about").only("seq", "fryer", *about).order_by("seq")
+    return {verdict.fryer: verdict.seq for verdict in told if verdict.about and is_late(verdict.about)}
 
 
 def asking(kitchen: Kitchen) -> QuerySet[Entry]:

@@ -151,7 +151,12 @@ def in_use(stands: Standing) -> list[Assessment]:
 
 def strip_at(stands: Standing, fryer: str, visit: Visit) -> Strip | None:
     """Return the strip of one fryer; None where the whole kitchen has no answer."""
+<<<<<<< HEAD
     return strips_by_fryer(visit, stands, (fryer,)).get(fryer)
+=======
+    told = next((each for each in most_urgent_first(stands) if each.fryer == fryer), None)
+    return strip_told(told, stands, visit, open_changes(visit.kitchen, fryer)) if told else None
+>>>>>>> hold
 
 
 def strip_told(told: Assessment | Unanswered, stands: Standing, visit: Visit, opened: Opened) -> Strip:
