@@ -22,13 +22,9 @@ POSTGRES := $(PROJECT); print(*project["optional-dependencies"]["postgres"])
 
 MUTANTS ?= 200
 
-<<<<<<< HEAD
-.PHONY: demo test quick lint types moments mutants bench wheel serve
-=======
 unexport PYTHONDONTWRITEBYTECODE  # the tests start some hundred processes, and each would compile the program anew
 
-.PHONY: demo test quick lint types moments mutants bench serve
->>>>>>> hold
+.PHONY: demo test quick lint types moments mutants bench wheel serve
 
 demo: $(VENV)/runs
 	@$(BIN)/kettlewell demo

@@ -1,4 +1,4 @@
-"""A day of five fryers in a real browser: each tap and each page counted, rows kept through what goes wrong."""
+"""A day of five fryers in a real browser: every tap and page counted, rows kept through what goes wrong."""
 
 import re
 

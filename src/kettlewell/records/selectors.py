@@ -68,13 +68,13 @@ def open_calls(kitchen: Kitchen) -> list[Entry]:
     return sorted(calls.select_related("person"), key=lambda call: call.at)
 
 
-def open_changes(kitchen: Kitchen, fryer: str = "") -> dict[str, Entry]:
-    """Return by fryer, or of one, its last verdict to change before frying, if nobody has said what was done.
+def open_changes(kitchen: Kitchen, fryers: Collection[str] = ()) -> dict[str, Entry]:
+    """Return by fryer, or of some, its last verdict to change before frying, if nobody said what was done.
 
     What was told in answer to an entry that was corrected or undone since asks nothing, nor does
     what was told before a verdict that was settled, or before late entries led to another verdict.
     """
-    at = {"fryer": fryer} if fryer else {}
+    at = {"fryer__in": fryers} if fryers else {}
     verdicts = asking(kitchen).filter(kind="verdict", about__replaced_by=None, **at)
     lasts = verdicts.order_by().values("fryer").annotate(last=Max("seq")).values("last")
     answers = Entry.objects.filter(kitchen=kitchen, kind="settled", replaced_by=None, **at).order_by()

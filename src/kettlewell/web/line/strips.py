@@ -63,10 +63,10 @@ class Opened:
     calls: Mapping[str, Entry]
 
 
-def opened_in(kitchen: Ledger) -> Opened:
-    """Return what waits at the fryers of a kitchen, of each the oldest call."""
+def opened_in(kitchen: Ledger, fryers: Collection[str] = ()) -> Opened:
+    """Return what waits at the fryers of a kitchen, or at some, of each the oldest call."""
     calls = {call.fryer: call for call in reversed(open_calls(kitchen))}
-    return Opened(changes=open_changes(kitchen), calls=calls)
+    return Opened(changes=open_changes(kitchen, fryers), calls=calls)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,7 +139,7 @@ def strips_of(stands: Standing, visit: Visit, opened: Opened) -> list[Strip]:
 
 def strips_by_fryer(visit: Visit, stands: Standing, fryers: Collection[str]) -> dict[str, Strip]:
     """Return the strips of some fryers, by their keys; none where the whole kitchen has no answer."""
-    opened = opened_in(visit.kitchen)
+    opened = opened_in(visit.kitchen, fryers)
     found: list[Assessment | Unanswered] = [*stands.assessments, *stands.unanswered]
     return {told.fryer: strip_told(told, stands, visit, opened) for told in found if told.fryer in fryers}
 
@@ -151,12 +151,7 @@ def in_use(stands: Standing) -> list[Assessment]:
 
 def strip_at(stands: Standing, fryer: str, visit: Visit) -> Strip | None:
     """Return the strip of one fryer; None where the whole kitchen has no answer."""
-<<<<<<< HEAD
     return strips_by_fryer(visit, stands, (fryer,)).get(fryer)
-=======
-    told = next((each for each in most_urgent_first(stands) if each.fryer == fryer), None)
-    return strip_told(told, stands, visit, open_changes(visit.kitchen, fryer)) if told else None
->>>>>>> hold
 
 
 def strip_told(told: Assessment | Unanswered, stands: Standing, visit: Visit, opened: Opened) -> Strip:
