@@ -58,7 +58,7 @@ def test_a_german_cook_types_comma_or_point_and_reads_commas(browse, typed):
 
 def test_from_spoiled_oil_to_a_fresh_fill_it_is_six_taps_and_three_pages(browse, view):
     """Whatever the meter said; what was done is asked once, where the verdict stands."""
-    page = browse("drainer", **view)
+    page = browse("cook", **view)
     page.goto("/k/marrowby/")
     taps, pages = [], []
     page.on("framenavigated", lambda frame: pages.append(frame.url))
@@ -67,9 +67,9 @@ def test_from_spoiled_oil_to_a_fresh_fill_it_is_six_taps_and_three_pages(browse,
         target.click()
         taps.append(target)
 
-    fish = page.locator(".glances > li", has_text="Vegetables")
-    tap(fish.locator("summary"))
-    tap(fish.get_by_role("link", name="Smell it and look at it"))
+    doughnuts = page.locator(".glances > li", has_text="Doughnuts")
+    tap(doughnuts.locator("summary"))
+    tap(doughnuts.get_by_role("link", name="Smell it and look at it"))
     tap(page.get_by_role("button", name="Yes, it is spoiled"))
     page.wait_for_url("**/told/**")
     expect(page.locator("h1")).to_have_text(SPOILED)
