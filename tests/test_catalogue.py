@@ -1,5 +1,6 @@
 """The German catalogue: complete, true to the texts, compiled, and what a German kitchen reads."""
 
+import ast
 import html
 import re
 import runpy
@@ -32,6 +33,14 @@ SOUND = {"no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": 
 def texts():
     """Every text of the program, as the tool finds them."""
     return runpy.run_path(str(ROOT / "tools" / "catalogue.py"))["extracted"]()
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "src").rglob("*.py")), ids=lambda path: path.stem)
+def test_no_text_stands_within_another_where_it_is_not_found(path):
+    """A text in braces of a formatted one is not taken up by what gathers the texts."""
+    formatted = [node for node in ast.walk(ast.parse(path.read_text())) if isinstance(node, ast.JoinedStr)]
+    calls = (each for node in formatted for each in ast.walk(node) if isinstance(each, ast.Call))
+    assert [call.lineno for call in calls if getattr(call.func, "id", "") in {"N_", "_"}] == []
 
 
 @pytest.fixture(scope="module")

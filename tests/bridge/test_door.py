@@ -94,7 +94,7 @@ def test_an_amount_sent_again_after_the_jug_has_changed_is_the_same_entry(marrow
 
 def test_oil_is_not_stored_twice(record):
     record("store", 2)
-    assert refused(record, "store", 1) == {"fryer": ["By the book this bath is empty."]}
+    assert refused(record, "store", 1) == {"fryer": ["According to the day book this fryer is empty."]}
 
 
 def test_no_oil_is_moved_out_of_an_empty_bath(record):
@@ -103,7 +103,7 @@ def test_no_oil_is_moved_out_of_an_empty_bath(record):
 
 
 def test_nothing_is_put_back_where_nothing_was_kept(record):
-    assert refused(record, "return") == {"fryer": ["By the book no oil of this fryer is kept."]}
+    assert refused(record, "return") == {"fryer": ["According to the day book no oil of this fryer is kept."]}
 
 
 def test_no_more_is_taken_out_than_there_is(record):

@@ -57,7 +57,10 @@ def test_times_are_utc_and_say_so(answer):
 def test_a_message_comes_with_its_code_text_values_and_sentence(answer):
     assert answer["assessments"][1]["verdict"]["changes_if"] == {
         "code": "reading_from",
-        "text": "A reading of {reading_pct} % or more, or oil that smells or looks spoiled, changes this.",
+        "text": (
+            "A reading of {reading_pct} % or more would change this, and so would oil that smells "
+            "or looks spoiled."
+        ),
         "values": {"reading_pct": 19.5},
         "sentence": "A reading of 19.5 % or more, or oil that smells or looks spoiled, changes this.",
     }

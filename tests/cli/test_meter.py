@@ -242,8 +242,8 @@ def test_a_meter_is_held_against_another_and_told_how_many_pairs_are_missing(fol
     words = ("--meter", "spare", "--against", "hand", "--oil", "rape", "--at", AT)
     text = told("compare", folder(both(2, "spare")), *words)
     assert "beside Hand meter" in text
-    assert "No line goes through these pairs yet." in text
-    assert "3 pairs are still missing." in text
+    assert "These pairs are too few for a comparison yet." in text
+    assert "3 more pairs needed." in text
     found = answer("compare", folder(both(2, "spare")), *words)
     assert found["against"] == "hand"
     assert (found["oils"][0]["line"], found["oils"][0]["differences"]) == (None, None)

@@ -49,7 +49,7 @@ def test_after_a_failed_check_a_verdict_is_settled_by_who_answers_for_the_kitche
     page.locator("label", has_text="It was wrong").tap()
     page.locator("label", has_text="Drained into the waste-oil drum").tap()
     page.locator("label", has_text="Served already").tap()
-    page.get_by_role("button", name="Write it down").tap()
+    page.get_by_role("button", name="Save").tap()
     page.wait_for_url("**/back/")
     page.locator("main details > summary").tap()
     settled = page.locator(".entry.back", has_text="does not stand: the meter was off")

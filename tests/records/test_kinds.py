@@ -169,7 +169,7 @@ def test_what_was_done_is_refused_where_a_verdict_may_stand(stands):
     told = {**FRYER, "verdict": OTHER, "check": OTHER, "stands": stands, "oil_done": "kept"}
     with pytest.raises(ValidationError) as error:
         checked_payload("relied", told)
-    assert error.value.message_dict == {"oil_done": ["Only if the verdict does not stand."]}
+    assert error.value.message_dict == {"oil_done": ["Only if the verdict was wrong."]}
 
 
 def test_what_was_not_said_is_not_written():

@@ -174,7 +174,7 @@ def test_the_difference_has_its_limits_of_agreement(side, reader):
 
 
 def test_pairs_are_missing_until_there_are_enough(side, reader):
-    assert meters.pairs_missing(side, reader) == "2 pairs are still missing."
+    assert meters.pairs_missing(side, reader) == "2 more pairs needed."
     assert meters.pairs_missing(replace(side, earlier=1), reader).endswith(
         "One pair is from before an adjustment and no longer counts."
     )
@@ -210,10 +210,10 @@ def test_a_look_back_tells_those_in_real_doubt_from_those_that_merely_may_not_st
 
     said = [meters.may_fall(relied(*some), reader) for some in ((), (0.1,), (0.1, 0.9), (0.9, 0.9))]
     assert said == [
-        "All of them stand: the chance that one does not is under 1 %.",
-        "One may not stand. None of them is in real doubt.",
-        "2 may not stand. One of them is in real doubt.",
-        "2 may not stand. 2 of them are in real doubt.",
+        "All of them hold up: the chance of an error in each is under 1 %.",
+        "One may not stand. None of them probably was.",
+        "2 may not stand. One of them probably was.",
+        "2 may not stand. 2 of them probably were.",
     ]
 
 

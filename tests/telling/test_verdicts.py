@@ -35,7 +35,7 @@ def test_a_verdict_is_told_in_the_cooks_words(fry_on, reader, key, words):
 
 def test_while_a_service_runs_change_before_frying_means_stop(change_before, reader):
     running = replace(change_before, cooling=None, at=datetime(2026, 11, 16, 12, 0, tzinfo=UTC))
-    assert verdict_words(running, reader) == "Stop frying: change now"
+    assert verdict_words(running, reader) == "Stop frying, change now"
 
 
 def test_a_bath_drained_by_hand_is_switched_off_and_never_ordered_changed_at_once(change_before, reader):

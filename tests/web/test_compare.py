@@ -51,7 +51,7 @@ def test_too_few_pairs_say_how_many_are_missing_and_how_to_make_one(owner, pairs
     text = page(owner, "compare", **HAND)
     assert f"{missing} still missing." in text
     assert "To make a pair" in text
-    assert "Take this over" not in text
+    assert "Use this from now on" not in text
 
 
 def test_an_owner_takes_it_over_and_the_belief_follows(marrowby, owner, hand, pairs, page, send):
@@ -78,7 +78,7 @@ def test_a_cook_sees_it_and_is_not_offered_to_take_it_over(cook, pairs, page):
     pairs(8)
     text = page(cook, "compare", **HAND)
     assert "times what the laboratory says" in text
-    assert "Take this over" not in text
+    assert "Use this from now on" not in text
 
 
 @pytest.mark.parametrize("data", [{}, HAND, {**HAND, "oil": "no-such"}, {**HAND, "against": "hand"}])
@@ -105,7 +105,7 @@ def test_a_line_that_is_not_sure_is_not_offered_and_it_says_what_would_make_it_s
         write("laboratory", {"fryer": "F1", "tpc_pct": "12"}, ago=6 - n)
     text = page(owner, "compare", **HAND)
     assert "The line is not sure enough yet: spread the pairs" in text
-    assert "Take this over" not in text
+    assert "Use this from now on" not in text
     assert "Nothing was taken over." in send(owner, "adopt", HAND).content.decode()
     assert adopted() is None
 
@@ -127,7 +127,7 @@ def measured_by_all(marrowby, hand, write):
 )
 def test_any_meter_may_be_taken_over_beside_the_laboratory_or_another(owner, page, send, meter, against):
     asked = {**HAND, "meter": meter, "against": against}
-    assert "Take this over" in page(owner, "compare", **asked)
+    assert "Use this from now on" in page(owner, "compare", **asked)
     send(owner, "adopt", asked)
     payload = adopted().payload
     assert payload["meter"] == meter

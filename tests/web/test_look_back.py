@@ -193,7 +193,7 @@ def test_what_was_done_is_no_answer_where_the_verdict_stands_and_can_be_taken_ba
     owner, failed, doubtful, send
 ):
     refused = send(owner, "relied", {**SETTLED, "stands": "stands"}, failed.pk, doubtful.pk)
-    only = ["Only if the verdict does not stand."]
+    only = ["Only if the verdict was wrong."]
     assert refused.context["form"].errors == {"oil_done": only, "food_done": only}
     assert 'name="oil_done" value=""' in refused.content.decode()
     assert last() is None

@@ -293,7 +293,7 @@ def test_a_seat_that_has_ended_drains_no_more(cooks, area_manager, marrowby, han
 def test_an_older_verdict_says_that_it_was_told_then(cooks):
     older = read(cooks).url
     spoil(cooks)
-    assert "This was told then." in cooks.get(older).content.decode()
+    assert "This was the verdict then." in cooks.get(older).content.decode()
 
 
 @pytest.mark.parametrize("name", ["reading", "reading-at", "acts", "act", "settle", "answer-call"])

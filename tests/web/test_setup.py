@@ -445,7 +445,7 @@ def test_what_a_meter_may_be_off_by_and_a_sample_costs_is_the_kitchens_own(brows
 def test_removing_is_asked_about_first(browser, marrowby):
     """The button that removes comes to light with a question."""
     page = browser.get(at("thing", marrowby, "fryers", "F2")).content.decode()
-    asked = page[page.index("<details", page.index("</form>", page.index("Store"))) :]
+    asked = page[page.index("<details", page.index("</form>", page.index("Save"))) :]
     assert asked.index("<summary>") < asked.index('name="remove"') < asked.index("</details>")
 
 

@@ -13,7 +13,7 @@ from kettlewell.records.models import Entry
 SOUND = {"no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "yes"}
 READING = {"fryer": "F1", "tpc_pct": "9", "oil_temp_c": "170", **SOUND}
 SAID = "No verdict was told for it"
-AT_THE_FRYER = "No verdict was told for this:"
+AT_THE_FRYER = "This was given no verdict:"
 
 
 @pytest.fixture

@@ -33,12 +33,14 @@ from kettlewell.records.selectors import joined_to, of_vessels
 
 VESSELS = MOVES_OIL | {"top_up"}
 WORDS: Mapping[Impossible, Any] = {
-    Impossible.EMPTY: _("By the book this bath is empty."),
-    Impossible.NOTHING_KEPT: _("By the book no oil of this fryer is kept."),
-    Impossible.MORE_THAN_HELD: _("By the book this bath holds only %(kg)s kg. Check the amount."),
+    Impossible.EMPTY: _("According to the day book this fryer is empty."),
+    Impossible.NOTHING_KEPT: _("According to the day book no oil of this fryer is kept."),
+    Impossible.MORE_THAN_HELD: _(
+        "According to the day book this fryer holds only %(kg)s kg. Check the amount."
+    ),
     Impossible.MORE_THAN_BATH: _("That is more than the whole bath holds. Check the amount."),
     Impossible.AMOUNT_NEEDED: _(
-        "By the book that fryer holds oil: say how much went in, or write first where it went."
+        "According to the day book that fryer holds oil: say how much went in, or write first where it went."
     ),
 }
 MAY_SLIP = ("reading", "lab_result", "load", "top_up")

@@ -178,7 +178,7 @@ def free_key(thing: str, key: str, values: Values, things: Things) -> str:
     if squeezed(key) in taken:
         raise ValidationError(
             {
-                "key": _("Another fryer has this mark.")
+                "key": _("Another fryer has this number.")
                 if thing == "fryers"
                 else _("Another thing has this key.")
             }

@@ -166,7 +166,7 @@ def password(
         new = typer.prompt(words.say(N_("New password")), hide_input=True, confirmation_prompt=again)
         server.password_renew(sign_in, new, words)
     given.show_lines(
-        [Line(text=words.say(N_("The new password holds. Whoever was signed in by the old one is out.")))]
+        [Line(text=words.say(N_("Password changed. Anyone signed in with the old one is signed out.")))]
     )
 
 

@@ -108,4 +108,5 @@ def tell_problems(kitchen_folder: Folder, now: datetime) -> None:
     for problem in problems[:PROBLEMS_TOLD]:
         complain(f"  {problem}")
     if len(problems) > PROBLEMS_TOLD:
-        complain(f"  {words.say(N_('`kettlewell log check` lists them all.'))}")
+        rest = words.say(N_("`kettlewell log check` lists them all."))
+        complain(f"  {rest}")

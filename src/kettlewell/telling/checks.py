@@ -29,13 +29,13 @@ WHENS = {
     WhenCode.NEVER: N_("It has never been checked."),
     WhenCode.NO_LOT: N_("Set up a reference oil first: a bottle whose value is known."),
     WhenCode.ADJUST: N_(
-        "It was found off: adjust it so that it shows {tpc_pct} % in {lot}, then read it there again. "
-        "How is in its instructions; do not rely on it meanwhile."
+        "It reads wrong. Adjust it until it shows {tpc_pct} % in {lot}, then check it again "
+        "(see its instructions). Do not rely on it until then."
     ),
     WhenCode.REPEAT: N_(
         "The last check was not clear: repeat it, with three readings in oil at about 50 °C."
     ),
-    WhenCode.OUT: N_("It was found too far off: take it out of use."),
+    WhenCode.OUT: N_("It is too far off to adjust: take it out of use."),
     WhenCode.EVERY: N_("Four weeks after the last check, until its own checks tell more."),
     WhenCode.SOONER: N_("{days} days after the last check: it may be off by too much from then on."),
     WhenCode.BY_DRIFT: N_("{days} days after the last check: by its own checks it stays right that long."),
@@ -43,8 +43,8 @@ WHENS = {
     WhenCode.NEAR: N_("A week after the last check: it may soon be off by too much."),
 }
 SIGNALS = {
-    (SignalKind.INDIVIDUAL, Direction.UP): N_("The check of {at} alone lies above what chance explains."),
-    (SignalKind.INDIVIDUAL, Direction.DOWN): N_("The check of {at} alone lies below what chance explains."),
+    (SignalKind.INDIVIDUAL, Direction.UP): N_("The check of {at} is higher than chance explains."),
+    (SignalKind.INDIVIDUAL, Direction.DOWN): N_("The check of {at} is lower than chance explains."),
     (SignalKind.EWMA, Direction.UP): N_("Up to the check of {at} the meter has been creeping up."),
     (SignalKind.EWMA, Direction.DOWN): N_("Up to the check of {at} the meter has been creeping down."),
 }

@@ -5,24 +5,20 @@ from kettlewell.telling.message import N_, Message, Value
 
 TEXTS = {
     FlagKind.UNSOUND: N_(
-        "The reading of {reading_pct} % does not count in full: not all its conditions were met, "
-        "or nobody knows."
+        "The reading of {reading_pct} % counts for less: not all four conditions were met, or nobody knows."
     ),
     FlagKind.OUT_OF_RANGE: N_(
-        "The reading of {reading_pct} % was taken at {oil_temp_c} °C, where this meter is not to be read."
+        "{reading_pct} % was read at {oil_temp_c} °C. This meter must not be used at that temperature."
     ),
-    FlagKind.WET: N_(
-        "The reading of {reading_pct} % stands {surprise_pct} points above what the book expects: wet probe?"
-    ),
+    FlagKind.WET: N_("{reading_pct} % is {surprise_pct} points higher than expected. Was the probe wet?"),
     FlagKind.LABORATORY: N_(
-        "The laboratory's {reading_pct} % lies {surprise_pct} points from what the book expects: was it the "
-        "bottle of this fryer? If so, have a second one measured."
+        "The laboratory's {reading_pct} % is {surprise_pct} points off what was expected. Was "
+        "it the bottle of this fryer? If so, have a second one measured."
     ),
-    FlagKind.CONTRADICTS: N_(
-        "The reading of {reading_pct} % stands {surprise_pct} points below what the book expects."
-    ),
+    FlagKind.CONTRADICTS: N_("{reading_pct} % is {surprise_pct} points lower than expected."),
     FlagKind.UNLOGGED_CHANGE: N_(
-        "The reading fell to {reading_pct} %: was the oil changed? If so, write it down; if not, read again."
+        "The reading fell to {reading_pct} %. Was the oil changed? If so, write it down; if "
+        "not, take another reading."
     ),
     FlagKind.SILENT: N_(
         "Nothing was written down of the last {days} days of frying: did you fry? "
@@ -32,27 +28,27 @@ TEXTS = {
         "The meter shows one figure whatever the oil: check it in reference oil, or read with another."
     ),
     FlagKind.TOO_SLOW: N_(
-        "Read at {reading_pct} %, this oil seems to age more slowly than any known: "
-        "check the meter in reference oil."
+        "At {reading_pct} % this oil seems to age more slowly than any known oil. Check the "
+        "meter in reference oil."
     ),
 }
 TOO_MUCH = N_(
-    "A check, {at}, found that {meter} reads {surprise_pct} points too much, and what is known of this oil "
-    "rests on it."
+    "The check of {at} found {meter} reading {surprise_pct} points too high. What is known "
+    "of this oil rests on it."
 )
 TOO_LITTLE = N_(
-    "A check, {at}, found that {meter} reads {surprise_pct} points too little, and what is known of this oil "
-    "rests on it."
+    "The check of {at} found {meter} reading {surprise_pct} points too low. What is known "
+    "of this oil rests on it."
 )
 
 
 MOVED_UP = N_(
-    "{meter} stood {surprise_pct} points above what the book expects in several baths on one day: that "
-    "speaks of the meter rather than of the oil. Check it in reference oil."
+    "{meter} read {surprise_pct} points higher than expected in several fryers on one day. "
+    "That points to the meter, not the oil: check it in reference oil."
 )
 MOVED_DOWN = N_(
-    "{meter} stood {surprise_pct} points below what the book expects in several baths on one day: that "
-    "speaks of the meter rather than of the oil. Check it in reference oil."
+    "{meter} read {surprise_pct} points lower than expected in several fryers on one day. "
+    "That points to the meter, not the oil: check it in reference oil."
 )
 TOO_HOT = N_(
     "Read while frying, this oil was {off_c} °C hotter than the fryer is set to, on average. If it is still "

@@ -26,17 +26,15 @@ DECISIONS = {
 }
 NEVER_CHECKED = N_("Not checked yet")
 OUT_OF_USE = N_("Out of use")
-TOO_HIGH = N_("It reads {points} too high, give or take {u}.")
-TOO_LOW = N_("It reads {points} too low, give or take {u}.")
-RIGHT = N_("It reads right, give or take {u}.")
+TOO_HIGH = N_("It reads {points} too high (± {u}).")
+TOO_LOW = N_("It reads {points} too low (± {u}).")
+RIGHT = N_("It reads right (± {u}).")
 CHANCE = N_("The chance that it is off by more than {points} is {passing}.")
 AGAIN = {
-    PathKind.DRIFT: N_(
-        "If the meter drifted bit by bit, it should have read {reading} %, give or take {sd}."
-    ),
-    PathKind.STEP: N_("If it changed all at once, it should have read {reading} %, give or take {sd}."),
+    PathKind.DRIFT: N_("If the meter drifted bit by bit, the right reading was {reading} % (± {sd})."),
+    PathKind.STEP: N_("If it jumped, the right reading was {reading} % (± {sd})."),
 }
-CALM = N_("Nothing on the chart is more than chance explains.")
+CALM = N_("The checks vary only by chance.")
 COMPONENTS = {
     "repeatability": N_("no two readings are alike"),
     "resolution": N_("the last figure it shows"),
@@ -45,7 +43,7 @@ COMPONENTS = {
     "reference oil not at its temperature": N_("reference oil not at its temperature"),
     "reference value": N_("the value on the bottle"),
 }
-NOT_SURE = N_("The line is not sure enough yet: spread the pairs from fresh oil to near the limit.")
+NOT_SURE = N_("The comparison is not sure enough yet: spread the pairs from fresh oil to near the limit.")
 NO_METER = N_("No meter in use: go by the senses.")
 FOR_METER = N_("For {meter}: {standing}.")
 FOR_CHECKED = N_("For {meter}, checked {at}: {standing}.")
@@ -133,7 +131,7 @@ def budget(deviation: Deviation, reader: Reader) -> Iterator[tuple[str, str]]:
 def reads_as(side: SideBySide, other: str, reader: Reader) -> str:
     """Return how a meter reads beside another instrument: the line through their pairs."""
     if side.comparison is None:
-        return reader.say(N_("No line goes through these pairs yet."))
+        return reader.say(N_("These pairs are too few for a comparison yet."))
     line = side.comparison.line
     gain, offset = reader.number(line.slope, digits=2), reader.number(abs(line.intercept), digits=1)
     text = (
@@ -172,7 +170,7 @@ def pairs_missing(side: SideBySide, reader: Reader) -> str:
     missing = LEAST_TO_ADOPT - len(side.pairs)
     if missing <= 0:
         return ""
-    said = reader.count(missing, "One pair is still missing.", "{number} pairs are still missing.")
+    said = reader.count(missing, "One more pair needed.", "{number} more pairs needed.")
     if not side.earlier:
         return said
     earlier = reader.count(
@@ -188,27 +186,28 @@ def rests_on(verdicts: int, *, begins: datetime, after_good: bool, reader: Reade
     if after_good:
         return reader.count(
             verdicts,
-            "Since the good check of {at}, one verdict rests on this meter.",
-            "Since the good check of {at}, {number} verdicts rest on this meter.",
+            "Since the good check of {at}, one verdict used this meter.",
+            "Since the good check of {at}, {number} verdicts used this meter.",
             at=begins,
         )
     return reader.count(
         verdicts,
-        "There was no good check before. Since {at}, one verdict rests on this meter.",
-        "There was no good check before. Since {at}, {number} verdicts rest on this meter.",
+        "There was no good check before. Since {at}, one verdict used this meter.",
+        "There was no good check before. Since {at}, {number} verdicts used this meter.",
         at=begins,
     )
 
 
 def may_fall(doubtful: Sequence[Relied], reader: Reader) -> str:
-    """Return how many verdicts may not stand, and how many of them are in real doubt."""
+    """Return how many verdicts may not stand, and how many of them probably were."""
     if not doubtful:
-        return reader.say(N_("All of them stand: the chance that one does not is under 1 %."))
-    may = reader.count(len(doubtful), "One may not stand.", "{number} may not stand.")
+        return reader.say(N_("All of them hold up: the chance of an error in each is under 1 %."))
+    may = reader.count(len(doubtful), "One may have been wrong.", "{number} may have been wrong.")
     in_doubt = sum(relied.in_doubt for relied in doubtful)
     if not in_doubt:
-        return f"{may} {reader.say(N_('None of them is in real doubt.'))}"
-    real = reader.count(in_doubt, "One of them is in real doubt.", "{number} of them are in real doubt.")
+        none = reader.say(N_("Probably none of them was."))
+        return f"{may} {none}"
+    real = reader.count(in_doubt, "One of them probably was.", "{number} of them probably were.")
     return f"{may} {real}"
 
 
@@ -219,12 +218,10 @@ def told_again(again: Again, path: PathKind, told: VerdictKey, reader: Reader) -
         reading=reader.number(again.reading_pct, digits=1),
         sd=reader.number(again.reading_sd_pct, digits=1),
     )
-    falls = reader.say(
-        N_("The chance that the verdict does not stand is {passing}."), passing=again.not_stand
-    )
+    falls = reader.say(N_("Chance that the verdict was wrong: {passing}."), passing=again.not_stand)
     if again.instead is told:
         return f"{read} {falls}"
-    instead = reader.say(N_("Told instead: {verdict}."), verdict=reader.say(VERDICTS[again.instead]))
+    instead = reader.say(N_("It should have been: {verdict}."), verdict=reader.say(VERDICTS[again.instead]))
     return f"{read} {falls} {instead}"
 
 

@@ -6,39 +6,37 @@ from kettlewell.core.outlook.values import Because, ChangesIf, Doubted, Odds, Pa
 from kettlewell.telling.flags import flag_message
 from kettlewell.telling.message import N_, Message, tidy
 
-MEAN_PAST = N_("The sound readings stand at {mean_pct} % together, past the limit of {limit_pct} %.")
-CHANCE = N_(
-    "The chance that it goes over the limit of {limit_pct} % by the end of {service}, {ends_at}, "
-    "is {passing}."
-)
+MEAN_PAST = N_("The proper readings average {mean_pct} %, over the {limit_pct} % limit.")
+CHANCE = N_("Chance of going over the {limit_pct} % limit by the end of {service} ({ends_at}): {passing}.")
 CHANCE_POLYMERS = N_(
-    "The chance that it goes over the limit on polymers, about {limit_pct} % polar compounds in this oil, "
-    "by the end of {service}, {ends_at}, is {passing}."
+    "Chance of going over the limit on polymers (about {limit_pct} % polar compounds in "
+    "this oil) by the end of {service} ({ends_at}): {passing}."
 )
 TOO_RISKY = N_(
-    "The chance that it goes over the limit of {limit_pct} % by the end of {service}, {ends_at}, "
-    "is {passing}; {risk_pct} % is accepted."
+    "Chance of going over the {limit_pct} % limit by the end of {service} ({ends_at}): "
+    "{passing}. You allow {risk_pct} %."
 )
 TOO_RISKY_POLYMERS = N_(
-    "The chance that it goes over the limit on polymers, about {limit_pct} % polar compounds in this oil, "
-    "by the end of {service}, {ends_at}, is {passing}; {risk_pct} % is accepted."
+    "Chance of going over the limit on polymers (about {limit_pct} % polar compounds in "
+    "this oil) by the end of {service} ({ends_at}): {passing}. You allow {risk_pct} %."
 )
 CHANCE_NO_METER = N_(
-    "No meter here, so by the book and the senses: the chance that it goes over the limit of {limit_pct} % "
-    "by the end of {service}, {ends_at}, is {passing}."
+    "No meter in use. From the records, the chance of going over the {limit_pct} % limit "
+    "by the end of {service} ({ends_at}) is {passing}."
 )
 CHANCE_POLYMERS_NO_METER = N_(
-    "No meter here, so by the book and the senses: the chance that it goes over the limit on polymers, "
-    "about {limit_pct} % polar compounds in this oil, by the end of {service}, {ends_at}, is {passing}."
+    "No meter in use. From the records, the chance of going over the limit on polymers "
+    "(about {limit_pct} % polar compounds in this oil) by the end of {service} ({ends_at}) "
+    "is {passing}."
 )
 TOO_RISKY_NO_METER = N_(
-    "No meter here, so by the book and the senses: the chance that it goes over the limit of {limit_pct} % "
-    "by the end of {service}, {ends_at}, is {passing}; {risk_pct} % is accepted."
+    "No meter in use. From the records, the chance of going over the {limit_pct} % limit "
+    "by the end of {service} ({ends_at}) is {passing}. You allow {risk_pct} %."
 )
 TOO_RISKY_POLYMERS_NO_METER = N_(
-    "No meter here, so by the book and the senses: the chance that it goes over the limit on polymers, "
-    "about {limit_pct} % polar compounds in this oil, by the end of {service}, {ends_at}, "
-    "is {passing}; {risk_pct} % is accepted."
+    "No meter in use. From the records, the chance of going over the limit on polymers "
+    "(about {limit_pct} % polar compounds in this oil) by the end of {service} ({ends_at}) "
+    "is {passing}. You allow {risk_pct} %."
 )
 CHANCES = {  # by: too risky, through polymers, without a meter
     (False, False, False): CHANCE,
@@ -52,31 +50,29 @@ CHANCES = {  # by: too risky, through polymers, without a meter
 }
 PLAIN = {
     Reason.EMPTY: N_("The bath is empty: fill it fresh before frying."),
-    Reason.SPOILED: N_("The senses say spoiled: no number overrides that."),
+    Reason.SPOILED: N_("It smells or looks spoiled. That decides, whatever the meter shows."),
     Reason.OUT_OF_ORDER: N_("Out of use. Smell it and read it before it fries again."),
-    Reason.UNKNOWN_FILL: N_(
-        "Nothing is known of this fill: the book does not say when it was filled, and it has not been read."
-    ),
-    Reason.OVERDUE: N_("This fill has not been read for two weeks: the book alone is not enough."),
-    Reason.UNREAD: N_("This fill has not been read yet, and by the book alone it may have to be changed."),
+    Reason.UNKNOWN_FILL: N_("We don't know how old this oil is: no fill date, no reading yet."),
+    Reason.OVERDUE: N_("No reading for two weeks: take one before you rely on this."),
+    Reason.UNREAD: N_("Never read yet. The records alone suggest that it may be due."),
 }
 REMEDIES = {
-    Remedy.FRESH_OIL: N_("Only fresh oil changes this."),
-    Remedy.LABORATORY: N_("Fresh oil changes this; so does a laboratory result well below the limit."),
-    Remedy.SOUND_READING: N_("A sound reading changes this."),
+    Remedy.FRESH_OIL: N_("Only fresh oil would change this."),
+    Remedy.LABORATORY: N_("Fresh oil would change this, or a laboratory result well below the limit."),
+    Remedy.SOUND_READING: N_("A proper reading would change this."),
     Remedy.METER_PUT_RIGHT: N_(
-        "Put the meter right and check it again, or read with another; a laboratory result changes this too."
+        "Put the meter right and check it again, or read with another. A laboratory result "
+        "would change this too."
     ),
-    Remedy.READING_BELOW: N_("A sound reading below {reading_pct} % changes this; so does fresh oil."),
+    Remedy.READING_BELOW: N_("A proper reading below {reading_pct} %, or fresh oil, would change this."),
     Remedy.READING_FROM: N_(
-        "A reading of {reading_pct} % or more, or oil that smells or looks spoiled, changes this."
+        "A reading of {reading_pct} % or more would change this, and so would oil that smells "
+        "or looks spoiled."
     ),
-    Remedy.SENSES: N_("Oil that smells or looks spoiled changes this."),
+    Remedy.SENSES: N_("Oil that smells or looks spoiled would change this."),
 }
-PAST_AND_RISKY = N_(
-    "A reading stands past the limit of {limit_pct} %, and by the book too the oil will soon be past it."
-)
-ONE_PAST = N_("One reading stands past the limit of {limit_pct} %: read again at once.")
+PAST_AND_RISKY = N_("A reading is over the {limit_pct} % limit, and by the records the oil soon will be too.")
+ONE_PAST = N_("One reading is over the {limit_pct} % limit: take another now.")
 
 
 PAST = {Reason.MEAN_PAST: MEAN_PAST, Reason.PAST_AND_RISKY: PAST_AND_RISKY, Reason.ONE_PAST: ONE_PAST}

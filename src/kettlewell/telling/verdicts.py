@@ -23,28 +23,28 @@ GOOD_BEYOND = N_("Good for more than {number} services.")
 UNREACHED = N_("Not expected to reach the limit while it is topped up as usual.")
 LIFE = N_("in half of all cases after {number} services")
 LIFE_RANGE = N_("in half of all cases after {number} services, in eight of ten between {low} and {high}")
-CHANGE_BEFORE = N_("Next: change before {service}, {at}.")
-CHANGE_NOW = N_("Next: change now.")
-READ_BEFORE = N_("Next: read again before {service}, {at}.")
+CHANGE_BEFORE = N_("Next: change the oil before {service}, {at}.")
+CHANGE_NOW = N_("Next: change the oil now.")
+READ_BEFORE = N_("Next: take another reading before {service}, {at}.")
 FIRST_BEFORE = N_("Next: take the first reading before {service}, {at}.")
 READ_NOW = N_("Next: take a reading now.")
-READ_HOT = N_("Next: read it once the oil is hot.")
+READ_HOT = N_("Next: take a reading once the oil is hot.")
 FIRST = N_("Take the first reading")
-STOP = N_("Stop frying: change now")
+STOP = N_("Stop frying, change now")
 # a bath drained by hand is changed once it is cold, never at once
 SWITCH_OFF = N_("Do not fry, switch it off")
 STOP_AND_SWITCH_OFF = N_("Stop frying, switch it off")
 OFF_AFTER = N_("Next: switch it off after {service}, {at}; change the oil once it is cold.")
-CHANGE_AFTER = N_("Next: change after {service}, {at}.")
+CHANGE_AFTER = N_("Next: change the oil after {service}, {at}.")
 CHANGE_COLD = N_("Next: switch it off now; change the oil once it is cold.")
 NOT_IN_USE = N_("Out of use")
 AGE_UNKNOWN = N_("The day book does not show how old this oil is.")
 SMELL = N_("Next: smell it and look at it before every service; ask again by {at}.")
 UNKNOWN_FROM_SD_PCT = 6.0
-TPC_NOW = N_("Polar compounds about {now} % now, give or take {spread}; the limit is {limit} %.")
+TPC_NOW = N_("Polar compounds about {now} % now (± {spread}). The limit is {limit} %.")
 POLYMERS_NOW = N_(
-    "Polar compounds about {now} % now, give or take {spread}; the limit on polymers decides, "
-    "about {limit} % polar compounds."
+    "Polar compounds about {now} % now (± {spread}). The limit on polymers decides, about "
+    "{limit} % polar compounds."
 )
 
 

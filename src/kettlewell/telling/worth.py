@@ -14,23 +14,20 @@ from kettlewell.telling.words import Reader
 COVERAGE = 2.0  # 19 of 20
 SEEN_SHARE = 0.0005  # of a thousand, a half
 
-ACCEPTED = N_(
-    "With a limit of {limit_pct} %, oil is accepted up to a reading of {one} %; "
-    "read twice, up to a mean of {two} %."
-)
-KNOWN_TO = N_("Near the limit one reading tells the oil to ± {one}, two tell it to ± {two}, 19 of 20 times.")
+ACCEPTED = N_("Fry up to {one} % on this meter; read twice, up to a mean of {two} % (limit {limit_pct} %).")
+KNOWN_TO = N_("Near the limit one reading is right to ± {one}, two are to ± {two} (19 times in 20).")
 RISKS = N_(
-    "Of 1,000 readings like yours {bad} would keep bad oil, and {good} would throw good oil away; "
-    "of as many means of two, {bad_two} and {good_two}."
+    "Of 1,000 readings {bad} would keep unfit oil and {good} would waste good oil. Read "
+    "twice each time: {bad_two} and {good_two}."
 )
 TOO_FEW = N_("There are too few readings in this oil lately to say how often they mislead.")
 BELIEVED_PLUS = N_(
-    "In this oil it is believed to show {gain} times the true value (give or take {gain_u}), "
-    "plus {offset} points (give or take {offset_u})."
+    "In this oil it probably shows {gain} times the true value (± {gain_u}), plus {offset} "
+    "points (± {offset_u})."
 )
 BELIEVED_LESS = N_(
-    "In this oil it is believed to show {gain} times the true value (give or take {gain_u}), "
-    "less {offset} points (give or take {offset_u})."
+    "In this oil it probably shows {gain} times the true value (± {gain_u}), less {offset} "
+    "points (± {offset_u})."
 )
 NO_SAMPLE = N_("A laboratory sample would not help with this oil at present: you could not use it longer.")
 LONGER = N_(

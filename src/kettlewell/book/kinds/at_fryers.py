@@ -118,7 +118,7 @@ AT_FRYERS = (
     ),
     EntryKind(
         key="change",
-        words=N_("Changes"),
+        words=N_("Oil changes"),
         title=N_("Filled with fresh oil"),
         says=(N_("{fryer} emptied and filled fresh with {oil}."), N_("{fryer} emptied and filled fresh.")),
         value=entries.Change,

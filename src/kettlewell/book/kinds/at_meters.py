@@ -63,10 +63,10 @@ AT_METERS = (
             *(
                 number(name=name, label=label, low=low, high=high, decimals=6, column="amount")
                 for name, label, low, high in (
-                    ("offset_pct", N_("Reads more by, %"), -100, 100),
-                    ("offset_u_pct", N_("Standard uncertainty of that, %"), LEAST, 100),
-                    ("gain", N_("Reads so many times as much"), LEAST, 100),
-                    ("gain_u", N_("Standard uncertainty of that factor"), LEAST, 100),
+                    ("offset_pct", N_("Offset, points"), -100, 100),
+                    ("offset_u_pct", N_("Standard uncertainty of the offset, points"), LEAST, 100),
+                    ("gain", N_("Gain"), LEAST, 100),
+                    ("gain_u", N_("Standard uncertainty of the gain"), LEAST, 100),
                     ("correlation", N_("Correlation of the two"), LEAST - 1, 1 - LEAST),
                 )
             ),

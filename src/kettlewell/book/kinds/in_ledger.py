@@ -31,7 +31,7 @@ RENEWED = (
 WHERE_IT_FELL: dict[str, Any] = {
     "required": False,
     "only_if": ("stands", "not"),
-    "or_else": (N_("Say what was done."), N_("Only if the verdict does not stand.")),
+    "or_else": (N_("Say what was done."), N_("Only if the verdict was wrong.")),
 }
 
 IN_LEDGER = (
@@ -79,7 +79,7 @@ IN_LEDGER = (
             FRYER,
             cited(name="verdict"),
             cited(name="check"),
-            choice(name="stands", choices=STANDS, label=N_("Does the verdict stand?")),
+            choice(name="stands", choices=STANDS, label=N_("Was the verdict right?")),
             choice(
                 name="oil_done", choices=OIL_DONE, label=N_("What was done with the oil?"), **WHERE_IT_FELL
             ),
@@ -139,7 +139,7 @@ IN_LEDGER = (
     EntryKind(
         key="undone",
         words=N_("Undone entries"),
-        says=(N_("An entry was undone: it did not happen."),),
+        says=(N_("Entry withdrawn: this did not happen."),),
         concerns=Concerns.KITCHEN,
         correctable=False,
     ),

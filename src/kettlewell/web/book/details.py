@@ -25,7 +25,7 @@ Detail = tuple[str, str]
 CHANCE = N_(
     "{percent} by the end of the coming service, {next} by the end of the one after; {risk} is accepted"
 )
-LEVEL = N_("{mean} %, give or take {sd}")
+LEVEL = N_("{mean} % (± {sd})")
 LIMIT = N_("unfit when {quantity} {unfit_when} {value} {unit} ({jurisdiction}, {force})")
 OWN_LIMIT = N_("unfit when {quantity} {unfit_when} {value} {unit} (the kitchen's own limit)")
 # a chance is written down to six decimals, and never was nothing at all

@@ -122,4 +122,4 @@ class ReliedForm(OnScreen):
         self.choose("stands", list(kinds.STANDS))
         for name, choices in (("oil_done", kinds.OIL_DONE), ("food_done", kinds.FOOD_DONE)):
             self.choose(name, [*choices, ("", _("Nothing to say"))])
-            self.fields[name].help_text = _("Only if the verdict does not stand.")
+            self.fields[name].help_text = _("Only if the verdict was wrong.")

@@ -51,22 +51,20 @@ CARED = {
     "boil-out": N_("{fryer} boiled out."),
 }
 RELIED = {
-    "stands": N_("The verdict on {fryer} stands, although the meter was off."),
-    "not": N_(
-        "The verdict on {fryer} does not stand: the meter was off. Oil: {oil_done}. Food: {food_done}."
-    ),
-    "unknown": N_("Nobody knows whether the verdict on {fryer} stands: the meter was off."),
+    "stands": N_("The verdict on {fryer} was right, although the meter was off."),
+    "not": N_("The verdict on {fryer} was wrong: the meter was off. Oil: {oil_done}. Food: {food_done}."),
+    "unknown": N_("Nobody knows whether the verdict on {fryer} was right: the meter was off."),
 }
 SET = {
-    "kitchen": N_("The settings of the kitchen were written."),
-    "fryers": N_("The settings of the fryer {name} were written."),
-    "oils": N_("The settings of the oil {name} were written."),
-    "products": N_("The settings of the food {name} were written."),
-    "meters": N_("The settings of the meter {name} were written."),
-    "reference_lots": N_("The settings of the reference oil {name} were written."),
-    "services": N_("The times of the service {name} were written."),
-    "limits": N_("The limit {name} was written."),
-    "people": N_("The place of {name} in this kitchen was written."),
+    "kitchen": N_("Settings of the kitchen saved."),
+    "fryers": N_("Settings of the fryer {name} saved."),
+    "oils": N_("Settings of the oil {name} saved."),
+    "products": N_("Settings of the food {name} saved."),
+    "meters": N_("Settings of the meter {name} saved."),
+    "reference_lots": N_("Settings of the reference oil {name} saved."),
+    "services": N_("Times of the service {name} saved."),
+    "limits": N_("Limit {name} saved."),
+    "people": N_("Role of {name} saved."),
     "tablets": N_("{name} became a tablet of this kitchen: people sign on it with name and PIN."),
 }
 REMOVED = {

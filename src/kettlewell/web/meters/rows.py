@@ -13,8 +13,8 @@ from kettlewell.web.common import Visit
 from kettlewell.web.entry.lines import BookLine, book_lines
 from kettlewell.web.entry.names import names_of
 
-READ = N_("Read {reading} %. Told: {verdict}.")
-NOT_TOLD = N_("Read {reading} %. The day book has no verdict on it; told today it would be: {verdict}.")
+READ = N_("You read {reading} %; the verdict was “{verdict}”.")
+NOT_TOLD = N_("You read {reading} %. No verdict was recorded; today's would be “{verdict}”.")
 TODAY = N_("By what is written of that day now it would be: {today}; that is what is judged here.")
 SHOULD = N_("{reading} ± {sd} %")
 PATHS = {PathKind.DRIFT: N_("If it drifted bit by bit"), PathKind.STEP: N_("If it changed all at once")}

@@ -124,7 +124,11 @@ def back_link(report: MeterReport, failed: ChartedCheck, visit: Visit) -> Link:
         waiting = sum(is_open(doubted) for doubted in back.doubted)
     if not waiting:
         return Link(label=_("Look back"), url=url)
-    label = ngettext("Look back: %(number)s verdict", "Look back: %(number)s verdicts", waiting)
+    label = ngettext(
+        "Review %(number)s verdict from when the meter was off",
+        "Review %(number)s verdicts from when the meter was off",
+        waiting,
+    )
     return Link(label=label % {"number": waiting}, url=url, primary=True)
 
 

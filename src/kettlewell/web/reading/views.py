@@ -142,9 +142,9 @@ def act(request: HttpRequest, visit: Visit, fryer: str, kind: str) -> HttpRespon
 def impossible(visit: Visit, fryer: str, kind: str) -> str:
     """Return why something cannot have been done at a fryer, by the book; "" where it can."""
     if kind == "return" and not oil_is_kept(visit.kitchen, fryer, visit.now):
-        return _("By the book no oil of this fryer is kept.")
+        return _("According to the day book no oil of this fryer is kept.")
     if kind in ("store", "move") and fryer in empty_baths(visit.kitchen, visit.now):
-        return _("By the book this bath is empty.")
+        return _("According to the day book this fryer is empty.")
     return ""
 
 
