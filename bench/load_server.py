@@ -6,7 +6,7 @@ Every phone looks at the line, opens a fryer, takes a reading and reads the verd
 before each request, and does so twice: sixteen readings, two of each fryer. That is done several
 times, each time from the same day book. Beside them a static file is asked for in the same way:
 what a request costs that computes nothing. And it is told how much memory each worker of the server
-holds, once started, after every phone's first look, and at the end (of Linux: /proc).
+holds, once started, after every phone's first look, half way and at the end (of Linux: /proc).
 """
 
 import http.client
@@ -24,6 +24,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime, timedelta
+from itertools import repeat
 from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import urlencode
@@ -40,7 +41,7 @@ TOKEN = re.compile(r'name="csrfmiddlewaretoken" value="([^"]+)"')
 RSS, PSS = (re.compile(rf"^{word}: +(\d+) kB", re.MULTILINE) for word in ("Rss", "Pss"))
 Held = tuple[float, float]  # RSS and PSS of a worker, in MB
 ENTRY = re.compile(r'name="entry_id" value="([^"]+)"')
-WHEN = ("once started", "after a first look", "at the end")
+WHEN = ("once started", "after a first look", "half way", "at the end")
 NAMED = ("The line", "A fryer", "The form of a reading", "Storing a reading and its verdict", "The verdict")
 
 
@@ -291,8 +292,8 @@ def main(
     for when, workers in zip(WHEN, held, strict=True):
         rss, pss = ([round(of_worker[n]) for of_worker in workers] for n in range(2))
         print(f"A worker's memory {when:19} RSS {min(rss)}-{max(rss)} MB, PSS {min(pss)}-{max(pss)} MB")
-    grown = max(last[1] - first[1] for first, last in zip(held[1], held[2], strict=True))
-    print(f"grown from the first look to the end, PSS: by {grown:.1f} MB at most")
+    grown = max(last[1] - middle[1] for middle, last in zip(*held[-2:], strict=True))
+    print(f"A worker's PSS has grown in the second half by {grown:.1f} MB at most")
 
 
 def memory_mb(server: int) -> list[Held]:
@@ -317,8 +318,9 @@ def served(
             with ThreadPoolExecutor(len(phones)) as pool:
                 list(pool.map(Phone.first_look, phones))
                 held.append(memory_mb(server.pid))
-                list(pool.map(lambda phone: phone.rounds(static, day, rounds), phones))
-                held.append(memory_mb(server.pid))
+                for part in (rounds // 2, rounds - rounds // 2):
+                    list(pool.map(Phone.rounds, phones, repeat(static), repeat(day), repeat(part)))
+                    held.append(memory_mb(server.pid))
         finally:
             server.terminate()
             for phone in phones:

@@ -27,7 +27,6 @@ MOMENTS = {
 # What is said of now, today and next: by the screens, the commands, the day book. All else is told the
 # time, so that one moment is as good as another; "make quick" at any of them says more.
 ASKING = [
-    "tests/bridge/test_demo.py",
     "tests/records/test_access.py",
     "tests/records/test_people.py",
     "tests/records/test_selectors.py",

@@ -14,7 +14,7 @@ SHARE = r"\d+\.\d%"
 # of each script: its smallest size, and a line of what it then prints
 SMALLEST = {
     "calibration": ("2", rf"^\| first fill \| {SHARE} \| {SHARE} \| {SHARE} \|$"),
-    "checked_meters": ("1", rf"^\| TPC above 19, no checks \| {SHARE} \| {SHARE} \| {SHARE} \|$"),
+    "checked_meters": ("1 3 100", rf"^\| TPC above 19, no checks \| {SHARE} \| {SHARE} \| {SHARE} \|$"),
     "closed_loop": ("2", r"^\| ours \| 0\.05 \| \d\.\d{3} \(\d\.\d{3}-\d\.\d{3}\) \|"),
     "faults": ("8", r"^[1-9]\d* told as stored, 0 of them lost"),
     "load_server": ("1 0 30", r"^Storing a reading and its verdict +16 times: median +\d+ ms"),

@@ -5,6 +5,7 @@ from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
 import pytest
+from cast import written_into
 
 from kettlewell.book.plain import decimal_text, time_text
 from kettlewell.bridge import beliefs, replays
@@ -47,10 +48,13 @@ def write(marrowby, owner):
 
 
 @pytest.fixture
-def weeks(write):
+def weeks(marrowby, write):
     """Write some weeks of readings with a change every ten days, up to the evening before NOW."""
 
     def write_weeks(days):
+        written_into(marrowby, days, lambda: write_all(days))
+
+    def write_all(days):
         for day in range(days):
             at = NOW - timedelta(days=days - day, hours=5)
             if day % 10 == 0:

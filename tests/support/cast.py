@@ -183,15 +183,20 @@ def with_password(sign_in, name):
 def seated(kitchen, owner, name, terms, *, at):
     person = someone(f"{terms.role.value}@marrowby.test", name)
     hand = Hand(person=owner, now=at)
+    written_into(kitchen, (person.pk, terms, at), lambda: seat_set(kitchen, person, terms, hand=hand))
+    return person
 
-    def seat():
-        seat_set(kitchen, person, terms, hand=hand)
+
+def written_into(kitchen, key, write):
+    """Have ``write`` write into a kitchen, as ``written_again`` where its book and the key are known."""
+    head_hash = Kitchen.objects.values_list("head_hash", flat=True).get(pk=kitchen.pk)
+
+    def then():
+        write()
         return kitchen
 
-    head_hash = Kitchen.objects.values_list("head_hash", flat=True).get(pk=kitchen.pk)
-    after = written_again((kitchen.pk, head_hash, person.pk, terms, at), seat)
+    after = written_again((kitchen.pk, head_hash, key), then)
     vars(kitchen).update(vars(after))
-    return person
 
 
 def tablet_in(kitchen, name):

@@ -145,7 +145,10 @@ def in_parts(found: models.QuerySet[M, R]) -> list[R]:
             middle = (start + end) // 2
             return [] if middle == start else read(start, middle) + read(middle, end)
 
-    return read(0, found.count())
+    try:
+        return list(found)
+    except UNREADABLE:
+        return read(0, found.count())
 
 
 def shown(key: str) -> str:
