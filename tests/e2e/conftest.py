@@ -128,6 +128,13 @@ def filled_server(tmp_path_factory):
     yield from served(tmp_path_factory.mktemp("filled"), SEED + FILL)
 
 
+@pytest.fixture(scope="session")
+def after_lunch_server(tmp_path_factory):
+    """The invented canteen after lunch of the day after: nothing is read that day, nothing written down."""
+    home = tmp_path_factory.mktemp("after-lunch")
+    yield from served(home, SEED + ALL_AT_WORK, going=next_day_at(14, 45))
+
+
 @pytest.fixture
 def next_day(tmp_path):
     """Return the invented canteen on the day after, as a server at each time of it that is asked for.
@@ -135,13 +142,10 @@ def next_day(tmp_path):
     All its fryers work at lunch and at dinner.
     """
     told = run(tmp_path, SEED + ALL_AT_WORK + TELL)
-    day = clock.now().astimezone(ZONE).date() + timedelta(days=1)
 
     @contextmanager
     def at(hour, minute):
-        moment = datetime.combine(day, dt.time(hour, minute), ZONE)
-        going = f"{(moment - clock.running()).total_seconds():+.3f}"
-        with contextmanager(served)(tmp_path, going=going) as server:
+        with contextmanager(served)(tmp_path, going=next_day_at(hour, minute)) as server:
             yield replace(server, people=told["people"])
 
     return at
@@ -209,6 +213,13 @@ def enter(page, person):
     page.locator("input[name=password]").fill(person["password"])
     page.locator("main form button").first.click()
     page.wait_for_url(lambda url: "/sign-in/" not in url)
+
+
+def next_day_at(hour, minute):
+    """Return how a clock goes that shows a time of the day after."""
+    day = clock.now().astimezone(ZONE).date() + timedelta(days=1)
+    moment = datetime.combine(day, dt.time(hour, minute), ZONE)
+    return f"{(moment - clock.running()).total_seconds():+.3f}"
 
 
 def environment(home, going=GOING_ON):

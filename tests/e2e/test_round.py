@@ -54,6 +54,20 @@ class Counted:
             self.tap(self.page.locator("nav.screens").get_by_role("link", name=name))
 
 
+@pytest.fixture
+def phone(browse, after_lunch_server):
+    """Return a page of the round on a phone before which the cook sits."""
+
+    def page_of(path, *, size="phone", **view):
+        page = browse("cook", at=after_lunch_server, size=size, **view)
+        if size == "phone":
+            page.set_viewport_size(IN_A_BROWSER)
+        page.goto(path)
+        return page
+
+    return page_of
+
+
 def read_all(day):
     day.to("Round")
     day.tap(day.page.get_by_text("All four are OK at every fryer"))
@@ -111,10 +125,8 @@ def test_a_day_of_five_fryers_takes_at_most_75_taps_and_12_pages(browse, next_da
 
 
 @pytest.mark.parametrize("language", ["en-GB", "de-DE"])
-def test_field_keys_and_save_are_on_the_screen_together(browse, language):
-    page = browse("cook", language=language)
-    page.set_viewport_size(IN_A_BROWSER)
-    page.goto(READINGS)
+def test_field_keys_and_save_are_on_the_screen_together(phone, language):
+    page = phone(READINGS, language=language)
     for row in page.locator("[data-row]:has(> .of-row > form)").all():
         row.locator("input[name=tpc_pct]").tap()
         pad = page.locator(".pad").bounding_box()
@@ -126,26 +138,33 @@ def test_field_keys_and_save_are_on_the_screen_together(browse, language):
         expect(page.locator("nav.screens")).to_be_hidden()
 
 
+def test_a_tap_on_save_beside_the_pad_saves_in_the_last_row_too(phone):
+    """The pad goes as the field is left: nothing may move under the finger."""
+    page = phone(READINGS)
+    row = page.locator("[data-row]:has(> .of-row > form)").last
+    row.locator("input[name=tpc_pct]").tap()
+    box = row.get_by_role("button", name="Save").bounding_box()
+    page.mouse.move(box["x"] + 20, box["y"] + 20)
+    page.mouse.down()
+    page.mouse.up()
+    expect(row.locator("[role=alert]")).to_be_visible()
+
+
 @pytest.mark.parametrize("path", [READINGS, SERVICE])
 @pytest.mark.parametrize("language", ["en-GB", "de-DE"])
-def test_what_is_tapped_is_at_least_44_px_each_way(browse, path, language):
-    page = browse("cook", language=language)
-    page.set_viewport_size(IN_A_BROWSER)
-    page.goto(path)
+def test_what_is_tapped_is_at_least_44_px_each_way(phone, path, language):
+    page = phone(path, language=language)
     found = page.locator(".round :is(button, input.number, .tile, summary, .tabs a):visible")
     sizes = [target.bounding_box() for target in found.all()]
     assert len(sizes) > FRYERS
     assert [box for box in sizes if min(box["width"], box["height"]) < 44] == []
 
 
-def test_two_taps_on_save_write_one_reading(browse):
-    page = browse("cook")
-    page.goto("/k/marrowby/book/?kind=reading&fryer=F2")
+def test_two_taps_on_save_write_one_reading(phone):
+    page = phone("/k/marrowby/book/?kind=reading&fryer=F2")
     before = page.locator(".entry").all_inner_texts()
     page.goto(READINGS)
     row = page.locator("#row1")
-    if row.locator("details.again").count():
-        row.locator("details.again > summary").click()
     fill(row, "170", "12.5")
     row.get_by_role("button", name="Save").dblclick()
     expect(row).to_contain_text(re.compile(r"12\.5\s%"))
@@ -162,12 +181,9 @@ def fill(row, oil_temp_c, tpc_pct):
     row.locator("input[name=tpc_pct]").fill(tpc_pct)
 
 
-def test_numbers_stay_while_there_is_no_connection_and_are_sent_when_there_is(browse):
-    page = browse("cook", size="desktop")
-    page.goto(SERVICE)
+def test_numbers_stay_while_there_is_no_connection_and_are_sent_when_there_is(phone):
+    page = phone(SERVICE, size="desktop")
     row = page.locator("[data-row]:visible").first
-    if row.locator("details.again").count():
-        row.locator("details.again > summary").click()
     row.locator("input.number").last.fill("3")
     page.evaluate(CUT_OFF)
     row.get_by_role("button", name="Save").click()
@@ -182,17 +198,14 @@ def test_numbers_stay_while_there_is_no_connection_and_are_sent_when_there_is(br
     expect(row.locator(".written")).to_contain_text(re.compile(r"\b3\b"))
 
 
-def test_what_was_typed_waits_while_somebody_signs_in_again(browse, marrowby_server):
-    page = browse("cook", size="desktop")
-    page.goto(READINGS)
+def test_what_was_typed_waits_while_somebody_signs_in_again(phone, after_lunch_server):
+    page = phone(READINGS, size="desktop")
     row = page.locator("#row0")
-    if row.locator("details.again").count():
-        row.locator("details.again > summary").click()
     fill(row, "170", "13.5")
     page.context.clear_cookies(name="sessionid")
     row.get_by_role("button", name="Save").click()
     page.wait_for_url("**/sign-in/**")
-    person = marrowby_server.people["cook"]
+    person = after_lunch_server.people["cook"]
     page.locator("input[name=username]").fill(person["sign_in"])
     page.locator("input[name=password]").fill(person["password"])
     page.locator("main form button").first.click()
@@ -201,14 +214,16 @@ def test_what_was_typed_waits_while_somebody_signs_in_again(browse, marrowby_ser
     expect(page.locator("#row0 input[name=all_so][value=yes]")).to_be_checked()
 
 
-def test_a_round_can_be_done_with_the_keyboard_alone(browse):
-    page = browse("owner", size="desktop")
-    page.goto(READINGS)
+def test_a_round_can_be_done_with_the_keyboard_alone(phone):
+    page = phone(READINGS, size="desktop")
     page.locator("[data-all]").focus()
     page.keyboard.press("Space")
-    row = page.locator("[data-row]:has(> .of-row > form)").first
-    if row.count():
-        expect(row.locator("input[name=oil_temp_c]")).to_be_focused()
+    for row in (page.locator("#row3"), page.locator("#row4")):
+        row.locator("input[name=oil_temp_c]").focus()
         page.keyboard.type("150")
         page.keyboard.press("Enter")
         expect(row.locator("input[name=tpc_pct]")).to_be_focused()
+        page.keyboard.type("13,5")
+        page.keyboard.press("Enter")
+        expect(row.locator(".verdict")).to_be_visible()
+    expect(page.locator("#row0 input[name=oil_temp_c]")).to_be_focused()

@@ -27,6 +27,11 @@ STARTS_AT_NOTHING = "0"
 class ToppedUpForm(TopUpForm):
     """A top-up to the mark by a tick, or by an amount in the measure that the page has."""
 
+    def offer(self) -> None:
+        """Say nothing below the amount: the tick stands beside it."""
+        super().offer()
+        self.fields["amount"].help_text = ""
+
     def clean(self) -> dict[str, Any]:
         """Refuse an amount beside the mark."""
         if self.cleaned_data.get("unit") == MARK and self.cleaned_data.get("amount"):
@@ -40,6 +45,7 @@ class FriedForm(LoadForm):
     def offer(self) -> None:
         """Have product and unit lie behind the amount."""
         super().offer()
+        self.fields["amount"].help_text = ""
         self.fields["unit"].widget = forms.HiddenInput()
         known = find(self.setup.kitchen.fryers, self.key).fries
         choices = named(self.setup.kitchen.products)
