@@ -72,6 +72,7 @@ REMEDIES = {
         "A reading of {reading_pct} % or more, or oil that smells or looks spoiled, changes this."
     ),
     Remedy.SENSES: N_("Oil that smells or looks spoiled changes this."),
+    Remedy.FILL_KNOWN: N_("Write down when it was filled, and it can be judged; fresh oil changes this too."),
 }
 PAST_AND_RISKY = N_(
     "A reading stands past the limit of {limit_pct} %, and by the book too the oil will soon be past it."
