@@ -46,6 +46,18 @@ def test_a_bath_drained_by_hand_is_switched_off_and_never_ordered_changed_at_onc
         assert next_act(one, reader) == "Next: switch it off now; change the oil once it is cold."
 
 
+def test_where_there_is_no_meter_and_never_a_reading_the_senses_come_instead(fry_on, reader):
+    unknown = replace(
+        fry_on,
+        verdict=replace(fry_on.verdict, key=VerdictKey.MEASURE_AGAIN),
+        metered=False,
+        last_reading_at=None,
+    )
+    assert verdict_words(unknown, reader) == "Smell it and look at it"
+    assert next_act(unknown, reader).startswith("Next: smell it and look at it before every service")
+    assert verdict_words(replace(unknown, metered=True), reader) == "Take the first reading"
+
+
 @pytest.mark.parametrize(
     ("left", "told"),
     [

@@ -70,6 +70,9 @@ REMEDIES = {
         "or looks spoiled."
     ),
     Remedy.SENSES: N_("Oil that smells or looks spoiled would change this."),
+    Remedy.FILL_KNOWN: N_(
+        "Write down when it was filled, and it can be judged. Fresh oil would change this too."
+    ),
 }
 PAST_AND_RISKY = N_("A reading is over the {limit_pct} % limit, and by the records the oil soon will be too.")
 ONE_PAST = N_("One reading is over the {limit_pct} % limit: take another now.")

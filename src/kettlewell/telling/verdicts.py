@@ -30,6 +30,7 @@ FIRST_BEFORE = N_("Next: take the first reading before {service}, {at}.")
 READ_NOW = N_("Next: take a reading now.")
 READ_HOT = N_("Next: take a reading once the oil is hot.")
 FIRST = N_("Take the first reading")
+LOOK = N_("Smell it and look at it")
 STOP = N_("Stop frying, change now")
 # a bath drained by hand is changed once it is cold, never at once
 SWITCH_OFF = N_("Do not fry, switch it off")
@@ -84,7 +85,7 @@ def verdict_words(assessment: Assessment, reader: Reader) -> str:
         if is_running(assessment):
             return reader.say(STOP)
     if assessment.verdict.key is VerdictKey.MEASURE_AGAIN and assessment.last_reading_at is None:
-        return reader.say(FIRST)
+        return reader.say(FIRST if assessment.metered else LOOK)
     return reader.say(VERDICTS[assessment.verdict.key])
 
 
@@ -144,7 +145,7 @@ def next_act(assessment: Assessment, reader: Reader) -> str:
         case VerdictKey.CHANGE_AFTER if coming:
             text = OFF_AFTER if assessment.card.by_hand else CHANGE_AFTER
             return reader.say(text, service=coming.name, at=coming.ends_at)
-        case VerdictKey.MEASURE_AGAIN:
+        case VerdictKey.MEASURE_AGAIN if assessment.metered or assessment.last_reading_at:
             before = READ_BEFORE if assessment.last_reading_at else FIRST_BEFORE
             return _before(assessment, reader, before, READ_NOW)
     return _next_reading(assessment, reader)

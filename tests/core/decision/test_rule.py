@@ -121,7 +121,15 @@ def test_a_reading_below_the_book_contradicts_the_odds_and_any_other_doubt_comes
     assert told(doubted, (HIGH, HIGH))[1] is risky
 
 
-@pytest.mark.parametrize("reason", [Reason.UNKNOWN_FILL, Reason.OVERDUE, Reason.UNREAD])
+@pytest.mark.parametrize("odds", [(LOW, LOW), (LOW, HIGH), (HIGH, HIGH)])
+@pytest.mark.parametrize("metered", [True, False])
+def test_oil_of_which_nothing_is_known_is_looked_at_before_anybody_throws_it_away(odds, metered):
+    unknown = replace(CALM, unknown=True, metered=metered)
+    assert told(unknown, odds) == ("measure_again", Reason.UNKNOWN_FILL)
+    assert told(replace(unknown, spoiled=True), odds) == ("change_before", Reason.SPOILED)
+
+
+@pytest.mark.parametrize("reason", [Reason.OVERDUE, Reason.UNREAD])
 def test_without_a_meter_nobody_is_asked_to_read(reason):
     evidence, odds = given_all(reason)
     assert told(replace(evidence, metered=False), odds)[1] in (Reason.RISK_ACCEPTED, Reason.TOO_RISKY_NEXT)

@@ -83,6 +83,16 @@ def test_without_a_meter_no_reading_is_named(told, at, kitchen, day, code):
     assert (verdict.changes_if.code, verdict.changes_if.reading_pct) == (code, None)
 
 
+def test_oil_of_which_nothing_is_known_is_judged_once_its_age_is_told(told, at, kitchen):
+    """Where there is no meter to read it with; it is never thrown away for want of an entry."""
+    unmetered = replace(kitchen, meters=())
+    unknown = told([], at(0, "09:30"), place=unmetered).verdict
+    assert (unknown.key, unknown.reason.code) == ("measure_again", "unknown_fill")
+    assert unknown.changes_if.code == "fill_known"
+    filled = Change(at=at(0, "08:00"), fryer="big")
+    assert told([filled], at(0, "09:30"), place=unmetered).verdict.key == "fry_on"
+
+
 def test_with_one_it_is(told, book, at):
     change = told(book(*LATER), at(8, "09:30")).verdict
     assert (change.reason.code, change.changes_if.code) == ("too_risky_next", "reading_below")

@@ -40,7 +40,7 @@ def decide(passed: Array, evidence: Evidence, *, limits: LimitsInForce) -> Decid
         (Reason.EMPTY, VerdictKey.CHANGE_BEFORE, evidence.empty),
         (Reason.SPOILED, VerdictKey.CHANGE_BEFORE, evidence.spoiled),
         (Reason.OUT_OF_ORDER, VerdictKey.MEASURE_AGAIN, evidence.out_of_order),
-        (Reason.UNKNOWN_FILL, VerdictKey.MEASURE_AGAIN, evidence.unknown & evidence.metered),
+        (Reason.UNKNOWN_FILL, VerdictKey.MEASURE_AGAIN, evidence.unknown),
         (Reason.MEAN_PAST, VerdictKey.CHANGE_BEFORE, mean_past & decides_alone),
         (Reason.CONTRADICTED, VerdictKey.MEASURE_AGAIN, below_the_book),
         (Reason.OVERDUE, VerdictKey.MEASURE_AGAIN, readable & evidence.overdue),

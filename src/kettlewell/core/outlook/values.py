@@ -96,6 +96,7 @@ class Remedy(StrEnum):
     READING_BELOW = "reading_below"
     READING_FROM = "reading_from"
     SENSES = "senses"
+    FILL_KNOWN = "fill_known"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

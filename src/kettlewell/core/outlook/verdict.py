@@ -129,6 +129,8 @@ def changes_if(reason: Reason, key: VerdictKey, outlook: Outlook, answers: BathA
         return ChangesIf(code=Remedy.LABORATORY)
     if reason is Reason.METER_OFF and outlook.rests_on and outlook.rests_on.right is None:
         return ChangesIf(code=Remedy.METER_PUT_RIGHT)
+    if reason is Reason.UNKNOWN_FILL and not outlook.metered:
+        return ChangesIf(code=Remedy.FILL_KNOWN)
     if key is VerdictKey.MEASURE_AGAIN:
         return ChangesIf(code=Remedy.SOUND_READING)
     if key is VerdictKey.FRY_ON:
