@@ -121,7 +121,7 @@ def test_a_fryer_is_told_in_german(german, change_before, fry_on):
     )
     assert next_act(fry_on, german) == "Als Nächstes: bis Mi 11:30 messen."
     assert picture_in_words(fry_on, german) == (
-        "Polare Anteile jetzt etwa 15,3 %, plus/minus 1,1; der Grenzwert ist 24 %. "
+        "Polare Anteile jetzt etwa 15,3 % (± 1,1). Der Grenzwert ist 24 %. "
         "Nach den nächsten 3 Services etwa 16,5; 17,7; 18,9."
     )
 
@@ -141,8 +141,8 @@ def test_the_commands_speak_german_where_the_machine_does(monkeypatch):
     monkeypatch.setenv("LC_ALL", "de_DE.UTF-8")
     result = CliRunner().invoke(commands.app, ["assess", str(MARROWBY), "--at", "2026-11-25T12:00:00Z"])
     assert result.exit_code == 0
-    assert result.stderr.startswith("Alle Zeilen des Protokolls bis auf 3 wurden verwendet.")
-    assert re.search(r"Polare Anteile jetzt etwa \d+,\d %, plus/minus", result.stdout)
+    assert result.stderr.startswith("Alle Zeilen von log.csv bis auf 3 wurden verwendet.")
+    assert re.search(r"Polare Anteile jetzt etwa \d+,\d % \(±", result.stdout)
     assert "Beurteilt: polare Anteile, Grenzwert 24 %." in result.stdout
     assert not [words for words in VERDICTS.values() if words in result.stdout]
 
@@ -164,7 +164,7 @@ def test_the_screens_speak_german_to_a_german_browser(marrowby, cook, signed_in)
         )
         for name in ("book", "line")
     )
-    assert "<h1>Tagebuch</h1>" in book
+    assert "<h1>Ölbuch</h1>" in book
     assert "gemessen: 12,5 %." in book
     assert "geleert und frisch gefüllt" in book
     assert "Reicht noch für" in line

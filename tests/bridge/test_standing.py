@@ -236,7 +236,7 @@ def test_a_verdict_from_before_reasons_had_codes_is_told_as_it_was(marrowby, wri
     weeks(3)
     payload = write("reading", NOW, tpc_pct="9", **SOUND).verdict.payload
     old = {name: payload["reason"][name] for name in ("text", "values")}
-    assert str(told_message(old)).startswith("The chance that it goes over the limit of 24 %")
+    assert str(told_message(old)).startswith("Chance of going over the 24 % limit")
 
 
 def test_what_if_changes_the_forecast_and_stores_nothing(marrowby, weeks):

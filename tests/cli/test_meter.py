@@ -154,17 +154,17 @@ def test_each_meter_tells_how_its_last_check_stood_and_when_the_next_is_due(fold
 
 def test_what_readings_and_a_sample_are_worth_is_told_for_each_meter_and_oil(folder):
     hand, spare = told("show", folder(month(0.0)), "--at", AT).split("── Spare meter (spare) ")
-    assert "Rapeseed oil With a limit of 24 %, oil is accepted up to a reading of" in hand
-    assert "Of 1,000 readings like yours" in hand
+    assert "Rapeseed oil Fry up to" in hand
+    assert "Of 1,000 readings" in hand
     assert "laboratory sample" in hand
-    assert "oil is accepted up to a reading of" in spare
+    assert "Fry up to" in spare
     assert "laboratory sample" in spare
 
 
 def test_after_a_failed_check_it_says_what_to_do_and_after_adjusting_it_is_fit_again(folder):
     failed = told("show", folder(month(-2.0)), "--at", AT)
     assert "Adjust it Checked Mon 5 Oct 2026, 08:00" in failed
-    assert "It was found off: adjust it so that it shows" in failed
+    assert "It reads wrong. Adjust it until it shows" in failed
     again = told("show", folder([*month(-2.0), checked(28, 0.0, "adjusted", "08:20")]), "--at", AT)
     assert "Fit for use Checked Mon 5 Oct 2026, 08:20" in again
     assert "Adjusted: Fit for use" in again
@@ -189,11 +189,11 @@ def test_a_kitchen_without_meters_says_so(folder):
 def test_the_look_back_tells_the_most_doubtful_verdicts_first_on_both_paths(folder):
     text = told("back", folder(month(-2.0)), "--at", AT)
     assert "Since the good check of Mon 7 Sep" in text.replace("Sept", "Sep")
-    assert "28 verdicts rest on this meter." in text
-    assert "may not stand." in text
+    assert "28 verdicts used this meter." in text
+    assert "may have been wrong." in text
     assert "Big pan (big), " in text
-    assert "If the meter drifted bit by bit, it should have read" in text
-    assert "If it changed all at once, it should have read" in text
+    assert "If the meter drifted bit by bit, the right reading was" in text
+    assert "If it jumped, the right reading was" in text
     found = answer("back", folder(month(-2.0)), "--at", AT)
     chances = [one["not_stand_probability"] for one in found["verdicts"]]
     assert chances == sorted(chances, reverse=True)
@@ -232,7 +232,7 @@ def test_a_meter_is_held_against_the_laboratory_and_may_be_taken_over_once_its_l
     assert "The difference is" in text
     assert "This may be taken over." in text
     five = told("compare", folder(both(5, None)), "--meter", "hand", "--at", AT)
-    assert "The line is not sure enough yet: spread the pairs" in five
+    assert "The comparison is not sure enough yet: spread the pairs" in five
     (side,) = answer("compare", folder(both(8, None)), "--meter", "hand", "--at", AT)["oils"]
     assert side["line"]["gain_dimensionless"] == pytest.approx(0.9)
     assert side["may_be_adopted"]
@@ -292,7 +292,7 @@ def test_every_answer_for_programs_keeps_the_schema_and_tells_times_in_utc(folde
     assert found["at"] == "2026-10-05T11:00:00Z"
     hand = found["meters"][0]
     assert [one["decision"] for one in hand["checks"]] == ["fit", "adjust"]
-    assert hand["next_check"]["why"]["sentence"].startswith("It was found off")
+    assert hand["next_check"]["why"]["sentence"].startswith("It reads wrong")
     assert hand["oils"][0]["accepted"][0]["accept_pct"] < 24
 
 

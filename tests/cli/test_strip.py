@@ -28,19 +28,16 @@ def test_urgency_is_told_by_words_and_weight(change_before, fry_on, kitchen, rea
 def test_a_strip_holds_reason_life_next_act_and_the_picture_in_words(fry_on, kitchen, reader):
     told = texts(strip(fry_on, kitchen, reader, width=WIDTH))
     assert (
-        "The chance that it goes over the limit of 24 % by the end of Lunch, Mon 14:30, is under 1 %. "
-        "A reading of 19.5 % or more, or oil that smells or looks spoiled, changes this."
+        "Chance of going over the 24 % limit by the end of Lunch (Mon 14:30): under 1 %. "
+        "A reading of 19.5 % or more would change this, and so would oil that smells or looks spoiled."
     ) in told
     assert "Good for about 4 more services. Expect to change the oil before Lunch on Fri." in told
     assert "Next: take a reading by Wed 11:30." in told
     assert (
-        "Polar compounds about 15.3 % now, give or take 1.1; the limit is 24 %. "
+        "Polar compounds about 15.3 % now (± 1.1). The limit is 24 %. "
         "After the next 3 services about 16.5; 17.7; 18.9."
     ) in told
-    assert (
-        "Please check: The reading of 21 % stands 6.3 points above what the book expects: wet probe? "
-        "(log.csv:12)"
-    ) in told
+    assert ("Please check: 21 % is 6.3 points higher than expected. Was the probe wet? (log.csv:12)") in told
 
 
 def test_a_fryer_that_can_take_over_is_named(change_before, kitchen, reader):

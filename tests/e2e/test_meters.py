@@ -43,7 +43,7 @@ def test_after_a_failed_check_a_verdict_is_settled_by_who_answers_for_the_kitche
     page.locator(".entry .said a", has_text="16.5").first.tap()
     page.get_by_role("link", name="What it found").tap()
     page.get_by_role("link", name="Look back at its verdicts").tap()
-    expect(page.locator("p.verdict")).to_contain_text("verdicts rest on this meter.")
+    expect(page.locator("p.verdict")).to_contain_text("verdicts used this meter.")
     page.locator("main details > summary").tap()
     page.get_by_role("link", name="Was it right?").first.tap()
     page.locator("label", has_text="It was wrong").tap()
@@ -52,7 +52,7 @@ def test_after_a_failed_check_a_verdict_is_settled_by_who_answers_for_the_kitche
     page.get_by_role("button", name="Save").tap()
     page.wait_for_url("**/back/")
     page.locator("main details > summary").tap()
-    settled = page.locator(".entry.back", has_text="does not stand: the meter was off")
+    settled = page.locator(".entry.back", has_text="was wrong: the meter was off")
     expect(settled).to_contain_text("Ada Brook")
     expect(settled.get_by_role("link", name="Was it right?")).to_have_count(0)
 

@@ -73,13 +73,13 @@ def test_from_spoiled_oil_to_a_fresh_fill_it_is_six_taps_and_three_pages(browse,
     tap(page.get_by_role("button", name="Yes, it is spoiled"))
     page.wait_for_url("**/told/**")
     expect(page.locator("h1")).to_have_text(SPOILED)
-    expect(page.get_by_text("The senses say spoiled")).to_be_visible()
+    expect(page.get_by_text("It smells or looks spoiled")).to_be_visible()
     expect(page.get_by_text("Cleo Dunn")).to_have_count(0)
     tap(page.locator("label", has_text="Drained, and filled with fresh oil"))
     tap(page.locator("label", has_text="Nothing was fried"))
     tap(page.get_by_role("button", name="Save"))
     page.wait_for_url(lambda url: url not in pages[:2])
-    expect(page.locator("main")).not_to_contain_text("The senses say spoiled")
+    expect(page.locator("main")).not_to_contain_text("It smells or looks spoiled")
     assert len(taps) <= 6
     assert len(pages) <= 3
     page.goto("/k/marrowby/book/?kind=settled&fryer=F4")

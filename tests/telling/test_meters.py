@@ -67,9 +67,9 @@ def test_a_meter_out_of_use_says_so_whatever_its_check_found(checked, reader):
 @pytest.mark.parametrize(
     ("read", "said"),
     [
-        (19.0, "It reads 1 point too high, give or take 0.4 points."),
-        (17.5, "It reads 0.5 points too low, give or take 0.4 points."),
-        (18.0, "It reads right, give or take 0.4 points."),
+        (19.0, "It reads 1 point too high (± 0.4 points)."),
+        (17.5, "It reads 0.5 points too low (± 0.4 points)."),
+        (18.0, "It reads right (± 0.4 points)."),
     ],
 )
 def test_the_deviation_has_its_direction_and_its_uncertainty(checked, reader, read, said):
@@ -123,7 +123,7 @@ def test_the_chart_is_told_in_sentences_with_what_signals(checked, reader):
     assert calm.endswith(meters.CALM)
     jump = checked(18.0, 18.0, 22.0)
     told = meters.chart_in_words(jump, jump.last, reader)
-    assert "alone lies above what chance explains" in told
+    assert "is higher than chance explains" in told
     assert meters.CALM not in told
     assert meters.signals(jump, reader)[0] in told
     assert meters.chart_in_words(checked(18.0), checked(18.0).last, reader).startswith("One check, on 8 Nov.")
@@ -164,7 +164,7 @@ def test_the_line_through_pairs_is_a_sentence(side, reader):
     )
     below = replace(side.comparison, line=replace(side.comparison.line, y0=12.5))
     assert meters.reads_as(replace(side, comparison=below), "Spare", reader).endswith("less 1.0 points.")
-    assert "No line" in meters.reads_as(replace(side, comparison=None), "Spare", reader)
+    assert "too few" in meters.reads_as(replace(side, comparison=None), "Spare", reader)
 
 
 def test_the_difference_has_its_limits_of_agreement(side, reader):
@@ -190,7 +190,7 @@ def test_what_may_not_be_taken_over_for_another_reason_than_pairs_says_so(side, 
 
 def test_a_look_back_counts_what_rests_on_the_meter(now, reader):
     assert meters.rests_on(56, begins=now, after_good=True, reader=reader) == (
-        "Since the good check of Sun 21:30, 56 verdicts rest on this meter."
+        "Since the good check of Sun 21:30, 56 verdicts used this meter."
     )
     assert "no good check" in meters.rests_on(1, begins=now, after_good=False, reader=reader)
 
@@ -211,17 +211,17 @@ def test_a_look_back_tells_those_in_real_doubt_from_those_that_merely_may_not_st
     said = [meters.may_fall(relied(*some), reader) for some in ((), (0.1,), (0.1, 0.9), (0.9, 0.9))]
     assert said == [
         "All of them hold up: the chance of an error in each is under 1 %.",
-        "One may not stand. None of them probably was.",
-        "2 may not stand. One of them probably was.",
-        "2 may not stand. 2 of them probably were.",
+        "One may have been wrong. Probably none of them was.",
+        "2 may have been wrong. One of them probably was.",
+        "2 may have been wrong. 2 of them probably were.",
     ]
 
 
 def test_a_verdict_told_again_says_what_would_have_been_told_where_it_is_another(reader):
     again = Again(reading_pct=24.6, reading_sd_pct=0.4, not_stand=0.83, instead=VerdictKey.CHANGE_BEFORE)
     assert meters.told_again(again, PathKind.STEP, VerdictKey.FRY_ON, reader) == (
-        "If it changed all at once, it should have read 24.6 %, give or take 0.4. "
-        "The chance that the verdict does not stand is 83 %. Told instead: Change before frying."
+        "If it jumped, the right reading was 24.6 % (± 0.4). "
+        "Chance that the verdict was wrong: 83 %. It should have been: Change before frying."
     )
     same = meters.told_again(again, PathKind.DRIFT, VerdictKey.CHANGE_BEFORE, reader)
     assert same.startswith("If the meter drifted bit by bit")

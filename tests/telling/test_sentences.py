@@ -87,14 +87,13 @@ def test_every_reason_is_told(reader, code):
 
 def test_reasons_name_their_numbers_as_a_cook_reads_them(reader):
     told = {code: whole(reader, reason_message(because(code))) for code in Reason}
-    assert told[Reason.MEAN_PAST] == ("The sound readings stand at 24.2 % together, past the limit of 24 %.")
-    assert told[Reason.ONE_PAST] == "One reading stands past the limit of 24 %: read again at once."
+    assert told[Reason.MEAN_PAST] == ("The proper readings average 24.2 %, over the 24 % limit.")
+    assert told[Reason.ONE_PAST] == "One reading is over the 24 % limit: take another now."
     assert told[Reason.TOO_RISKY] == told[Reason.TOO_RISKY_NEXT]
     assert told[Reason.TOO_RISKY] == (
-        "The chance that it goes over the limit of 21 % by the end of Lunch, Mon 14:30, is 7.3 %; "
-        "5 % is accepted."
+        "Chance of going over the 21 % limit by the end of Lunch (Mon 14:30): 7.3 %. You allow 5 %."
     )
-    assert told[Reason.RISK_ACCEPTED].endswith("by the end of Lunch, Mon 14:30, is 7.3 %.")
+    assert told[Reason.RISK_ACCEPTED].endswith("by the end of Lunch (Mon 14:30): 7.3 %.")
     assert told[Reason.CONTRADICTED] == told[Reason.DOUBTED]
 
 
@@ -102,8 +101,8 @@ def test_reasons_name_their_numbers_as_a_cook_reads_them(reader):
 def test_a_chance_names_polymers_and_says_where_there_is_no_meter(reader, code, quantity, metered):
     told = whole(reader, reason_message(odds(code, quantity, metered=metered)))
     assert ("polymers" in told) is (quantity is Quantity.POLYMERS)
-    assert told.startswith("No meter here") is not metered
-    assert ("accepted" in told) is (code is not Reason.RISK_ACCEPTED)
+    assert told.startswith("No meter in use") is not metered
+    assert ("You allow" in told) is (code is not Reason.RISK_ACCEPTED)
 
 
 @pytest.mark.parametrize("code", Remedy)
@@ -113,19 +112,19 @@ def test_every_remedy_is_told(reader, code):
     assert ("19.5 %" in told) is with_reading
 
 
-@pytest.mark.parametrize(("surprise_pct", "said"), [(-6.26, "too little"), (6.26, "too much")])
+@pytest.mark.parametrize(("surprise_pct", "said"), [(-6.26, "too low"), (6.26, "too high")])
 def test_a_meter_found_off_is_told_by_its_name_and_by_how_much(reader, surprise_pct, said):
     flag = replace(flagged(FlagKind.METER_OFF), surprise_pct=surprise_pct)
     assert whole(reader, flag_message(flag)).startswith(
-        f"A check, Mon 14:30, found that Blue reads 6.3 points {said}"
+        f"The check of Mon 14:30 found Blue reading 6.3 points {said}"
     )
 
 
-@pytest.mark.parametrize(("surprise_pct", "said"), [(-6.26, "below"), (6.26, "above")])
+@pytest.mark.parametrize(("surprise_pct", "said"), [(-6.26, "lower"), (6.26, "higher")])
 def test_a_meter_that_moved_is_told_by_its_name_and_sent_to_the_reference_oil(reader, surprise_pct, said):
     told = whole(reader, flag_message(replace(flagged(FlagKind.METER_MOVED), surprise_pct=surprise_pct)))
-    assert told.startswith(f"Blue stood 6.3 points {said}")
-    assert told.endswith("Check it in reference oil.")
+    assert told.startswith(f"Blue read 6.3 points {said}")
+    assert told.endswith("check it in reference oil.")
 
 
 def test_silent_days_are_asked_about(reader):

@@ -97,12 +97,12 @@ def test_the_median_life_stands_apart_with_its_range(fry_on, reader, life, told)
 @pytest.mark.parametrize(
     ("key", "told"),
     [
-        (VerdictKey.CHANGE_BEFORE, "Next: change before Lunch, Mon 11:30."),
+        (VerdictKey.CHANGE_BEFORE, "Next: change the oil before Lunch, Mon 11:30."),
         (
             VerdictKey.CHANGE_AFTER,
             "Next: switch it off after Lunch, Mon 14:30; change the oil once it is cold.",
         ),
-        (VerdictKey.MEASURE_AGAIN, "Next: read again before Lunch, Mon 11:30."),
+        (VerdictKey.MEASURE_AGAIN, "Next: take another reading before Lunch, Mon 11:30."),
         (VerdictKey.FRY_ON, "Next: take a reading by Wed 11:30."),
     ],
 )
@@ -113,7 +113,7 @@ def test_the_next_act_has_its_time(fry_on, reader, key, told):
 def test_a_bath_that_is_pumped_is_changed_right_after_the_service(fry_on, reader):
     verdict = replace(fry_on.verdict, key=VerdictKey.CHANGE_AFTER)
     pumped = replace(fry_on, verdict=verdict, card=replace(fry_on.card, by_hand=False))
-    assert next_act(pumped, reader) == "Next: change after Lunch, Mon 14:30."
+    assert next_act(pumped, reader) == "Next: change the oil after Lunch, Mon 14:30."
 
 
 def test_without_a_meter_in_use_nobody_is_told_to_read(fry_on, reader):
@@ -124,7 +124,7 @@ def test_an_entry_that_the_reason_asks_about_is_not_asked_about_twice(fry_on, re
     flag = fry_on.flags[0]
     reason = Doubted(code=Reason.DOUBTED, flag=flag)
     asks = replace(fry_on, verdict=replace(fry_on.verdict, reason=reason))
-    assert why(asks, reader).startswith("The reading of 21 % stands 6.3 points above what the book expects")
+    assert why(asks, reader).startswith("21 % is 6.3 points higher than expected")
     assert questions(asks) == []
     assert questions(fry_on) == [flag]
 
@@ -132,7 +132,7 @@ def test_an_entry_that_the_reason_asks_about_is_not_asked_about_twice(fry_on, re
 def test_the_life_line_is_a_sentence_with_the_lowest_limit(fry_on, reader):
     lower = replace(fry_on.limits[0], tpc_pct=22.0)
     told = picture_in_words(replace(fry_on, limits=(*fry_on.limits, lower), forecast=()), reader)
-    assert told == "Polar compounds about 15.3 % now, give or take 1.1; the limit is 22 %."
+    assert told == "Polar compounds about 15.3 % now (± 1.1). The limit is 22 %."
 
 
 def test_oil_of_which_the_book_says_too_little_has_no_known_age(fry_on):

@@ -44,18 +44,18 @@ def worth(sample):
 
 def test_a_reading_that_accepts_oil_is_never_told_too_high(worth, reader):
     assert accepted_words(worth, reader) == (
-        "With a limit of 24 %, oil is accepted up to a reading of 20 %; read twice, up to a mean of 20.2 %."
+        "Fry up to 20 % on this meter; read twice, up to a mean of 20.2 % (limit 24 %)."
     )
 
 
 def test_how_well_readings_tell_the_oil_is_told_as_where_19_of_20_lie(worth, reader):
-    assert "one reading tells the oil to ± 3 points, two tell it to ± 2.8 points" in known_to(worth, reader)
+    assert "one reading is right to ± 3 points, two are to ± 2.8 points" in known_to(worth, reader)
 
 
 def test_how_often_readings_mislead_is_counted_of_a_thousand_and_a_rare_share_is_not_none(worth, reader):
     assert misled(worth, reader) == (
-        "Of 1,000 readings like yours about 3 would keep bad oil, and about 57 would throw good oil away; "
-        "of as many means of two, fewer than 1 and about 50."
+        "Of 1,000 readings about 3 would keep unfit oil and about 57 would waste good oil. "
+        "Read twice each time: fewer than 1 and about 50."
     )
 
 

@@ -46,7 +46,7 @@ VERDICT = "018f2f7e-0000-7000-8000-000000000001"
 CHECK = {"meter": "hand", "lot": "bottle", "readings": ["17.5", "18"], "adjusted": False}
 RELIED = {"fryer": "F1", "verdict": VERDICT, "check": VERDICT}
 NOT_STANDING = (
-    "The verdict on Fries does not stand: the meter was off. "
+    "The verdict on Fries was wrong: the meter was off. "
     "Oil: I don't know. Food: Kept apart until the chef decides."
 )
 
@@ -105,7 +105,7 @@ SAID = [
         {"meter": "hand", "oil": "rapeseed"},
         "Hand meter was compared with the laboratory in Rapeseed oil; what was found counts from then on.",
     ),
-    ("relied", {**RELIED, "stands": "stands"}, "The verdict on Fries stands, although the meter was off."),
+    ("relied", {**RELIED, "stands": "stands"}, "The verdict on Fries was right, although the meter was off."),
     (
         "relied",
         {**RELIED, "stands": "not", "oil_done": "unknown", "food_done": "held"},
@@ -114,12 +114,12 @@ SAID = [
     (
         "relied",
         {**RELIED, "stands": "unknown"},
-        "Nobody knows whether the verdict on Fries stands: the meter was off.",
+        "Nobody knows whether the verdict on Fries was right: the meter was off.",
     ),
     (
         "setting",
         {"thing": "fryers", "key": "F1", "values": {}},
-        "The settings of the fryer Fries were written.",
+        "Settings of the fryer Fries saved.",
     ),
     ("setting", {"thing": "fryers", "key": "F9", "removed": True}, "The fryer F9 was taken off the list."),
 ]

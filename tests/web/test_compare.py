@@ -45,11 +45,11 @@ def test_what_is_not_chosen_is_the_first_of_each(cook, pairs, page):
     assert page(cook, "compare").count("<tr>") == 6
 
 
-@pytest.mark.parametrize(("number", "missing"), [(0, "5 pairs are"), (4, "One pair is")])
+@pytest.mark.parametrize(("number", "missing"), [(0, "5 more pairs"), (4, "One more pair")])
 def test_too_few_pairs_say_how_many_are_missing_and_how_to_make_one(owner, pairs, page, number, missing):
     pairs(number)
     text = page(owner, "compare", **HAND)
-    assert f"{missing} still missing." in text
+    assert f"{missing} needed." in text
     assert "To make a pair" in text
     assert "Use this from now on" not in text
 
@@ -57,7 +57,7 @@ def test_too_few_pairs_say_how_many_are_missing_and_how_to_make_one(owner, pairs
 def test_an_owner_takes_it_over_and_the_belief_follows(marrowby, owner, hand, pairs, page, send):
     pairs(8)
     text = page(owner, "compare", **HAND)
-    assert "replace what was learnt before" in text
+    assert "replace what the program had learnt" in text
     assert "In this oil it is believed to show" in text
     answer = html.unescape(send(owner, "adopt", HAND).content.decode())
     payload = adopted().payload
@@ -104,7 +104,7 @@ def test_a_line_that_is_not_sure_is_not_offered_and_it_says_what_would_make_it_s
         write("reading", {**READING, "tpc_pct": f"{12 + n / 10:.1f}"}, ago=6 - n)
         write("laboratory", {"fryer": "F1", "tpc_pct": "12"}, ago=6 - n)
     text = page(owner, "compare", **HAND)
-    assert "The line is not sure enough yet: spread the pairs" in text
+    assert "The comparison is not sure enough yet: spread the pairs" in text
     assert "Use this from now on" not in text
     assert "Nothing was taken over." in send(owner, "adopt", HAND).content.decode()
     assert adopted() is None

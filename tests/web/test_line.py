@@ -90,7 +90,7 @@ def test_sentence_says_what_the_life_line_shows(marrowby, cook, filled, page):
 
 def test_reason_stands_with_every_verdict_but_fry_on(cook, filled, write, page):
     write("senses", SPOILED)
-    assert "The senses say spoiled" in page(cook)
+    assert "It smells or looks spoiled" in page(cook)
 
 
 def test_open_change_offers_to_say_what_was_done(marrowby, cook, filled, write, page):

@@ -52,7 +52,7 @@ def last():
 def test_it_says_how_many_verdicts_rest_on_the_meter_and_how_many_may_not_stand(cook, failed, page):
     text = page(cook, "look-back", failed.pk)
     assert re.search(
-        r"Since the good check of [^.]+, 2 verdicts rest on this meter\. One may not stand\. ", text
+        r"Since the good check of [^.]+, 2 verdicts used this meter\. One may have been wrong\. ", text
     )
 
 
@@ -61,7 +61,7 @@ def test_each_doubtful_verdict_is_told_anew_on_both_ways_the_meter_may_have_gone
 ):
     text = page(cook, "look-back", failed.pk)
     row, _ = parts(text)
-    assert "Read 18.5 %. Told: Change after this service." in row
+    assert "You read 18.5 %; the verdict was “Change after this service”." in row
     assert reverse("told", args=("marrowby-test", doubtful.pk)) in row
     drift, step = re.findall(r"<td>([\d.]+) ± [\d.]+ %</td>", row)
     assert 20 < float(step) <= float(drift) < 22.5
@@ -75,7 +75,7 @@ def test_where_another_verdict_would_be_told_today_it_says_which_one_is_judged(
     house = settings_of(marrowby)["limits"]["house"]
     since = Entry.objects.get(kind="reading", payload__tpc_pct="18.5").at - timedelta(minutes=1)
     setting_add(marrowby, "limits", "house", {**house, "value": "17"}, hand=hand, counts_from=since)
-    told = "Read 18.5 %. Told: Change after this service."
+    told = "You read 18.5 %; the verdict was “Change after this service”."
     today = (
         "By what is written of that day now it would be: Change before frying; that is what is judged here."
     )
@@ -85,12 +85,12 @@ def test_where_another_verdict_would_be_told_today_it_says_which_one_is_judged(
 def test_a_limit_set_since_leaves_a_verdict_of_the_past_what_it_was(marrowby, hand, cook, failed, page):
     house = settings_of(marrowby)["limits"]["house"]
     setting_add(marrowby, "limits", "house", {**house, "value": "17"}, hand=hand)
-    assert "Told: Change after this service. By what is written" not in page(cook, "look-back", failed.pk)
+    assert "“Change after this service”. By what is written" not in page(cook, "look-back", failed.pk)
 
 
 def test_verdicts_that_stand_are_folded_away(cook, failed, page):
     _, folded = parts(page(cook, "look-back", failed.pk))
-    assert "Read 10 %." in folded
+    assert "You read 10 %;" in folded
     assert "Read 18.5 %." not in folded
 
 
@@ -98,13 +98,13 @@ def test_a_reading_undone_after_the_check_is_not_looked_back_at(cook, failed, pa
     page(cook, "look-back", failed.pk)
     undo(Entry.objects.get(kind="reading", payload__tpc_pct="18.5"))
     text = page(cook, "look-back", failed.pk)
-    assert "Read 10 %." in text
+    assert "You read 10 %;" in text
     assert "Read 18.5 %." not in text
 
 
 def test_the_screen_of_the_meters_counts_what_waits_there(cook, failed, page):
     text = page(cook)
-    assert "Look back: 1 verdict<" in text
+    assert "Review 1 verdict from when the meter was off<" in text
     assert reverse("look-back", args=("marrowby-test", failed.pk)) in text
 
 
@@ -123,7 +123,7 @@ def test_a_verdict_is_settled_with_who_and_what(owner, cook, failed, doubtful, p
         "food_done": "served",
     }
     row, _ = parts(answer)
-    for told in ("does not stand: the meter was off", "Olive Owner", "Nobody complained."):
+    for told in ("was wrong: the meter was off", "Olive Owner", "Nobody complained."):
         assert told in row, told
     assert address not in answer
     assert "Look back: " not in page(cook)

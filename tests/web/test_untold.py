@@ -12,7 +12,7 @@ from kettlewell.records.models import Entry
 
 SOUND = {"no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "yes"}
 READING = {"fryer": "F1", "tpc_pct": "9", "oil_temp_c": "170", **SOUND}
-SAID = "No verdict was told for it"
+SAID = "It was given no verdict"
 AT_THE_FRYER = "This was given no verdict:"
 
 
