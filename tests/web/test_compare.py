@@ -37,7 +37,7 @@ def test_pairs_make_a_line_a_plot_and_a_table(cook, pairs, page):
     assert "The difference is" in text
     assert 'class="mark mark-chart"' in text
     assert text.count("<tr>") == 6
-    assert "still missing" not in text
+    assert "more pair" not in text
 
 
 def test_what_is_not_chosen_is_the_first_of_each(cook, pairs, page):
@@ -58,7 +58,7 @@ def test_an_owner_takes_it_over_and_the_belief_follows(marrowby, owner, hand, pa
     pairs(8)
     text = page(owner, "compare", **HAND)
     assert "replace what the program had learnt" in text
-    assert "In this oil it is believed to show" in text
+    assert "In this oil it probably shows" in text
     answer = html.unescape(send(owner, "adopt", HAND).content.decode())
     payload = adopted().payload
     assert (payload["meter"], payload["oil"], "against" in payload) == ("hand", "rapeseed", False)

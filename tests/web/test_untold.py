@@ -61,7 +61,7 @@ def test_the_fryers_page_says_on_top_that_what_stands_is_of_now_and_invents_noth
 def test_sent_again_it_has_a_verdict_and_nothing_is_said(marrowby, cook, stopped, page, cooks_hand):
     record(marrowby, stopped, cooks_hand)
     assert Entry.objects.filter(kind="verdict", about=stopped.id).count() == 1
-    assert "No verdict was told" not in page(cook, "fryer", "F1") + page(cook, "book")
+    assert "given no verdict" not in page(cook, "fryer", "F1") + page(cook, "book")
 
 
 def test_what_has_its_verdict_and_what_needs_none_is_not_said_to_lack_one(
@@ -69,12 +69,12 @@ def test_what_has_its_verdict_and_what_needs_none_is_not_said_to_lack_one(
 ):
     record(marrowby, tell(), cooks_hand)
     entry_add(marrowby, tell("care", fryer="F1", care="skim"), cooks_hand)
-    assert "No verdict was told" not in page(cook, "fryer", "F1") + page(cook, "book")
+    assert "given no verdict" not in page(cook, "fryer", "F1") + page(cook, "book")
 
 
 def test_nothing_is_said_while_the_verdict_is_being_computed(marrowby, cook, filled, page, tell, cooks_hand):
     entry_add(marrowby, tell(), Hand(person=cook, now=clock.now() - timedelta(seconds=20)))
-    assert "No verdict was told" not in page(cook, "fryer", "F1") + page(cook, "book")
+    assert "given no verdict" not in page(cook, "fryer", "F1") + page(cook, "book")
 
 
 def test_nor_is_it_of_one_that_was_undone(marrowby, cook, stopped, page, cooks_hand):
@@ -87,7 +87,7 @@ def test_nor_is_it_of_one_that_was_undone(marrowby, cook, stopped, page, cooks_h
         private={"reason": b"Mistyped."},
     )
     record(marrowby, undone, cooks_hand)
-    assert "No verdict was told" not in page(cook, "fryer", "F1") + page(cook, "book")
+    assert "given no verdict" not in page(cook, "fryer", "F1") + page(cook, "book")
 
 
 def test_a_later_reading_with_its_verdict_takes_the_notice_off_the_fryers_page(
