@@ -86,6 +86,7 @@ def test_a_change_is_open_until_somebody_says_what_was_done(marrowby, write):
     verdict = write(kind="verdict", payload=VERDICT)
     write(kind="verdict", payload={**VERDICT, "fryer": "F2", "verdict": "fry_on"})
     assert open_changes(marrowby) == {"F1": verdict}
+    assert (open_changes(marrowby, ["F1"]), open_changes(marrowby, ["F2"])) == ({"F1": verdict}, {})
     done = {"fryer": "F1", "verdict": str(verdict.id), "oil_done": "drained", "food_done": "none"}
     settled = write(kind="settled", payload=done)
     assert open_changes(marrowby) == {}
