@@ -7,6 +7,8 @@ from playwright.sync_api import expect
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 IN_A_BROWSER = {"width": 390, "height": 664}  # of a phone: what the browser's own bars leave
+SMALLEST = {"width": 320, "height": 568}
+WIDER = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
 MOST_TAPS, MOST_PAGES = 75, 12
 FRYERS = 5
 FIGURES = (("174", "14"), ("165", "12.5"), ("170", "13.5"), ("181", "11"), ("168", "15"))
@@ -148,6 +150,14 @@ def test_a_tap_on_save_beside_the_pad_saves_in_the_last_row_too(phone):
     page.mouse.down()
     page.mouse.up()
     expect(row.locator("[role=alert]")).to_be_visible()
+
+
+@pytest.mark.parametrize("path", [READINGS, SERVICE])
+def test_nothing_runs_out_sideways_on_the_smallest_phone(phone, path):
+    page = phone(path, language="de-DE")
+    page.set_viewport_size(SMALLEST)
+    expect(page.locator(".rows").first).to_be_visible()
+    assert page.evaluate(WIDER) <= 0
 
 
 @pytest.mark.parametrize("path", [READINGS, SERVICE])

@@ -409,3 +409,30 @@ def test_after_a_single_reading_the_next_fryer_is_one_tap_away_until_all_are_rea
     assert f'href="{at("reading-at", "F2")}"' in page
     answer = cooks.post(at("reading-at", "F2"), SOUND)
     assert "Next fryer" not in text(cooks.get(answer.url))
+
+
+def test_where_it_is_not_known_what_a_fryer_fries_it_is_chosen(cooks, marrowby, hand, after_dinner):
+    bath = {"name": "Fries", "oil": "rapeseed", "oil_mass_kg": "16"}
+    setting_add(marrowby, "fryers", "F1", bath, hand=hand)
+    page = text(cooks.get(at("round-service")))
+    shown = form_of(page, at("round-acts", "F1"))
+    assert shown["load0-amount"] == "0"
+    assert re.search(
+        r'<select name="load0-product"[^>]*>\s*<option value="fries" selected>Frozen fries', page
+    )
+    text(done(cooks, {"load0-product": "fries", "load0-unit": "kg", "load0-amount": "4"}))
+    assert [(entry.payload["product"], entry.payload["mass_kg"]) for entry in entries("load")] == [
+        ("fries", "4")
+    ]
+
+
+def test_a_kitchen_without_foods_still_saves_what_was_done_with_the_oil(cooks, marrowby, hand, after_dinner):
+    for fryer, name in (("F1", "Fries"), ("F2", "Fish")):
+        bath = {"name": name, "oil": "rapeseed", "oil_mass_kg": "16"}
+        setting_add(marrowby, "fryers", fryer, bath, hand=hand)
+    setting_add(marrowby, "products", "fries", None, hand=hand)
+    page = Page(text(cooks.get(at("round-service"))))
+    rows = [form for form in page.forms if "/round/" in form.attributes.get("action", "")]
+    assert [len(form.buttons) for form in rows] == [1, 1]
+    text(done(cooks, SKIMMED))
+    assert len(entries("care")) == 1

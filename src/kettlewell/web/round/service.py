@@ -40,6 +40,11 @@ class Kept:
     refused: str
 
     @property
+    def ends_with_load(self) -> bool:
+        """Whether a load is asked for, beside which it is saved: not where the kitchen fries nothing yet."""
+        return self.parts[-1].kind == "load"
+
+    @property
     def is_wrong(self) -> bool:
         """Whether something is to be put right."""
         return bool(self.refused) or any(part.errors for part in self.parts)
