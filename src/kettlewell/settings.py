@@ -136,6 +136,7 @@ MIDDLEWARE = [
     "kettlewell.web.account.middleware.SharedTablet",
     "django_htmx.middleware.HtmxMiddleware",
     "axes.middleware.AxesMiddleware",
+    "kettlewell.web.account.middleware.numbers_with_units",
 ]
 ROOT_URLCONF = "kettlewell.web.urls"
 TEMPLATES = [

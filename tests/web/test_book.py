@@ -351,7 +351,7 @@ def test_conditions_that_were_not_met_are_said(cook, write, page):
     write(payload={**READING, "steady": "no", "no_food": "unknown"})
     text = page(cook)
     assert "Not so: Temperature steady." in text
-    assert "Not known: No food in the bath." in text
+    assert "Not known: Bath empty of food." in text
 
 
 def test_verdict_shows_the_settings_of_its_day(marrowby, owner, cook, write, page):

@@ -20,7 +20,8 @@ from kettlewell.records.selectors import open_calls, open_changes
 SOUND = {"all_so": "yes", "tpc_pct": "12,5", "oil_temp_c": "170", "meter": "hand"}
 UNSENT = "What you sent last was not kept"
 RECOMPUTED = "Being recomputed"
-EACH = {"all_so": "each", "no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "unknown"}
+CONDITIONS = ("no_food", "no_bubbles", "probe_clear", "steady")
+LIT = {"all_so": "unknown", "so": ["no_food", "no_bubbles", "probe_clear"]}
 
 
 @pytest.fixture
@@ -81,22 +82,33 @@ def test_the_one_meter_is_chosen_by_itself(cooks):
 
 
 def test_a_condition_that_nobody_knows_asks_for_another_reading(cooks):
-    read(cooks, **EACH)
+    read(cooks, **LIT)
     assert last("reading").payload["steady"] == "unknown"
     assert last("verdict").payload["verdict"] == "measure_again"
 
 
-def test_each_condition_is_asked_for_where_not_all_are_so(cooks):
-    answer = read(cooks, all_so="each", no_food="yes", tpc_pct="14,5")
+@pytest.mark.parametrize("lit", [["no_food"], []])
+def test_what_was_not_lit_is_asked_about_once(cooks, lit):
+    answer = read(cooks, all_so="", so=lit, tpc_pct="14,5")
     assert last("reading") is None
-    errors = answer.context["form"].errors
-    assert set(errors) == {"no_bubbles", "probe_clear", "steady"}
+    assert set(answer.context["form"].errors) == {"all_so"}
 
 
-def test_all_four_so_and_one_not_so_is_asked_again(cooks):
-    answer = read(cooks, no_food="no")
+def test_pictures_that_are_all_lit_say_all_four(cooks):
+    read(cooks, all_so="", so=list(CONDITIONS))
+    assert {last("reading").payload[name] for name in CONDITIONS} == {"yes"}
+
+
+def test_what_is_not_lit_is_not_so_where_that_was_said(cooks):
+    read(cooks, all_so="no", so=["no_food"])
+    told = last("reading").payload
+    assert [told[name] for name in CONDITIONS] == ["yes", "no", "no", "no"]
+
+
+def test_all_four_lit_and_others_not_so_is_asked_again(cooks):
+    answer = read(cooks, all_so="no", so=list(CONDITIONS))
     assert last("reading") is None
-    assert "no_food" in answer.context["form"].errors
+    assert "all_so" in answer.context["form"].errors
 
 
 def test_wrong_input_is_shown_again_with_its_values_and_the_error_at_its_field(cooks):

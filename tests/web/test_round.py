@@ -102,7 +102,7 @@ def test_a_row_says_what_the_single_reading_says_of_the_same_number(cooks):
         {"tpc_pct": "125"},
         {"tpc_pct": "65"},
         {"tpc_pct": "abc"},
-        {"no_food": "no"},
+        {"all_so": "no", "so": ["no_food", "no_bubbles", "probe_clear", "steady"]},
         {"all_so": ""},
     ):
         single = cooks.post(at("reading-at", "F1"), {**SOUND, **wrong}).context["form"]
@@ -139,8 +139,8 @@ def test_the_four_conditions_that_nobody_answered_are_asked_with_one_tap_for_all
 
 
 def test_a_condition_that_is_not_so_is_told_in_its_row(cooks):
-    each = {"all_so": "each", "no_food": "yes", "no_bubbles": "no", "probe_clear": "yes", "steady": "yes"}
-    assert 'data-verdict="measure_again"' in text(read(cooks, **each))
+    lit = {"all_so": "no", "so": ["no_food", "probe_clear", "steady"]}
+    assert 'data-verdict="measure_again"' in text(read(cooks, **lit))
     assert entries("reading")[0].payload["no_bubbles"] == "no"
 
 

@@ -11,6 +11,8 @@ from rich.console import Console
 from rich.text import Text
 
 from kettlewell.book.letters import escaped
+from kettlewell.telling import unparted
+from kettlewell.telling.words import NO_BREAK_SPACE
 
 WIDEST, NARROWEST = 80, 48
 LOOKALIKES = str.maketrans(
@@ -75,7 +77,8 @@ def wrapped(line: Line, width: int) -> list[str]:
     margin = " " * line.indent
     if line.picture or not line.text:
         return [(margin + line.text).rstrip()]
-    return textwrap.wrap(line.text, width, initial_indent=margin, subsequent_indent=margin)
+    rows = textwrap.wrap(unparted(line.text), width, initial_indent=margin, subsequent_indent=margin)
+    return [row.replace(NO_BREAK_SPACE, " ") for row in rows]
 
 
 def complain(text: str) -> None:

@@ -6,6 +6,7 @@ decimal sign the reader's own locale.
 """
 
 import gettext
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date as Date  # noqa: N812 - Reader has a method of the name
@@ -30,6 +31,8 @@ OURS = frozenset({"quantity", "force"})
 # and those that hold a probability
 PROBABILITIES = frozenset({"passing"})
 TENTHS_BELOW_PCT = 9.5
+NUMBER_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|°C|kg|g|l|ml|h|min|points?|Punkte?)(?!\w))")
+NO_BREAK_SPACE = "\N{NO-BREAK SPACE}"
 
 # Patterns of Unicode TR 35; a translation may put the parts in another order.
 SOON = N_("EEE HH:mm")
@@ -38,6 +41,11 @@ DAY_SOON = N_("EEE")
 DAY_FAR = N_("EEE d MMM")
 DATED = N_("EEE d MMM yyyy, HH:mm")
 CALENDAR_DAY = N_("d MMM")
+
+
+def unparted(text: str) -> str:
+    """Return a text in which no number is parted from its unit at the end of a line."""
+    return NUMBER_BEFORE_UNIT.sub(NO_BREAK_SPACE, text)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

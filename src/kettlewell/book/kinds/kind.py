@@ -70,8 +70,8 @@ BACK = yes(name="back", label=N_("Back in use"))
 AMOUNT = mass(name="amount", decimals=3, label=N_("How much"))
 MASS = mass(name="mass_kg", column="amount")
 CONDITIONS = (
-    answer(name="no_food", label=N_("No food in the bath")),
-    answer(name="no_bubbles", label=N_("No bubbles rising")),
+    answer(name="no_food", label=N_("Bath empty of food")),
+    answer(name="no_bubbles", label=N_("Oil still, without bubbles")),
     answer(name="probe_clear", label=N_("Probe clear of metal, oil between its two marks")),
     answer(name="steady", label=N_("Temperature steady")),
 )

@@ -1,5 +1,6 @@
 """What holds for every page: headers Django has no setting for, and short sessions on a shared tablet."""
 
+import re
 from collections.abc import Callable, Mapping
 
 from django.contrib.auth import SESSION_KEY, logout
@@ -9,6 +10,7 @@ from kettlewell import clock
 from kettlewell.records.access import not_here
 from kettlewell.records.book_file import is_kept
 from kettlewell.records.roster import tablet_with
+from kettlewell.telling import unparted
 from kettlewell.web.account.errors import book_gone
 from kettlewell.web.account.tablets import BY_PIN, TABLET
 
@@ -17,6 +19,7 @@ BEGAN, HOUR = "began", "hour"
 LOOKS_AGAIN = "line"  # the part of a page that does
 LONGEST_S = 30 * 24 * 3600
 METHODS = ("GET", "HEAD", "POST")
+BETWEEN_TAGS = re.compile(r">[^<>]+<")
 PERMISSIONS = "camera=(), geolocation=(), microphone=(), payment=(), usb=()"
 
 
@@ -44,6 +47,19 @@ def kept_book(get_response: Answer) -> Answer:
     def answer(request: HttpRequest) -> HttpResponse:
         response = get_response(request) if is_kept() else None
         return response if response is not None and is_kept() else book_gone()
+
+    return answer
+
+
+def numbers_with_units(get_response: Answer) -> Answer:
+    """Part no number from its unit at the end of a line: in what a page says, not in what it sends back."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        response = get_response(request)
+        if response.get("Content-Type", "").startswith("text/html") and not response.streaming:
+            page = response.content.decode(response.charset)
+            response.content = BETWEEN_TAGS.sub(lambda said: unparted(said[0]), page)
+        return response
 
     return answer
 

@@ -24,6 +24,17 @@ Choices = list[tuple[str, Any]]
 CONDITIONS = tuple(condition.name for condition in kinds_told.CONDITIONS)
 NUMBER = "number"
 UNKNOWN = ("unknown", _("I don't know"))
+PICTURES = (
+    ("no_food", _("No food")),
+    ("no_bubbles", _("No bubbles")),
+    ("probe_clear", _("Probe clear")),
+    ("steady", _("Steady")),
+)
+OF_THE_OTHERS = (
+    ("yes", _("All four are OK")),
+    ("no", _("The others are not")),
+    ("unknown", _("The others: I don't know")),
+)
 
 
 class Place(TypedDict, total=False):
@@ -168,25 +179,21 @@ def named(things: Iterable[Any]) -> Choices:
 
 @kinds.fields_of("reading")
 class ReadingForm(OnScreen):
-    """A reading: one tap says that all four conditions are met."""
+    """A reading: a picture that is lit says that its condition is met, one tap that all four are.
 
-    aside = ("note", "at", "sure", "all_so")
+    Where they were told before, each is asked for on its own, as a correction may change any of them.
+    """
+
+    aside = ("note", "at", "sure", "so", "all_so")
 
     def offer(self) -> None:
-        """Ask for the four conditions at once, unless they were told before."""
+        """Ask for the four conditions by pictures, unless they were told before."""
         big(self, "tpc_pct", "oil_temp_c")
-        for name in CONDITIONS:
-            self.choose(name, list(kinds.ANSWERS))
-        if not self.initial.keys() & set(CONDITIONS):
-            self.fields["all_so"] = forms.ChoiceField(
-                choices=(("yes", _("All four are OK")), ("each", _("Not all, or I don't know"))),
-                required=False,
-                label=_("Before you read"),
-                widget=forms.RadioSelect,
-            )
+        if self.initial.keys() & set(CONDITIONS):
             for name in CONDITIONS:
-                self.fields[name].required = False
-            self.order_fields(["all_so", *CONDITIONS, "meter", "oil_temp_c", "tpc_pct"])
+                self.choose(name, list(kinds.ANSWERS))
+        else:
+            self.offer_pictures()
         meters = named(self.setup.kitchen.meters)
         self.choose("meter", [*meters, UNKNOWN])
         self.fields["meter"].required = len(meters) > 1
@@ -194,26 +201,36 @@ class ReadingForm(OnScreen):
             self.fields["meter"].widget = forms.HiddenInput()
             self.initial.setdefault("meter", meters[0][0] if meters else "")
 
+    def offer_pictures(self) -> None:
+        """Have the conditions lit by a tap each, and ask once about those that are not lit."""
+        for name in CONDITIONS:
+            self.drop(name)
+        self.fields["so"] = forms.MultipleChoiceField(
+            choices=PICTURES,
+            required=False,
+            label=_("Before you read: tap what is so"),
+            widget=forms.CheckboxSelectMultiple,
+        )
+        self.fields["all_so"] = forms.ChoiceField(
+            choices=OF_THE_OTHERS, required=False, label=_("All four, or not"), widget=forms.RadioSelect
+        )
+        self.order_fields(["so", "all_so", "meter", "oil_temp_c", "tpc_pct"])
+
     def clean(self) -> dict[str, Any]:
-        """Take "all four" for each of them."""
+        """Take a picture that is lit for yes, and the others for what was said of them."""
         cleaned = super().clean()
         if cleaned.get("meter") == "unknown":
             cleaned["meter"] = ""
-        if "all_so" not in self.fields:
+        if "so" not in self.fields:
             return cleaned
-        if not cleaned.get("all_so") and not any(cleaned.get(name) for name in CONDITIONS):
-            self.add_error("all_so", _("Are all four so? Tap one."))
-            return cleaned
-        for name in CONDITIONS:
-            answer = cleaned.get(name)
-            if cleaned.get("all_so") != "yes":
-                if not answer and name not in self.errors:
-                    self.add_error(name, _("Answer this. “I don't know” is an answer too."))
-            elif answer in ("no", "unknown"):
-                self.add_error(name, _("You said that all four are so, but not this one. Which is it?"))
-            else:
-                cleaned[name] = "yes"
-        return cleaned
+        lit, others = set(cleaned.get("so", ())), cleaned.get("all_so")
+        all_lit = lit == set(CONDITIONS)
+        if all_lit and others in ("no", "unknown"):
+            self.add_error("all_so", _("You lit all four, and said that others are not so. Which is it?"))
+        elif not all_lit and not others and "all_so" not in self.errors:
+            asked = _("And those that are not lit?") if lit else _("Are all four so? Tap one.")
+            self.add_error("all_so", asked)
+        return cleaned | {name: "yes" if name in lit else others or "yes" for name in CONDITIONS}
 
 
 @kinds.fields_of("laboratory")

@@ -29,7 +29,7 @@ from kettlewell.telling.together import cautions
 from kettlewell.telling.verdicts import named
 from kettlewell.web.common import Visit, in_kitchen, or_404
 from kettlewell.web.entry.asking import form_of
-from kettlewell.web.entry.forms import CONDITIONS, OnScreen
+from kettlewell.web.entry.forms import OnScreen
 from kettlewell.web.entry.names import names_of
 from kettlewell.web.entry.sentences import sentence
 from kettlewell.web.entry.writing import go_on, say_written, written
@@ -72,7 +72,6 @@ def reading_at(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
         "fryer": fryer,
         "name": name_of(setup, fryer),
         "form": form,
-        "conditions": [form[name] for name in CONDITIONS],
         "meters": at_fryers(visit),
         "entry_id": uuid7(visit.now),
         "call_id": uuid7(visit.now),

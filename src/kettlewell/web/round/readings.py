@@ -18,7 +18,7 @@ from kettlewell.records.models import Entry
 from kettlewell.telling.verdicts import named
 from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.entry.asking import form_of
-from kettlewell.web.entry.forms import CONDITIONS, OnScreen
+from kettlewell.web.entry.forms import OnScreen
 from kettlewell.web.entry.lines import BookLine, book_lines
 from kettlewell.web.entry.names import names_of
 from kettlewell.web.entry.sentences import typed
@@ -47,11 +47,6 @@ class ReadingRow:
     def in_use(self) -> bool:
         """Whether it is to be read."""
         return self.strip is None or self.strip.key != NOT_IN_USE
-
-    @property
-    def conditions(self) -> list[object]:
-        """The four conditions of a sound reading, to be answered one by one."""
-        return [self.form[name] for name in CONDITIONS]
 
     @property
     def asks_below(self) -> bool:

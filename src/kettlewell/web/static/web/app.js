@@ -75,15 +75,31 @@
   });
 
   document.addEventListener("focusin", (event) => {
-    if (!event.target.matches("[data-round] input.number")) return;
-    around(event.target).querySelector(".pad").classList.toggle("saves", isLast(event.target));
-    event.target.closest(".typed").scrollIntoView({ block: "nearest" }); // above the pad, which came with the focus
+    if (!event.target.matches("input.number")) return;
+    const pad = around(event.target)?.querySelector(".pad");
+    if (!pad) return;
+    pad.classList.toggle("saves", isLast(event.target));
+    event.target.closest(".typed, .field").scrollIntoView({ block: "nearest" }); // out from under the pad
   });
 
   document.addEventListener("keydown", (event) => {
     if (event.key !== "Enter" || !event.target.matches("[data-round] input.number")) return;
     event.preventDefault();
     goOn(event.target);
+  });
+
+  // ---- the four conditions: a picture that is lit is so
+
+  const picturesOf = (form) => [...form.querySelectorAll("[name=so]")];
+  const allAreLit = (form) => picturesOf(form).every((picture) => picture.checked);
+  const light = (form, lit) => picturesOf(form).forEach((picture) => { picture.checked = lit; });
+
+  document.addEventListener("change", ({ target }) => {
+    if (target.name === "so") {
+      target.form.querySelector("[name=all_so][value=yes]").checked = allAreLit(target.form);
+    } else if (target.name === "all_so") {
+      if (target.value === "yes" || allAreLit(target.form)) light(target.form, target.value === "yes");
+    }
   });
 
   // ---- sending
@@ -132,7 +148,9 @@
 
   function forAll(control, forms) {
     for (const field of forms.flatMap((form) => [...form.elements])) {
-      if (field.name === control.dataset.all && field.value === control.value) field.checked = control.checked;
+      if (field.name !== control.dataset.all || field.value !== control.value) continue;
+      field.checked = control.checked;
+      if (field.name === "all_so") light(field.form, control.checked);
     }
   }
 
