@@ -152,7 +152,7 @@ def test_fryer_out_of_use_says_so_and_asks_for_no_reading(cook, filled, write, p
 
 def test_fryer_page_tells_the_wall_card_and_the_last_entries(cook, filled, page):
     text = page(cook, "fryer", "F1")
-    assert "For Hand meter (hand): Not checked yet." in text
+    assert "For Hand meter (hand), not checked yet." in text
     assert "Reading below" in text
     assert "Fries (F1) read: 9 %, the oil at 170 °C." in text
     assert text.count('role="img"') == 2

@@ -18,9 +18,8 @@ from kettlewell.core.outlook.values import Assessment, Caution
 from kettlewell.records.access import Act
 from kettlewell.records.selectors import always_answered, entries_of
 from kettlewell.telling import N_, Reader
-from kettlewell.telling.cards import card_messages
+from kettlewell.telling.cards import meter_of_card, rows_of
 from kettlewell.telling.cautions import POTATOES
-from kettlewell.telling.meters import of_the_card
 from kettlewell.telling.together import cautions, limits
 from kettlewell.telling.verdicts import (
     age_known,
@@ -92,8 +91,8 @@ def fryer(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
         "facts": facts_of(assessment, stands.setup, reader),
         "limits": list(limits([assessment], stands.setup.kitchen, reader)),
         "form": WhatIfForm(),
-        "card_for": of_the_card(meters_checked(visit.kitchen, visit.now).in_use, reader),
-        "card": [reader.tell(message) for message in card_messages(card)],
+        "card_for": meter_of_card(meters_checked(visit.kitchen, visit.now).in_use, reader),
+        "card": [row.sentence(reader) for row in rows_of(card, reader)],
         "card_expires": reader.moment(card.expires_at),
         "questions": questions_of(visit.kitchen, [assessment], reader),
         "days": days_of(last_lines(visit, fryer), reader),
