@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
@@ -90,7 +91,7 @@ def fryer(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
         "chart_words": picture_in_words(assessment, reader) if told else "",
         "facts": facts_of(assessment, stands.setup, reader),
         "limits": list(limits([assessment], stands.setup.kitchen, reader)),
-        "form": WhatIfForm(),
+        "form": WhatIfForm(None, find(stands.setup.kitchen.fryers, fryer), assessment),
         "card_for": meter_of_card(meters_checked(visit.kitchen, visit.now).in_use, reader),
         "card": [row.sentence(reader) for row in rows_of(card, reader)],
         "card_expires": reader.moment(card.expires_at),
@@ -148,13 +149,17 @@ def suppose(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     now = assessment_of(stands, fryer)
     if now is None:
         return redirect("fryer", visit.kitchen.slug, fryer)
-    form = WhatIfForm(request.GET)
+    bath = find(stands.setup.kitchen.fryers, fryer)
+    form = WhatIfForm(request.GET or None, bath, now)
     supposed = None
     if form.is_valid():
-        supposed = what_if(visit.kitchen, fryer, form.supposition(), visit.now)
+        try:
+            supposed = what_if(visit.kitchen, fryer, form.supposition(), visit.now)
+        except ValidationError as error:
+            form.add_error(None, error)
     context = {
         "fryer": fryer,
-        "name": named(find(stands.setup.kitchen.fryers, fryer)),
+        "name": named(bath),
         "standing": stands,
         "form": form,
         "now": forecast_of(now, visit, name="now"),
