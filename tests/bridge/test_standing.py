@@ -6,6 +6,7 @@ from decimal import Decimal
 
 import pytest
 from cast import written_into
+from django.core.exceptions import ValidationError
 
 from kettlewell.book.plain import decimal_text, time_text
 from kettlewell.bridge import beliefs, replays
@@ -249,10 +250,19 @@ def test_what_if_changes_the_forecast_and_stores_nothing(marrowby, weeks):
     cool = what_if(marrowby, "F1", Supposition(set_temp_c=140), NOW)
     expected = [one.forecast[5].tpc_mean_pct for one in (cool, cooler, usual)]
     assert expected == sorted(set(expected))
+    assert hotter.tpc_mean_pct == cool.tpc_mean_pct == usual.tpc_mean_pct  # the hours past stay as they were
     assert hotter.forecast[5].tpc_mean_pct > usual.forecast[5].tpc_mean_pct
     assert fresher.forecast[5].tpc_mean_pct < usual.forecast[5].tpc_mean_pct
     marrowby.refresh_from_db()
     assert marrowby.head_hash == head
+
+
+@pytest.mark.parametrize("supposed", [{"top_up_kg": 50.0}, {"load_kg": 900.0}])
+def test_what_if_refuses_an_amount_that_would_be_asked_about_in_the_day_book(marrowby, weeks, supposed):
+    weeks(2)
+    with pytest.raises(ValidationError) as refused:
+        what_if(marrowby, "F1", Supposition(**supposed), NOW)
+    assert refused.value.error_dict.keys() == supposed.keys()
 
 
 def test_a_kitchen_that_cannot_be_answered_yet_says_why(marrowby, hand):

@@ -121,7 +121,7 @@ def test_the_wall_card_is_dated_and_holds_every_fryer(run, monkeypatch):
     result = run("card", EXAMPLE)
     assert result.exit_code == 0
     assert "Made Thu 3 Sep" in result.stdout
-    assert "Good until" in result.stdout
+    assert "Valid until Fri 4 Sept 2026, 14:00. Then take it down." in result.stdout
     assert result.stdout.index("Left (F1)") < result.stdout.index("Right (F2)")
     assert "fry on." in result.stdout
 

@@ -49,7 +49,7 @@ def card(change_before, fry_on, kitchen, reader):
     """Make the card of both fryers."""
 
     def made(reports, both=(change_before, fry_on)):
-        return list(wall_card(answer_of(*both), reports, kitchen, reader))
+        return list(wall_card([answer_of(*both)], reports, kitchen, reader))
 
     return made
 
@@ -60,11 +60,11 @@ def weights(lines):
 
 def test_a_wall_card_is_dated_expires_and_goes_by_the_kitchens_order(card, report):
     told = texts(card([report(0.0)]))
-    assert told[:3] == [
-        "Wall card, Two baths (invented)",
-        "Made Sun 15 Nov 2026, 21:30",
-        "Good until Tue 17 Nov 2026, 11:30; then take it down",
+    assert told[:2] == [
+        "Wall card, Two baths (invented), for Lunch",
+        "Valid until Tue 17 Nov 2026, 11:30. Then take it down.",
     ]
+    assert "Made Sun 15 Nov 2026, 21:30." in told
     assert told.index("Fries (F1)") < told.index("Fish (F2)")
     assert told.count("Reading below 18.5 %: fry on.") == 2
 
@@ -74,46 +74,73 @@ def test_a_wall_card_holds_no_longer_than_its_first_fryer(card, report, change_b
         change_before, card=replace(change_before.card, expires_at=datetime(2026, 11, 16, 11, 30, tzinfo=UTC))
     )
     told = texts(card([report(0.0)], (early, fry_on)))
-    assert "Good until Mon 16 Nov 2026, 11:30; then take it down" in told
-    assert "These hold until Tue 17 Nov 2026, 11:30." in told
+    assert "Valid until Mon 16 Nov 2026, 11:30. Then take it down." in told
+    assert "Fries (F1), valid until Tue 11:30" in told
 
 
-def test_a_wall_card_names_its_meter_and_says_how_it_stood_and_when_it_is_due(card, report):
-    told = weights(card([report(0.0)]))
-    assert told["For Hand meter (hand), checked Sun 8 Nov 2026, 21:30: Fit for use."] is Weight.PLAIN
-    assert (
-        told["Check it by Mon 30 Nov. Four weeks after the last check, until its own checks tell more."]
-        is Weight.PLAIN
+def test_the_caution_stands_first_then_the_senses_then_the_meter_then_the_fryers(card, report):
+    told = texts(card([report(0.0)]))
+    starts = (
+        "Hot oil burns",
+        "Oil that smokes",
+        "For Hand meter",
+        "Read before you fry",
+        "Fries (F1)",
+        "Made",
     )
+    places = [next(n for n, text in enumerate(told) if text.startswith(start)) for start in starts]
+    assert places == sorted(places)
+
+
+def test_a_wall_card_names_its_meter_and_says_that_it_is_fit(card, report):
+    told = weights(card([report(0.0)]))
+    assert told["For Hand meter (hand), fit for use when checked Sun 8 Nov 2026, 21:30."] is Weight.PLAIN
 
 
 def test_a_wall_card_is_for_the_first_meter_in_use(card, report, kitchen):
     spare = replace(report(0.0), meter=replace(kitchen.meters[0], key="spare", name="Spare meter"))
     told = texts(card([report(0.0, in_use=False), spare]))
     assert [text for text in told if "meter (" in text] == [
-        "For Spare meter (spare), checked Sun 8 Nov 2026, 21:30: Fit for use."
+        "For Spare meter (spare), fit for use when checked Sun 8 Nov 2026, 21:30."
     ]
 
 
-def test_a_meter_that_failed_or_is_overdue_stands_in_bold(card, report, now):
-    failed = weights(card([report(-2.5, now - timedelta(days=7))]))
-    assert failed["For Hand meter (hand), checked Sun 8 Nov 2026, 21:30: Adjust it."] is Weight.BOLD
-    assert failed["Four weeks after the last check, until its own checks tell more."] is Weight.BOLD
-    overdue = weights(card([report(0.0, now)]))
-    assert (
-        overdue["Check it now. Four weeks after the last check, until its own checks tell more."]
-        is Weight.BOLD
-    )
+@pytest.mark.parametrize(
+    ("off_pct", "overdue", "said"),
+    [
+        (-2.5, True, "which was found off: adjust it and check it again before you rely on it."),
+        (-9.0, False, "which is too far off: do not use it. Smell the oil and call the chef."),
+        (0.0, True, "Check it first: its check is due."),
+    ],
+)
+def test_a_meter_that_is_not_fit_is_told_so_in_words(card, report, now, off_pct, overdue, said):
+    told = weights(card([report(off_pct, now if overdue else LATER)]))
+    [meter] = [text for text in told if text.startswith("For Hand meter (hand)")]
+    assert meter.endswith(said)
+    assert told[meter] is Weight.PLAIN
 
 
 def test_a_meter_never_checked_is_no_more_than_named(card, report):
     told = weights(card([replace(report(0.0, None), checks=())]))
-    assert told["For Hand meter (hand): Not checked yet."] is Weight.PLAIN
+    assert told["For Hand meter (hand), not checked yet."] is Weight.PLAIN
 
 
 def test_without_a_meter_in_use_the_card_goes_by_the_senses(card, report, change_before, fry_on):
     unmetered = [replace(one, metered=False) for one in (change_before, fry_on)]
     for reports in ([], [report(0.0, in_use=False)]):
-        told = weights(card(reports, unmetered))
-        assert told["No meter in use: go by the senses."] is Weight.BOLD
-        assert not [text for text in told if "find your reading" in text]
+        told = texts(card(reports, unmetered))
+        assert "No meter in use: go by the senses." in told
+        assert not [text for text in told if text.startswith("Read before you fry")]
+
+
+def test_each_later_sheet_says_from_when_it_goes_and_on_what_it_counts(
+    report, change_before, fry_on, kitchen, reader
+):
+    answers = [answer_of(change_before, fry_on)] * 2
+    told = texts(wall_card(answers, [report(0.0)], kitchen, reader))
+    assert [text for text in told if text.startswith("Wall card")] == [
+        "Wall card, Two baths (invented), for Lunch",
+        "Wall card, Two baths (invented), for Lunch, from Sun 21:30 on",
+    ]
+    made = [text for text in told if text.startswith("Made")]
+    assert [("usual services since" in text) for text in made] == [False, True]

@@ -106,5 +106,7 @@ def chart_labels():
         forecast="expected",
         measured=dict(zip(MeasuredKind, ("reading", "reading, not sound", "laboratory"), strict=True)),
         acts=dict(zip(ActKind, ("topped up", "moved", "changed"), strict=True)),
+        beyond="above the chart",
+        figure="{:g}".format,
         day=lambda at: f"{at:%d.%m.}",
     )

@@ -8,7 +8,7 @@ import pytest
 
 from kettlewell.marks.chart import FOOT, LEFT, RIGHT, TOP, draw_chart
 from kettlewell.marks.pen import width_of
-from kettlewell.marks.values import RANGE_SD, DrawnLevel, LimitLine
+from kettlewell.marks.values import RANGE_SD, DrawnLevel, LimitLine, Measured, MeasuredKind
 
 
 @pytest.fixture
@@ -47,6 +47,22 @@ def test_a_reading_stands_at_its_time_and_level_with_its_uncertainty(draw, chart
     assert float(dot.get("cy")) == pytest.approx(FOOT - 17.5 * height, abs=0.1)
     (_, foot), (_, top) = picture.points("error-bar")[0]
     assert foot - top == pytest.approx(2 * RANGE_SD * height, abs=0.15)
+
+
+def test_a_value_that_nobody_believes_does_not_stretch_the_chart(draw, chart):
+    """It is an arrow at the top with its figure; all else stands where it stood."""
+    typed = Measured(at=chart.measured[1].at, tpc_pct=65.0, u_pct=1.0, kind=MeasuredKind.UNSOUND)
+    calm, doubted = draw(chart), draw(replace(chart, measured=(*chart.measured, typed)))
+    assert doubted.points("limit") == calm.points("limit")
+    assert len(doubted.all("reading")) == len(calm.all("reading"))
+    assert [word for word in doubted.words() if word not in calm.words()] == ["65", "above the chart"]
+    assert len(doubted.all("unsound", "path")) == 1
+
+
+def test_a_figure_above_the_chart_stays_on_the_sheet(draw, chart):
+    typed = Measured(at=chart.coming[-1].at, tpc_pct=65.5, u_pct=1.0)
+    [words] = [text for text in draw(replace(chart, measured=(typed,))).all("strong") if text.text == "65.5"]
+    assert words.get("text-anchor") == "end"
 
 
 def test_kinds_of_measurement_differ_in_shape(draw, chart):

@@ -25,7 +25,7 @@ from kettlewell.core.outlook.values import (
     Remedy,
     WallCard,
 )
-from kettlewell.telling.cards import card_messages
+from kettlewell.telling.cards import rows_of
 from kettlewell.telling.cautions import caution_message
 from kettlewell.telling.checks import remark_message, signal_message, when_message
 from kettlewell.telling.flags import flag_message
@@ -165,9 +165,9 @@ WORDS = {
     ("from_pct", "to_pct", "by_reading", "starts"),
     [
         (None, 12.5, True, "Reading below 12.5 %:"),
-        (12.5, 22.0, True, "Reading from 12.5 % to below 22 %:"),
+        (12.5, 22.0, True, "Reading 12.5 % to below 22 %:"),
         (22.0, None, True, "Reading 22 % or more:"),
-        (None, None, True, "Whatever the reading:"),
+        (None, None, True, "Reading of any value:"),
         (None, None, False, ""),
     ],
 )
@@ -181,15 +181,34 @@ def test_every_line_of_a_card_names_its_edges_and_its_verdict(
         fryer="F1", made_at=AT, expires_at=AT, by_reading=by_reading, by_hand=False, lines=(line,)
     )
     told, by_hand = (
-        whole(reader, message)
+        row.sentence(reader)
         for card in (pumped, replace(pumped, by_hand=True))
-        for message in card_messages(card)
+        for row in rows_of(card, reader)
     )
     assert told.startswith(starts)
     assert by_hand.startswith(starts)
-    assert WORDS[key] in told.lower()
+    words = WORDS[key].replace("change", "change the oil")
+    assert words in told.lower()
     cold = key is VerdictKey.CHANGE_BEFORE
-    assert ("switch it off; change the oil once it is cold" if cold else WORDS[key]) in by_hand.lower()
+    assert ("switch it off; change the oil once it is cold" if cold else words) in by_hand.lower()
+
+
+def test_a_low_reading_says_why_it_is_measured_again_and_no_other_does(reader):
+    again, on, change = VerdictKey.MEASURE_AGAIN, VerdictKey.FRY_ON, VerdictKey.CHANGE_BEFORE
+    edges = (None, 8.0, 16.0, 24.0, None)
+
+    def acts(*keys):
+        ends = (*edges[: len(keys)], None)
+        lines = tuple(
+            CardLine(key=key, from_pct=low, to_pct=high)
+            for key, low, high in zip(keys, ends, (*ends[1:], None), strict=False)
+        )
+        card = WallCard(fryer="F1", made_at=AT, expires_at=AT, by_reading=True, by_hand=False, lines=lines)
+        return ["lower than expected" in row.act for row in rows_of(card, reader)]
+
+    assert acts(again, on, again, change) == [True, False, False, False]
+    assert acts(again, change) == [False, False]
+    assert acts(on, again, change) == [False, False, False]
 
 
 @pytest.fixture

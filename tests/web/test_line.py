@@ -152,7 +152,7 @@ def test_fryer_out_of_use_says_so_and_asks_for_no_reading(cook, filled, write, p
 
 def test_fryer_page_tells_the_wall_card_and_the_last_entries(cook, filled, page):
     text = page(cook, "fryer", "F1")
-    assert "For Hand meter (hand): Not checked yet." in text
+    assert "For Hand meter (hand), not checked yet." in text
     assert "Reading below" in text
     assert "Fries (F1) read: 9 %, the oil at 170 °C." in text
     assert text.count('role="img"') == 2
@@ -221,6 +221,20 @@ def test_what_if_shows_another_forecast_and_stores_nothing(cook, filled, page):
     after = r"After the next 3 services about [\d.; ]+"
     assert re.findall(after, supposed)[-1] != re.findall(after, now)[-1]
     assert Entry.objects.count() == before
+
+
+def test_what_if_starts_from_today_and_unchanged_it_shows_today(marrowby, cook, filled, page):
+    fields = dict(re.findall(r'name="(\w+)" value="([\d.]+)"', page(cook, "fryer", "F1")))
+    assert fields.keys() >= {"set_temp_c", "load_kg", "top_up_kg"}
+    supposed, now = page(cook, "what-if", "F1", **fields).split("As it is now")
+    after = r"After the next 3 services about [\d.; ]+"
+    assert re.findall(after, supposed)[-1] == re.findall(after, now)[-1]
+
+
+def test_what_if_says_at_the_field_which_amount_cannot_be(cook, filled, page):
+    text = page(cook, "what-if", "F1", top_up_kg="50", load_kg="900")
+    assert "As it is now" not in text
+    assert text.count('aria-invalid="true"') == 2
 
 
 def test_what_if_swaps_only_the_forecast_for_a_page_that_asks(marrowby, cook, filled, signed_in):

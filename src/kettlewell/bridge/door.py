@@ -15,7 +15,7 @@ from kettlewell.book import Entry as BookEntry
 from kettlewell.book.account import accounts_of
 from kettlewell.book.fields import Type
 from kettlewell.book.kinds import KINDS, MayWrite
-from kettlewell.book.likely import Slip, unlikely
+from kettlewell.book.likely import Slip, Unlikely, unlikely
 from kettlewell.book.payloads import value_of
 from kettlewell.book.plain import decimal_text
 from kettlewell.book.refusals import Impossible, Refusal, refusal
@@ -177,8 +177,13 @@ def check_likely(kitchen: Kitchen, entry: Entry) -> None:
     if found is None:
         return
     field = "amount" if found.field == "mass_kg" and "amount" in entry.payload else found.field
+    raise ValidationError({field: slip_error(found)})
+
+
+def slip_error(found: Unlikely) -> ValidationError:
+    """Return what somebody is told of what is hardly true."""
     params = {"most": number_format(round(found.most, 1))}
-    raise ValidationError({field: ValidationError(SLIPS[found.slip], code=UNLIKELY, params=params)})
+    return ValidationError(SLIPS[found.slip], code=UNLIKELY, params=params)
 
 
 def check_vessels(kitchen: Kitchen, entry: Entry) -> None:

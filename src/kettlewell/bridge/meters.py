@@ -20,7 +20,7 @@ from kettlewell.bridge.standing import basis_of, minute_after, problem_of
 from kettlewell.core.metering.checks import Decision, decide_check
 from kettlewell.core.metering.pairs import SideBySide, side_by_side
 from kettlewell.core.outlook.lookback import LookBack, Relied, last_good, look_back
-from kettlewell.core.outlook.meters import SPREAD_OVER, MeterReport, meter_reports
+from kettlewell.core.outlook.meters import SPREAD_OVER, MeterReport, first_in_use, meter_reports
 from kettlewell.folder import Setup
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.selectors import last_of_meter, last_that_counts, settled_after, with_people
@@ -43,8 +43,7 @@ class MetersStanding:
     @property
     def in_use(self) -> MeterReport | None:
         """What is said of the first meter that is in use, and was not found off if there is one."""
-        in_use = [report for report in self.reports if report.in_use]
-        return min(in_use, key=lambda report: report.found_off, default=None)
+        return first_in_use(self.reports)
 
     def of(self, meter: str) -> MeterReport | None:
         """Return what is said of one meter; None for one the kitchen lacks."""

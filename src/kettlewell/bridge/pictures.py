@@ -135,7 +135,9 @@ def chart_labels(reader: Reader) -> ChartLabels:
         forecast=reader.say(N_("expected")),
         measured={kind: reader.say(words) for kind, words in MEASURED_WORDS.items()},
         acts={kind: reader.say(words) for kind, words in ACT_WORDS.items()},
+        beyond=reader.say(N_("above the chart, with its figure")),
         day=day,
+        figure=reader.number,
     )
 
 

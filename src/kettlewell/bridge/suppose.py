@@ -4,8 +4,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
 
+from django.core.exceptions import ValidationError
+
 from kettlewell.book import Entry, HotHours, Load, TopUp, find
 from kettlewell.book import Kitchen as KitchenValue
+from kettlewell.book.likely import unlikely
+from kettlewell.bridge.door import slip_error
 from kettlewell.bridge.setups import history_of
 from kettlewell.bridge.standing import basis_of, minute_after, standing
 from kettlewell.core import assess
@@ -29,12 +33,14 @@ class Supposition:
 def what_if(kitchen: Kitchen, fryer: str, supposition: Supposition, now: datetime) -> Assessment:
     """Return the assessment of a fryer were its coming services different.
 
-    Raises LookupError where the kitchen has no such fryer, or no answer yet.
+    Raises LookupError where the kitchen has no such fryer, or no answer yet; ValidationError, by field,
+    for an amount that would be asked about where it is written down.
     """
     stands = standing(kitchen, now)
     base = next((told for told in stands.assessments if told.fryer == fryer), None)
     if base is None:
         raise LookupError(fryer)
+    check_supposed(stands.setup.kitchen, base, supposition)
     at, history = minute_after(now), history_of(kitchen, at_seq=stands.head_seq)
     basis = basis_of(kitchen, history, at, upto_seq=stands.head_seq, recomputing=stands.recomputing)
     value = with_temperatures(history.now, fryer, supposition)
@@ -44,6 +50,18 @@ def what_if(kitchen: Kitchen, fryer: str, supposition: Supposition, now: datetim
         supposed_history, basis.entries, now=at, planned=planned, since=basis.since, of=[fryer]
     )
     return supposed
+
+
+def check_supposed(value: KitchenValue, base: Assessment, supposition: Supposition) -> None:
+    """Raise ValidationError, by field, for a load or top-up that hardly ever is."""
+    field = {Load: "load_kg", TopUp: "top_up_kg"}
+    slips = {
+        field[type(entry)]: found
+        for entry in plan(base, value, supposition)
+        if (found := unlikely(entry, value))
+    }
+    if slips:
+        raise ValidationError({name: slip_error(found) for name, found in slips.items()})
 
 
 def with_temperatures(value: KitchenValue, fryer: str, supposition: Supposition) -> KitchenValue:

@@ -65,8 +65,8 @@ def card(folder: FolderArgument) -> None:
         kitchen_folder = given.read(folder)
         kitchen = kitchen_folder.setup.kitchen
         now = clock.now()
-        found, reports = given.answered(kitchen_folder, now), reports_of(kitchen_folder, now)
-        given.show_lines(wall_card(found, reports, kitchen, reader(kitchen.timezone, now)))
+        answers, reports = given.carded(kitchen_folder, now), reports_of(kitchen_folder, now)
+        given.show_lines(wall_card(answers, reports, kitchen, reader(kitchen.timezone, now)))
         given.tell_problems(kitchen_folder, now)
 
 

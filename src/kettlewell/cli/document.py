@@ -154,7 +154,10 @@ def _card(card: WallCard, tell: Reader) -> Json:
     found = _fields(card, tell)
     del found["by_reading"], found["by_hand"]
     lines: list[Json] = [
-        {**_fields(line, tell), "message": sentence(stretch_of(line, card), line_message(line, card), tell)}
+        {
+            **_fields(line, tell),
+            "message": sentence(stretch_of(line, card), line_message(line, card, tell), tell),
+        }
         for line in card.lines
     ]
     return {**found, "lines": lines}

@@ -14,7 +14,7 @@ from kettlewell import clock
 from kettlewell.book import Kitchen
 from kettlewell.cli.document import Json
 from kettlewell.cli.screen import Line, complain, console, show
-from kettlewell.core import Answer, answer
+from kettlewell.core import Answer, answer, card_sheets
 from kettlewell.folder import Folder, read_folder
 from kettlewell.folder.cells import moment
 from kettlewell.folder.words import NotUnderstoodError
@@ -66,7 +66,19 @@ def time_of(at: str | None, kitchen: Kitchen) -> datetime:
 def answered(kitchen_folder: Folder, now: datetime) -> Answer:
     """Return what to do with the baths of a kitchen; raises ValueError where no fryer has an answer."""
     kitchen = kitchen_folder.setup.kitchen
-    found = answer(kitchen, kitchen_folder.log.entries, now=now)
+    return with_answers(answer(kitchen, kitchen_folder.log.entries, now=now), kitchen, now)
+
+
+def carded(kitchen_folder: Folder, now: datetime) -> tuple[Answer, ...]:
+    """Return what the sheets of a wall card are told from; raises ValueError where no fryer has an answer."""
+    kitchen = kitchen_folder.setup.kitchen
+    answers = card_sheets(kitchen, kitchen_folder.log.entries, now=now)
+    with_answers(answers[0], kitchen, now)
+    return answers
+
+
+def with_answers(found: Answer, kitchen: Kitchen, now: datetime) -> Answer:
+    """Return an answer; raises ValueError, and says what the first fryer lacks, where it holds none."""
     if found.unanswered and not found.assessments:
         first, words = found.unanswered[0], reader(kitchen.timezone, now)
         raise ValueError(f"kitchen.toml: {first.fryer}: {' '.join(lacking(first, kitchen, words))}")

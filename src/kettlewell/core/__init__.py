@@ -8,6 +8,7 @@ from kettlewell.core.belief.smoother import PastTpc, Trace, history, trace
 from kettlewell.core.belief.state import State
 from kettlewell.core.belief.walk import Settings, checkpoint, fits
 from kettlewell.core.outlook.assess import Answer, answer, assess
+from kettlewell.core.outlook.sheets import card_sheets
 
 __all__ = [
     "Answer",
@@ -18,6 +19,7 @@ __all__ = [
     "Trace",
     "answer",
     "assess",
+    "card_sheets",
     "checkpoint",
     "fits",
     "history",

@@ -12,7 +12,7 @@ from kettlewell.marks.grid import day_grid, level_grid
 from kettlewell.marks.legend import entries, legend
 from kettlewell.marks.pen import FONT, Pen, width_of
 from kettlewell.marks.scales import Linear, TimeScale, apart
-from kettlewell.marks.signs import act_sign, measured_sign
+from kettlewell.marks.signs import act_sign, beyond_sign, measured_sign
 from kettlewell.marks.svg import Caption, Point, Svg, node, picture
 from kettlewell.marks.theme import Part, Theme, screen
 from kettlewell.marks.values import ActKind, Chart, ChartLabels, DrawnLevel
@@ -35,7 +35,9 @@ NEW_OIL = (ActKind.MOVE, ActKind.CHANGE)
 def draw_chart(chart: Chart, labels: ChartLabels, caption: Caption, *, theme: Theme = screen) -> Svg:
     """Return the fryer's chart as SVG."""
     sheet = Sheet(chart, Pen(theme=theme, caption=caption))
-    below, foot = legend(sheet.pen, entries(sheet.pen, chart, labels), (WIDTH, LEGEND))
+    below, foot = legend(
+        sheet.pen, entries(sheet.pen, chart, labels, beyond=bool(sheet.above)), (WIDTH, LEGEND)
+    )
     shapes = [
         node("defs", {}, sheet.pen.hatching(), sheet.pen.clip((LEFT, TOP), (RIGHT - LEFT, FOOT - TOP))),
         *sheet.grid(labels),
@@ -43,6 +45,7 @@ def draw_chart(chart: Chart, labels: ChartLabels, caption: Caption, *, theme: Th
         *sheet.acts(),
         *sheet.limits(),
         sheet.pen.clipped(*sheet.measured()),
+        *sheet.beyond(labels),
         *sheet.now(labels.now),
         *below,
     ]
@@ -58,6 +61,7 @@ class Sheet:
         begins, ends = span(chart)
         self.x = TimeScale(begins=begins, ends=ends, start=LEFT, end=RIGHT)
         self.y = Linear(low=0.0, high=top_pct(chart), start=FOOT, end=TOP)
+        self.above = [point for point in chart.measured if point.tpc_pct > self.y.high]
 
     def point(self, at: datetime, tpc_pct: float) -> Point:
         """Return where a value stands."""
@@ -113,9 +117,24 @@ class Sheet:
     def measured(self) -> Iterator[Element]:
         """Yield what was measured, with bars as wide as the ranges."""
         for point in self.chart.measured:
+            if point in self.above:
+                continue
             low, high = self.point(point.at, point.low_pct), self.point(point.at, point.high_pct)
             yield self.pen.line(Part.ERROR_BAR, low, high)
             yield measured_sign(self.pen, point.kind, self.point(point.at, point.tpc_pct))
+
+    def beyond(self, labels: ChartLabels) -> Iterator[Element]:
+        """Yield an arrow with its figure for each measured value that lies above the chart."""
+        for point in self.above:
+            x, words = self.x.place(point.at), labels.figure(point.tpc_pct)
+            yield beyond_sign(self.pen, (x, TOP + 1))
+            left = x + 6 + width_of(words) > RIGHT
+            yield self.pen.text(
+                Part.STRONG,
+                (x - 6 if left else x + 6, TOP + FONT - 2),
+                words,
+                anchor="end" if left else "start",
+            )
 
     def acts(self) -> Iterator[Element]:
         """Yield the signs of what was done, in a lane below the levels; a change cuts through them."""
@@ -148,10 +167,12 @@ def span(chart: Chart) -> tuple[datetime, datetime]:
 
 
 def top_pct(chart: Chart) -> float:
-    """Return the highest level shown; a forecast may leave the chart, nothing else."""
+    """Return the highest level shown: of what is believed, and of the limits.
+
+    A forecast may leave the chart, and so may what was measured and is not believed.
+    """
     believed = [level.high_pct for level in (chart.here, *chart.past)]
-    measured = [point.high_pct for point in chart.measured]
-    return max([*believed, *measured, *(limit.tpc_pct for limit in chart.limits)]) + HEADROOM_PCT
+    return max([*believed, *(limit.tpc_pct for limit in chart.limits)]) + HEADROOM_PCT
 
 
 def unbroken(levels: Sequence[DrawnLevel], breaks: Sequence[datetime]) -> list[list[DrawnLevel]]:

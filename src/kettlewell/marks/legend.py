@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 from xml.etree.ElementTree import Element
 
 from kettlewell.marks.pen import FONT, Pen, width_of
-from kettlewell.marks.signs import act_sign, measured_sign
+from kettlewell.marks.signs import act_sign, beyond_sign, measured_sign
 from kettlewell.marks.svg import Point, node, written
 from kettlewell.marks.theme import Part
 from kettlewell.marks.values import ActKind, Chart, ChartLabels, MeasuredKind
@@ -34,14 +34,16 @@ def legend(pen: Pen, entries: Iterable[Entry], corner: Point) -> tuple[list[Elem
     return shapes, y + FONT / 2
 
 
-def entries(pen: Pen, chart: Chart, labels: ChartLabels) -> Iterator[Entry]:
-    """Yield each kind of sign on a fryer's chart, with its words."""
+def entries(pen: Pen, chart: Chart, labels: ChartLabels, *, beyond: bool) -> Iterator[Entry]:
+    """Yield each kind of sign on a fryer's chart, with its words; ``beyond`` where something is above it."""
     measured = {point.kind for point in chart.measured}
     done = {act.kind for act in chart.acts}
     for kind in MeasuredKind:
         if kind in measured:
             bar = pen.line(Part.ERROR_BAR, (0, -8), (0, 8))
             yield [bar, measured_sign(pen, kind, (0, 0))], labels.measured[kind]
+    if beyond:
+        yield [beyond_sign(pen, (0, -4))], labels.beyond
     if chart.past:
         yield _band(pen, Part.PAST_RANGE, Part.PAST), labels.past
     if chart.coming:

@@ -16,6 +16,12 @@ def measured_sign(pen: Pen, kind: MeasuredKind, centre: Point) -> Element:
     return pen.dot(Part.READING if kind is MeasuredKind.READING else Part.UNSOUND, centre, 3)
 
 
+def beyond_sign(pen: Pen, at: Point) -> Element:
+    """Return an arrow that points from ``at`` up out of the chart, for what was measured above its top."""
+    x, y = at
+    return pen.area(Part.UNSOUND, [(x - 4, y + 8), (x, y), (x + 4, y + 8)])
+
+
 def act_sign(pen: Pen, kind: ActKind, centre: Point) -> Element:
     """Return a stroke for a top-up, an arrow head for a move, and a diamond for a change."""
     x, y = centre

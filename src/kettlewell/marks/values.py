@@ -103,7 +103,7 @@ class Chart:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChartLabels:
-    """The words of the chart; ``day`` writes a day under the time axis."""
+    """The words of the chart; ``day`` writes a day under the time axis, ``figure`` a TPC beyond its top."""
 
     tpc_pct: str
     now: str
@@ -111,4 +111,6 @@ class ChartLabels:
     forecast: str
     measured: Mapping[MeasuredKind, str]
     acts: Mapping[ActKind, str]
+    beyond: str
     day: Callable[[datetime], str]
+    figure: Callable[[float], str]

@@ -12,7 +12,7 @@ from kettlewell.core.outlook.lookback import Again, Relied
 from kettlewell.core.outlook.meters import ChartedCheck, MeterReport
 from kettlewell.telling.checks import signal_message, when_message
 from kettlewell.telling.message import N_
-from kettlewell.telling.verdicts import VERDICTS, named
+from kettlewell.telling.verdicts import VERDICTS
 from kettlewell.telling.words import Reader
 
 FAILED = (DecisionKey.ADJUST, DecisionKey.OUT)
@@ -45,8 +45,6 @@ COMPONENTS = {
 }
 NOT_SURE = N_("The comparison is not sure enough yet: spread the pairs from fresh oil to near the limit.")
 NO_METER = N_("No meter in use: go by the senses.")
-FOR_METER = N_("For {meter}: {standing}.")
-FOR_CHECKED = N_("For {meter}, checked {at}: {standing}.")
 
 
 def meter_words(report: MeterReport, reader: Reader) -> str:
@@ -223,15 +221,3 @@ def told_again(again: Again, path: PathKind, told: VerdictKey, reader: Reader) -
         return f"{read} {falls}"
     instead = reader.say(N_("It should have been: {verdict}."), verdict=reader.say(VERDICTS[again.instead]))
     return f"{read} {falls} {instead}"
-
-
-def of_the_card(report: MeterReport | None, reader: Reader) -> list[str]:
-    """Return which meter a wall card is for, how it stood, and when to check it; None: none is in use."""
-    if report is None:
-        return [reader.say(NO_METER)]
-    text, at = (FOR_CHECKED, reader.date(report.last.check.at)) if report.last else (FOR_METER, "")
-    standing = meter_words(report, reader)
-    return [
-        reader.say(text, meter=named(report.meter), at=at, standing=standing),
-        when_next(report, reader),
-    ]

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from kettlewell.book import Kitchen, find
 from kettlewell.core.limits import FryerLimits, LimitStatus
-from kettlewell.core.outlook.values import Assessment, Caution
+from kettlewell.core.outlook.values import Assessment
 from kettlewell.telling.cautions import caution_message
 from kettlewell.telling.limits import limit_messages, note_message
 from kettlewell.telling.message import N_
@@ -14,11 +14,6 @@ from kettlewell.telling.words import Reader
 ADVISES = N_(
     "Local codes and the competent authority come first. The program advises; the person in charge answers."
 )
-HOW = N_(
-    "Read before you fry: no food in the bath, no bubbles rising, the probe dry and away from metal. "
-    "Then find your reading below."
-)
-SENSES = N_("Oil that smokes, foams, smells or tastes spoiled is changed, whatever the meter says.")
 
 
 def summary(assessments: Iterable[Assessment], kitchen: Kitchen, reader: Reader) -> Iterator[str]:
@@ -51,17 +46,6 @@ def warnings(assessment: Assessment, reader: Reader) -> list[str]:
     return [
         reader.tell(note_message(note)) for note in assessment.notes if note.status is LimitStatus.WARNING
     ]
-
-
-def first_of_all(assessments: Iterable[Assessment], reader: Reader) -> Iterator[str]:
-    """Yield what stands above everything on paper: the senses, burns, how baths are drained, fire."""
-    yield reader.say(SENSES)
-    by_hand = {assessment.card.by_hand for assessment in assessments}
-    for caution, by in ((Caution.DRAIN_BY_HAND, True), (Caution.DRAIN_BY_PUMP, False)):
-        if by in by_hand:
-            yield reader.tell(caution_message(caution))
-    for caution in (Caution.BURNS, Caution.FIRE):
-        yield reader.tell(caution_message(caution))
 
 
 def cautions(assessments: Iterable[Assessment], reader: Reader) -> list[str]:

@@ -147,6 +147,13 @@ class MeterReport:
         return False
 
 
+def first_in_use(reports: Iterable[MeterReport]) -> MeterReport | None:
+    """Return the report on the first meter in use, and not found off if there is one; None: none is."""
+    return min(
+        (report for report in reports if report.in_use), key=lambda report: report.found_off, default=None
+    )
+
+
 def meter_reports(
     settings: Settings,
     entries: Iterable[Entry],

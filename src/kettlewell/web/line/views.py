@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
@@ -18,9 +19,8 @@ from kettlewell.core.outlook.values import Assessment, Caution
 from kettlewell.records.access import Act
 from kettlewell.records.selectors import always_answered, entries_of
 from kettlewell.telling import N_, Reader
-from kettlewell.telling.cards import card_messages
+from kettlewell.telling.cards import meter_of_card, rows_of
 from kettlewell.telling.cautions import POTATOES
-from kettlewell.telling.meters import of_the_card
 from kettlewell.telling.together import cautions, limits
 from kettlewell.telling.verdicts import (
     age_known,
@@ -91,9 +91,9 @@ def fryer(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
         "chart_words": picture_in_words(assessment, reader) if told else "",
         "facts": facts_of(assessment, stands.setup, reader),
         "limits": list(limits([assessment], stands.setup.kitchen, reader)),
-        "form": WhatIfForm(),
-        "card_for": of_the_card(meters_checked(visit.kitchen, visit.now).in_use, reader),
-        "card": [reader.tell(message) for message in card_messages(card)],
+        "form": WhatIfForm(None, find(stands.setup.kitchen.fryers, fryer), assessment),
+        "card_for": meter_of_card(meters_checked(visit.kitchen, visit.now).in_use, reader),
+        "card": [row.sentence(reader) for row in rows_of(card, reader)],
         "card_expires": reader.moment(card.expires_at),
         "questions": questions_of(visit.kitchen, [assessment], reader),
         "days": days_of(last_lines(visit, fryer), reader),
@@ -149,13 +149,17 @@ def suppose(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
     now = assessment_of(stands, fryer)
     if now is None:
         return redirect("fryer", visit.kitchen.slug, fryer)
-    form = WhatIfForm(request.GET)
+    bath = find(stands.setup.kitchen.fryers, fryer)
+    form = WhatIfForm(request.GET or None, bath, now)
     supposed = None
     if form.is_valid():
-        supposed = what_if(visit.kitchen, fryer, form.supposition(), visit.now)
+        try:
+            supposed = what_if(visit.kitchen, fryer, form.supposition(), visit.now)
+        except ValidationError as error:
+            form.add_error(None, error)
     context = {
         "fryer": fryer,
-        "name": named(find(stands.setup.kitchen.fryers, fryer)),
+        "name": named(bath),
         "standing": stands,
         "form": form,
         "now": forecast_of(now, visit, name="now"),

@@ -1,0 +1,37 @@
+"""The wall card as a page: what stands on it, in which order, and who sees it."""
+
+import pytest
+
+SOUND = {"no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "yes"}
+
+
+@pytest.fixture
+def filled(write):
+    """Both fryers filled three days ago and read since."""
+    for fryer in ("F1", "F2"):
+        write("change", {"fryer": fryer}, ago=3)
+        write("reading", {"fryer": fryer, "tpc_pct": "9", "oil_temp_c": "170", **SOUND}, ago=0.8)
+
+
+def test_the_card_tells_caution_then_spoiled_oil_then_the_meter_then_every_fryer(cook, filled, page):
+    text = page(cook, "card")
+    starts = ("Valid until", "Hot oil burns", "Oil that smokes", "For Hand meter (hand)", "<h3>Fries (F1)")
+    places = [text.index(start) for start in starts]
+    assert places == sorted(places)
+    assert "No number overrides that." in text
+    assert "<h3>Fish (F2)" in text
+
+
+def test_the_card_of_one_fryer_tells_it_alone(cook, filled, page):
+    text = page(cook, "fryer-card", "F1")
+    assert "<h3>Fries (F1)" in text
+    assert "<h3>Fish" not in text
+
+
+def test_line_and_fryer_lead_to_the_card(cook, filled, page):
+    assert "/card/" in page(cook, "line")
+    assert "/fryers/F1/card/" in page(cook, "fryer", "F1")
+
+
+def test_whoever_may_only_look_sees_the_card(inspector, filled, page):
+    assert "Hot oil burns" in page(inspector, "card")
