@@ -13,49 +13,15 @@ from django.utils.translation import override
 from kettlewell.bridge.settings import settings_change
 from kettlewell.bridge.setups import check_setup, setup_of
 from kettlewell.bridge.verdicts import record
-from kettlewell.records.first_start import set_up_code
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Told, setting_add
-from kettlewell.records.models import Entry, Kitchen, Person
-from kettlewell.records.people import person_add
+from kettlewell.records.models import Kitchen
 from kettlewell.records.settings import settings_of
-from kettlewell.web.setup.first import founded
 from kettlewell.web.setup.forms import ProductForm
 from kettlewell.web.setup.known import defaults_shown, limits_shown, places
 
-PLACE = {"name": "Quay Café", "jurisdiction": "GB", "timezone": "Europe/London", "house_limit_pct": "24"}
-NORA = {"name": "Nora Quay", "sign_in": "Nora", "password": "batter and vinegar", "code": set_up_code()}
-YOU = {f"you-{field}": typed for field, typed in NORA.items()}
 EVERY_DAY = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 SETTINGS_BY_THING = {thing: {key: values} for (thing, key), values in SETTINGS.items()}
-STEPS = {
-    "oil": {
-        "oils-name": "Rapeseed oil",
-        "oils-kind": "rapeseed",
-        "products-name": "Cod in batter",
-        "products-kind": "battered-fish",
-        "products-allergens": "fish, gluten",
-    },
-    "fryer": {
-        "fryers-key": "F1",
-        "fryers-name": "Left",
-        "fryers-oil": "rapeseed-oil",
-        "fryers-oil_mass_kg": "20",
-        "fryers-unit": "l",
-        "fryers-minimum_mass_kg": "17,5",
-        "fryers-set_temp_c": "172",
-        "fryers-draining": "hand",
-        "fryers-fries": ["cod-in-batter"],
-    },
-    "meter": {"skip": "yes"},
-    "services": {
-        "lunch-wanted": "on",
-        "lunch-name": "Lunch",
-        "lunch-days": EVERY_DAY,
-        "lunch-from": "11:30",
-        "lunch-to": "14:30",
-    },
-}
 READING = {"fryer": "F1", "tpc_pct": "12", "oil_temp_c": "170"}
 SOUND = dict.fromkeys(("no_food", "no_bubbles", "probe_clear", "steady"), "yes")
 
@@ -79,88 +45,19 @@ def values_of(kitchen, thing, key):
     return settings_of(Kitchen.objects.get(pk=kitchen.pk))[thing][key]
 
 
-@pytest.mark.django_db
-def test_from_nothing_to_the_first_verdict():
-    browser = Client()
-    assert browser.get("/").url == reverse("set-up")
-    answer = browser.post(reverse("set-up"), {**PLACE, **YOU})
-    for step, sent in STEPS.items():
-        assert answer.status_code == 302, answer.content.decode()
-        assert answer.url.endswith(f"step={step}")
-        assert browser.get(answer.url).status_code == 200
-        # a phone that slept, and opens the program anew
-        resumed = browser.get(reverse("set-up"))
-        assert resumed.url == answer.url or step == "services"
-        answer = browser.post(answer.url, sent)
-    kitchen = Kitchen.objects.get()
-    assert kitchen.slug == "quay-cafe"
-    fryer = values_of(kitchen, "fryers", "F1")
-    assert (fryer["oil_mass_kg"], fryer["minimum_mass_kg"]) == ("18.4", "16.1")
-    assert values_of(kitchen, "products", "cod-in-batter")["allergens"] == ["fish", "gluten"]
-    assert Person.objects.get().sign_in == "nora"
-    answer = browser.get(answer.url)
-    assert answer.url == at("reading-at", kitchen, "F1") + "?without"  # no meter, so the senses
-    assert at("act", kitchen, "F1", "senses") in browser.get(answer.url).content.decode()
-    sent = {**READING, **SOUND, "entry_id": "", "phone_now": ""}
-    told = browser.post(at("reading-at", kitchen, "F1"), sent, follow=True)
-    assert told.status_code == 200
-    assert Entry.objects.filter(kind="verdict").count() == 1, told.content.decode()
-
-
-@pytest.mark.django_db
-def test_of_two_first_set_ups_at_once_one_makes_the_owner(monkeypatch):
-    def beaten(*forms):
-        person_add(sign_in="quicker", name="Quinn Quicker", password="batter and vinegar")
-        return founded(*forms)
-
-    monkeypatch.setattr("kettlewell.web.setup.first.founded", beaten)
-    answer = Client().post(reverse("set-up"), {**PLACE, **YOU})
-    assert "Someone has set this up in the meantime" in answer.content.decode()
-    assert [person.sign_in for person in Person.objects.all()] == ["quicker"]
-    assert not Kitchen.objects.exists()
-
-
-@pytest.mark.django_db
-@pytest.mark.parametrize(("field", "typed"), [("password", "short"), ("code", "aaaa-aaaa-aaaa-aaaa")])
-def test_wrong_input_is_kept_and_nothing_is_stored(field, typed):
-    answer = Client().post(reverse("set-up"), {**PLACE, **YOU, f"you-{field}": typed})
-    assert answer.context["you"].errors.keys() == {field}
-    page = answer.content.decode()
-    assert 'value="Quay Café"' in page
-    assert 'value="Nora Quay"' in page
-    assert not Person.objects.exists()
-    assert not Kitchen.objects.exists()
-
-
-@pytest.mark.django_db
-@pytest.mark.parametrize(("place", "needed"), [("GB", True), ("", True), ("AT", True), ("FR", False)])
-def test_a_limit_of_the_house_is_needed_where_nothing_verified_judges_the_oil(place, needed):
-    sent = {**PLACE, **YOU, "jurisdiction": place, "house_limit_pct": ""}
-    answer = Client().post(reverse("set-up"), sent)
-    assert ("give a limit of your own" in answer.content.decode()) is needed
-    assert Kitchen.objects.exists() is not needed
-
-
-@pytest.mark.django_db
-@pytest.mark.parametrize(
-    ("place", "says"),
-    [
-        ("FR", ["not above 25 %", "binding", "Decret 2008-184", "ecolex.org", "28 Feb 2008"]),
-        ("GB", ["none found"]),
-        ("AT", ["27", "unverified", "From memory"]),
-    ],
-)
-@pytest.mark.parametrize("scripted", [True, False])
-def test_limits_are_shown_with_source_force_and_date(place, says, scripted):
-    browser = Client()
-    if scripted:
-        answer = browser.get(reverse("set-up"), {"jurisdiction": place}, headers={"HX-Request": "true"})
-    else:
-        answer = browser.post(reverse("set-up"), {**PLACE, **YOU, "jurisdiction": place, "show": "yes"})
-    page = answer.content.decode()
-    assert [one for one in says if one not in page] == []
-    assert ("<html" in page) is not scripted
-    assert not Kitchen.objects.exists()
+def test_another_fryer_like_one_there_is_takes_all_but_number_and_name(browser, marrowby, hand):
+    values = {**SETTINGS["fryers", "F1"], "set_temp_c": "168", "draining": "pump", "usual_load_kg": "7"}
+    setting_add(marrowby, "fryers", "F1", values, hand=hand)
+    address = at("thing-new", marrowby, "fryers") + "?like=F1"
+    assert address in browser.get(at("thing", marrowby, "fryers", "F1")).content.decode()
+    form = browser.get(address).context["form"]
+    shown = {name: form[name].value() for name in form.fields}
+    assert (shown["key"], shown["name"]) == (None, None)
+    sent = {name: value for name, value in shown.items() if value is not None}
+    answer = browser.post(address, {**sent, "key": "F9", "name": "Ninth", "another": "yes"})
+    assert answer.url == at("thing-new", marrowby, "fryers") + "?like=F9"
+    assert values_of(marrowby, "fryers", "F9") == {**values, "name": "Ninth"}
+    assert browser.get(at("thing-new", marrowby, "fryers") + "?like=F8").status_code == 404
 
 
 def test_the_limits_of_another_place_are_shown_with_all_that_was_typed_kept(browser, marrowby):
@@ -457,16 +354,9 @@ def test_others_see_and_change_nothing(who, request, signed_in, marrowby):
         assert values.get("name", "") in page
     assert at("thing", marrowby, "fryers", "F1") not in page
     for path in (reverse("set-up"), at("thing", marrowby, "fryers", "F1")):
-        assert browser.post(path, PLACE).status_code == 403
+        assert browser.post(path, {}).status_code == 403
     step = f"{reverse('set-up')}?kitchen={marrowby.slug}&step=oil"
     assert browser.get(step).status_code == 403
-
-
-def test_an_owner_sets_up_a_further_kitchen(browser, marrowby, owner):
-    page = browser.get(reverse("set-up")).content.decode()
-    assert "you-password" not in page
-    assert browser.post(reverse("set-up"), PLACE).url.endswith("step=oil")
-    assert owner.seats.count() == 2
 
 
 def test_a_limit_of_the_house_is_added(signed_in, owner, marrowby):

@@ -1,4 +1,4 @@
-"""The guided first start: a few steps, each stored when it is sent, to the first reading."""
+"""The guided first start: a few steps, each stored when it is sent, to the first verdict."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -16,6 +16,7 @@ from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods
 
 from kettlewell import clock
+from kettlewell.bridge.founded import oil_age_told
 from kettlewell.bridge.founding import RefusedOwnerError, first_kitchen_found, kitchen_found
 from kettlewell.bridge.settings import RefusedChangeError, settings_change
 from kettlewell.records.access import MAY, Act, seats_of
@@ -28,10 +29,12 @@ from kettlewell.web.account.tablets import password_needed, session_bind
 from kettlewell.web.account.throttle import guessed_wrong, may_guess
 from kettlewell.web.common import Visit, in_kitchen, reader_of
 from kettlewell.web.refusals import refuse
+from kettlewell.web.setup.ages import age_forms, titled
 from kettlewell.web.setup.base_forms import ThingForm
 from kettlewell.web.setup.facts import initial_of
 from kettlewell.web.setup.forms import FORMS, ServiceForm, WantedServiceForm
 from kettlewell.web.setup.known import DAYS, defaults_shown, guess, limits_beside
+from kettlewell.web.setup.missing import another_url, still_missing
 from kettlewell.web.setup.place_forms import HousePlaceForm, KitchenForm, YouForm
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
@@ -41,6 +44,7 @@ STEPS = {
     "fryer": gettext_lazy("The first fryer"),
     "meter": gettext_lazy("The meter"),
     "services": gettext_lazy("When you fry"),
+    "age": gettext_lazy("The oil in it now"),
 }
 NEEDED = {"oil": "oils", "fryer": "fryers", "services": "services"}
 EVERY_DAY = [key for key, _label in DAYS]
@@ -161,17 +165,49 @@ def step_view(request: HttpRequest, visit: Visit) -> HttpResponse:
     things = settings_of(visit.kitchen)
     step = request.GET.get("step") or next_step(things)
     if not step:
-        return first_reading(visit.kitchen, things)
+        return finished(request, visit, things)
     if step not in STEPS or (step != "place" and lacking_before(step, things)):
         raise Http404
+    if step == "age":
+        return age_step(request, visit, things)
     asked = request.POST if request.method == "POST" else None
     parts = PARTS[step](things, asked)
     skipped = asked is not None and "skip" in asked and step == "meter"
     if skipped or (asked is not None and "show" not in asked and step_saved(parts, visit)):
-        return redirect(
-            step_url(visit.kitchen, after(step)) if after(step) else reverse("set-up") + own(visit)
-        )
+        return redirect(step_url(visit.kitchen, after(step)))
     return render(request, "web/setup/step.html", step_context(step, parts, visit))
+
+
+def age_step(request: HttpRequest, visit: Visit, things: Things) -> HttpResponse:
+    """Ask how old the oil is, the last step: an entry of the day book, where it is known."""
+    asked = request.POST if request.method == "POST" else None
+    by_fryer = age_forms(visit.kitchen, things, asked)
+    whole = asked is not None and all([form.is_valid() for form in by_fryer.values()])  # noqa: C419 - each says what is wrong
+    if whole:
+        told = {key: form.days_ago() for key, form in by_fryer.items()}
+        oil_age_told(visit.kitchen, {key: days for key, days in told.items() if days is not None}, visit.hand)
+    if whole or not by_fryer:
+        return redirect(reverse("set-up") + own(visit))
+    context = {
+        "ages": titled(by_fryer, things),
+        "back": step_url(visit.kitchen, before("age")),
+        **steps_context("age"),
+    }
+    return render(request, "web/setup/age.html", context)
+
+
+def finished(request: HttpRequest, visit: Visit, things: Things) -> HttpResponse:
+    """Say that the kitchen is set up, what is still missing, and lead to the first reading."""
+    first = next(iter(things["fryers"]))
+    at_fryer = reverse("reading-at", args=(visit.kitchen.slug, first))
+    context = {
+        "name": things["kitchen"][""]["name"],
+        "missing": still_missing(things, visit),
+        "metered": bool(things.get("meters")),
+        "first": at_fryer if things.get("meters") else f"{at_fryer}?without",
+        "another": another_url(visit, first),
+    }
+    return render(request, "web/setup/finished.html", context)
 
 
 def own(visit: Visit) -> str:
@@ -211,12 +247,6 @@ def step_context(step: str, parts: list[Part], visit: Visit) -> dict[str, Any]:
 def replace_defaults(part: Part, visit: Visit) -> dict[str, Any]:
     """Return a part with the defaults of its kinds."""
     return {"form": part.form, "title": part.title, "defaults": defaults_shown(part.thing, visit.reader)}
-
-
-def first_reading(kitchen: Kitchen, things: Things) -> HttpResponse:
-    """Lead to the first reading of the first fryer; without a meter, to what can be said by the senses."""
-    address = reverse("reading-at", args=[kitchen.slug, next(iter(things["fryers"]))])
-    return redirect(address if things.get("meters") else f"{address}?without")
 
 
 def limits_part(request: HttpRequest) -> HttpResponse:

@@ -20,6 +20,7 @@ from kettlewell.web.setup.base_forms import ThingForm
 from kettlewell.web.setup.facts import KITCHEN_KEY, initial_of, name_of, past_changes, things_shown
 from kettlewell.web.setup.forms import FORMS
 from kettlewell.web.setup.known import defaults_shown, limits_beside
+from kettlewell.web.setup.missing import another_url
 from kettlewell.web.setup.reached import phones_at
 
 SECTIONS = (
@@ -64,14 +65,25 @@ def kitchen(request: HttpRequest, visit: Visit) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 @in_kitchen(Act.SET_UP)
 def thing_new(request: HttpRequest, visit: Visit, thing: str) -> HttpResponse:
-    """Add a thing."""
+    """Add a thing; a fryer may be like another one."""
     if thing not in ADDED:
         raise Http404
+    things = settings_of(visit.kitchen)
+    like = request.GET.get("like", "") if thing == "fryers" else ""
+    if like and like not in things["fryers"]:
+        raise Http404
     sent = request.POST if request.method == "POST" else None
-    form = FORMS[thing](sent, things=settings_of(visit.kitchen))
+    values = things["fryers"][like] if like else {}
+    initial = {name: value for name, value in values.items() if name != "name"}
+    form = FORMS[thing](sent, initial=initial, things=things)
     if saved(form, visit):
+        if "another" in request.POST and thing == "fryers":
+            messages.success(request, _("Stored."))
+            return redirect(another_url(visit, form.mark))
         return done(request, visit, thing)
-    return page(request, visit, thing, {"form": form, "title": ADDED[thing]})
+    shown = name_of("fryers", like, values) if like else ""
+    context = {"form": form, "title": ADDED[thing], "like": shown, "another": thing == "fryers"}
+    return page(request, visit, thing, context)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -99,6 +111,7 @@ def thing(request: HttpRequest, visit: Visit, thing: str, key: str) -> HttpRespo
         "refused": refused.messages if refused else [],
         "out_of_use": refused is not None and getattr(refused, "code", None) == "in_use",
         "removable": thing in ADDED,
+        "another_at": another_url(visit, kept_as) if thing == "fryers" else "",
         "history": past_changes(visit.kitchen, thing, things, visit.reader).get(kept_as, []),
     }
     return page(request, visit, thing, context)
