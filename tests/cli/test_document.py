@@ -62,7 +62,9 @@ def test_a_message_comes_with_its_code_text_values_and_sentence(answer):
             "or looks spoiled."
         ),
         "values": {"reading_pct": 19.5},
-        "sentence": "A reading of 19.5 % or more would change this, and so would oil that smells or looks spoiled.",
+        "sentence": (
+            "A reading of 19.5 % or more would change this, and so would oil that smells or looks spoiled."
+        ),
     }
 
 
