@@ -1,11 +1,10 @@
 """The pictures of the README show what the program says and draws: else ``python tools/pictures.py``."""
 
-import json
 import re
 from pathlib import Path
 
 import pytest
-from pictured import PICTURES, TOLD, card_printed, drawings
+from pictured import PICTURES, TOLD, drawings
 
 README = Path(__file__).parents[2] / "README.md"
 SHOWN = re.findall(r"!\[(.*?)\]\(docs/pictures/(.*?)\)", README.read_text("utf-8"), re.DOTALL)
@@ -14,11 +13,6 @@ SHOWN = re.findall(r"!\[(.*?)\]\(docs/pictures/(.*?)\)", README.read_text("utf-8
 @pytest.mark.parametrize("name", ["life-line.svg", "meter.svg"])
 def test_a_drawing_is_the_programs_own(name):
     assert (PICTURES / name).read_text("utf-8") == drawings()[name]
-
-
-def test_the_wall_card_is_the_one_that_the_command_prints():
-    told = json.loads(TOLD.read_text("utf-8"))["wall-card.png"]
-    assert told.split() == card_printed().split()
 
 
 def test_each_picture_is_shown_and_told_in_words():

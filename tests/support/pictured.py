@@ -11,7 +11,7 @@ from pathlib import Path
 
 from moments import without_settings
 from ports import free_port
-from processes import MAIN, serving
+from processes import serving
 
 from kettlewell.bridge.meter_pictures import meter_chart
 from kettlewell.bridge.pictures import caption, life_of
@@ -45,10 +45,6 @@ CALLS = (
     "A tick: where a coming service is expected to leave it,",
     "thinner where it is less sure to be still inside the limit.",
 )
-PAPER = """<!doctype html><meta charset="utf-8"><style>
-body { margin: 0; background: #fff; color: #000; font: 13px/1.4 "DejaVu Sans Mono", monospace; }
-pre { display: inline-block; margin: 12px; padding: 1.5em; border: 1px solid #000; }
-</style><pre>%s</pre>"""
 
 
 def drawings():
@@ -99,13 +95,6 @@ def demo_at(home, now=AT):
         yield f"http://127.0.0.1:{port}", json.loads(seeded.stdout)
 
 
-def card_printed():
-    """Return the wall card as ``kettlewell card`` prints it."""
-    env = {**without_settings(os.environ), "KETTLEWELL_NOW": AT.isoformat(), "LC_ALL": "C.UTF-8"}
-    command = [sys.executable, "-c", MAIN, "card", str(MARROWBY)]
-    return subprocess.run(command, env=env, capture_output=True, text=True, check=True).stdout
-
-
 def look(browser, home, taken=None):
     """Return what the screens of the pictures say; ``taken`` is given each with the name of its file."""
     told = {}
@@ -117,9 +106,9 @@ def look(browser, home, taken=None):
         page.locator("input[name=password]").fill(password)
         page.locator("main form button").first.click()
         page.wait_for_url("**/k/**")
-        paper = browser.new_page(viewport=SHOWN)
-        paper.set_content(PAPER % escape(card_printed()))
-        for name, shown in (("line.png", page.locator(".line")), ("wall-card.png", paper.locator("pre"))):
+        for name, screen, part in (("line.png", "", ".line"), ("wall-card.png", "card/", ".sheet")):
+            page.goto(f"{address}/k/marrowby/{screen}")
+            shown = page.locator(part).first
             told[name] = shown.inner_text()
             if taken:
                 taken(shown, name)

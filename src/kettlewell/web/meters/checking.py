@@ -87,13 +87,15 @@ def back(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     told = looked_back(visit.kitchen, check)
     doubted = told.doubted if told else ()
     doubtful = [each for each in doubted if is_doubtful(each)]
+    pressing = [each for each in doubtful if each.relied.in_doubt or each.settled]
     context = {
         "check": check,
         "name": names_of(visit.kitchen).of("meters", check.payload["meter"]),
         "at": visit.reader.date(visit.now),
         "checked": visit.reader.date(check.at),
         "summary": summary(told, doubtful, visit) if told and doubted else [],
-        "doubtful": doubted_rows(doubtful, visit),
+        "pressing": doubted_rows(pressing, visit),
+        "lesser": doubted_rows([each for each in doubtful if each not in pressing], visit),
         "others": doubted_rows([each for each in doubted if not is_doubtful(each)], visit),
         "replaced": replaced_by(check),
         "may_settle": visit.may(act_of("relied")) and not replaced_by(check),
