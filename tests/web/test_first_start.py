@@ -97,7 +97,7 @@ def at_minute(monkeypatch, began, minute):
     monkeypatch.setenv(clock.SETTING, (began + timedelta(minutes=minute)).isoformat())
 
 
-def set_up(browser, before=lambda number: None, **steps):
+def set_up(browser, before=lambda _number: None, **steps):
     """Send every step, some of them otherwise, and return the kitchen and the page it ends with."""
     answer = browser.post(reverse("set-up"), {**PLACE, **YOU})
     for number, (step, sent) in enumerate({**STEPS, **steps}.items()):
