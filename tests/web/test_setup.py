@@ -17,7 +17,7 @@ from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Told, setting_add
 from kettlewell.records.models import Kitchen
 from kettlewell.records.settings import settings_of
-from kettlewell.web.setup.forms import ProductForm
+from kettlewell.web.setup.forms import FORMS, OilForm, ProductForm
 from kettlewell.web.setup.known import defaults_shown, limits_shown, places
 
 EVERY_DAY = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
@@ -90,8 +90,8 @@ def test_the_kitchen_screen_gives_units_and_says_what_is_assumed(browser, marrow
     """A weight of oil stands in litres too, at the oil's own weight of a litre or at 0.92 kg."""
     page = browser.get(at("kitchen", marrowby)).content.decode()
     for told in (
-        "<dt>Oil at the cold-fill mark</dt><dd>16 kg (17.4 l)</dd>",
-        "<dt>Set temperature</dt><dd>175 °C (assumed)</dd>",
+        '<td data-label="Oil at the cold-fill mark">16 kg (17.4 l)</td>',
+        '<td data-label="Set temperature">175 °C (assumed)</td>',
         "<dt>Oil in a pack</dt><dd>9.2 kg</dd>",
         "<dt>Polar compounds when fresh</dt><dd>4 % (assumed)</dd>",
         "<dt>Oil taken up by a kg of food</dt><dd>0.07 kg (assumed)</dd>",
@@ -100,6 +100,28 @@ def test_the_kitchen_screen_gives_units_and_says_what_is_assumed(browser, marrow
         "<dt>Your jug</dt><dd>2 litres</dd>",
     ):
         assert told in page, told
+
+
+def test_the_kitchen_screen_has_a_row_and_one_edit_link_for_each_thing(browser, marrowby):
+    page = browser.get(at("kitchen", marrowby)).content.decode()
+    for thing, of_thing in settings_of(marrowby).items():
+        for key in of_thing:
+            edit = f'href="{at("thing", marrowby, thing, key or "own")}"'
+            assert page.count(edit) == (thing in FORMS), (thing, key)
+    assert page.count("<tr>") == page.count("</tr>")
+    assert "<form" not in page[page.index("<main") : page.index("</main>")]
+
+
+def test_what_may_stay_empty_is_marked_and_its_usual_value_told(browser, marrowby):
+    """The source is a tap away, not beside the field."""
+    page = browser.get(at("thing", marrowby, "oils", "rapeseed")).content.decode()
+    assert page.count("(optional)") == len(OilForm.base_fields) - 2  # name and kind
+    beside, _tap, table = page.partition("Usual values, and where they come from")
+    assert "from memory" not in beside
+    assert "polar compounds 5 % when fresh; ages 1.2 times as fast as rapeseed oil" in table
+    assert "0.92 kg at 20 °C" in table
+    kitchen = browser.get(at("thing", marrowby, "kitchen", "own")).content.decode()
+    assert "common practice, no source" in kitchen.partition("where they come from")[2]
 
 
 def test_the_kitchen_screen_says_that_the_own_limit_decides_where_no_other_does(browser, marrowby, hand):

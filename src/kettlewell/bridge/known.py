@@ -71,24 +71,28 @@ def spans_of(thing: str) -> dict[str, Span]:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Default:
-    """A number the program takes where a kitchen gives none, and where it comes from."""
+class KindDefault:
+    """What the program takes of a kind where a kitchen says nothing, and where it comes from.
+
+    ``rate`` is how hard it is on the oil: of an oil relative to rapeseed, of a food to frozen fries.
+    """
 
     value: float
+    rate: float
     source: str
     grade: str
 
 
-def fresh_tpc_default(kind: OilKind) -> Default:
-    """Return the TPC of fresh oil of a kind, % m/m."""
+def oil_default(kind: OilKind) -> KindDefault:
+    """Return the TPC of fresh oil of a kind, % m/m, and how fast it ages."""
     row = PACKAGED.oils[kind]
-    return Default(value=row.fresh_tpc_pct, source=row.source, grade=row.grade)
+    return KindDefault(value=row.fresh_tpc_pct, rate=row.rate_factor, source=row.source, grade=row.grade)
 
 
-def uptake_default(kind: FoodKind) -> Default:
-    """Return the oil that a food of a kind takes up, kg per kg."""
+def food_default(kind: FoodKind) -> KindDefault:
+    """Return the oil that a food of a kind takes up, kg per kg, and its wear."""
     row = PACKAGED.foods[kind]
-    return Default(value=row.uptake_kg_per_kg, source=row.source, grade=row.grade)
+    return KindDefault(value=row.uptake_kg_per_kg, rate=row.wear_factor, source=row.source, grade=row.grade)
 
 
 def assumed(thing: str, values: Mapping[str, Any]) -> dict[str, Any]:

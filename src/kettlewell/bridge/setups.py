@@ -5,6 +5,7 @@ from contextlib import suppress
 from datetime import datetime
 from decimal import Decimal, InvalidOperation
 from functools import lru_cache
+from itertools import dropwhile
 from typing import Any
 from uuid import UUID
 
@@ -38,7 +39,8 @@ def history_of(kitchen: Kitchen, *, at_seq: int | None = None) -> History:
 @lru_cache(maxsize=64)
 def _history(pk: UUID, seq: int, last_hash: str) -> History:
     now = setup_of(Kitchen(pk=pk, settings_seq=seq, settings_hash=last_hash)).kitchen
-    changes = list(_changes(pk, seq))
+    # the oil was in the fryers before it was said when they fry: the first whole kitchen is from ever
+    changes = list(dropwhile(lambda change: not change[1].services, _changes(pk, seq)))
     return history_from(changes) if changes else value_history(now)
 
 

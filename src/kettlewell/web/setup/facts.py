@@ -29,13 +29,25 @@ from kettlewell.web.setup.known import DAYS, QUANTITIES, Choices, bound_words, l
 Values = Mapping[str, Any]
 KITCHEN_KEY = "own"
 NOTHING: tuple[object, ...] = (None, "", [])
+# what a thing's row in the table of its sort shows; all else is a tap away
+COLUMNS: Mapping[str, tuple[str, ...]] = {
+    "fryers": ("oil", "oil_mass_kg", "set_temp_c", "fries"),
+    "oils": ("kind", "price_per_kg", "allergens"),
+    "products": ("kind", "allergens"),
+    "meters": ("largest_error_pct", "resolution_pct", "in_use_since"),
+    "reference_lots": ("tpc_pct", "expanded_u_pct", "best_before"),
+    "services": ("days", "from", "to"),
+    "limits": ("value", "reason"),
+    "kitchen": ("jurisdiction", "timezone"),
+}
 BATH_KG = ("oil_mass_kg", "minimum_mass_kg")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fact:
-    """What one thing is set to in one respect."""
+    """What one thing is set to in one respect; ``name`` is that of the setting."""
 
+    name: str
     label: str
     text: str
 
@@ -56,8 +68,20 @@ class ThingShown:
 
     key: str
     name: str
+    thing: str
     facts: list[Fact]
     history: list[PastChange]
+
+    @property
+    def main(self) -> list[Fact]:
+        """What its row shows, a fact for each column; without a text where it says nothing."""
+        told = {fact.name: fact for fact in self.facts}
+        return [told.get(name, Fact(name=name, label="", text="")) for name in COLUMNS[self.thing]]
+
+    @property
+    def rest(self) -> list[Fact]:
+        """What else it is set to."""
+        return [fact for fact in self.facts if fact.name not in COLUMNS[self.thing]]
 
     @property
     def since(self) -> str:
@@ -97,31 +121,37 @@ def facts(
     if isinstance(form, ServiceForm) and "fryers" in values and "fryers" not in names:
         names.append("fryers")
     told = [
-        Fact(label=label(form, name), text=text(form, name, shown, things, reader))
+        Fact(name=name, label=label(form, name), text=text(form, name, shown, things, reader))
         for name in names
         if shown.get(name) not in NOTHING or (name == "allergens" and shown.get(name) == [])
     ]
     return [*told, *(assumptions(form, shown, things, reader) if assuming else ())]
 
 
+def columns(thing: str, things: Things) -> list[str]:
+    """Return what the columns of the table of a sort are called."""
+    form = FORMS[thing](things=things, key="")
+    return [_("Limit") if name == "value" else label(form, name) for name in COLUMNS[thing]]
+
+
 def assumptions(form: ThingForm, shown: Values, things: Things, reader: Reader) -> Iterator[Fact]:
     """Yield what the program takes where a thing says nothing."""
     if form.thing == "products" and shown.get("allergens") is None:
-        yield Fact(label=label(form, "allergens"), text=_("not written down"))
+        yield Fact(name="allergens", label=label(form, "allergens"), text=_("not written down"))
     usual = assumed(form.thing, shown)
     for name in usual:
         if name in form.fields and shown.get(name) in NOTHING:
             said = text(form, name, usual, things, reader)
-            yield Fact(label=label(form, name), text=_("%(value)s (assumed)") % {"value": said})
+            yield Fact(name=name, label=label(form, name), text=_("%(value)s (assumed)") % {"value": said})
 
 
 def limit_facts(values: Values, reader: Reader) -> list[Fact]:
     """Return what a limit of the house says."""
     bound = bound_words(values["unfit_when"], float(values["value"]), values["unit"], reader)
-    found = [Fact(label=_("Limit"), text=bound)]
+    found = [Fact(name="value", label=_("Limit"), text=bound)]
     for name, title in (("reason", _("Why")), ("source", _("Where it is written"))):
         if values.get(name):
-            found.append(Fact(label=title, text=str(values[name])))
+            found.append(Fact(name=name, label=title, text=str(values[name])))
     return found
 
 
@@ -184,6 +214,7 @@ def things_shown(kitchen: Kitchen, thing: str, things: Things, reader: Reader) -
         ThingShown(
             key=key or KITCHEN_KEY,
             name=name_of(thing, key, values),
+            thing=thing,
             facts=facts(thing, values, things, reader, assuming=True),
             history=pasts.get(key, []),
         )
@@ -197,7 +228,7 @@ def past_changes(kitchen: Kitchen, thing: str, things: Things, reader: Reader) -
     last: dict[str, list[Fact]] = {}
     for entry in written_of(kitchen, thing):
         key, values = entry.payload.get("key", ""), entry.payload.get("values", {})
-        name = [Fact(label=_("Name"), text=name_of(thing, key, values))] if values else []
+        name = [Fact(name="name", label=_("Name"), text=name_of(thing, key, values))] if values else []
         told = [*name, *(facts(thing, values, things, reader) if values else [])]
         past = PastChange(
             entry=entry,

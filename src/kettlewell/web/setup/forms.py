@@ -20,7 +20,7 @@ from kettlewell.web.setup.base_forms import (
 from kettlewell.web.setup.known import DAYS, DRAINING, FOOD_KINDS, OIL_KINDS, PROMISED, QUANTITIES
 from kettlewell.web.setup.place_forms import KitchenForm
 
-OF_KIND = _("Empty: the usual value of the kind is taken, see below.")
+OF_KIND = _("Usual value: that of the kind, see below.")
 
 
 def allergens_field(help_text: Any) -> AllergensField:  # noqa: ANN401 - a lazy text
@@ -41,7 +41,7 @@ class OilForm(ThingForm):
     pack_kg = number(_("Oil in a pack, kg"))
     price_per_kg = number(_("Price for a kg"))
     fresh_tpc_pct = number(_("Polar compounds when fresh, %"), OF_KIND)
-    density_kg_per_l = number(_("Weight of a litre, kg"), _("Empty: 0.92 kg at 20 °C (from memory)."))
+    density_kg_per_l = number(_("Weight of a litre, kg"), _("Usual value: 0.92 kg at 20 °C."))
     allergens = allergens_field(
         _("Separate with commas. If it holds none, write “none”. Empty: that of its kind, or not known.")
     )
@@ -71,9 +71,7 @@ class ProductForm(ThingForm):
     portion_kg = number(_("A portion, kg"))
     basket_kg = number(_("A basket, kg"))
     uptake_kg_per_kg = number(_("Oil taken up by a kg of food, kg"), OF_KIND)
-    wear_factor = number(
-        _("Wear on the oil (frozen fries: 1)"), _("Empty: the usual value of the kind is taken.")
-    )
+    wear_factor = number(_("Wear on the oil (frozen fries: 1)"), OF_KIND)
     more = ("portion_kg", "basket_kg", "uptake_kg_per_kg", "wear_factor")
 
 
@@ -97,7 +95,7 @@ class FryerForm(ThingForm):
         initial="kg",
         required=False,
         label=_("The oil is given in"),
-        help_text=_("Litres are weighed at the oil's own weight of a litre, or at 0.92 kg (from memory)."),
+        help_text=_("Litres are weighed at the oil's own weight of a litre; usual value: 0.92 kg."),
     )
     minimum_mass_kg = number(
         _("Oil at the minimum mark"), _("In the same unit. Below it the elements lie bare. Empty: not known.")
@@ -113,7 +111,7 @@ class FryerForm(ThingForm):
     )
     usual_load_kg = number(
         _("Food in a usual service, kg"),
-        _("Empty: the program assumes half a kg for each kg of oil (from memory)."),
+        _("Usual value: half a kg for each kg of oil."),
     )
     protected = forms.MultipleChoiceField(
         required=False,
@@ -179,9 +177,7 @@ class ReferenceLotForm(ThingForm):
     expanded_u_pct = number(
         _("Its uncertainty U, %"), _("From the bottle or its certificate."), required=True
     )
-    coverage_factor = number(
-        _("Coverage factor k"), _("It stands beside U. Empty: 2 (common practice, no source).")
-    )
+    coverage_factor = number(_("Coverage factor k"), _("It stands beside U. Usual value: 2."))
     opened = DayField(label=_("Opened"))
     best_before = DayField(label=_("Best before"))
     oil = forms.ChoiceField(

@@ -15,13 +15,16 @@ from django.utils.translation import gettext_lazy as _
 from kettlewell.book import Draining, FoodKind, Force, Grade, Limit, OilKind, Polymers, Protection
 from kettlewell.bridge.known import (
     TPC,
-    fresh_tpc_default,
+    KindDefault,
+    assumed,
+    food_default,
     is_judged_in,
     jurisdictions,
     limits_for,
-    uptake_default,
+    oil_default,
 )
 from kettlewell.telling import Reader
+from kettlewell.telling.message import N_
 
 Choices = list[tuple[str, Any]]
 OIL_KINDS: Choices = [
@@ -120,8 +123,22 @@ BOUNDS = {
 }
 
 USUAL = {
-    "oils": _("polar compounds {value} % when fresh"),
-    "products": _("takes up {value} kg of oil for each kg"),
+    "oils": _("polar compounds {value} % when fresh; ages {rate} times as fast as rapeseed oil"),
+    "products": _("takes up {value} kg of oil for each kg; wear {rate}"),
+}
+PRACTICE, MEMORY, CHOSEN = N_("common practice, no source"), N_("from memory"), N_("chosen, no source")
+# usual values that no kind tells: how they read, which setting they are of, and where they come from
+OF_ALL: Mapping[str, tuple[tuple[Any, Any, str, Any], ...]] = {
+    "oils": ((_("Weight of a litre"), _("{value} kg at 20 °C"), "density_kg_per_l", MEMORY),),
+    "fryers": (
+        (_("Food in a usual service"), _("{value} kg for each kg of oil"), "usual_load_kg", MEMORY),
+        (_("Set temperature"), _("{value} °C"), "set_temp_c", CHOSEN),
+    ),
+    "reference_lots": ((_("Coverage factor k"), "{value}", "coverage_factor", PRACTICE),),
+    "kitchen": (
+        (_("Accepted risk"), "{value}", "risk", PRACTICE),
+        (_("A meter may be off by, points"), "± {value}", "permissible_pct", PRACTICE),
+    ),
 }
 
 
@@ -222,30 +239,50 @@ def label_of(choices: Iterable[tuple[str, Any]], value: str) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DefaultShown:
-    """A number the program takes where a kitchen gives none."""
+    """A number the program takes where a kitchen gives none; ``kind`` is what it is of."""
 
     kind: str
     value: str
     source: str
-    grade: str
+    grade: str = ""
 
 
 def defaults_shown(thing: str, reader: Reader) -> list[DefaultShown]:
-    """Return the defaults of every kind of oil (fresh TPC, %) or food (uptake, kg per kg)."""
+    """Return the usual values of a sort of things: of each kind of oil or food, then those of all."""
+    kinds: list[tuple[Any, KindDefault]] = []
     if thing == "oils":
-        found = [(label, fresh_tpc_default(OilKind(kind))) for kind, label in OIL_KINDS]
+        kinds = [(label, oil_default(OilKind(kind))) for kind, label in OIL_KINDS]
     elif thing == "products":
-        found = [(label, uptake_default(FoodKind(kind))) for kind, label in FOOD_KINDS]
-    else:
-        return []
+        kinds = [(label, food_default(FoodKind(kind))) for kind, label in FOOD_KINDS]
     return [
-        DefaultShown(
-            kind=str(label),
-            value=str(USUAL[thing]).format(
-                value=reader.number(default.value, digits=2 if thing == "products" else 1)
-            ),
-            source=reader.say(default.source),
-            grade=str(GRADES[Grade(default.grade)]),
-        )
-        for label, default in found
+        *(kind_shown(thing, label, default, reader) for label, default in kinds),
+        *(
+            DefaultShown(
+                kind=str(label),
+                value=str(text).format(value=usual_number(thing, name, reader)),
+                source=reader.say(source),
+            )
+            for label, text, name, source in OF_ALL.get(thing, ())
+        ),
     ]
+
+
+def kind_shown(thing: str, label: object, default: KindDefault, reader: Reader) -> DefaultShown:
+    """Return the usual values of a kind: fresh TPC and rate of an oil, uptake and wear of a food."""
+    value = str(USUAL[thing]).format(value=short(default.value, reader), rate=short(default.rate, reader))
+    return DefaultShown(
+        kind=str(label),
+        value=value,
+        source=reader.say(default.source),
+        grade=str(GRADES[Grade(default.grade)]),
+    )
+
+
+def usual_number(thing: str, name: str, reader: Reader) -> str:
+    """Return the usual value of a setting; of a fryer's load, for one kg of oil."""
+    return short(float(assumed(thing, {"oil_mass_kg": 1})[name]), reader)
+
+
+def short(value: float, reader: Reader) -> str:
+    """Return a number with no more decimals than it has."""
+    return reader.number(value, digits=len(f"{value:g}".partition(".")[2]))

@@ -43,14 +43,13 @@ class KitchenForm(PlaceForm):
     risk = number(
         _("Accepted risk"),
         _(
-            "How likely a limit may be passed before the oil is changed: 0.05 is one in twenty, "
-            "the most for limits "
-            "of the law. Empty: 0.05 (common practice, no source)."
+            "How likely the oil may go over a limit before it is changed. Usual value: 0.05, one in twenty; "
+            "that is the most for limits of the law."
         ),
     )
     permissible_pct = number(
         _("A meter may be off by, points"),
-        _("In reference oil, either way, before it counts as wrong. Empty: 1 (common practice, no source)."),
+        _("In reference oil, either way, before it counts as wrong. Usual value: 1."),
     )
     laboratory_price = number(_("Price of a laboratory sample"), _("Empty: not known."))
     polymers = forms.ChoiceField(

@@ -17,7 +17,7 @@ from kettlewell.records.settings import settings_of
 from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.refusals import refuse
 from kettlewell.web.setup.base_forms import ThingForm
-from kettlewell.web.setup.facts import KITCHEN_KEY, initial_of, name_of, past_changes, things_shown
+from kettlewell.web.setup.facts import KITCHEN_KEY, columns, initial_of, name_of, past_changes, things_shown
 from kettlewell.web.setup.forms import FORMS
 from kettlewell.web.setup.known import defaults_shown, limits_beside
 from kettlewell.web.setup.missing import another_url
@@ -46,6 +46,7 @@ def kitchen(request: HttpRequest, visit: Visit) -> HttpResponse:
             "thing": thing,
             "title": title,
             "add": add,
+            "columns": columns(thing, things),
             "shown": things_shown(visit.kitchen, thing, things, visit.reader),
         }
         for thing, title, add in SECTIONS
