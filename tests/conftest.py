@@ -159,6 +159,7 @@ def fry_on(kitchen):
         filled_at=datetime(2026, 11, 9, 9, 0, tzinfo=UTC),
         last_reading_at=datetime(2026, 11, 15, 10, 50, tzinfo=UTC),
         last_reading_pct=15.0,
+        reads_off_pct=None,
         tpc_mean_pct=15.3,
         tpc_sd_pct=1.1,
         fresh_tpc_pct=4.0,

@@ -35,3 +35,10 @@ def test_line_and_fryer_lead_to_the_card(cook, filled, page):
 
 def test_whoever_may_only_look_sees_the_card(inspector, filled, page):
     assert "Hot oil burns" in page(inspector, "card")
+
+
+def test_a_meter_found_off_is_told_in_letters_as_large_as_the_lines(cook, filled, checked, page):
+    checked("18", ago=0.2)
+    assert 'class="unfit"' not in page(cook, "card")
+    checked("15")
+    assert '<p class="unfit">For Hand meter (hand), which was found off:' in page(cook, "card")

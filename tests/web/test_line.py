@@ -22,6 +22,7 @@ from kettlewell.records.people import device_add
 from kettlewell.telling import reader
 from kettlewell.telling.verdicts import picture_in_words
 from kettlewell.web.line import strips
+from kettlewell.web.line.facts import why_not_now
 
 SOUND = {"no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "yes"}
 SPOILED = {"fryer": "F2", "spoiled": True, "signs": ["smell"]}
@@ -221,6 +222,13 @@ def test_what_if_shows_another_forecast_and_stores_nothing(cook, filled, page):
     after = r"After the next 3 services about [\d.; ]+"
     assert re.findall(after, supposed)[-1] != re.findall(after, now)[-1]
     assert Entry.objects.count() == before
+
+
+@pytest.mark.parametrize(("off_pct", "said"), [(-0.6, "reads 0.6 points low"), (1.0, "reads 1 point high")])
+def test_a_fryer_says_where_its_meter_is_why_now_is_not_the_reading(fry_on, reader, off_pct, said):
+    assert said in why_not_now(replace(fry_on, reads_off_pct=off_pct), reader)
+    assert "15.3 % now" in why_not_now(replace(fry_on, reads_off_pct=off_pct), reader)
+    assert why_not_now(fry_on, reader) == ""
 
 
 def test_what_if_starts_from_today_and_unchanged_it_shows_today(marrowby, cook, filled, page):

@@ -108,13 +108,14 @@ class OfBath:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """One sheet of a wall card, in the order in which it is read."""
+    """One sheet of a wall card, in the order in which it is read; ``fit`` is of the meter."""
 
     title: str
     valid: str
     caution: str
     spoiled: str
     meter: str
+    fit: bool
     how: str
     baths: tuple[OfBath, ...]
     made: str
@@ -186,6 +187,7 @@ def sheet_of(
         caution=reader.say(HOT_BY_HAND if by_hand else HOT_BY_PUMP),
         spoiled=reader.say(SPOILED),
         meter=meter_of_card(report, reader),
+        fit=is_fit(report, reader),
         how=reader.say(HOW) if any(told.metered for told in found.assessments) else "",
         baths=tuple(baths_of(found, first, kitchen, reader)),
         made=" ".join([reader.say(MADE, at=made), *([reader.say(AS_USUAL, at=made)] if later else [])]),
@@ -227,14 +229,22 @@ def meter_of_card(report: MeterReport | None, reader: Reader) -> str:
     """Return which meter a card is for, and what to do first where it is not fit; None: none is in use."""
     if report is None:
         return reader.say(NO_METER)
+    at = reader.date(report.last.check.at) if report.last else ""
+    return reader.say(meter_text(report, reader), meter=named(report.meter), at=at)
+
+
+def is_fit(report: MeterReport | None, reader: Reader) -> bool:
+    """Tell whether a reading may be taken at once, with nothing to do at the meter first."""
+    return report is not None and meter_text(report, reader) in (FIT, UNCHECKED)
+
+
+def meter_text(report: MeterReport, reader: Reader) -> str:
+    """Return the text on a meter in use."""
     decided = report.last.decision.key if report.last else None
     if report.found_off:
-        text = TOO_FAR_OFF if decided is DecisionKey.OUT else FOUND_OFF
-    elif decided is DecisionKey.REPEAT:
-        text = REPEAT
-    elif is_due(report, reader):
-        text = CHECK_DUE
-    else:
-        text = FIT if decided else UNCHECKED
-    at = reader.date(report.last.check.at) if report.last else ""
-    return reader.say(text, meter=named(report.meter), at=at)
+        return TOO_FAR_OFF if decided is DecisionKey.OUT else FOUND_OFF
+    if decided is DecisionKey.REPEAT:
+        return REPEAT
+    if is_due(report, reader):
+        return CHECK_DUE
+    return FIT if decided else UNCHECKED

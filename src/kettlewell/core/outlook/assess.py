@@ -9,12 +9,14 @@ import numpy as np
 from kettlewell.book import (
     Entry,
     OfService,
+    Reading,
     history_of,
     in_order,
 )
 from kettlewell.book.naming import completed
 from kettlewell.core.belief.filter import least_rate
 from kettlewell.core.belief.joint import RATE
+from kettlewell.core.belief.response import response_of
 from kettlewell.core.belief.seen import NO_DOUBT
 from kettlewell.core.belief.walk import Origin, Settings, walk_to
 from kettlewell.core.decision import URGENCY, VerdictKey
@@ -30,6 +32,7 @@ from kettlewell.core.outlook.values import Assessment, Cooling, Flag, Lack, Unan
 from kettlewell.core.outlook.verdict import Finding, findings_of, verdict_of, without_idle_doubt
 from kettlewell.core.version import MODEL_VERSION
 
+EXPLAINED = 0.5  # of the difference: chosen, no source
 LACKS = {
     Lack.SERVICE: "no service of the week names it; say when it fries",
     Lack.LIMIT: "No limit judges the oil of this fryer. Set a limit of your own on polar compounds, "
@@ -177,6 +180,7 @@ def assessment_of(here: Here, bath: Judged, *, handing: Handing) -> Assessment:
         filled_at=outlook.fill.filled_at,
         last_reading_at=last.reading.at if last else None,
         last_reading_pct=last.reading.tpc_pct if last else None,
+        reads_off_pct=reads_off(here, i, last.reading, mean_pct) if last else None,
         tpc_mean_pct=mean_pct,
         tpc_sd_pct=sd_pct,
         fresh_tpc_pct=float(belief.fresh_mean()[0, i] / here.level.gain[0, i]),
@@ -204,6 +208,20 @@ def assessment_of(here: Here, bath: Judged, *, handing: Handing) -> Assessment:
         cautions=cautions_of(outlook.kitchen, fryer, bath.finding.key, cools=bath.must_cool),
         card=wall_card(outlook, bath.finding.key, bath.answers),
     )
+
+
+def reads_off(here: Here, i: int, reading: Reading, tpc_pct: float) -> float | None:
+    """Return by how many points a meter probably reads too high; None where that explains too little.
+
+    It is what it is believed to show of the oil of fryer ``i`` at ``tpc_pct``, less that. It is told where
+    the reading lies further from there than the meter can show, and at least half of that is the meter's.
+    """
+    meter = here.place.baths.meter_index(reading.meter)
+    response = response_of(here.belief, meter, int(here.belief.oil[0, i])).of_kitchen(0)
+    off_pct = float(response.offset_pct + response.gain * tpc_pct - tpc_pct)
+    apart_pct = reading.tpc_pct - tpc_pct
+    told = abs(apart_pct) > here.place.baths.meters[meter].resolution_pct
+    return off_pct if told and off_pct / apart_pct >= EXPLAINED else None
 
 
 def asked_of(here: Here, bath: Judged) -> tuple[Flag, ...]:

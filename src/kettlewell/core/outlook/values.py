@@ -277,6 +277,8 @@ class Assessment:
     the usual load, before turnover; ``turnover_per_service`` the share of the bath
     replaced by fresh oil in a usual service. ``read_by`` is the latest time at which
     the risk of passing a limit unseen stays under α, two weeks after the last reading at most.
+    ``reads_off_pct`` is by how many points the meter of the last reading probably reads too high
+    (negative: too low), where that is mostly why the oil is believed to stand elsewhere than it was read.
     ``in_use`` is false of a bath that is ``empty`` or out of order; ``metered`` says whether
     there is a meter in use. ``limits`` judge the oil, ``notes`` tell of those that do not.
     """
@@ -288,6 +290,7 @@ class Assessment:
     filled_at: datetime | None
     last_reading_at: datetime | None
     last_reading_pct: float | None
+    reads_off_pct: float | None
     tpc_mean_pct: float
     tpc_sd_pct: float
     fresh_tpc_pct: float

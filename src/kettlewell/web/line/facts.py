@@ -6,10 +6,13 @@ from kettlewell.book import Fryer, find
 from kettlewell.book.setup import Setup
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.telling import N_, Reader
+from kettlewell.telling.meters import points
 from kettlewell.telling.verdicts import age_known, life_in_words, lowest_limit_pct
 
 OIL = N_("{oil}, {mass_kg} kg at the cold-fill mark")
 LAST_READING = N_("{tpc_pct} %, {at}")
+READS_LOW = N_("(your meter probably reads {points} low: about {now} % now)")
+READS_HIGH = N_("(your meter probably reads {points} high: about {now} % now)")
 TURNOVER = N_("{share} of the bath is fresh oil after a usual service")
 RATE = N_("about {rate} percentage points a hot hour, give or take {sd}, set as it is with the usual food")
 SET = N_("{set_temp_c} °C")
@@ -48,7 +51,20 @@ def last_reading(assessment: Assessment, reader: Reader) -> str:
     """Return the last reading and when it was taken."""
     if assessment.last_reading_pct is None:
         return _("none in this fill")
-    return reader.say(LAST_READING, tpc_pct=assessment.last_reading_pct, at=assessment.last_reading_at)
+    said = reader.say(LAST_READING, tpc_pct=assessment.last_reading_pct, at=assessment.last_reading_at)
+    return " ".join(filter(None, [said, why_not_now(assessment, reader)]))
+
+
+def why_not_now(assessment: Assessment, reader: Reader) -> str:
+    """Return why the oil is believed to stand elsewhere than it was read; "" where no meter is the reason."""
+    off_pct = assessment.reads_off_pct
+    if off_pct is None or not round(abs(off_pct), 1):
+        return ""
+    return reader.say(
+        READS_HIGH if off_pct > 0 else READS_LOW,
+        points=points(abs(off_pct), reader),
+        now=assessment.tpc_mean_pct,
+    )
 
 
 def rate(assessment: Assessment, reader: Reader) -> str:
