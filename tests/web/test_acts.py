@@ -253,8 +253,8 @@ def test_of_care_only_the_caution_of_what_was_tapped_is_shown(cooks):
     [
         ((), "return", "no oil of this fryer is kept"),
         (("store", "return"), "return", "no oil of this fryer is kept"),
-        (("store",), "store", "this bath is empty"),
-        (("store",), "move", "this bath is empty"),
+        (("store",), "store", "this fryer is empty"),
+        (("store",), "move", "this fryer is empty"),
     ],
 )
 def test_what_cannot_have_been_done_is_refused(cooks, before, kind, why):
