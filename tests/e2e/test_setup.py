@@ -43,6 +43,7 @@ def test_from_nothing_to_the_first_verdict(browse, empty_server, view):
     page.locator("input[name=meters-name]").fill("Hand meter")
     page.locator("input[name=meters-resolution_pct]").fill("0,5")
     page.locator("input[name=meters-largest_error_pct]").fill("2")
+    page.get_by_text("I don't know all of these").click()
     go_on(page, "**step=services")
     page.locator("input[name=lunch-wanted]").check(force=True)
     go_on(page, "**step=age")

@@ -10,7 +10,9 @@ from typing import TypeVar
 
 PERMISSIBLE_PCT = 1.0  # common practice, no source
 LARGEST_DEVIATION_PCT = 4.0  # twice the largest error makers commonly state: chosen, no source
-REFERENCE_C = 50.0  # reference oil is read at: common practice, no source
+# of a meter whose figures nobody told: wide on purpose, our own, chosen, no source
+WIDE_RESOLUTION_PCT, WIDE_ERROR_PCT = 1.0, 3.0
+NARROW_C = (60.0, 180.0)
 CONTROL_C = 150.0  # a control oil is read at, hot as the baths are when they are read: chosen, no source
 
 T = TypeVar("T", "Oil", "Product", "Fryer", "Meter", "ReferenceLot")
@@ -217,16 +219,17 @@ class Meter:
     """A hand meter for polar compounds.
 
     ``largest_error_pct`` is the largest error its maker states, in percentage
-    points; the temperatures are the oil temperatures it may be read at.
+    points; the temperatures are the oil temperatures it may be read at. What nobody told is
+    doubted more than most meters deserve.
     ``in_use_since`` is a day of the kitchen; None where nobody wrote it down.
     """
 
     key: str
     name: str
-    resolution_pct: float = 0.5
-    largest_error_pct: float = 2.0
-    min_oil_temp_c: float = 40.0
-    max_oil_temp_c: float = 200.0
+    resolution_pct: float = WIDE_RESOLUTION_PCT
+    largest_error_pct: float = WIDE_ERROR_PCT
+    min_oil_temp_c: float = NARROW_C[0]
+    max_oil_temp_c: float = NARROW_C[1]
     in_use_since: date | None = None
 
 
@@ -235,7 +238,8 @@ class ReferenceLot:
     """A lot of reference oil: its TPC with expanded uncertainty and coverage factor k.
 
     With an ``oil`` it is a control oil of the house: used oil of that kind, valued by the laboratory and
-    read hot. ``read_at_c`` is the temperature it is read at; None: 50 °C, or 150 °C of a control oil.
+    read hot. ``read_at_c`` is the temperature on its label, to be read at; None: 150 °C of a control
+    oil, of reference oil nobody told it.
 
     Raises ValueError for a value that is not above 0, a negative uncertainty, or a coverage
     factor that is not above 0.
@@ -266,11 +270,9 @@ class ReferenceLot:
         return self.expanded_u_pct / self.coverage_factor
 
     @property
-    def at_c(self) -> float:
-        """The temperature it is read at."""
-        if self.read_at_c is not None:
-            return self.read_at_c
-        return REFERENCE_C if self.oil is None else CONTROL_C
+    def at_c(self) -> float | None:
+        """The temperature it is read at; None where nobody told it."""
+        return CONTROL_C if self.read_at_c is None and self.oil is not None else self.read_at_c
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

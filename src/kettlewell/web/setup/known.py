@@ -15,6 +15,7 @@ from django.utils.translation import gettext_lazy as _
 from kettlewell.book import Draining, FoodKind, Force, Grade, Limit, OilKind, Polymers, Protection
 from kettlewell.bridge.known import (
     TPC,
+    UNTOLD,
     KindDefault,
     assumed,
     food_default,
@@ -127,12 +128,19 @@ USUAL = {
     "products": _("takes up {value} kg of oil for each kg; wear {rate}"),
 }
 PRACTICE, MEMORY, CHOSEN = N_("common practice, no source"), N_("from memory"), N_("chosen, no source")
+WIDE = N_("ours, wide on purpose; chosen, no source")
 # usual values that no kind tells: how they read, which setting they are of, and where they come from
 OF_ALL: Mapping[str, tuple[tuple[Any, Any, str, Any], ...]] = {
     "oils": ((_("Weight of a litre"), _("{value} kg at 20 °C"), "density_kg_per_l", MEMORY),),
     "fryers": (
         (_("Food in a usual service"), _("{value} kg for each kg of oil"), "usual_load_kg", MEMORY),
         (_("Set temperature"), _("{value} °C"), "set_temp_c", CHOSEN),
+    ),
+    "meters": (
+        (_("Smallest step of its display, %"), "{value}", "resolution_pct", WIDE),
+        (_("Largest error its maker states, %"), "{value}", "largest_error_pct", WIDE),
+        (_("Coldest oil it may be read in, °C"), "{value}", "min_oil_temp_c", WIDE),
+        (_("Hottest oil it may be read in, °C"), "{value}", "max_oil_temp_c", WIDE),
     ),
     "reference_lots": ((_("Coverage factor k"), "{value}", "coverage_factor", PRACTICE),),
     "kitchen": (
@@ -280,7 +288,7 @@ def kind_shown(thing: str, label: object, default: KindDefault, reader: Reader) 
 
 def usual_number(thing: str, name: str, reader: Reader) -> str:
     """Return the usual value of a setting; of a fryer's load, for one kg of oil."""
-    return short(float(assumed(thing, {"oil_mass_kg": 1})[name]), reader)
+    return short(float(assumed(thing, {"oil_mass_kg": 1, UNTOLD: "all"})[name]), reader)
 
 
 def short(value: float, reader: Reader) -> str:
