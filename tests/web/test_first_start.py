@@ -25,7 +25,7 @@ STEPS = {
         "oils-kind": "rapeseed",
         "products-name": "Cod in batter",
         "products-kind": "battered-fish",
-        "products-allergens": "fish, gluten",
+        "products-allergens": ["fish", "gluten"],
     },
     "fryer": {
         "fryers-key": "F1",

@@ -426,13 +426,41 @@ def test_a_limit_of_the_house_is_added(signed_in, owner, marrowby):
     assert ("total polar compounds", "23.5") in {(one["quantity"], one["value"]) for one in limits.values()}
 
 
-@pytest.mark.django_db
 @pytest.mark.parametrize(
-    ("typed", "kept"), [("", "unknown"), ("none", []), ("None ", []), ("fish,  egg", ["fish", "egg"])]
+    ("ticked", "further", "kept"),
+    [
+        ([], "", "unknown"),
+        (["none"], "", []),
+        (["egg", "fish"], "", ["egg", "fish"]),
+        (["egg"], "meat,  buckwheat", ["egg", "meat", "buckwheat"]),
+    ],
 )
-def test_allergens_are_some_or_none_or_not_known(typed, kept):
-    form = ProductForm({"name": "Pie", "kind": "other", "allergens": typed}, things={}, key="pie")
+def test_allergens_are_some_or_none_or_not_known(ticked, further, kept):
+    form = ProductForm(
+        {"name": "Pie", "kind": "other", "allergens": ticked, "further": further}, things={}, key="pie"
+    )
     assert form.is_valid()
     assert form.values().get("allergens", "unknown") == kept
     shown = ProductForm(initial={"allergens": None if kept == "unknown" else kept}, things={}, key="pie")
-    assert (shown["allergens"].value() or "") == ("none" if kept == [] else typed.replace("  ", " "))
+    assert (shown["allergens"].value() or []) == ticked
+    assert (shown["further"].value() or "") == further.replace("  ", " ")
+
+
+def test_what_food_holds_outweighs_a_tick_at_none():
+    form = ProductForm({"name": "Pie", "kind": "other", "allergens": ["none", "egg"]}, things={}, key="pie")
+    assert form.is_valid()
+    assert form.values()["allergens"] == ["egg"]
+
+
+def test_allergens_typed_before_they_were_a_list_are_ticked_and_told_in_the_readers_language(
+    browser, marrowby, hand
+):
+    values = {**SETTINGS["products", "fries"], "allergens": ["Eggs", "weizen", "house spice"]}
+    setting_add(marrowby, "products", "fries", values, hand=hand)
+    form = browser.get(at("thing", marrowby, "products", "fries")).context["form"]
+    assert form["allergens"].value() == ["egg", "gluten"]
+    assert form["further"].value() == "house spice"
+    german = {"headers": {"accept-language": "de"}}
+    assert (
+        "Schalenfrüchte" in browser.get(at("thing", marrowby, "products", "fries"), **german).content.decode()
+    )

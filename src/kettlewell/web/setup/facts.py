@@ -18,7 +18,6 @@ from kettlewell.telling import Reader
 from kettlewell.telling.allergens import allergens_told
 from kettlewell.web.setup.base_forms import (
     NO_ALLERGENS,
-    AllergensField,
     ThingForm,
     litre_kg_of,
     things_by_name,
@@ -188,7 +187,7 @@ def text(form: ThingForm, name: str, values: Values, things: Things, reader: Rea
 def listed(form: ThingForm, name: str, keys: Sequence[object], things: Things, reader: Reader) -> str:
     """Return a value that is a list as it reads."""
     field = form.fields.get(name)
-    if isinstance(field, AllergensField):
+    if name == "allergens":
         return allergens_told((allergen(str(key)) for key in keys), reader) or str(NO_ALLERGENS)
     choices = things_by_name(things, "fryers") if name == "fryers" else choices_of(field)
     return ", ".join(label_of(choices, str(key)) for key in keys)

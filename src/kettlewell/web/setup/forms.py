@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from kettlewell.bridge.known import UNTOLD, assumed, quantity_rule
 from kettlewell.web.entry.times import DayField
 from kettlewell.web.setup.base_forms import (
-    AllergensField,
+    AllergenForm,
     ThingForm,
     WordsField,
     litre_kg_of,
@@ -24,12 +24,7 @@ OF_METER = _("From its instructions.")
 OF_KIND = _("Usual value: that of the kind, see below.")
 
 
-def allergens_field(help_text: Any) -> AllergensField:  # noqa: ANN401 - a lazy text
-    """Return a field for allergens, none, or that they are not known."""
-    return AllergensField(required=False, max_length=200, label=_("Allergens"), help_text=help_text)
-
-
-class OilForm(ThingForm):
+class OilForm(AllergenForm):
     """An oil one can buy."""
 
     thing = "oils"
@@ -43,31 +38,22 @@ class OilForm(ThingForm):
     price_per_kg = number(_("Price for a kg"))
     fresh_tpc_pct = number(_("Polar compounds when fresh, %"), OF_KIND)
     density_kg_per_l = number(_("Weight of a litre, kg"), _("Usual value: 0.92 kg at 20 °C."))
-    allergens = allergens_field(
-        _("Separate with commas. If it holds none, write “none”. Empty: that of its kind, or not known.")
-    )
     parts = WordsField(
         required=False,
         max_length=200,
         label=_("Parts of a blend"),
         help_text=_("Kinds with their shares by mass, parted by commas: sunflower 60, palm-olein 40"),
     )
-    more = ("pack_kg", "price_per_kg", "fresh_tpc_pct", "density_kg_per_l", "allergens", "parts")
+    more = ("pack_kg", "price_per_kg", "fresh_tpc_pct", "density_kg_per_l", "parts", "allergens", "further")
 
 
-class ProductForm(ThingForm):
+class ProductForm(AllergenForm):
     """A food that is fried."""
 
     thing = "products"
     name = forms.CharField(max_length=60, label=_("Name of the food"))
     kind = forms.ChoiceField(
         choices=FOOD_KINDS, label=_("Kind"), help_text=_("It tells how hard the food is on the oil.")
-    )
-    allergens = allergens_field(
-        _(
-            "Separate with commas, such as: gluten, fish. If it holds none, write “none”. "
-            "Empty: not known, and no other fryer is offered for it."
-        )
     )
     portion_kg = number(_("A portion, kg"))
     basket_kg = number(_("A basket, kg"))

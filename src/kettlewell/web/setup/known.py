@@ -13,6 +13,7 @@ from django.utils.translation import get_language, to_locale
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell.book import Draining, FoodKind, Force, Grade, Limit, OilKind, Polymers, Protection
+from kettlewell.book.allergens import Allergen
 from kettlewell.bridge.known import (
     TPC,
     UNTOLD,
@@ -66,6 +67,23 @@ FOOD_KINDS: Choices = [
     (FoodKind.DOUGHNUTS.value, _("Doughnuts")),
     (FoodKind.CHURROS.value, _("Churros")),
     (FoodKind.OTHER.value, _("Something else")),
+]
+# short for Regulation (EU) 1169/2011, Annex II, in its order
+ALLERGENS: Choices = [
+    (Allergen.GLUTEN.value, _("Cereals containing gluten")),
+    (Allergen.CRUSTACEANS.value, _("Crustaceans")),
+    (Allergen.EGG.value, _("Eggs")),
+    (Allergen.FISH.value, _("Fish")),
+    (Allergen.PEANUT.value, _("Peanuts")),
+    (Allergen.SOYA.value, _("Soybeans")),
+    (Allergen.MILK.value, _("Milk, lactose too")),
+    (Allergen.NUTS.value, _("Nuts")),
+    (Allergen.CELERY.value, _("Celery")),
+    (Allergen.MUSTARD.value, _("Mustard")),
+    (Allergen.SESAME.value, _("Sesame seeds")),
+    (Allergen.SULPHITES.value, _("Sulphur dioxide and sulphites")),
+    (Allergen.LUPIN.value, _("Lupin")),
+    (Allergen.MOLLUSCS.value, _("Molluscs")),
 ]
 DRAINING: Choices = [
     (Draining.PUMP.value, _("With a pump")),
