@@ -398,6 +398,12 @@ def test_what_a_meter_may_be_off_by_and_a_sample_costs_is_the_kitchens_own(brows
     assert (kitchen.permissible_pct, str(kitchen.laboratory_price)) == (1.5, "42.5")
 
 
+def test_a_house_may_read_every_day(browser, marrowby):
+    browser.post(at("thing", marrowby, "kitchen", "own"), {**OWN, "readings": "daily"})
+    assert setup_of(Kitchen.objects.get(pk=marrowby.pk)).kitchen.readings == "daily"
+    assert "On every day that a fryer fries" in browser.get(at("kitchen", marrowby)).content.decode()
+
+
 def test_removing_is_asked_about_first(browser, marrowby):
     """The button that removes comes to light with a question."""
     page = browser.get(at("thing", marrowby, "fryers", "F2")).content.decode()

@@ -114,6 +114,13 @@ class Polymers(StrEnum):
     LABORATORY = "laboratory"
 
 
+class Readings(StrEnum):
+    """When baths are read at the latest: when the risk asks for it, or on every day that they fry."""
+
+    WHEN_DUE = "when-due"
+    DAILY = "daily"
+
+
 class Grade(StrEnum):
     """How well a number is known, a limit's or a coefficient's.
 
@@ -317,7 +324,8 @@ class Kitchen:
     binding limits and guidance it counts at most as 0.05. ``limits`` are the
     kitchen's own; those of ``jurisdiction`` are added by the core. A meter may be off by
     ``permissible_pct`` in reference oil, either way; ``laboratory_price`` is what the
-    laboratory asks for a sample, ``polymers`` what decides on limits on them.
+    laboratory asks for a sample, ``polymers`` what decides on limits on them. ``readings`` is the house's
+    rule on when a bath is read at the latest.
     """
 
     name: str
@@ -334,6 +342,7 @@ class Kitchen:
     permissible_pct: float = PERMISSIBLE_PCT
     laboratory_price: Decimal | None = None
     polymers: Polymers = Polymers.POLAR_COMPOUNDS
+    readings: Readings = Readings.WHEN_DUE
 
     def __post_init__(self) -> None:
         """Raise ValueError where a name points nowhere, is given twice, or a number cannot be."""

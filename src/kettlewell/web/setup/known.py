@@ -12,7 +12,7 @@ from django.http import HttpRequest
 from django.utils.translation import get_language, to_locale
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell.book import Draining, FoodKind, Force, Grade, Limit, OilKind, Polymers, Protection
+from kettlewell.book import Draining, FoodKind, Force, Grade, Limit, OilKind, Polymers, Protection, Readings
 from kettlewell.book.allergens import Allergen
 from kettlewell.bridge.known import (
     TPC,
@@ -100,6 +100,10 @@ PROMISED: Choices = [
 POLYMERS: Choices = [
     ("", _("Polar compounds that stand for them")),
     (Polymers.LABORATORY.value, _("The laboratory; polar compounds only screen")),
+]
+READINGS: Choices = [
+    ("", _("When the risk asks for it")),
+    (Readings.DAILY.value, _("On every day that a fryer fries")),
 ]
 DAYS: Choices = [
     ("mon", _("Mon")),
