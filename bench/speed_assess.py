@@ -40,7 +40,16 @@ def kitchen() -> Kitchen:
         jurisdiction="CH",
         oils=(Oil(key="oil", name="Oil", kind=OilKind.RAPESEED),),
         products=(Product(key="fries", name="Fries", kind=FoodKind.FROZEN_FRIES),),
-        meters=(Meter(key="hand", name="Hand meter"),),
+        meters=(
+            Meter(
+                key="hand",
+                name="Hand meter",
+                resolution_pct=0.5,
+                largest_error_pct=2.0,
+                min_oil_temp_c=40.0,
+                max_oil_temp_c=200.0,
+            ),
+        ),
         fryers=tuple(
             Fryer(
                 key=f"F{n}",

@@ -29,7 +29,24 @@ KITCHEN = Kitchen(
     fryers=(Fryer(key="big", name="Big pan", oil="rape", oil_mass_kg=20, fries=("fries",)),),
     oils=(Oil(key="rape", name="Rapeseed", kind=OilKind.RAPESEED),),
     products=(FRIES,),
-    meters=(Meter(key="hand", name="Hand meter"), Meter(key="lent", name="Lent meter")),
+    meters=(
+        Meter(
+            key="hand",
+            name="Hand meter",
+            resolution_pct=0.5,
+            largest_error_pct=2.0,
+            min_oil_temp_c=40.0,
+            max_oil_temp_c=200.0,
+        ),
+        Meter(
+            key="lent",
+            name="Lent meter",
+            resolution_pct=0.5,
+            largest_error_pct=2.0,
+            min_oil_temp_c=40.0,
+            max_oil_temp_c=200.0,
+        ),
+    ),
 )
 
 

@@ -33,16 +33,25 @@ oil_mass_kg = 20
 [[meters]]
 key = "hand"
 name = "Hand meter"
+resolution_pct = 0.5
+largest_error_pct = 2
+min_oil_temp_c = 40
+max_oil_temp_c = 200
 
 [[meters]]
 key = "spare"
 name = "Spare meter"
+resolution_pct = 0.5
+largest_error_pct = 2
+min_oil_temp_c = 40
+max_oil_temp_c = 200
 
 [[reference_lots]]
 key = "R1"
 name = "First bottle"
 tpc_pct = 10
 expanded_u_pct = 0.4
+read_at_c = 50
 
 [[services]]
 name = "Lunch"

@@ -21,7 +21,7 @@ def texts(lines):
 @pytest.fixture
 def report(kitchen, now):
     """Say of the kitchen's meter that it was last checked a week ago and found off by so much."""
-    bottle = ReferenceLot(key="R1", name="First bottle", tpc_pct=10, expanded_u_pct=0.4)
+    bottle = ReferenceLot(key="R1", name="First bottle", tpc_pct=10, expanded_u_pct=0.4, read_at_c=50.0)
     place = replace(kitchen, reference_lots=(bottle,))
 
     def of(off_pct, due=LATER, *, in_use=True):

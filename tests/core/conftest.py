@@ -46,7 +46,16 @@ KITCHEN = Kitchen(
         Product(key="fish", name="Battered fish", kind=FoodKind.BATTERED_FISH, allergens=("fish", "gluten")),
         Product(key="dry", name="Crackers", wear_factor=1.0, uptake_kg_per_kg=0.01),
     ),
-    meters=(Meter(key="hand", name="Hand meter"),),
+    meters=(
+        Meter(
+            key="hand",
+            name="Hand meter",
+            resolution_pct=0.5,
+            largest_error_pct=2.0,
+            min_oil_temp_c=40.0,
+            max_oil_temp_c=200.0,
+        ),
+    ),
     services=(
         Service(name="Lunch", weekdays=EVERY_DAY, begins=time(11), ends=time(14)),
         Service(name="Dinner", weekdays=EVERY_DAY, begins=time(17), ends=time(20), fryers=("big",)),
@@ -75,8 +84,8 @@ def kitchen():
 def checking():
     """The same kitchen with two bottles of reference oil."""
     lots = (
-        ReferenceLot(key="R1", name="First bottle", tpc_pct=10.0, expanded_u_pct=0.4),
-        ReferenceLot(key="R2", name="Second bottle", tpc_pct=12.0, expanded_u_pct=0.6),
+        ReferenceLot(key="R1", name="First bottle", tpc_pct=10.0, expanded_u_pct=0.4, read_at_c=50.0),
+        ReferenceLot(key="R2", name="Second bottle", tpc_pct=12.0, expanded_u_pct=0.6, read_at_c=50.0),
     )
     return replace(KITCHEN, reference_lots=lots)
 

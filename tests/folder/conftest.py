@@ -44,6 +44,10 @@ fries = ["fries", "fish"]
 
 [[meters]]
 key = "hand"
+resolution_pct = 0.5
+largest_error_pct = 2
+min_oil_temp_c = 40
+max_oil_temp_c = 200
 in_use_since = "2026-08-01"
 
 [[reference_lots]]
@@ -51,6 +55,7 @@ key = "lot-7"
 name = "Bottle 7"
 tpc_pct = 18
 expanded_u_pct = 0.6
+read_at_c = 50
 
 [[services]]
 name = "Lunch"

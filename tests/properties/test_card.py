@@ -37,7 +37,16 @@ KITCHEN = Kitchen(
     fryers=(Fryer(key="pan", name="Pan", oil="rape", oil_mass_kg=20, fries=("fries",), usual_load_kg=15),),
     oils=(Oil(key="rape", name="Rapeseed oil", kind=OilKind.RAPESEED),),
     products=(Product(key="fries", name="Fries", kind=FoodKind.FROZEN_FRIES),),
-    meters=(Meter(key="hand", name="Hand meter", resolution_pct=1.0),),
+    meters=(
+        Meter(
+            key="hand",
+            name="Hand meter",
+            resolution_pct=1.0,
+            largest_error_pct=2.0,
+            min_oil_temp_c=40.0,
+            max_oil_temp_c=200.0,
+        ),
+    ),
     services=(
         Service(name="Lunch", weekdays=EVERY_DAY, begins=time(11), ends=time(14)),
         Service(name="Dinner", weekdays=EVERY_DAY, begins=time(17), ends=time(20)),

@@ -173,7 +173,16 @@ KITCHEN = Kitchen(
     name="Test kitchen",
     fryers=(Fryer(key="big", name="Big pan", oil="rape", oil_mass_kg=20, usual_load_kg=15),),
     oils=(Oil(key="rape", name="Rapeseed oil"),),
-    meters=(Meter(key="hand", name="Hand meter"),),
+    meters=(
+        Meter(
+            key="hand",
+            name="Hand meter",
+            resolution_pct=0.5,
+            largest_error_pct=2.0,
+            min_oil_temp_c=40.0,
+            max_oil_temp_c=200.0,
+        ),
+    ),
     services=(Service(name="Lunch", weekdays=tuple(range(7)), begins=time(11), ends=time(14)),),
     jurisdiction="FR",
 )

@@ -55,10 +55,27 @@ KITCHEN = Kitchen(
         Oil(key="sun", name="Sunflower oil", kind=OilKind.SUNFLOWER),
     ),
     products=(Product(key="fries", name="Fries", kind=FoodKind.FROZEN_FRIES),),
-    meters=(Meter(key="hand", name="Hand meter"), Meter(key="lent", name="Lent meter")),
+    meters=(
+        Meter(
+            key="hand",
+            name="Hand meter",
+            resolution_pct=0.5,
+            largest_error_pct=2.0,
+            min_oil_temp_c=40.0,
+            max_oil_temp_c=200.0,
+        ),
+        Meter(
+            key="lent",
+            name="Lent meter",
+            resolution_pct=0.5,
+            largest_error_pct=2.0,
+            min_oil_temp_c=40.0,
+            max_oil_temp_c=200.0,
+        ),
+    ),
     reference_lots=(
-        ReferenceLot(key="R1", name="First bottle", tpc_pct=10.0, expanded_u_pct=0.5),
-        ReferenceLot(key="R2", name="Second bottle", tpc_pct=12.0, expanded_u_pct=1.0),
+        ReferenceLot(key="R1", name="First bottle", tpc_pct=10.0, expanded_u_pct=0.5, read_at_c=50.0),
+        ReferenceLot(key="R2", name="Second bottle", tpc_pct=12.0, expanded_u_pct=1.0, read_at_c=50.0),
     ),
     services=(
         Service(name="Lunch", weekdays=EVERY_DAY, begins=time(11), ends=time(14)),

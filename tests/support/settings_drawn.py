@@ -11,8 +11,15 @@ EVERY_DAY = tuple(range(7))
 THIRD = Fryer(key="three", name="Three", oil="palm", oil_mass_kg=12, fries=("fish",), usual_load_kg=6)
 PALM = Oil(key="palm", name="Palm olein", kind=OilKind.PALM_OLEIN)
 FISH = Product(key="fish", name="Battered fish", kind=FoodKind.BATTERED_FISH)
-BOUGHT = Meter(key="bought", name="Bought meter", resolution_pct=0.1)
-BOTTLE = ReferenceLot(key="R3", name="Third bottle", tpc_pct=15.0, expanded_u_pct=0.5)
+BOUGHT = Meter(
+    key="bought",
+    name="Bought meter",
+    resolution_pct=0.1,
+    largest_error_pct=2.0,
+    min_oil_temp_c=40.0,
+    max_oil_temp_c=200.0,
+)
+BOTTLE = ReferenceLot(key="R3", name="Third bottle", tpc_pct=15.0, expanded_u_pct=0.5, read_at_c=50.0)
 BREAKFAST = Service(name="Breakfast", weekdays=EVERY_DAY, begins=time(7), ends=time(9))
 SHORT_LUNCH = Service(name="Lunch", weekdays=EVERY_DAY, begins=time(11), ends=time(12, 30))
 LATE_DINNER = Service(name="Dinner", weekdays=EVERY_DAY, begins=time(18), ends=time(21))

@@ -16,7 +16,7 @@ from kettlewell.core.outlook.lookback import Again, Relied
 from kettlewell.core.outlook.meters import MeterReport, Next, When, WhenCode, charted
 from kettlewell.telling import meters
 
-LOT = ReferenceLot(key="lot", name="Lot 7", tpc_pct=18.0, expanded_u_pct=0.6)
+LOT = ReferenceLot(key="lot", name="Lot 7", tpc_pct=18.0, expanded_u_pct=0.6, read_at_c=50.0)
 
 
 @pytest.fixture
@@ -131,7 +131,7 @@ def test_the_chart_is_told_in_sentences_with_what_signals(checked, reader):
 
 def test_every_part_of_a_budget_has_words(kitchen, now, reader):
     """A check cold, one whose temperature nobody noted, and one by a meter out of its range."""
-    narrow = Meter(key="hand", name="Hand meter", min_oil_temp_c=60.0)
+    narrow = Meter(key="hand", name="Hand meter", min_oil_temp_c=60.0, max_oil_temp_c=200.0)
     cast = replace(kitchen, meters=(narrow,), reference_lots=(LOT,))
     told = set()
     for temp_c in (30.0, 50.0, None):

@@ -160,7 +160,13 @@ def test_history_keeps_old_values_and_an_old_verdict_its_settings(browser, marro
 
 
 OWN = {"name": "M", "timezone": "Europe/London"}
-METER = {"name": "Hand meter"}
+METER = {
+    "name": "Hand meter",
+    "resolution_pct": "0,5",
+    "largest_error_pct": "2",
+    "min_oil_temp_c": "40",
+    "max_oil_temp_c": "150",
+}
 DINNER = {"name": "Dinner", "days": EVERY_DAY}
 TPC = "total polar compounds"
 SOYA = {"name": "Soya", "kind": "soya"}
@@ -289,7 +295,7 @@ def test_a_thing_is_added(browser, marrowby, thing):
     sent = {
         "oils": {"name": "Soya oil", "kind": "soya"},
         "products": {"name": "Onion rings", "kind": "other"},
-        "meters": {"name": "Second", "resolution_pct": "0,5", "largest_error_pct": "2"},
+        "meters": {**METER, "name": "Second"},
         "reference_lots": {**BOTTLE, "opened": "2026-10-01"},
         "services": {"name": "Brunch", "days": ["sun"], "from": "09:00", "to": "11:00"},
         "fryers": {
@@ -314,11 +320,42 @@ def test_a_thing_may_be_called_new(browser, marrowby):
     assert values_of(marrowby, "oils", "new")["kind"] == "olive"
 
 
-def test_a_meter_takes_the_usual_values_where_none_are_given(browser, marrowby):
-    browser.post(at("thing", marrowby, "meters", "hand"), {"name": "Hand meter"})
-    assert values_of(marrowby, "meters", "hand") == {"name": "Hand meter"}
-    (meter,) = setup_of(Kitchen.objects.get(pk=marrowby.pk)).kitchen.meters
-    assert (meter.resolution_pct, meter.largest_error_pct) == (0.5, 2)
+def figures(kitchen):
+    (meter,) = setup_of(Kitchen.objects.get(pk=kitchen.pk)).kitchen.meters
+    return meter.resolution_pct, meter.largest_error_pct, meter.min_oil_temp_c, meter.max_oil_temp_c
+
+
+def test_the_figures_of_a_meter_are_asked_for_and_wide_ones_of_ours_taken_where_nobody_knows(
+    browser, marrowby
+):
+    address = at("thing", marrowby, "meters", "hand")
+    answer = browser.post(address, {"name": "Hand meter", "min_oil_temp_c": "50"})
+    assert set(answer.context["form"].errors) == {"resolution_pct", "largest_error_pct", "max_oil_temp_c"}
+    browser.post(address, {"name": "Hand meter", "min_oil_temp_c": "50", "untold": "on"})
+    assert figures(marrowby) == (1, 3, 50, 180)
+    page = browser.get(at("kitchen", marrowby)).content.decode()
+    for told in ("3 % (ours, wide)", "1 % (ours, wide)", "<dd>50 °C</dd>", "<dd>180 °C (ours, wide)</dd>"):
+        assert told in page, told
+    assert browser.get(address).context["form"]["untold"].value() is True
+
+
+def test_a_meter_written_down_without_figures_before_they_were_asked_for_answers_as_it_did(
+    browser, marrowby, hand
+):
+    setting_add(marrowby, "meters", "hand", {"name": "Hand meter"}, hand=hand)
+    assert figures(marrowby) == (0.5, 2, 40, 200)
+    assert "<dd>40 °C (assumed)</dd>" in browser.get(at("kitchen", marrowby)).content.decode()
+
+
+def test_a_bottle_is_warmed_to_the_temperature_on_its_label_if_it_is_told(browser, marrowby, hand):
+    """One written down before it was asked for counts as read at 50 °C, as it did then."""
+    setting_add(
+        marrowby, "reference_lots", "old", {**BOTTLE, "expanded_u_pct": "0.6", "name": "Old"}, hand=hand
+    )
+    browser.post(at("thing-new", marrowby, "reference_lots"), BOTTLE)
+    browser.post(at("thing-new", marrowby, "reference_lots"), {**BOTTLE, "name": "Lot 8", "read_at_c": "45"})
+    lots = setup_of(Kitchen.objects.get(pk=marrowby.pk)).kitchen.reference_lots
+    assert {lot.key: lot.at_c for lot in lots} == {"old": 50, "lot-7": None, "lot-8": 45}
 
 
 def checked(kitchen, hand, **more):
@@ -361,6 +398,12 @@ def test_what_a_meter_may_be_off_by_and_a_sample_costs_is_the_kitchens_own(brows
     assert (kitchen.permissible_pct, str(kitchen.laboratory_price)) == (1.5, "42.5")
 
 
+def test_a_house_may_read_every_day(browser, marrowby):
+    browser.post(at("thing", marrowby, "kitchen", "own"), {**OWN, "readings": "daily"})
+    assert setup_of(Kitchen.objects.get(pk=marrowby.pk)).kitchen.readings == "daily"
+    assert "On every day that a fryer fries" in browser.get(at("kitchen", marrowby)).content.decode()
+
+
 def test_removing_is_asked_about_first(browser, marrowby):
     """The button that removes comes to light with a question."""
     page = browser.get(at("thing", marrowby, "fryers", "F2")).content.decode()
@@ -389,13 +432,41 @@ def test_a_limit_of_the_house_is_added(signed_in, owner, marrowby):
     assert ("total polar compounds", "23.5") in {(one["quantity"], one["value"]) for one in limits.values()}
 
 
-@pytest.mark.django_db
 @pytest.mark.parametrize(
-    ("typed", "kept"), [("", "unknown"), ("none", []), ("None ", []), ("fish,  egg", ["fish", "egg"])]
+    ("ticked", "further", "kept"),
+    [
+        ([], "", "unknown"),
+        (["none"], "", []),
+        (["egg", "fish"], "", ["egg", "fish"]),
+        (["egg"], "meat,  buckwheat", ["egg", "meat", "buckwheat"]),
+    ],
 )
-def test_allergens_are_some_or_none_or_not_known(typed, kept):
-    form = ProductForm({"name": "Pie", "kind": "other", "allergens": typed}, things={}, key="pie")
+def test_allergens_are_some_or_none_or_not_known(ticked, further, kept):
+    form = ProductForm(
+        {"name": "Pie", "kind": "other", "allergens": ticked, "further": further}, things={}, key="pie"
+    )
     assert form.is_valid()
     assert form.values().get("allergens", "unknown") == kept
     shown = ProductForm(initial={"allergens": None if kept == "unknown" else kept}, things={}, key="pie")
-    assert (shown["allergens"].value() or "") == ("none" if kept == [] else typed.replace("  ", " "))
+    assert (shown["allergens"].value() or []) == ticked
+    assert (shown["further"].value() or "") == further.replace("  ", " ")
+
+
+def test_what_food_holds_outweighs_a_tick_at_none():
+    form = ProductForm({"name": "Pie", "kind": "other", "allergens": ["none", "egg"]}, things={}, key="pie")
+    assert form.is_valid()
+    assert form.values()["allergens"] == ["egg"]
+
+
+def test_allergens_typed_before_they_were_a_list_are_ticked_and_told_in_the_readers_language(
+    browser, marrowby, hand
+):
+    values = {**SETTINGS["products", "fries"], "allergens": ["Eggs", "weizen", "house spice"]}
+    setting_add(marrowby, "products", "fries", values, hand=hand)
+    form = browser.get(at("thing", marrowby, "products", "fries")).context["form"]
+    assert form["allergens"].value() == ["egg", "gluten"]
+    assert form["further"].value() == "house spice"
+    german = {"headers": {"accept-language": "de"}}
+    assert (
+        "Schalenfrüchte" in browser.get(at("thing", marrowby, "products", "fries"), **german).content.decode()
+    )

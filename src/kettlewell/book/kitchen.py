@@ -10,7 +10,9 @@ from typing import TypeVar
 
 PERMISSIBLE_PCT = 1.0  # common practice, no source
 LARGEST_DEVIATION_PCT = 4.0  # twice the largest error makers commonly state: chosen, no source
-REFERENCE_C = 50.0  # reference oil is read at: common practice, no source
+# of a meter whose figures nobody told: wide on purpose, our own, chosen, no source
+WIDE_RESOLUTION_PCT, WIDE_ERROR_PCT = 1.0, 3.0
+NARROW_C = (60.0, 180.0)
 CONTROL_C = 150.0  # a control oil is read at, hot as the baths are when they are read: chosen, no source
 
 T = TypeVar("T", "Oil", "Product", "Fryer", "Meter", "ReferenceLot")
@@ -110,6 +112,13 @@ class Polymers(StrEnum):
 
     POLAR_COMPOUNDS = "polar-compounds"
     LABORATORY = "laboratory"
+
+
+class Readings(StrEnum):
+    """When baths are read at the latest: when the risk asks for it, or on every day that they fry."""
+
+    WHEN_DUE = "when-due"
+    DAILY = "daily"
 
 
 class Grade(StrEnum):
@@ -217,16 +226,17 @@ class Meter:
     """A hand meter for polar compounds.
 
     ``largest_error_pct`` is the largest error its maker states, in percentage
-    points; the temperatures are the oil temperatures it may be read at.
+    points; the temperatures are the oil temperatures it may be read at. What nobody told is
+    doubted more than most meters deserve.
     ``in_use_since`` is a day of the kitchen; None where nobody wrote it down.
     """
 
     key: str
     name: str
-    resolution_pct: float = 0.5
-    largest_error_pct: float = 2.0
-    min_oil_temp_c: float = 40.0
-    max_oil_temp_c: float = 200.0
+    resolution_pct: float = WIDE_RESOLUTION_PCT
+    largest_error_pct: float = WIDE_ERROR_PCT
+    min_oil_temp_c: float = NARROW_C[0]
+    max_oil_temp_c: float = NARROW_C[1]
     in_use_since: date | None = None
 
 
@@ -235,7 +245,8 @@ class ReferenceLot:
     """A lot of reference oil: its TPC with expanded uncertainty and coverage factor k.
 
     With an ``oil`` it is a control oil of the house: used oil of that kind, valued by the laboratory and
-    read hot. ``read_at_c`` is the temperature it is read at; None: 50 °C, or 150 °C of a control oil.
+    read hot. ``read_at_c`` is the temperature on its label, to be read at; None: 150 °C of a control
+    oil, of reference oil nobody told it.
 
     Raises ValueError for a value that is not above 0, a negative uncertainty, or a coverage
     factor that is not above 0.
@@ -266,11 +277,9 @@ class ReferenceLot:
         return self.expanded_u_pct / self.coverage_factor
 
     @property
-    def at_c(self) -> float:
-        """The temperature it is read at."""
-        if self.read_at_c is not None:
-            return self.read_at_c
-        return REFERENCE_C if self.oil is None else CONTROL_C
+    def at_c(self) -> float | None:
+        """The temperature it is read at; None where nobody told it."""
+        return CONTROL_C if self.read_at_c is None and self.oil is not None else self.read_at_c
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -315,7 +324,8 @@ class Kitchen:
     binding limits and guidance it counts at most as 0.05. ``limits`` are the
     kitchen's own; those of ``jurisdiction`` are added by the core. A meter may be off by
     ``permissible_pct`` in reference oil, either way; ``laboratory_price`` is what the
-    laboratory asks for a sample, ``polymers`` what decides on limits on them.
+    laboratory asks for a sample, ``polymers`` what decides on limits on them. ``readings`` is the house's
+    rule on when a bath is read at the latest.
     """
 
     name: str
@@ -332,6 +342,7 @@ class Kitchen:
     permissible_pct: float = PERMISSIBLE_PCT
     laboratory_price: Decimal | None = None
     polymers: Polymers = Polymers.POLAR_COMPOUNDS
+    readings: Readings = Readings.WHEN_DUE
 
     def __post_init__(self) -> None:
         """Raise ValueError where a name points nowhere, is given twice, or a number cannot be."""

@@ -14,6 +14,7 @@ from kettlewell.book.kitchen import (
     OilKind,
     Polymers,
     Protection,
+    Readings,
 )
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -115,6 +116,12 @@ KITCHEN = Thing(
             type=SettingType.WORD,
             words=tuple(Polymers),
             meaning="what decides where the law limits polymers: polar compounds, or the laboratory",
+        ),
+        Setting(
+            name="readings",
+            type=SettingType.WORD,
+            words=tuple(Readings),
+            meaning="when a fryer is read at the latest: when the risk asks for it, or on each day it fries",
         ),
     ),
 )

@@ -16,6 +16,18 @@ TPC = "total polar compounds"
 USUAL_FRYER = Fryer(key="", name="", oil="", oil_mass_kg=1.0)
 USUAL_METER = Meter(key="", name="")
 USUAL_LOT = ReferenceLot(key="", name="", tpc_pct=1.0, expanded_u_pct=0.0)
+# says of a meter or a bottle that what is missing was asked for, and nobody knew it
+UNTOLD = "untold"
+# what was taken for a meter and a bottle, unsaid, when those that do not say UNTOLD were written down
+EARLIER: Mapping[str, Mapping[str, str]] = {
+    "meters": {
+        "resolution_pct": "0.5",
+        "largest_error_pct": "2",
+        "min_oil_temp_c": "40",
+        "max_oil_temp_c": "200",
+    },
+    "reference_lots": {"read_at_c": "50"},
+}
 USUAL_KITCHEN = Kitchen(name="", fryers=(), oils=())
 USUAL: Mapping[str, tuple[object, tuple[str, ...]]] = {
     "meters": (
@@ -112,4 +124,11 @@ def assumed(thing: str, values: Mapping[str, Any]) -> dict[str, Any]:
             "usual_load_kg": load_kg,
         }
     usual, names = USUAL.get(thing, (None, ()))
-    return {name: getattr(usual, name) for name in names}
+    return {**{name: getattr(usual, name) for name in names}, **earlier(thing, values)}
+
+
+def earlier(thing: str, values: Mapping[str, Any]) -> Mapping[str, str]:
+    """Return what was taken unsaid when a thing was written down, if it says nothing else."""
+    if values.get(UNTOLD) or (thing == "reference_lots" and values.get("oil")):
+        return {}
+    return EARLIER.get(thing, {})

@@ -18,7 +18,7 @@ from kettlewell.book import history_of as value_history
 from kettlewell.book.likely import most_usual_load_kg
 from kettlewell.book.plain import decimal_text
 from kettlewell.book.settings import TABLES
-from kettlewell.bridge.known import spans_of
+from kettlewell.bridge.known import UNTOLD, earlier, spans_of
 from kettlewell.core.belief.week import AtOnceError
 from kettlewell.folder import NUMBERS, KitchenError, Setup, setup_from
 from kettlewell.records.models import Kitchen
@@ -96,7 +96,7 @@ def _numbers(thing: str, values: Mapping[str, Any]) -> dict[str, Any]:
     return {
         name: _number(value) if name in NUMBERS[thing] else value
         for name, value in values.items()
-        if value is not None and value != ""
+        if value is not None and value != "" and name != UNTOLD
     }
 
 
@@ -108,9 +108,12 @@ def _number(value: object) -> object:
 
 
 def readable(things: Things) -> Things:
-    """Return settings within the bounds of now: a day book may hold some from before there were any."""
+    """Return settings within the bounds of now: a day book may hold some from before there were any.
+
+    What was taken unsaid of a meter or a bottle when it was written down is taken still.
+    """
     found = {
-        name: {key: within(name, values) for key, values in of_thing.items()}
+        name: {key: {**earlier(name, values), **within(name, values)} for key, values in of_thing.items()}
         for name, of_thing in things.items()
     }
     fryers = {key: frying_what_it_can(values) for key, values in found.get("fryers", {}).items()}

@@ -21,6 +21,7 @@ from kettlewell.book import (
     Polymers,
     Product,
     Protection,
+    Readings,
     ReferenceLot,
     Service,
 )
@@ -58,7 +59,7 @@ QUOTED = re.compile(r'"[^"]*"|\'[^\']*\'')
 QUANTITIES = {limit.quantity: limit for limit in packaged_limits() if limit.value is not None}
 
 ENUMS: dict[tuple[str, ...], type[StrEnum]] = {
-    tuple(enum): enum for enum in (OilKind, FoodKind, Draining, Protection, Polymers)
+    tuple(enum): enum for enum in (OilKind, FoodKind, Draining, Protection, Polymers, Readings)
 }
 BY_TYPE: dict[SettingType, Check] = {
     SettingType.PRICE: Price(),

@@ -94,7 +94,16 @@ def kitchen_of(
             for n in range(int(practice.oil.max()) + 1)
         ),
         products=(FRIES,),
-        meters=(Meter(key="hand", name="Hand meter", resolution_pct=practice.resolution_pct),),
+        meters=(
+            Meter(
+                key="hand",
+                name="Hand meter",
+                resolution_pct=practice.resolution_pct,
+                largest_error_pct=2.0,
+                min_oil_temp_c=40.0,
+                max_oil_temp_c=200.0,
+            ),
+        ),
         reference_lots=(*(lots(practice, k) if checked else ()), *controls),
         services=practice.rota.services,
         limits=(LIMIT,),
@@ -107,7 +116,11 @@ def lots(practice: Practice, k: int) -> tuple[ReferenceLot, ...]:
     found = practice.findings
     return tuple(
         ReferenceLot(
-            key=f"lot {n}", name=f"Lot {n}", tpc_pct=REFERENCE_PCT, expanded_u_pct=2 * found.reference_u_pct
+            key=f"lot {n}",
+            name=f"Lot {n}",
+            tpc_pct=REFERENCE_PCT,
+            expanded_u_pct=2 * found.reference_u_pct,
+            read_at_c=50.0,
         )
         for n in range(int(found.lot[:, k].max()) + 1)
     )

@@ -42,8 +42,19 @@ KITCHEN = Kitchen(
         Fryer(key="two", name="Two", oil="oil", oil_mass_kg=10),
     ),
     oils=(Oil(key="oil", name="Oil", kind=OilKind.RAPESEED),),
-    meters=(Meter(key="hand", name="Hand meter"),),
-    reference_lots=(ReferenceLot(key="lot", name="Lot", tpc_pct=REFERENCE_PCT, expanded_u_pct=0.2),),
+    meters=(
+        Meter(
+            key="hand",
+            name="Hand meter",
+            resolution_pct=0.5,
+            largest_error_pct=2.0,
+            min_oil_temp_c=40.0,
+            max_oil_temp_c=200.0,
+        ),
+    ),
+    reference_lots=(
+        ReferenceLot(key="lot", name="Lot", tpc_pct=REFERENCE_PCT, expanded_u_pct=0.2, read_at_c=50.0),
+    ),
     services=(Service(name="Day", weekdays=tuple(range(7)), begins=time(11), ends=time(15)),),
     limits=(
         Limit(

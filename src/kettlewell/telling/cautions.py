@@ -41,8 +41,8 @@ SOLID_FAT = N_(
 )
 ALLERGENS = N_("A fresh fill alone does not clear allergens: clean the bath before another food goes in.")
 PROBE = N_(
-    "Measure with no food in the bath and no bubbles rising, the probe clear of metal and between its marks. "
-    "Hot oil burns."
+    "Measure with no food in the bath and no bubbles rising, the probe clear of metal and as deep as its "
+    "instructions say. Hot oil burns."
 )
 SAMPLE = N_(
     "Take a sample of hot oil with a dry metal ladle, dry gloves, face back. Let it cool before you close "

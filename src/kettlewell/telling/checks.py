@@ -33,7 +33,7 @@ WHENS = {
         "(see its instructions). Do not rely on it until then."
     ),
     WhenCode.REPEAT: N_(
-        "The last check was not clear: repeat it, with three readings in oil at about 50 °C."
+        "The last check was not clear: repeat it, with three readings in oil at the temperature on its label."
     ),
     WhenCode.OUT: N_("It is too far off to adjust: take it out of use."),
     WhenCode.EVERY: N_("Four weeks after the last check, until its own checks tell more."),

@@ -42,7 +42,20 @@ def test_readings_are_told_as_they_were_written_the_oldest_first(fill, book, rea
 def test_each_reading_names_the_meter_that_took_it_or_none_where_the_kitchen_has_none(
     fill, kitchen, read, at
 ):
-    two = replace(kitchen, meters=(*kitchen.meters, Meter(key="lent", name="Lent meter")))
+    two = replace(
+        kitchen,
+        meters=(
+            *kitchen.meters,
+            Meter(
+                key="lent",
+                name="Lent meter",
+                resolution_pct=0.5,
+                largest_error_pct=2.0,
+                min_oil_temp_c=40.0,
+                max_oil_temp_c=200.0,
+            ),
+        ),
+    )
     entries = [read(0, "09:00", 7.0, meter="lent"), read(0, "10:00", 7.0, meter="hand")]
     of = fill(entries, at(0, "10:30"), two)
     assert [taken.reading.meter for taken in of.readings] == ["lent", "hand"]

@@ -319,7 +319,20 @@ def test_a_fryer_that_goes_takes_nothing_with_it_that_the_others_rest_on(kitchen
 
 def test_a_meter_that_comes_later_is_unsure_beside_one_that_was_checked_by_the_laboratory(kitchen, month, at):
     """It is no part of the scale: its ratio is as unknown as beforehand, and what was known stays known."""
-    more = replace(kitchen, meters=(*kitchen.meters, Meter(key="new", name="New meter")))
+    more = replace(
+        kitchen,
+        meters=(
+            *kitchen.meters,
+            Meter(
+                key="new",
+                name="New meter",
+                resolution_pct=0.5,
+                largest_error_pct=2.0,
+                min_oil_temp_c=40.0,
+                max_oil_temp_c=200.0,
+            ),
+        ),
+    )
     now = at(MONTH - 1, "21:00")
     was, came = (
         walk_to(place, month, now=now).up_to_date()

@@ -12,7 +12,14 @@ from kettlewell.book import Meter, Reading
 from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.metering import offset_sd_pct, out_of_range, reading_budget, reading_var
 
-METER = Meter(key="hand", name="Hand meter", resolution_pct=0.5, min_oil_temp_c=40, max_oil_temp_c=200)
+METER = Meter(
+    key="hand",
+    name="Hand meter",
+    resolution_pct=0.5,
+    largest_error_pct=2.0,
+    min_oil_temp_c=40,
+    max_oil_temp_c=200,
+)
 SOUND = Reading(at=datetime(2026, 9, 7, 9, tzinfo=UTC), fryer="big", tpc_pct=15, oil_temp_c=150)
 BAD = [
     SOUND,

@@ -18,9 +18,21 @@ from kettlewell.core.metering import checks
 from kettlewell.core.metering.checks import DecisionKey, RemarkKey, check_possible
 
 AT = datetime(2026, 9, 7, 9, tzinfo=UTC)
-METER = Meter(key="hand", name="Hand meter", resolution_pct=0.5)
+METER = Meter(
+    key="hand",
+    name="Hand meter",
+    resolution_pct=0.5,
+    largest_error_pct=2.0,
+    min_oil_temp_c=40.0,
+    max_oil_temp_c=200.0,
+)
 LOT = ReferenceLot(
-    key="R1", name="Bottle 1", tpc_pct=10.0, expanded_u_pct=0.5, best_before=date(2026, 12, 31)
+    key="R1",
+    name="Bottle 1",
+    tpc_pct=10.0,
+    expanded_u_pct=0.5,
+    best_before=date(2026, 12, 31),
+    read_at_c=50.0,
 )
 KITCHEN = Kitchen(name="Pier", fryers=(), oils=(), meters=(METER,), reference_lots=(LOT,))
 CHECK = MeterCheck(at=AT, meter="hand", lot="R1", readings_pct=(10.0, 10.5, 9.5), oil_temp_c=50.0)
@@ -264,3 +276,11 @@ def test_true_deviations_lie_within_two_standard_uncertainties_in_19_checks_of_2
         for found in (deviation(reading(*readings)) for readings in (np.round(2 * exact) / 2).tolist())
     ]
     assert 0.935 <= np.mean(covered) <= 0.98
+
+
+def test_a_bottle_whose_label_tells_no_temperature_judges_none():
+    untold = replace(KITCHEN, reference_lots=(replace(LOT, read_at_c=None),))
+    cold = replace(CHECK, oil_temp_c=20.0)
+    assert [remark.key for remark in checks.decide_check(cold, KITCHEN).remarks] == [RemarkKey.TOO_COLD]
+    assert checks.decide_check(cold, untold).remarks == ()
+    assert checks.deviation(cold, untold).u_pct < checks.deviation(cold, KITCHEN).u_pct

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from kettlewell.book import Change, LabResult, OutOfOrder, SensoryNote
+from kettlewell.book import Change, LabResult, OutOfOrder, Readings, SensoryNote
 from kettlewell.core.decision import VerdictKey
 from kettlewell.core.outlook.card import BathAnswers
 
@@ -133,3 +133,13 @@ def test_a_card_goes_by_readings_only_where_the_bath_is_in_use_and_there_is_a_me
     assert told(entries, now).card.by_reading
     assert [unmetered.by_reading, out.by_reading] == [False, False]
     assert [[line.key for line in card.lines] for card in (unmetered, out)] == [["fry_on"], ["measure_again"]]
+
+
+def test_a_house_that_reads_every_day_is_asked_to_before_the_next_day_it_fries(told, book, at, kitchen):
+    daily = replace(kitchen, readings=Readings.DAILY)
+    entries = book(4, 6, 8)
+    by_risk, by_rule = (told(entries, at(2, "09:30"), place=place) for place in (kitchen, daily))
+    assert by_risk.read_by > at(3, "11:00")
+    assert by_rule.read_by == by_rule.verdict.holds_until == at(3, "11:00")
+    assert by_rule.verdict.key == by_risk.verdict.key == "fry_on"
+    assert told(entries, at(3, "09:30"), place=daily).read_by == at(3, "11:00")

@@ -72,6 +72,6 @@ MASS = mass(name="mass_kg", column="amount")
 CONDITIONS = (
     answer(name="no_food", label=N_("Bath empty of food")),
     answer(name="no_bubbles", label=N_("Oil still, without bubbles")),
-    answer(name="probe_clear", label=N_("Probe clear of metal, oil between its two marks")),
+    answer(name="probe_clear", label=N_("Probe clear of metal, as deep as its instructions say")),
     answer(name="steady", label=N_("Temperature steady")),
 )

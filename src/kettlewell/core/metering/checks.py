@@ -1,7 +1,7 @@
 """A meter check: as-found readings in a reference oil of known value, and what follows from them.
 
 All uncertainties are standard uncertainties in percentage points, combined as
-independent (JCGM 100:2008, 5.1.2). A check in reference oil at about 50 °C speaks of the
+independent (JCGM 100:2008, 5.1.2). A check in warm reference oil speaks of the
 meter's electronics, not of its behaviour in hot used oil.
 """
 
@@ -112,8 +112,9 @@ def deviation(check: MeterCheck, kitchen: Kitchen) -> Deviation:
 
     Repeatability is divided by √n, or what the readings show of it where they lie too far
     apart; the resolution (width/√12) is not averaged, because readings in one oil may all round
-    the same way. The reference counts with U/k, the oil's temperature as in ``budget`` and,
-    beyond 45 to 55 °C, with what an unnoted temperature costs for each 10 K (size from memory).
+    the same way. The reference counts with U/k, the oil's temperature as in ``budget`` and, beyond
+    5 K of the temperature on its label, with what an unnoted temperature costs for each 10 K (size
+    from memory); where nobody told what is on the label it counts for nothing.
     Raises KeyError for a meter or lot that the kitchen lacks.
     """
     lot = find(kitchen.reference_lots, check.lot)
@@ -132,7 +133,7 @@ def decide_check(check: MeterCheck, kitchen: Kitchen, *, risk: float = RISK) -> 
       adjusted already, or is found off by more than 4 points, which an adjustment should not hide.
     - between, with fewer than three readings or a remark on the oil's temperature; off by one
       reading alone; or readings that lie too far apart: repeat, with three readings in oil
-      at 50 °C.
+      at the temperature on its label.
     - between, and no better check is to be had: whichever of the two is more probable.
 
     In a control oil the permissible deviation is 4 points: there a meter stands off by how it takes
@@ -233,8 +234,9 @@ def _far_apart(check: MeterCheck, kitchen: Kitchen) -> float:
 
 
 def _temps_c(check: MeterCheck, kitchen: Kitchen) -> tuple[float, float]:
+    """Return from and up to what temperature reference oil counts as read at its own."""
     at_c = find(kitchen.reference_lots, check.lot).at_c
-    return at_c - WITHIN_C, at_c + WITHIN_C
+    return (-math.inf, math.inf) if at_c is None else (at_c - WITHIN_C, at_c + WITHIN_C)
 
 
 def _off_temperature(check: MeterCheck, kitchen: Kitchen) -> tuple[Component, ...]:

@@ -4,10 +4,11 @@ from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from kettlewell.book import Fryer, Kitchen
+from kettlewell.book import Fryer, Kitchen, Readings
 from kettlewell.core.ageing.balance import steady_state
 from kettlewell.core.ageing.coefficients import Coefficients
 from kettlewell.core.arrays import Array
@@ -95,7 +96,22 @@ class Outlook:
         due = int(reading_due(share, self.known, risk=1.0, unread=np.asarray(not self.fill.readings)))
         overdue_from = self.overdue_from()
         in_time = 0 if overdue_from is None else bisect_right(self.coming.begins, overdue_from)
-        return min(due, max(in_time - 1, 0))
+        return min(due, max(in_time - 1, 0), self.due_by_rule())
+
+    def due_by_rule(self) -> int:
+        """Return the coming service before which the house's own rule asks for a reading.
+
+        Who reads every day does so before the first service of the next day on which the fryer fries.
+        """
+        begins, last = self.coming.begins, self.last()
+        if self.kitchen.readings is not Readings.DAILY:
+            return len(begins)
+        if last is None:
+            return 0
+        zone = ZoneInfo(self.kitchen.timezone)
+        read_on = last.reading.at.astimezone(zone).date()
+        later = (n for n, at in enumerate(begins) if at.astimezone(zone).date() > read_on)
+        return next(later, len(begins))
 
     def services(self) -> tuple[ServiceForecast, ...]:
         """Return the forecast of each coming service."""

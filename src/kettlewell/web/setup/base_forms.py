@@ -6,14 +6,16 @@ from typing import Any, ClassVar
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from kettlewell.book.allergens import Allergen, allergen
 from kettlewell.book.units import DENSITY_KG_PER_L
 from kettlewell.bridge.known import spans_of
 from kettlewell.bridge.settings import SettingChange
 from kettlewell.records.numbers import NumberField
 from kettlewell.records.settings import Things
-from kettlewell.web.setup.known import Choices
+from kettlewell.web.setup.known import ALLERGENS, Choices
 
 NO_ALLERGENS = _("none")
+NONE = "none"
 
 
 class WordsField(forms.CharField):
@@ -27,20 +29,6 @@ class WordsField(forms.CharField):
         """Return the words."""
         typed = super().clean(value)
         return [word.strip() for word in typed.split(",") if word.strip()]
-
-
-class AllergensField(WordsField):
-    """Allergens parted by commas, or the word for none; empty: nobody wrote them down."""
-
-    def prepare_value(self, value: object) -> object:
-        """Return the words as they are typed."""
-        return str(NO_ALLERGENS) if value in ([], ()) else super().prepare_value(value)
-
-    def clean(self, value: object) -> list[str] | None:  # type: ignore[override]  # unknown is no list
-        """Return the words, none of them, or that nobody wrote them down."""
-        words = super().clean(value)
-        said_none = {word.casefold() for word in words} <= {"none", str(NO_ALLERGENS).casefold()}
-        return None if not words else [] if said_none else words
 
 
 def number(label: object, help_text: object = "", *, required: bool = False) -> NumberField:
@@ -82,13 +70,9 @@ class ThingForm(forms.Form):
         chosen.choices = choices
 
     def values(self) -> dict[str, Any]:
-        """Return what the setting holds: what was left empty is left out; no allergens are something said."""
+        """Return what the setting holds: what was left empty is left out."""
         nothing: tuple[object, ...] = (None, "", [])
-        return {
-            name: value
-            for name, value in self.cleaned_data.items()
-            if value not in nothing or (value == [] and isinstance(self.fields[name], AllergensField))
-        }
+        return {name: value for name, value in self.cleaned_data.items() if value not in nothing}
 
     def change(self) -> SettingChange:
         """Return what the form says as a change of the kitchen's settings."""
@@ -111,6 +95,39 @@ class ThingForm(forms.Form):
     def more_fields(self) -> list[forms.BoundField]:
         """Return the fields that few need."""
         return [field for field in self if field.name in self.more]
+
+
+class AllergenForm(ThingForm):
+    """A thing that may hold allergens: those of the law are ticked, others typed; none is one answer."""
+
+    allergens = forms.MultipleChoiceField(
+        required=False,
+        choices=[*ALLERGENS, (NONE, _("None of these"))],
+        widget=forms.CheckboxSelectMultiple,
+        label=_("Allergens"),
+    )
+    further = WordsField(
+        required=False,
+        max_length=200,
+        label=_("What else it holds"),
+        help_text=_("Such as meat. Separate with commas."),
+    )
+
+    def offer(self) -> None:
+        """Tick what is known, and show the kitchen's own words as they are."""
+        self.order_fields(["name", "kind"])
+        words = self.initial.get("allergens")
+        if words is not None:
+            known = [allergen(word) for word in words]
+            self.initial["allergens"] = [word for word in known if word in set(Allergen)] if words else [NONE]
+            self.initial["further"] = [word for word in words if allergen(word) not in set(Allergen)]
+
+    def values(self) -> dict[str, Any]:
+        """Return the setting: nothing ticked is not known, and what it holds outweighs a tick at none."""
+        found = super().values()
+        ticked, further = found.pop("allergens", []), found.pop("further", [])
+        words = [*(word for word in ticked if word != NONE), *further]
+        return {**found, "allergens": words} if ticked or words else found
 
 
 def litre_kg_of(things: Things, oil: str) -> float:

@@ -10,7 +10,7 @@ from django import forms
 from django.utils.translation import gettext as _
 
 from kettlewell.book.allergens import allergen
-from kettlewell.bridge.known import assumed
+from kettlewell.bridge.known import UNTOLD, assumed
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.numbers import NumberField
 from kettlewell.records.settings import Things, written_of
@@ -18,7 +18,6 @@ from kettlewell.telling import Reader
 from kettlewell.telling.allergens import allergens_told
 from kettlewell.web.setup.base_forms import (
     NO_ALLERGENS,
-    AllergensField,
     ThingForm,
     litre_kg_of,
     things_by_name,
@@ -117,7 +116,7 @@ def facts(
         return limit_facts(values, reader)
     form = FORMS[thing](things=things, key="")
     shown = initial_of(thing, "", values)
-    names = [name for name in form.fields if name != "name"]
+    names = [name for name in form.fields if name not in ("name", UNTOLD)]
     if isinstance(form, ServiceForm) and "fryers" in values and "fryers" not in names:
         names.append("fryers")
     told = [
@@ -142,7 +141,9 @@ def assumptions(form: ThingForm, shown: Values, things: Things, reader: Reader) 
     for name in usual:
         if name in form.fields and shown.get(name) in NOTHING:
             said = text(form, name, usual, things, reader)
-            yield Fact(name=name, label=label(form, name), text=_("%(value)s (assumed)") % {"value": said})
+            ours = form.thing == "meters" and shown.get(UNTOLD)
+            taken = _("%(value)s (ours, wide)") if ours else _("%(value)s (assumed)")
+            yield Fact(name=name, label=label(form, name), text=taken % {"value": said})
 
 
 def limit_facts(values: Values, reader: Reader) -> list[Fact]:
@@ -186,7 +187,7 @@ def text(form: ThingForm, name: str, values: Values, things: Things, reader: Rea
 def listed(form: ThingForm, name: str, keys: Sequence[object], things: Things, reader: Reader) -> str:
     """Return a value that is a list as it reads."""
     field = form.fields.get(name)
-    if isinstance(field, AllergensField):
+    if name == "allergens":
         return allergens_told((allergen(str(key)) for key in keys), reader) or str(NO_ALLERGENS)
     choices = things_by_name(things, "fryers") if name == "fryers" else choices_of(field)
     return ", ".join(label_of(choices, str(key)) for key in keys)

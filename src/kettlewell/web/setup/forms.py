@@ -7,10 +7,10 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell.bridge.known import quantity_rule
+from kettlewell.bridge.known import UNTOLD, assumed, quantity_rule
 from kettlewell.web.entry.times import DayField
 from kettlewell.web.setup.base_forms import (
-    AllergensField,
+    AllergenForm,
     ThingForm,
     WordsField,
     litre_kg_of,
@@ -20,15 +20,11 @@ from kettlewell.web.setup.base_forms import (
 from kettlewell.web.setup.known import DAYS, DRAINING, FOOD_KINDS, OIL_KINDS, PROMISED, QUANTITIES
 from kettlewell.web.setup.place_forms import KitchenForm
 
+OF_METER = _("From its instructions.")
 OF_KIND = _("Usual value: that of the kind, see below.")
 
 
-def allergens_field(help_text: Any) -> AllergensField:  # noqa: ANN401 - a lazy text
-    """Return a field for allergens, none, or that they are not known."""
-    return AllergensField(required=False, max_length=200, label=_("Allergens"), help_text=help_text)
-
-
-class OilForm(ThingForm):
+class OilForm(AllergenForm):
     """An oil one can buy."""
 
     thing = "oils"
@@ -42,31 +38,22 @@ class OilForm(ThingForm):
     price_per_kg = number(_("Price for a kg"))
     fresh_tpc_pct = number(_("Polar compounds when fresh, %"), OF_KIND)
     density_kg_per_l = number(_("Weight of a litre, kg"), _("Usual value: 0.92 kg at 20 °C."))
-    allergens = allergens_field(
-        _("Separate with commas. If it holds none, write “none”. Empty: that of its kind, or not known.")
-    )
     parts = WordsField(
         required=False,
         max_length=200,
         label=_("Parts of a blend"),
         help_text=_("Kinds with their shares by mass, parted by commas: sunflower 60, palm-olein 40"),
     )
-    more = ("pack_kg", "price_per_kg", "fresh_tpc_pct", "density_kg_per_l", "allergens", "parts")
+    more = ("pack_kg", "price_per_kg", "fresh_tpc_pct", "density_kg_per_l", "parts", "allergens", "further")
 
 
-class ProductForm(ThingForm):
+class ProductForm(AllergenForm):
     """A food that is fried."""
 
     thing = "products"
     name = forms.CharField(max_length=60, label=_("Name of the food"))
     kind = forms.ChoiceField(
         choices=FOOD_KINDS, label=_("Kind"), help_text=_("It tells how hard the food is on the oil.")
-    )
-    allergens = allergens_field(
-        _(
-            "Separate with commas, such as: gluten, fish. If it holds none, write “none”. "
-            "Empty: not known, and no other fryer is offered for it."
-        )
     )
     portion_kg = number(_("A portion, kg"))
     basket_kg = number(_("A basket, kg"))
@@ -149,21 +136,32 @@ class MeterForm(ThingForm):
 
     thing = "meters"
     name = forms.CharField(max_length=60, label=_("What you call the meter"))
-    resolution_pct = number(
-        _("Smallest step of its display, %"),
-        _("Empty: 0.5 (common practice, no source)."),
-    )
-    largest_error_pct = number(
-        _("Largest error its maker states, %"),
-        _("From its handbook. Empty: 2 (common practice, no source)."),
-    )
-    min_oil_temp_c = number(
-        _("Coldest oil it may be read in, °C"), _("Empty: 40 °C (common practice, no source).")
-    )
-    max_oil_temp_c = number(
-        _("Hottest oil it may be read in, °C"), _("Empty: 200 °C (common practice, no source).")
+    resolution_pct = number(_("Smallest step of its display, %"), OF_METER, required=True)
+    largest_error_pct = number(_("Largest error its maker states, %"), OF_METER, required=True)
+    min_oil_temp_c = number(_("Coldest oil it may be read in, °C"), OF_METER, required=True)
+    max_oil_temp_c = number(_("Hottest oil it may be read in, °C"), OF_METER, required=True)
+    untold = forms.BooleanField(
+        required=False, label=_("I don't know all of these: take wide figures of ours")
     )
     in_use_since = DayField(label=_("In use since"), help_text=_("It cannot have been checked before."))
+
+    use_required_attribute = False  # a browser would insist on what nobody knows
+
+    def offer(self) -> None:
+        """Show whether figures were asked for that nobody knew."""
+        self.initial[UNTOLD] = bool(self.initial.get(UNTOLD))
+
+    def full_clean(self) -> None:
+        """Ask for no figure that nobody knows."""
+        if self.is_bound and self.data.get(self.add_prefix(UNTOLD)):
+            for name in assumed(self.thing, {}):
+                self.fields[name].required = False
+        super().full_clean()
+
+    def values(self) -> dict[str, Any]:
+        """Return the setting, which says whether something was not known."""
+        found = super().values()
+        return {**found, UNTOLD: "figures"} if found.pop(UNTOLD) else found
 
 
 class ReferenceLotForm(ThingForm):
@@ -178,6 +176,9 @@ class ReferenceLotForm(ThingForm):
         _("Its uncertainty U, %"), _("From the bottle or its certificate."), required=True
     )
     coverage_factor = number(_("Coverage factor k"), _("It stands beside U. Usual value: 2."))
+    read_at_c = number(
+        _("Temperature on its label, °C"), _("It is warmed to that before a meter is checked.")
+    )
     opened = DayField(label=_("Opened"))
     best_before = DayField(label=_("Best before"))
     oil = forms.ChoiceField(
@@ -185,14 +186,16 @@ class ReferenceLotForm(ThingForm):
         label=_("A control oil of the house, of this oil"),
         help_text=_("Used oil near the limit, valued by the laboratory, read hot. Empty: reference oil."),
     )
-    read_at_c = number(
-        _("Read at, °C"), _("Empty: 50 °C (common practice), or 150 °C of a control oil (no source).")
-    )
-    more = ("oil", "read_at_c")
+    more = ("oil",)
 
     def offer(self) -> None:
         """Offer the kitchen's oils."""
         self.choose("oil", [("", _("None")), *things_by_name(self.things, "oils")])
+
+    def values(self) -> dict[str, Any]:
+        """Return the setting, which says whether its temperature was not known."""
+        found = super().values()
+        return found if "read_at_c" in found else {**found, UNTOLD: "temperature"}
 
 
 class ServiceForm(ThingForm):

@@ -12,9 +12,11 @@ from django.http import HttpRequest
 from django.utils.translation import get_language, to_locale
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell.book import Draining, FoodKind, Force, Grade, Limit, OilKind, Polymers, Protection
+from kettlewell.book import Draining, FoodKind, Force, Grade, Limit, OilKind, Polymers, Protection, Readings
+from kettlewell.book.allergens import Allergen
 from kettlewell.bridge.known import (
     TPC,
+    UNTOLD,
     KindDefault,
     assumed,
     food_default,
@@ -66,6 +68,23 @@ FOOD_KINDS: Choices = [
     (FoodKind.CHURROS.value, _("Churros")),
     (FoodKind.OTHER.value, _("Something else")),
 ]
+# short for Regulation (EU) 1169/2011, Annex II, in its order
+ALLERGENS: Choices = [
+    (Allergen.GLUTEN.value, _("Cereals containing gluten")),
+    (Allergen.CRUSTACEANS.value, _("Crustaceans")),
+    (Allergen.EGG.value, _("Eggs")),
+    (Allergen.FISH.value, _("Fish")),
+    (Allergen.PEANUT.value, _("Peanuts")),
+    (Allergen.SOYA.value, _("Soybeans")),
+    (Allergen.MILK.value, _("Milk, lactose too")),
+    (Allergen.NUTS.value, _("Nuts")),
+    (Allergen.CELERY.value, _("Celery")),
+    (Allergen.MUSTARD.value, _("Mustard")),
+    (Allergen.SESAME.value, _("Sesame seeds")),
+    (Allergen.SULPHITES.value, _("Sulphur dioxide and sulphites")),
+    (Allergen.LUPIN.value, _("Lupin")),
+    (Allergen.MOLLUSCS.value, _("Molluscs")),
+]
 DRAINING: Choices = [
     (Draining.PUMP.value, _("With a pump")),
     (Draining.HAND.value, _("By hand, once the oil is cold")),
@@ -81,6 +100,10 @@ PROMISED: Choices = [
 POLYMERS: Choices = [
     ("", _("Polar compounds that stand for them")),
     (Polymers.LABORATORY.value, _("The laboratory; polar compounds only screen")),
+]
+READINGS: Choices = [
+    ("", _("When the risk asks for it")),
+    (Readings.DAILY.value, _("On every day that a fryer fries")),
 ]
 DAYS: Choices = [
     ("mon", _("Mon")),
@@ -127,12 +150,19 @@ USUAL = {
     "products": _("takes up {value} kg of oil for each kg; wear {rate}"),
 }
 PRACTICE, MEMORY, CHOSEN = N_("common practice, no source"), N_("from memory"), N_("chosen, no source")
+WIDE = N_("ours, wide on purpose; chosen, no source")
 # usual values that no kind tells: how they read, which setting they are of, and where they come from
 OF_ALL: Mapping[str, tuple[tuple[Any, Any, str, Any], ...]] = {
     "oils": ((_("Weight of a litre"), _("{value} kg at 20 °C"), "density_kg_per_l", MEMORY),),
     "fryers": (
         (_("Food in a usual service"), _("{value} kg for each kg of oil"), "usual_load_kg", MEMORY),
         (_("Set temperature"), _("{value} °C"), "set_temp_c", CHOSEN),
+    ),
+    "meters": (
+        (_("Smallest step of its display, %"), "{value}", "resolution_pct", WIDE),
+        (_("Largest error its maker states, %"), "{value}", "largest_error_pct", WIDE),
+        (_("Coldest oil it may be read in, °C"), "{value}", "min_oil_temp_c", WIDE),
+        (_("Hottest oil it may be read in, °C"), "{value}", "max_oil_temp_c", WIDE),
     ),
     "reference_lots": ((_("Coverage factor k"), "{value}", "coverage_factor", PRACTICE),),
     "kitchen": (
@@ -280,7 +310,7 @@ def kind_shown(thing: str, label: object, default: KindDefault, reader: Reader) 
 
 def usual_number(thing: str, name: str, reader: Reader) -> str:
     """Return the usual value of a setting; of a fryer's load, for one kg of oil."""
-    return short(float(assumed(thing, {"oil_mass_kg": 1})[name]), reader)
+    return short(float(assumed(thing, {"oil_mass_kg": 1, UNTOLD: "all"})[name]), reader)
 
 
 def short(value: float, reader: Reader) -> str:

@@ -8,6 +8,7 @@ from django.utils.http import urlencode
 from django.utils.translation import gettext as _
 
 from kettlewell.bridge.founded import fryers_unspoken_of
+from kettlewell.bridge.known import UNTOLD
 from kettlewell.records.roster import people_of
 from kettlewell.records.settings import Things
 from kettlewell.web.common import Visit
@@ -57,7 +58,15 @@ def meter_missing(things: Things, visit: Visit) -> Iterator[Missing]:
             act=_("Add a meter"),
             url=reverse("thing-new", args=(visit.kitchen.slug, "meters")),
         )
-    elif not things.get("reference_lots"):
+    for key, values in things.get("meters", {}).items():
+        if values.get(UNTOLD):
+            yield Missing(
+                why=_("Figures of %(meter)s are wide ones of ours: it counts for less than it could.")
+                % {"meter": name_of("meters", key, values)},
+                act=_("Look into its instructions"),
+                url=reverse("thing", args=(visit.kitchen.slug, "meters", key)),
+            )
+    if things.get("meters") and not things.get("reference_lots"):
         yield Missing(
             why=_("There is no reference oil: nobody can check whether the meter reads right."),
             act=_("Add a bottle of reference oil"),

@@ -11,7 +11,7 @@ from kettlewell.bridge.founding import FirstOwner, Founding
 from kettlewell.records.numbers import NumberField
 from kettlewell.web.account.fields import PasswordField
 from kettlewell.web.setup.base_forms import ThingForm, number
-from kettlewell.web.setup.known import POLYMERS, places, zone_choices
+from kettlewell.web.setup.known import POLYMERS, READINGS, places, zone_choices
 
 
 class PlaceForm(ThingForm):
@@ -54,6 +54,12 @@ class KitchenForm(PlaceForm):
     laboratory_price = number(_("Price of a laboratory sample"), _("Empty: not known."))
     polymers = forms.ChoiceField(
         choices=POLYMERS, required=False, label=_("Where the law limits polymers, what decides?")
+    )
+    readings = forms.ChoiceField(
+        choices=READINGS,
+        required=False,
+        label=_("How often is the oil read?"),
+        help_text=_("A rule of the house: the next reading is never due later."),
     )
     jug_l = number(_("Your jug, litres"), _("To write top-ups in jugs. Empty: none."))
 
