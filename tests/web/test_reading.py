@@ -19,7 +19,7 @@ from kettlewell.records.selectors import open_calls, open_changes
 
 SOUND = {"all_so": "yes", "tpc_pct": "12,5", "oil_temp_c": "170", "meter": "hand"}
 UNSENT = "What you sent last was not kept"
-RECOMPUTED = "Updating: a late entry"
+RECOMPUTED = "Updating"
 CONDITIONS = ("no_food", "no_bubbles", "probe_clear", "steady")
 LIT = {"all_so": "unknown", "so": ["no_food", "no_bubbles", "probe_clear"]}
 
