@@ -105,6 +105,7 @@ class AllergenForm(ThingForm):
         choices=[*ALLERGENS, (NONE, _("None of these"))],
         widget=forms.CheckboxSelectMultiple,
         label=_("Allergens"),
+        help_text=_("Nothing ticked: not known, and no other fryer is offered for it."),
     )
     further = WordsField(
         required=False,
