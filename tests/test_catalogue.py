@@ -43,6 +43,36 @@ def test_no_text_stands_within_another_where_it_is_not_found(path):
     assert [call.lineno for call in calls if getattr(call.func, "id", "") in {"N_", "_"}] == []
 
 
+ON_A_COOKS_SCREENS = re.compile(r"kettlewell/(book|bridge|telling|web)/(?!.*(setup|account))")
+MOST_WORDS = 25
+RETIRED = {
+    "en": ("by the book", "sound reading", "stands past", "book expects", "thrown away", "give or take"),
+    "de": ("Wandkarte", "Tagebuch", "Befund", "mehr oder weniger", "plus/minus", "Weggeworfen", "Essen"),
+}
+
+
+def sentences(catalogue):
+    """Yield language and sentence of every text on a cook's screens."""
+    for message in catalogue:
+        if not (message.id and any(ON_A_COOKS_SCREENS.match(path) for path, _ in message.locations)):
+            continue
+        for language, said in (("en", message.id), ("de", message.string)):
+            for text in [said] if isinstance(said, str) else said:
+                yield from ((language, sentence) for sentence in re.split(r"(?<=[.!?:;])\s", text))
+
+
+def test_no_sentence_on_a_cooks_screens_is_longer_than_a_tired_cook_reads(catalogue):
+    told = list(sentences(catalogue))
+    assert len(told) > 1000
+    assert [sentence for _, sentence in told if len(sentence.split()) > MOST_WORDS] == []
+
+
+def test_no_retired_word_is_left(catalogue):
+    told = list(sentences(catalogue))
+    found = {(old, text) for language, text in told for old in RETIRED[language] if old in text}
+    assert found == set()
+
+
 @pytest.fixture(scope="module")
 def catalogue():
     with GERMAN.open("rb") as file:

@@ -222,7 +222,7 @@ def test_a_limit_that_judges_is_told_and_one_on_polymers_with_what_it_stands_for
     on_polymers = replace(limit, quantity=Quantity.POLYMERS.value)
     measured = OilLimit(limit=on_polymers, tpc_pct=21.0, tpc_u_pct=1.887, risk=0.05)
     told = whole(reader, oil_limit_message(measured))
-    assert "12 % polymers is about 21 % polar compounds, give or take 1.9." in told
+    assert "12 % polymers is about 21 % polar compounds (± 1.9)." in told
     rough = whole(reader, oil_limit_message(replace(measured, rough=True)))
     assert rough == told[:-1] + "; a rough figure, derived and not measured."
     own = whole(reader, oil_limit_message(replace(measured, by_laboratory=True)))

@@ -132,7 +132,7 @@ def test_a_number_that_looks_wrong_is_asked_about_in_its_row_and_taken_on_yes(co
 
 def test_the_four_conditions_that_nobody_answered_are_asked_with_one_tap_for_all(cooks):
     asked = text(read(cooks, all_so=""))
-    assert "Are all four so? Tap one." in asked
+    assert "Are all four OK? Tap one." in asked
     assert '<button name="all_so" value="yes">' in asked
     assert '<details class="aside" open>' in asked
     assert entries("reading") == []

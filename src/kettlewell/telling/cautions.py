@@ -9,8 +9,8 @@ from kettlewell.core.outlook.values import Caution
 from kettlewell.telling.message import N_, Message
 
 FIRE = N_(
-    "Never water on burning oil: cut the heat, close the lid if it is safe, "
-    "use a class F (K) wet-chemical extinguisher or the hood's system if you are trained to, call for help. "
+    "Never water on burning oil: cut the heat, close the lid if it is safe, call for help. "
+    "If you are trained to, use a class F (K) wet-chemical extinguisher or the hood's system. "
     "No powder, no foam. Do not move the fryer."
 )
 SMOKE = N_("Oil that smokes is too hot, or old: heat off, no food in, leave it to cool. Do not move it.")
@@ -28,14 +28,14 @@ DRAIN_BY_HAND = N_(
     "Only someone trained to drain does it, with dry boots and gloves and a dry vessel that is large enough."
 )
 DRAIN_BY_PUMP = N_(
-    "Pump hot oil only with the heat off and only if you are trained to: dry boots, gloves, face kept away."
+    "Pump hot oil only with the heat off and only if you are trained to. Dry boots and gloves, face back."
 )
 REFILL = N_(
     "Every surface rinsed and dry before oil goes in. Fill cold only to the cold mark: hot oil stands "
     "about 13 % higher. Elements stay covered."
 )
 SOLID_FAT = N_(
-    "Fat that is solid when cold: melt it slowly, on the melt setting or below 130 °C, packed round the "
+    "Fat that is solid when cold: melt it slowly, on the melt setting or below 130 °C. Pack it round the "
     "elements so that none lies bare, never as a block on top. Stay with it. Better melt it apart and ladle "
     "it in. It is drained while it still runs, by people trained and equipped for that."
 )

@@ -12,16 +12,16 @@ NOTHING_JUDGED = N_(
 )
 JUDGED_TPC = N_("Judged: polar compounds, limit {value} %.")
 JUDGED_POLYMERS = N_(
-    "Judged through polar compounds: in this oil {value} % polymers is about {tpc_pct} % polar compounds, "
-    "give or take {tpc_u_pct}."
+    "Judged through polar compounds: in this oil {value} % polymers is about {tpc_pct} % polar compounds "
+    "(± {tpc_u_pct})."
 )
 JUDGED_POLYMERS_LABORATORY = N_(
     "Judged through polar compounds: by your laboratory's figures {value} % polymers is about {tpc_pct} % "
-    "polar compounds in this oil, give or take {tpc_u_pct}."
+    "polar compounds in this oil (± {tpc_u_pct})."
 )
 JUDGED_POLYMERS_ROUGHLY = N_(
-    "Judged through polar compounds: in this oil {value} % polymers is about {tpc_pct} % polar compounds, "
-    "give or take {tpc_u_pct}; a rough figure, derived and not measured."
+    "Judged through polar compounds: in this oil {value} % polymers is about {tpc_pct} % polar compounds "
+    "(± {tpc_u_pct}); a rough figure, derived and not measured."
 )
 NOTES = {
     NoteCode.NONE_FOUND: N_("No number was found for {quantity} in {jurisdiction}. Set a limit of your own."),

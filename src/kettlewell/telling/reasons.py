@@ -25,18 +25,18 @@ CHANCE_NO_METER = N_(
     "by the end of {service} ({ends_at}) is {passing}."
 )
 CHANCE_POLYMERS_NO_METER = N_(
-    "No meter in use. From the records, the chance of going over the limit on polymers "
-    "(about {limit_pct} % polar compounds in this oil) by the end of {service} ({ends_at}) "
-    "is {passing}."
+    "No meter in use. Chance of going over the limit on polymers (about {limit_pct} % "
+    "polar compounds in this oil) by the end of {service} ({ends_at}), from the records: "
+    "{passing}."
 )
 TOO_RISKY_NO_METER = N_(
     "No meter in use. From the records, the chance of going over the {limit_pct} % limit "
     "by the end of {service} ({ends_at}) is {passing}. You allow {risk_pct} %."
 )
 TOO_RISKY_POLYMERS_NO_METER = N_(
-    "No meter in use. From the records, the chance of going over the limit on polymers "
-    "(about {limit_pct} % polar compounds in this oil) by the end of {service} ({ends_at}) "
-    "is {passing}. You allow {risk_pct} %."
+    "No meter in use. Chance of going over the limit on polymers (about {limit_pct} % "
+    "polar compounds in this oil) by the end of {service} ({ends_at}), from the records: "
+    "{passing}. You allow {risk_pct} %."
 )
 CHANCES = {  # by: too risky, through polymers, without a meter
     (False, False, False): CHANCE,

@@ -23,7 +23,7 @@ class SeatForm(forms.Form):
     """What someone is in this kitchen."""
 
     role = forms.ChoiceField(
-        choices=ROLES, widget=forms.RadioSelect, initial=Role.COOK.value, label=_("What is this person here?")
+        choices=ROLES, widget=forms.RadioSelect, initial=Role.COOK.value, label=_("Role")
     )
     ends_on = forms.DateField(
         required=False,

@@ -228,7 +228,7 @@ class ReadingForm(OnScreen):
         if all_lit and others in ("no", "unknown"):
             self.add_error("all_so", _("You lit all four, and said that others are not so. Which is it?"))
         elif not all_lit and not others and "all_so" not in self.errors:
-            asked = _("And those that are not lit?") if lit else _("Are all four so? Tap one.")
+            asked = _("And those that are not lit?") if lit else _("Are all four OK? Tap one.")
             self.add_error("all_so", asked)
         return cleaned | {name: "yes" if name in lit else others or "yes" for name in CONDITIONS}
 

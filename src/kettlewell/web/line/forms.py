@@ -25,7 +25,7 @@ class WhatIfForm(forms.Form):
     )
     load_kg = NumberField(required=False, min_value=0, label=_("Food per service, kg"))
     hot_h = NumberField(required=False, min_value=0, max_value=24, label=_("Hours hot per service"))
-    top_up_kg = NumberField(required=False, min_value=0, label=_("Top-up a service, kg"))
+    top_up_kg = NumberField(required=False, min_value=0, label=_("Top-up per service, kg"))
 
     def __init__(self, data: Mapping[str, str] | None, bath: Fryer, told: Assessment) -> None:
         """Begin with what is so today of a bath; what is not in ``data`` stays as it is."""

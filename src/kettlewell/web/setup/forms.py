@@ -259,9 +259,9 @@ class LimitForm(ThingForm):
     """A limit of the house."""
 
     thing = "limits"
-    quantity = forms.ChoiceField(choices=QUANTITIES, label=_("On what"))
+    quantity = forms.ChoiceField(choices=QUANTITIES, label=_("Limit for"))
     value = number(_("Limit"), _("Polar compounds and polymers in %, temperatures in °C."), required=True)
-    at_it = forms.BooleanField(required=False, label=_("Unfit already exactly at the limit"))
+    at_it = forms.BooleanField(required=False, label=_("Exactly at the limit already counts as unfit"))
     reason = forms.CharField(required=False, max_length=200, label=_("Why"))
     source = forms.CharField(required=False, max_length=200, label=_("Where it is written"))
 
