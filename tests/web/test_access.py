@@ -43,6 +43,7 @@ TABLE = {
     "round-service": (Act.RECORD, 200, 405),
     "round-acts": (Act.RECORD, 302, 200),
     "act": (Act.RECORD, 200, 200),
+    "boiled-out": (Act.RECORD, 200, 405),
     "late": (Act.RECORD, 200, 302),
     "told": (Act.READ, 200, 405),
     "settle": (Act.RECORD, 200, 200),

@@ -335,3 +335,13 @@ def test_an_entry_can_be_shown_in_its_form_again_to_be_corrected(cooks, monkeypa
             page = cooks.get(at("correct", entry.pk))
             assert page.status_code == 200
             assert all(page.context["form"].initial[name] is not None for name in stored)
+
+
+def test_a_boil_out_asks_where_the_oil_went_unless_the_bath_is_empty(cooks):
+    asked = cooks.post(at("act", "F1", "care"), {"care": "boil-out"})
+    assert asked.url == at("boiled-out", "F1")
+    page = cooks.get(asked.url).content.decode()
+    assert at("act", "F1", "change") in page
+    assert at("act", "F1", "store") in page
+    cooks.post(at("act", "F1", "store"))
+    assert cooks.post(at("act", "F1", "care"), {"care": "boil-out"}).url == at("fryer", "F1")

@@ -11,6 +11,7 @@ urlpatterns: list[URLPattern] = [
     path("k/<slug:slug>/fryers/<str:fryer>/read/", views.reading_at, name="reading-at"),
     path("k/<slug:slug>/fryers/<str:fryer>/acts/", views.acts, name="acts"),
     path("k/<slug:slug>/fryers/<str:fryer>/acts/<str:kind>/", views.act, name="act"),
+    path("k/<slug:slug>/fryers/<str:fryer>/boiled-out/", views.boiled_out, name="boiled-out"),
     path("k/<slug:slug>/late/", late, name="late"),
     path("k/<slug:slug>/told/<uuid:entry>/", views.told, name="told"),
     path("k/<slug:slug>/told/<uuid:entry>/settle/", settle, name="settle"),

@@ -123,6 +123,9 @@ def act(request: HttpRequest, visit: Visit, fryer: str, kind: str) -> HttpRespon
     cannot = "" if sent_before(request, visit) else impossible(visit, fryer, kind)
     if request.method == "POST" and not cannot and (recorded := written(request, visit, kind, form)):
         say_written(request, visit, recorded.entry)
+        boiled_out = recorded.entry.payload.get("care") == "boil-out" and not recorded.late
+        if boiled_out and fryer not in empty_baths(visit.kitchen, visit.now):
+            return redirect("boiled-out", visit.kitchen.slug, fryer)
         return go_on(visit, recorded)
     context = {
         "fryer": fryer,
@@ -136,6 +139,14 @@ def act(request: HttpRequest, visit: Visit, fryer: str, kind: str) -> HttpRespon
         "call_id": uuid7(visit.now),
     }
     return render(request, "web/reading/act.html", context)
+
+
+@require_safe
+@in_kitchen(Act.RECORD)
+def boiled_out(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
+    """Ask where the oil of a bath went that was boiled out: the day book holds that it is still there."""
+    context = {"fryer": fryer, "name": name_of(setup_with(visit, fryer), fryer)}
+    return render(request, "web/reading/boiled_out.html", context)
 
 
 def impossible(visit: Visit, fryer: str, kind: str) -> str:
