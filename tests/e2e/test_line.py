@@ -10,7 +10,7 @@ IN_A_BROWSER = {"width": 390, "height": 664}  # of a phone: what the browser's o
 LAPTOP = {"width": 1440, "height": 900}
 EIGHT = 8
 MINUTE_MS = 60_000
-FIGURES = re.compile(r"now [\d.]+, limit 24 %.*(read [\d.]+ %|not read yet)")
+FIGURES = re.compile(r"now [\d.]+, limit 24\s%.*(read [\d.]+\s%|not read yet)")
 HEAVY = "one => parseFloat(getComputedStyle(one).fontSize) * getComputedStyle(one).fontWeight"
 CUT_OFF = """
     console.error = () => {};  // where htmx tells of it too
@@ -48,7 +48,7 @@ def test_five_fryers_and_what_cannot_wait_stand_on_the_first_screen_of_a_phone(l
     for strip in strips.all():
         expect(strip.locator(".verdict")).to_be_visible()
         expect(strip.locator(".figures")).to_contain_text(
-            re.compile(r"now [\d.]+, limit 24 %.*(read [\d.]+ %|not read yet)")
+            re.compile(r"now [\d.]+, limit 24\s%.*(read [\d.]+\s%|not read yet)")
         )
         expect(strip.locator(".quick")).to_be_visible()
     bar_top_px = page.locator(".screens").bounding_box()["y"]
