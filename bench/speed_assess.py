@@ -19,7 +19,6 @@ from kettlewell.book import (
     Fryer,
     Kitchen,
     Load,
-    Meter,
     Oil,
     OilKind,
     Product,
@@ -28,6 +27,7 @@ from kettlewell.book import (
     TopUp,
 )
 from kettlewell.core import assess, checkpoint
+from kettlewell.practice.hand_meter import HAND_METER
 
 START = datetime(2025, 1, 6, tzinfo=UTC)
 FRYERS, ROUNDS = 8, 7
@@ -40,16 +40,7 @@ def kitchen() -> Kitchen:
         jurisdiction="CH",
         oils=(Oil(key="oil", name="Oil", kind=OilKind.RAPESEED),),
         products=(Product(key="fries", name="Fries", kind=FoodKind.FROZEN_FRIES),),
-        meters=(
-            Meter(
-                key="hand",
-                name="Hand meter",
-                resolution_pct=0.5,
-                largest_error_pct=2.0,
-                min_oil_temp_c=40.0,
-                max_oil_temp_c=200.0,
-            ),
-        ),
+        meters=(HAND_METER,),
         fryers=tuple(
             Fryer(
                 key=f"F{n}",

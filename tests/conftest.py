@@ -16,7 +16,6 @@ from kettlewell.book import (
     Judges,
     Kitchen,
     Limit,
-    Meter,
     Oil,
     Product,
     Service,
@@ -40,6 +39,7 @@ from kettlewell.core.outlook.values import (
     Verdict,
     WallCard,
 )
+from kettlewell.practice.hand_meter import HAND_METER
 from kettlewell.telling import Reader
 
 pytest_plugins = ["cast", "tampering"]
@@ -73,16 +73,7 @@ def kitchen():
             Fryer(key="F1", name="Fries", oil="rapeseed", oil_mass_kg=20, fries=("fries",)),
             Fryer(key="F2", name="Fish", oil="rapeseed", oil_mass_kg=14, fries=("fish",)),
         ),
-        meters=(
-            Meter(
-                key="hand",
-                name="Hand meter",
-                resolution_pct=0.5,
-                largest_error_pct=2.0,
-                min_oil_temp_c=40.0,
-                max_oil_temp_c=200.0,
-            ),
-        ),
+        meters=(HAND_METER,),
         services=(Service(name="Lunch", weekdays=tuple(range(7)), begins=time(11, 30), ends=time(14, 30)),),
         limits=(
             Limit(

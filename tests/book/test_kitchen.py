@@ -10,7 +10,6 @@ from kettlewell.book import (
     FoodKind,
     Fryer,
     Kitchen,
-    Meter,
     MeterCheck,
     MeterOut,
     Oil,
@@ -21,6 +20,7 @@ from kettlewell.book import (
     history_of,
 )
 from kettlewell.book.naming import completed
+from kettlewell.practice.hand_meter import HAND_METER
 
 NOON = datetime(2026, 9, 7, 12, tzinfo=UTC)
 FRIES = Product(key="fries", name="Fries", kind=FoodKind.FROZEN_FRIES)
@@ -30,22 +30,8 @@ KITCHEN = Kitchen(
     oils=(Oil(key="rape", name="Rapeseed", kind=OilKind.RAPESEED),),
     products=(FRIES,),
     meters=(
-        Meter(
-            key="hand",
-            name="Hand meter",
-            resolution_pct=0.5,
-            largest_error_pct=2.0,
-            min_oil_temp_c=40.0,
-            max_oil_temp_c=200.0,
-        ),
-        Meter(
-            key="lent",
-            name="Lent meter",
-            resolution_pct=0.5,
-            largest_error_pct=2.0,
-            min_oil_temp_c=40.0,
-            max_oil_temp_c=200.0,
-        ),
+        HAND_METER,
+        replace(HAND_METER, key="lent", name="Lent meter"),
     ),
 )
 

@@ -15,7 +15,6 @@ from kettlewell.book import (
     Kitchen,
     Limit,
     Load,
-    Meter,
     MeterCheck,
     Oil,
     OilKind,
@@ -26,6 +25,7 @@ from kettlewell.book import (
     TopUp,
 )
 from kettlewell.core import assess
+from kettlewell.practice.hand_meter import HAND_METER
 
 EVERY_DAY = tuple(range(7))
 FIRST_DAY = datetime(2026, 9, 7, tzinfo=UTC)  # a Monday
@@ -46,16 +46,7 @@ KITCHEN = Kitchen(
         Product(key="fish", name="Battered fish", kind=FoodKind.BATTERED_FISH, allergens=("fish", "gluten")),
         Product(key="dry", name="Crackers", wear_factor=1.0, uptake_kg_per_kg=0.01),
     ),
-    meters=(
-        Meter(
-            key="hand",
-            name="Hand meter",
-            resolution_pct=0.5,
-            largest_error_pct=2.0,
-            min_oil_temp_c=40.0,
-            max_oil_temp_c=200.0,
-        ),
-    ),
+    meters=(HAND_METER,),
     services=(
         Service(name="Lunch", weekdays=EVERY_DAY, begins=time(11), ends=time(14)),
         Service(name="Dinner", weekdays=EVERY_DAY, begins=time(17), ends=time(20), fryers=("big",)),

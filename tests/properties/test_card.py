@@ -16,7 +16,6 @@ from kettlewell.book import (
     Kitchen,
     LabResult,
     Limit,
-    Meter,
     Oil,
     OilKind,
     Product,
@@ -25,6 +24,7 @@ from kettlewell.book import (
     Service,
 )
 from kettlewell.core import assess, checkpoint
+from kettlewell.practice.hand_meter import HAND_METER
 
 FEW = settings(max_examples=25, suppress_health_check=[HealthCheck.too_slow])
 MILDEST_FIRST = ["fry_on", "measure_again", "change_after", "change_before"]
@@ -37,16 +37,7 @@ KITCHEN = Kitchen(
     fryers=(Fryer(key="pan", name="Pan", oil="rape", oil_mass_kg=20, fries=("fries",), usual_load_kg=15),),
     oils=(Oil(key="rape", name="Rapeseed oil", kind=OilKind.RAPESEED),),
     products=(Product(key="fries", name="Fries", kind=FoodKind.FROZEN_FRIES),),
-    meters=(
-        Meter(
-            key="hand",
-            name="Hand meter",
-            resolution_pct=1.0,
-            largest_error_pct=2.0,
-            min_oil_temp_c=40.0,
-            max_oil_temp_c=200.0,
-        ),
-    ),
+    meters=(replace(HAND_METER, resolution_pct=1.0),),
     services=(
         Service(name="Lunch", weekdays=EVERY_DAY, begins=time(11), ends=time(14)),
         Service(name="Dinner", weekdays=EVERY_DAY, begins=time(17), ends=time(20)),

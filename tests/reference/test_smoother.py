@@ -8,7 +8,7 @@ from filterpy.kalman import rts_smoother
 from scipy.linalg import block_diag
 from states import traced
 
-from kettlewell.book import Fryer, Kitchen, LabResult, Meter, Oil, Reading, Service
+from kettlewell.book import Fryer, Kitchen, LabResult, Oil, Reading, Service
 from kettlewell.core import history
 from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.belief.filter import Observation, Work, predict, update
@@ -21,6 +21,7 @@ from kettlewell.core.belief.smoother import Moment, smoothed
 from kettlewell.core.belief.tape import Interval
 from kettlewell.core.belief.walk import walk_to
 from kettlewell.core.belief.week import Slot
+from kettlewell.practice.hand_meter import HAND_METER
 
 FRYERS, STEPS = 3, 30
 READING_VAR = np.full((1, FRYERS), 0.27)
@@ -173,16 +174,7 @@ KITCHEN = Kitchen(
     name="Test kitchen",
     fryers=(Fryer(key="big", name="Big pan", oil="rape", oil_mass_kg=20, usual_load_kg=15),),
     oils=(Oil(key="rape", name="Rapeseed oil"),),
-    meters=(
-        Meter(
-            key="hand",
-            name="Hand meter",
-            resolution_pct=0.5,
-            largest_error_pct=2.0,
-            min_oil_temp_c=40.0,
-            max_oil_temp_c=200.0,
-        ),
-    ),
+    meters=(HAND_METER,),
     services=(Service(name="Lunch", weekdays=tuple(range(7)), begins=time(11), ends=time(14)),),
     jurisdiction="FR",
 )

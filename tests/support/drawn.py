@@ -1,5 +1,6 @@
 """What kitchens might write down, whatever they do and in whatever order; for property tests."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
 
 from hypothesis import HealthCheck, settings
@@ -18,7 +19,6 @@ from kettlewell.book import (
     LabResult,
     Limit,
     Load,
-    Meter,
     MeterCheck,
     MeterOut,
     Move,
@@ -36,6 +36,7 @@ from kettlewell.book import (
     in_order,
 )
 from kettlewell.book.entries import CARE_KINDS
+from kettlewell.practice.hand_meter import HAND_METER
 
 FEW = settings(max_examples=25, suppress_health_check=[HealthCheck.too_slow])
 FEWER = settings(FEW, max_examples=10)
@@ -56,22 +57,8 @@ KITCHEN = Kitchen(
     ),
     products=(Product(key="fries", name="Fries", kind=FoodKind.FROZEN_FRIES),),
     meters=(
-        Meter(
-            key="hand",
-            name="Hand meter",
-            resolution_pct=0.5,
-            largest_error_pct=2.0,
-            min_oil_temp_c=40.0,
-            max_oil_temp_c=200.0,
-        ),
-        Meter(
-            key="lent",
-            name="Lent meter",
-            resolution_pct=0.5,
-            largest_error_pct=2.0,
-            min_oil_temp_c=40.0,
-            max_oil_temp_c=200.0,
-        ),
+        HAND_METER,
+        replace(HAND_METER, key="lent", name="Lent meter"),
     ),
     reference_lots=(
         ReferenceLot(key="R1", name="First bottle", tpc_pct=10.0, expanded_u_pct=0.5, read_at_c=50.0),

@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from kettlewell import clock
 from kettlewell.bridge.standing import standing
-from kettlewell.bridge.verdicts import told_late
+from kettlewell.bridge.verdicts import late_entries
 from kettlewell.records.first_start import set_up_code
 from kettlewell.records.models import Entry, Kitchen, Person
 from kettlewell.records.people import person_add
@@ -135,7 +135,7 @@ def test_how_old_the_oil_is_stands_in_the_day_book_before_it_fried_that_day(
     (told,) = standing(kitchen, now).assessments
     assert told.verdict.reason.code != "unknown_fill"
     assert told.verdict.key == "fry_on" or days_ago > 1
-    assert told_late(kitchen) == {}  # of oil filled days ago too, the verdict is told
+    assert late_entries(kitchen) == {}  # of oil filled days ago too, the verdict is told
 
 
 @pytest.mark.django_db

@@ -216,15 +216,16 @@ def test_a_change_by_hand_says_switch_it_off_when_it_may_be_drained_and_who_take
     assert f'action="{at("settle", last("verdict").pk)}"' in page
 
 
+def done(drainer, **said):
+    """Return what the form sends that asks what was done: with an id for it, and one for a fresh fill."""
+    ids = {name: str(uuid7(clock.now())) for name in ("entry_id", "fill_id")}
+    return {"drained_by": str(drainer.pk), **ids, **said}
+
+
 def test_what_was_done_is_written_by_a_trained_drainer_and_offers_the_change(cooks, owner, marrowby):
     spoil(cooks)
     verdict = open_changes(marrowby)["F1"]
-    sent = {
-        "oil_done": "drained",
-        "food_done": "held",
-        "drained_by": str(owner.pk),
-        "entry_id": str(uuid7(clock.now())),
-    }
+    sent = done(owner, oil_done="drained", food_done="held")
     for _ in range(2):
         assert cooks.post(at("settle", verdict.pk), sent).url in (
             at("act", "F1", "change"),
@@ -238,13 +239,7 @@ def test_what_was_done_is_written_by_a_trained_drainer_and_offers_the_change(coo
 def test_drained_and_filled_again_is_told_once_and_on_one_page(cooks, owner, marrowby):
     spoil(cooks)
     verdict = open_changes(marrowby)["F1"]
-    sent = {
-        "oil_done": "refilled",
-        "food_done": "none",
-        "drained_by": str(owner.pk),
-        "entry_id": str(uuid7(clock.now())),
-        "fill_id": str(uuid7(clock.now())),
-    }
+    sent = done(owner, oil_done="refilled", food_done="none")
     told = cooks.post(at("settle", verdict.pk), sent)
     assert told.url == at("told", last("verdict").pk)
     assert last("verdict").payload["verdict"] == "fry_on"

@@ -47,7 +47,8 @@ def record(kitchen: Kitchen, told: Told, hand: Hand) -> Recorded:
     ValidationError by field, with the code ``unlikely`` where it is enough to say that one is sure;
     PermissionDenied for who may not write it.
     """
-    return answered(kitchen, *written_down(kitchen, told, hand), hand)
+    entry, new = written_down(kitchen, told, hand)
+    return with_verdicts(kitchen, entry, hand, new=new)
 
 
 class RefusedPartError(Exception):
@@ -71,7 +72,7 @@ def record_together(kitchen: Kitchen, tolds: Sequence[Told], hand: Hand) -> Reco
                 entry, new = written_down(kitchen, told, hand)
             except ValidationError as error:
                 raise RefusedPartError(part, error) from error
-    return answered(kitchen, entry, new, hand)
+    return with_verdicts(kitchen, entry, hand, new=new)
 
 
 def written_down(kitchen: Kitchen, told: Told, hand: Hand) -> tuple[Entry, bool]:
@@ -93,7 +94,7 @@ def is_counted(entry: Entry) -> bool:
     return entry.kind in COUNTING or entry.kind == "undone"
 
 
-def answered(kitchen: Kitchen, entry: Entry, new: bool, hand: Hand) -> Recorded:  # noqa: FBT001 - as written_down has it
+def with_verdicts(kitchen: Kitchen, entry: Entry, hand: Hand, *, new: bool) -> Recorded:
     """Issue the verdicts that follow from an entry; return what was told at its fryer."""
     if not is_counted(entry):
         return Recorded(entry=entry, new=new)
@@ -117,7 +118,7 @@ def answered(kitchen: Kitchen, entry: Entry, new: bool, hand: Hand) -> Recorded:
     )
 
 
-def told_late(kitchen: Kitchen) -> dict[str, Entry]:
+def late_entries(kitchen: Kitchen) -> dict[str, Entry]:
     """Return by fryer its newest entry told late, where no verdict was told on the fryer since."""
     found = untold_late(kitchen)
     return {fryer: entry for entry in found for fryer in fryers_of(entry)}
@@ -125,7 +126,7 @@ def told_late(kitchen: Kitchen) -> dict[str, Entry]:
 
 def tell_now(kitchen: Kitchen, hand: Hand) -> dict[str, Entry]:
     """Issue, by fryer, a verdict for now on each fryer in use of which something was told late."""
-    late = told_late(kitchen)
+    late = late_entries(kitchen)
     if not late:
         return {}
     stands = standing(kitchen, hand.now, of=list(late))

@@ -18,7 +18,6 @@ from kettlewell.book import (
     Kitchen,
     Limit,
     Load,
-    Meter,
     MeterCheck,
     Oil,
     Product,
@@ -30,6 +29,7 @@ from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
 from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.belief.baths import Baths, baths_of
 from kettlewell.practice.findings import READINGS
+from kettlewell.practice.hand_meter import HAND_METER
 from kettlewell.practice.kitchens import LIMIT_PCT, Practice
 from kettlewell.practice.rota import FIRST, Rota
 from kettlewell.practice.run import Logged
@@ -94,16 +94,7 @@ def kitchen_of(
             for n in range(int(practice.oil.max()) + 1)
         ),
         products=(FRIES,),
-        meters=(
-            Meter(
-                key="hand",
-                name="Hand meter",
-                resolution_pct=practice.resolution_pct,
-                largest_error_pct=2.0,
-                min_oil_temp_c=40.0,
-                max_oil_temp_c=200.0,
-            ),
-        ),
+        meters=(replace(HAND_METER, resolution_pct=practice.resolution_pct),),
         reference_lots=(*(lots(practice, k) if checked else ()), *controls),
         services=practice.rota.services,
         limits=(LIMIT,),

@@ -19,7 +19,6 @@ from kettlewell.book import (
     Judges,
     Kitchen,
     Limit,
-    Meter,
     MeterCheck,
     Oil,
     OilKind,
@@ -31,6 +30,7 @@ from kettlewell.book import (
 from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.metering.paths import Found, Path, PathKind
 from kettlewell.core.outlook.lookback import Between, answered, at_first
+from kettlewell.practice.hand_meter import HAND_METER
 
 DAYS = 28
 REFERENCE_PCT, LIMIT_PCT, CHANGED_AT_PCT = 10.0, 24.0, 20.0
@@ -42,16 +42,7 @@ KITCHEN = Kitchen(
         Fryer(key="two", name="Two", oil="oil", oil_mass_kg=10),
     ),
     oils=(Oil(key="oil", name="Oil", kind=OilKind.RAPESEED),),
-    meters=(
-        Meter(
-            key="hand",
-            name="Hand meter",
-            resolution_pct=0.5,
-            largest_error_pct=2.0,
-            min_oil_temp_c=40.0,
-            max_oil_temp_c=200.0,
-        ),
-    ),
+    meters=(HAND_METER,),
     reference_lots=(
         ReferenceLot(key="lot", name="Lot", tpc_pct=REFERENCE_PCT, expanded_u_pct=0.2, read_at_c=50.0),
     ),

@@ -4,9 +4,10 @@ from dataclasses import replace
 
 import pytest
 
-from kettlewell.book import LabResult, Meter
+from kettlewell.book import LabResult
 from kettlewell.core.belief.fills import fill_of
 from kettlewell.core.belief.walk import walk_to
+from kettlewell.practice.hand_meter import HAND_METER
 
 
 @pytest.fixture
@@ -46,14 +47,7 @@ def test_each_reading_names_the_meter_that_took_it_or_none_where_the_kitchen_has
         kitchen,
         meters=(
             *kitchen.meters,
-            Meter(
-                key="lent",
-                name="Lent meter",
-                resolution_pct=0.5,
-                largest_error_pct=2.0,
-                min_oil_temp_c=40.0,
-                max_oil_temp_c=200.0,
-            ),
+            replace(HAND_METER, key="lent", name="Lent meter"),
         ),
     )
     entries = [read(0, "09:00", 7.0, meter="lent"), read(0, "10:00", 7.0, meter="hand")]

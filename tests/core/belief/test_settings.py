@@ -13,7 +13,6 @@ from kettlewell.book import (
     HotHours,
     LabResult,
     Load,
-    Meter,
     Oil,
     OilKind,
     Reading,
@@ -27,6 +26,7 @@ from kettlewell.core.ageing.rates import temperature_factor
 from kettlewell.core.belief.baths import baths_of
 from kettlewell.core.belief.joint import LEVEL
 from kettlewell.core.belief.walk import walk_to
+from kettlewell.practice.hand_meter import HAND_METER
 
 MONTH = 28
 HOTTER = temperature_factor(185.0, activation_energy_kj_per_mol=34)  # relative to 175 °C: 1.22
@@ -323,14 +323,7 @@ def test_a_meter_that_comes_later_is_unsure_beside_one_that_was_checked_by_the_l
         kitchen,
         meters=(
             *kitchen.meters,
-            Meter(
-                key="new",
-                name="New meter",
-                resolution_pct=0.5,
-                largest_error_pct=2.0,
-                min_oil_temp_c=40.0,
-                max_oil_temp_c=200.0,
-            ),
+            replace(HAND_METER, key="new", name="New meter"),
         ),
     )
     now = at(MONTH - 1, "21:00")

@@ -13,19 +13,13 @@ from hypothesis import strategies as st
 from scipy import stats
 from uncertainties import ufloat
 
-from kettlewell.book import Kitchen, Meter, MeterCheck, ReferenceLot
+from kettlewell.book import Kitchen, MeterCheck, ReferenceLot
 from kettlewell.core.metering import checks
 from kettlewell.core.metering.checks import DecisionKey, RemarkKey, check_possible
+from kettlewell.practice.hand_meter import HAND_METER
 
 AT = datetime(2026, 9, 7, 9, tzinfo=UTC)
-METER = Meter(
-    key="hand",
-    name="Hand meter",
-    resolution_pct=0.5,
-    largest_error_pct=2.0,
-    min_oil_temp_c=40.0,
-    max_oil_temp_c=200.0,
-)
+METER = HAND_METER
 LOT = ReferenceLot(
     key="R1",
     name="Bottle 1",

@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from kettlewell.bridge.meters import meters_checked
 from kettlewell.bridge.standing import Standing
-from kettlewell.bridge.verdicts import told_late
+from kettlewell.bridge.verdicts import late_entries
 from kettlewell.core.outlook.values import Assessment, FlagKind
 from kettlewell.records.access import Act
 from kettlewell.records.models import Entry, Kitchen
@@ -106,7 +106,7 @@ def waits(standing: Standing, visit: Visit, questions: Sequence[Question]) -> It
     for due in meters_due(visit):
         if due.at <= visit.now:
             yield Wait(said=reader.say(CHECK_DUE, meter=due.name), url=due.url)
-    late = told_late(visit.kitchen) if visit.may(Act.RECORD) else {}
+    late = late_entries(visit.kitchen) if visit.may(Act.RECORD) else {}
     if names := [told.name for told in standing.assessments if told.in_use and told.fryer in late]:
         url = reverse("late", args=(visit.kitchen.slug,))
         yield Wait(said=reader.say(LATE, fryers=", ".join(names)), url=url)

@@ -4,7 +4,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from kettlewell.bridge.standing import standing
-from kettlewell.bridge.verdicts import tell_now, told_late
+from kettlewell.bridge.verdicts import late_entries, tell_now
 from kettlewell.records.access import Act
 from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.entry.names import names_of
@@ -20,13 +20,13 @@ def late(request: HttpRequest, visit: Visit) -> HttpResponse:
         if len(verdicts) == 1:
             return redirect("told", slug, next(iter(verdicts.values())).pk)
         return redirect("line", slug)
-    late = told_late(visit.kitchen)
-    stands = standing(visit.kitchen, visit.now, of=list(late))
+    entries = late_entries(visit.kitchen)
+    stands = standing(visit.kitchen, visit.now, of=list(entries))
     of_kitchen, reader = names_of(visit.kitchen), visit.reader
     rows = [
         (told.fryer, told.name, reader.day(entry.at), sentence(entry.kind, entry.payload, of_kitchen, reader))
         for told in stands.assessments
-        if told.in_use and (entry := late[told.fryer])
+        if told.in_use and (entry := entries[told.fryer])
     ]
     if not rows:
         return redirect("line", slug)

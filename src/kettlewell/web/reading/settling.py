@@ -36,7 +36,7 @@ def settle(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     if request.method == "POST" and before and str(before.pk) != request.POST.get("entry_id"):
         messages.info(request, _("Somebody said already what was done."))
         return redirect("entry", visit.kitchen.slug, before.pk)
-    if request.method == "POST" and (recorded := settled(request, visit, form)):
+    if request.method == "POST" and (recorded := settling_written(request, visit, form)):
         say_written(request, visit, recorded.entry)
         return go_on(visit, recorded) if form.refilled else after_settling(visit, recorded.entry)
     told = verdict_shown(verdict, visit)
@@ -59,7 +59,7 @@ def asked_on(verdict: Entry, visit: Visit, form: SettledForm) -> dict[str, Any]:
     return {"form": form, "cautions": cautions, **ids}
 
 
-def settled(request: HttpRequest, visit: Visit, form: SettledForm) -> Recorded | None:
+def settling_written(request: HttpRequest, visit: Visit, form: SettledForm) -> Recorded | None:
     """Write down what was done, and the fresh fill with it if it is told; None where it cannot be."""
     if not form.is_valid() or not form.refilled:
         return written(request, visit, "settled", form)
