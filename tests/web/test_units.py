@@ -11,6 +11,7 @@ from kettlewell.web.account.middleware import numbers_with_units
 SAID = [
     ("12,5 % at 170 °C", "12,5\N{NO-BREAK SPACE}% at 170\N{NO-BREAK SPACE}°C"),
     ("5 kg of oil", "5\N{NO-BREAK SPACE}kg of oil"),
+    ("(± 0.4 points)", "(±\N{NO-BREAK SPACE}0.4\N{NO-BREAK SPACE}points)"),
     ("0,4 Punkte", "0,4\N{NO-BREAK SPACE}Punkte"),
     ("Lot 7 good until 3 lunches", "Lot 7 good until 3 lunches"),
 ]

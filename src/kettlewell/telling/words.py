@@ -31,7 +31,7 @@ OURS = frozenset({"quantity", "force"})
 # and those that hold a probability
 PROBABILITIES = frozenset({"passing"})
 TENTHS_BELOW_PCT = 9.5
-NUMBER_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|°C|kg|g|l|ml|h|min|points?|Punkte?)(?!\w))")
+WITHIN_A_FIGURE = re.compile(r"(?<=\d) (?=(?:%|°C|kg|g|l|ml|h|min|points?|Punkte?)(?!\w))|(?<=±) (?=\d)")
 NO_BREAK_SPACE = "\N{NO-BREAK SPACE}"
 
 # Patterns of Unicode TR 35; a translation may put the parts in another order.
@@ -44,8 +44,8 @@ CALENDAR_DAY = N_("d MMM")
 
 
 def unparted(text: str) -> str:
-    """Return a text in which no number is parted from its unit at the end of a line."""
-    return NUMBER_BEFORE_UNIT.sub(NO_BREAK_SPACE, text)
+    """Return a text in which no number is parted from its unit, or its ±, at the end of a line."""
+    return WITHIN_A_FIGURE.sub(NO_BREAK_SPACE, text)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
