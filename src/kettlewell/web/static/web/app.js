@@ -88,6 +88,11 @@
     goOn(event.target);
   });
 
+  // ---- parts of a long page: folded on a phone, all open where there is room
+
+  const roomy = matchMedia("(min-width: 60rem)").matches;
+  document.querySelectorAll("details.part").forEach((part) => { part.open ||= roomy || `#${part.id}` === location.hash; });
+
   // ---- the four conditions: a picture that is lit is so
 
   const picturesOf = (form) => [...form.querySelectorAll("[name=so]")];
