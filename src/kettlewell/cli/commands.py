@@ -2,6 +2,7 @@
 
 import os
 from datetime import datetime
+from itertools import chain
 from pathlib import Path
 from typing import Annotated
 
@@ -11,6 +12,7 @@ import typer
 from kettlewell import __version__, clock
 from kettlewell.cli import given, server
 from kettlewell.cli.document import document
+from kettlewell.cli.exported import exported
 from kettlewell.cli.given import AsJson, At, FolderArgument
 from kettlewell.cli.meter import meter, reports_of
 from kettlewell.cli.reached import HERE, TOLD, names_set, reach_of, told
@@ -18,7 +20,7 @@ from kettlewell.cli.report import report
 from kettlewell.cli.screen import Line, complain, console, draws_unicode, show, width_of
 from kettlewell.cli.server import PORT, Address, Port
 from kettlewell.cli.starting import check_certificate, told_in_a_sentence
-from kettlewell.cli.verified import BROKEN, verified
+from kettlewell.cli.verified import BROKEN, heads_noted, verified
 from kettlewell.cli.wallcard import wall_card
 from kettlewell.folder import Folder
 from kettlewell.telling import N_, reader
@@ -141,17 +143,34 @@ def serve(
 
 
 @app.command()
-def verify() -> None:
+def verify(
+    head: Annotated[
+        list[str] | None,
+        typer.Option(help="A head noted elsewhere, or its first 16 digits; several may be given."),
+    ] = None,
+) -> None:
     """Compute the chain of every day book anew; exit code 1 names the first entry that was changed."""
     words = reader("UTC", clock.now())
     with given.bad_input(), told_in_a_sentence(words):
         server.find(words, to_write=False)
     whole = True
-    for line, stands in verified(words):
-        given.show_lines([line])
-        whole = whole and stands
+    with given.bad_input():
+        for line, stands in chain(verified(words), heads_noted(head or (), words)):
+            given.show_lines([line])
+            whole = whole and stands
     if not whole:
         raise typer.Exit(BROKEN)
+
+
+@app.command()
+def export(
+    folder: Annotated[Path, typer.Argument(help="A folder that is new or empty.", file_okay=False)],
+) -> None:
+    """Write every day book into a folder: as JSON Lines with its schema, and a table of each kind."""
+    words = reader("UTC", clock.now())
+    with given.bad_input(), told_in_a_sentence(words):
+        server.find(words, to_write=False)
+        given.show_lines(exported(folder, words))
 
 
 @app.command()

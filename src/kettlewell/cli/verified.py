@@ -1,6 +1,7 @@
 """Verifying the server's day books: it reads, and changes nothing."""
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Sequence
 from datetime import timedelta
 from math import ceil
 from typing import TYPE_CHECKING
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
 
 BROKEN = 1
 MINUTE = timedelta(minutes=1)
+HEAD = "[0-9a-f]{16,64}"  # of 64 digits the first 16 are enough: nobody finds another entry that has them
 WHOLE = N_("{kitchen}: whole up to entry {number}, written {time} UTC. Head: {head}")
 EMPTY = N_("{kitchen}: nothing was written yet.")
 UNBROKEN = N_(
@@ -33,6 +35,14 @@ MISNAMED = N_("{table}: person {person} has another name than the day book says.
 LOST = N_("{table}: person {person}, of whom entries speak, is gone or cannot be read.")
 STRAY = N_("{kitchen}: there are entries, but the kitchen itself was removed or cannot be read.")
 DAMAGED = N_("The database is damaged: {error}")
+KNOWN_HEAD = N_(
+    "{kitchen}: the head {head} is that of entry {number}, written {time} UTC. "
+    "What was written up to it is as it was when the head was noted."
+)
+UNKNOWN_HEAD = N_(
+    "The head {head} is in no day book here as far as it is unbroken: what was written up to it is another."
+)
+SHORT_HEAD = N_("{head} is no head: it has 16 to 64 digits 0-9 and letters a-f.")
 SET_BACK = N_(
     "{kitchen}: entry {number} was received {hours} h {minutes} min before the entry it follows: "
     "the server's clock was put back, or was wrong before."
@@ -59,6 +69,29 @@ def verified(reader: Reader) -> Iterator[tuple[Line, bool]]:
         yield from books(reader)
     except DatabaseError as error:
         yield Line(text=reader.say(DAMAGED, error=str(error))), False
+
+
+def heads_noted(heads: Sequence[str], reader: Reader) -> Iterator[tuple[Line, bool]]:
+    """Yield for each head that was noted elsewhere what it proves, and whether it is found.
+
+    Raises ValueError for what can be no head. The first digits of one will do, groups of them too.
+    """
+    from kettlewell.records.verify import entry_with_head, kitchens, unbroken_to, verify  # noqa: PLC0415
+
+    noted = {head: "".join(head.split()).lower() for head in heads}
+    for head, digits in noted.items():
+        if not re.fullmatch(HEAD, digits):
+            raise ValueError(reader.say(SHORT_HEAD, head=head))
+    if not noted:
+        return
+    unbroken = [last for kitchen in kitchens() if (last := unbroken_to(kitchen, verify(kitchen)))]
+    for head, digits in noted.items():
+        found = next((entry for last in unbroken if (entry := entry_with_head(digits, upto=last))), None)
+        if found is None:
+            yield Line(text=reader.say(UNKNOWN_HEAD, head=head)), False
+        else:
+            told = {"kitchen": str(found.kitchen.slug), "head": head, "number": str(found.seq)}
+            yield Line(text=reader.say(KNOWN_HEAD, **told, time=reader.date(found.received_at))), True
 
 
 def around(reader: Reader) -> Iterator[tuple[Line, bool]]:

@@ -82,6 +82,12 @@ def unbroken_to(kitchen: Kitchen, finding: Break | None) -> Entry | None:
     return Entry.objects.filter(kitchen=kitchen, seq=seq).first() if seq > 0 else None
 
 
+def entry_with_head(digits: str, *, upto: Entry) -> Entry | None:
+    """Return the entry whose hash begins with these digits, up to one to which its chain is unbroken."""
+    found = Entry.objects.filter(kitchen=upto.kitchen_id, hash__startswith=digits, seq__lte=upto.seq)
+    return found.select_related("kitchen").first()
+
+
 def set_back(kitchen: Kitchen, *, upto_seq: int) -> list[tuple[int, timedelta]]:
     """Return the entries that were received before the one they follow, and how long before."""
     entries = Entry.objects.filter(kitchen=kitchen, seq__lte=upto_seq).order_by("seq")
