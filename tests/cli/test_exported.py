@@ -1,7 +1,9 @@
 """What export writes and says, and what a noted head proves."""
 
 import json
+import os
 import runpy
+import stat
 from pathlib import Path
 
 import pytest
@@ -18,6 +20,14 @@ CHECKER = runpy.run_path(str(Path(__file__).parents[2] / "examples" / "check_cha
 WORDS = reader("UTC", clock.now(), locale="en")
 
 
+@pytest.fixture(autouse=True)
+def mask():
+    """What a command sets for its process is not to outlive its test."""
+    before = os.umask(0o022)
+    yield
+    os.umask(before)
+
+
 def of(heads):
     return [(line.text.replace("\xa0", " "), stands) for line, stands in heads_noted(heads, WORDS)]
 
@@ -30,6 +40,7 @@ def test_every_day_book_is_written_whole_with_its_schema_and_tables(db, tmp_path
         f"marrowby: {kitchen.head_seq} entries written to {folder / 'marrowby'}. Head: {kitchen.head_hash}"
     )
     assert (folder / "day-book-line.schema.json").exists()
+    assert {stat.S_IMODE(path.stat().st_mode) & 0o077 for path in (folder, *folder.rglob("*"))} == {0}
     lines = (folder / "marrowby" / "day-book.jsonl").read_text("utf-8").splitlines()
     assert CHECKER["faults"](lines, [kitchen.head_hash]) == []
     book = load_workbook(folder / "marrowby" / "day-book.xlsx", read_only=True)

@@ -7,6 +7,7 @@ from decimal import Decimal
 import pytest
 from openpyxl import load_workbook
 
+from kettlewell.book.plain import time_text
 from kettlewell.records.ledger import entry_add
 from kettlewell.records.models import Entry
 from kettlewell.records.tables import tables_of, workbook
@@ -26,6 +27,7 @@ def test_each_kind_has_a_table_with_a_row_for_each_entry(marrowby, write):
     last = rows(tables["reading"])[-1]
     assert (last["seq"], last["fryer"], last["tpc_pct"]) == (str(written.seq), "F1", "15.5")
     assert (last["person"], last["hash"]) == ("Olive Owner", written.hash)
+    assert (last["at"], tables["reading"].rows[-1][1]) == (time_text(written.at), written.at)
 
 
 def test_a_correction_stands_beside_what_it_corrects(marrowby, write):
@@ -71,4 +73,5 @@ def test_numbers_are_numbers_below_zero_too(marrowby, hand, told):
     file = io.BytesIO()
     workbook({"comparison": table}).save(file)
     sheet = load_workbook(file)["comparison"]
+    assert sheet.cell(2, 2).is_date
     assert sheet.cell(2, table.columns.index("offset_pct") + 1).value == pytest.approx(-1.25)

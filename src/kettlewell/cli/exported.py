@@ -1,5 +1,6 @@
 """Writing the server's day books out: for another program to verify, and for a spreadsheet."""
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -22,6 +23,7 @@ def exported(folder: Path, reader: Reader) -> Iterator[Line]:
 
     if folder.exists() and any(folder.iterdir()):
         raise ValueError(reader.say(NOT_EMPTY, folder=str(folder)))
+    os.umask(0o077)  # they hold what people wrote
     folder.mkdir(parents=True, exist_ok=True)
     (folder / SCHEMA.name).write_bytes(SCHEMA.read_bytes())
     for kitchen in Kitchen.objects.order_by("slug"):

@@ -9,6 +9,7 @@ import io
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from decimal import Decimal
 from typing import Any
 
@@ -24,7 +25,7 @@ from kettlewell.records.models import Entry, Kitchen, Private
 FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 FIRST = ("seq", "at", "written", "person", "device", "replaces", "replaced_by")
 LAST = ("notes", "hash")
-Cell = str | Decimal | None
+Cell = str | Decimal | datetime | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,8 +70,8 @@ def tables_of(kitchen: Kitchen) -> dict[str, Table]:
 def begun(entry: Entry) -> Iterator[Cell]:
     """Yield what every kind of entry has: place, times, hands, corrections."""
     yield Decimal(entry.seq)
-    yield time_text(entry.at)
-    yield time_text(entry.received_at)
+    yield entry.at
+    yield entry.received_at
     yield str(entry.person) if entry.person else None
     yield entry.device.name if entry.device else None
     yield Decimal(entry.replaces.seq) if entry.replaces else None
@@ -100,7 +101,9 @@ def as_text(said: object) -> str:
 
 
 def plain(cell: Cell) -> str | Decimal | None:
-    """Return a cell as no spreadsheet takes it for a formula."""
+    """Return a cell as text or number, such as no spreadsheet takes for a formula."""
+    if isinstance(cell, datetime):
+        return time_text(cell)
     return f"'{cell}" if isinstance(cell, str) and cell.startswith(FORMULA) else cell
 
 
@@ -116,7 +119,9 @@ def workbook(tables: dict[str, Table]) -> Workbook:
 
 
 def typed(sheet: Any, cell: Cell) -> Any:  # noqa: ANN401 - openpyxl has one of two classes for a sheet
-    """Return a cell of a sheet; a text is one, however it begins."""
+    """Return a cell of a sheet: a text is one, however it begins, and a time is in UTC."""
+    if isinstance(cell, datetime):
+        return cell.astimezone(UTC).replace(tzinfo=None)
     if not isinstance(cell, str):
         return cell
     written = WriteOnlyCell(sheet, value=ILLEGAL_CHARACTERS_RE.sub("", cell))
