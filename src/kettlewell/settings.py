@@ -106,6 +106,7 @@ DEBUG = False
 PROXIES = networks_setting("KETTLEWELL_PROXY")
 HTTPS = flag_setting("KETTLEWELL_HTTPS") or bool(PROXIES)  # which a proxy of ours ends
 ALLOWED_HOSTS = list_setting("KETTLEWELL_HOSTS", "localhost,127.0.0.1,[::1]")
+BACKUPS = text_setting("KETTLEWELL_BACKUPS")
 PHONES_AT = text_setting("KETTLEWELL_PHONES_AT")
 DATABASES = {"default": database_setting(HOME)}
 

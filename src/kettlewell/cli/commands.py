@@ -10,7 +10,7 @@ import numpy as np
 import typer
 
 from kettlewell import __version__, clock
-from kettlewell.cli import given, server
+from kettlewell.cli import backups, given, server
 from kettlewell.cli.document import document
 from kettlewell.cli.exported import exported
 from kettlewell.cli.given import AsJson, At, FolderArgument
@@ -19,7 +19,7 @@ from kettlewell.cli.reached import HERE, TOLD, names_set, reach_of, told
 from kettlewell.cli.report import report
 from kettlewell.cli.screen import Line, complain, console, draws_unicode, show, width_of
 from kettlewell.cli.server import PORT, Address, Port
-from kettlewell.cli.starting import check_certificate, told_in_a_sentence
+from kettlewell.cli.starting import check_certificate, only_server, told_in_a_sentence
 from kettlewell.cli.verified import BROKEN, heads_noted, verified
 from kettlewell.cli.wallcard import wall_card
 from kettlewell.folder import Folder
@@ -139,6 +139,7 @@ def serve(
             given.show_lines(server.first_start(words))
             if clock.setting():
                 complain(words.say(server.CLOCK_SET, now=clock.now()))
+            backups.keep_taking(words)
             server.listen(address, port, certificate=certificate, key=key)
 
 
@@ -171,6 +172,31 @@ def export(
     with given.bad_input(), told_in_a_sentence(words):
         server.find(words, to_write=False)
         given.show_lines(exported(folder, words))
+
+
+@app.command()
+def backup(
+    folder: Annotated[
+        Path, typer.Argument(help="A folder for copies, best on another disk.", file_okay=False)
+    ],
+) -> None:
+    """Take a copy of the server's day books, while it runs too, and read it back."""
+    words = reader("UTC", clock.now())
+    with given.bad_input(), told_in_a_sentence(words):
+        server.find(words, to_write=False)
+        given.show_lines(backups.backup(folder, words))
+
+
+@app.command()
+def restore(
+    file: Annotated[Path, typer.Argument(help="A copy that `backup` took.", exists=True, dir_okay=False)],
+) -> None:
+    """Bring a copy back into an empty home folder, all of it or nothing."""
+    words = reader("UTC", clock.now())
+    with given.bad_input(), told_in_a_sentence(words):
+        home = server.find_home(None)
+        with only_server(home, words):
+            given.show_lines(backups.restore(file, words))
 
 
 @app.command()

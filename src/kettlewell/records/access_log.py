@@ -40,6 +40,8 @@ class Event(StrEnum):
     TABLET_RETIRED = "tablet-retired"
     REFUSED = "refused"
     SERVER_ERROR = "server-error"
+    BACKUP_TAKEN = "backup-taken"
+    BACKUP_FAILED = "backup-failed"
 
 
 def tell(event: Event, person: UUID | None, *, address: str = "", **more: object) -> None:
