@@ -456,3 +456,21 @@ def answer_of(address, certificate=None):
         except OSError:
             time.sleep(0.25)
     return pytest.fail("the server does not answer")
+
+
+@pytest.mark.slow
+def test_a_copy_taken_from_a_served_book_is_brought_back_and_verifies(home, tmp_path):
+    """The book of this file's home may have been tampered with: what is brought back tells the same."""
+    key = {"KETTLEWELL_BACKUP_KEY": "four potatoes and salt"}
+    taken = python(home, MAIN, "backup", str(tmp_path / "copies"), **key)
+    assert taken.returncode == 0, taken.stderr
+    [file] = (tmp_path / "copies").glob("*.sealed")
+    new = tmp_path / "new"
+    shut = python(new, MAIN, "restore", str(file), KETTLEWELL_BACKUP_KEY="four potatoes, no salt")
+    assert (shut.returncode, (new / "kettlewell.sqlite3").exists()) == (2, False)
+    assert "another passphrase" in shut.stderr
+    back = python(new, MAIN, "restore", str(file), **key)
+    assert back.returncode == 0, back.stderr
+    assert verify(new).stdout == verify(home).stdout
+    again = python(new, MAIN, "restore", str(file), **key)
+    assert (again.returncode, "holds a day book already" in again.stderr) == (2, True)

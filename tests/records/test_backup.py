@@ -142,7 +142,7 @@ def test_a_copy_cut_short_is_refused(home, copies, tmp_path):
         backup_restore(file, tmp_path / "new")
 
 
-@pytest.mark.parametrize("name", ["../escaped", "/tmp/escaped", "another"])  # noqa: S108 - never written
+@pytest.mark.parametrize("name", ["../escaped", "/escaped", "another"])
 def test_an_archive_with_anything_else_in_it_is_refused_and_nothing_is_written(tmp_path, name):
     file = tmp_path / "made.tar.gz"
     file.write_bytes(archive({BOOK: b"", SECRET: b"", name: b"x"}, {}))
