@@ -226,6 +226,13 @@ def entries_of(
     return with_people(found).order_by("-at", "-seq")
 
 
+def written_between(kitchen: Kitchen, since: datetime, until: datetime) -> QuerySet[Entry]:
+    """Return all entries of a stretch of time, the end not included, in the order things happened."""
+    return with_people(Entry.objects.filter(kitchen=kitchen, at__gte=since, at__lt=until)).order_by(
+        "at", "seq"
+    )
+
+
 def answers_to(entries: Iterable[Entry]) -> dict[UUID | None, list[Entry]]:
     """Return the verdicts told in answer to each entry, by the entry's id."""
     found: dict[UUID | None, list[Entry]] = {}

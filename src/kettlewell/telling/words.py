@@ -41,6 +41,7 @@ DAY_SOON = N_("EEE")
 DAY_FAR = N_("EEE d MMM")
 DATED = N_("EEE d MMM yyyy, HH:mm")
 CALENDAR_DAY = N_("d MMM")
+MONTH = N_("LLLL yyyy")
 
 
 def unparted(text: str) -> str:
@@ -128,6 +129,10 @@ class Reader:
     def calendar_day(self, at: datetime) -> str:
         """Return day and month in the kitchen's zone, as short as an axis needs it."""
         return self._dated(at, CALENDAR_DAY)
+
+    def month(self, day: Date) -> str:
+        """Return the month of a day, with its year."""
+        return str(format_date(day, self._gettext(MONTH), locale=self._language()))
 
     def written_day(self, day: Date) -> str:
         """Return a day of the calendar, with its year."""

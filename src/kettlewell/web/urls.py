@@ -13,5 +13,6 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("kettlewell.web.round.urls")),
     path("", include("kettlewell.web.meters.urls")),
     path("", include("kettlewell.web.book.urls")),
+    path("", include("kettlewell.web.inspection.urls")),
     path("", include("kettlewell.web.setup.urls")),
 ]

@@ -34,7 +34,7 @@ from kettlewell.web.entry.sentences import typed
 from kettlewell.web.refusals import refuse
 
 A_PAGE = 50
-HASH_LETTERS = 12
+HASH_LETTERS = 16  # of a check code: as many as are typed to look for it
 
 
 @require_safe

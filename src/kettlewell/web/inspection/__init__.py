@@ -1,0 +1,1 @@
+"""The book for an inspector: a period of the day book, printed."""

@@ -1,0 +1,86 @@
+"""The month sheet: one page for a fryer and a month, as it may hang in a binder."""
+
+from collections import Counter
+from collections.abc import Iterator
+from datetime import date, timedelta
+from decimal import Decimal
+
+from django.utils.translation import gettext as _
+
+from kettlewell.book.kinds import KINDS
+from kettlewell.pages.blocks import Block, Heading, Table, Text
+from kettlewell.records.kinds import CARE
+from kettlewell.records.models import Entry
+from kettlewell.telling import Reader
+from kettlewell.web.inspection.findings import FOUND, POURED, level_of, measured, poured, verdict_words
+from kettlewell.web.inspection.gathered import Gathered
+
+DONE = (*POURED, "settled", "call", "answer", "order", "closed")
+
+
+def last_of(month: date) -> date:
+    """Return the last day of the month of a day."""
+    return (month.replace(day=28) + timedelta(days=4)).replace(day=1) - timedelta(days=1)
+
+
+def month_sheet(gathered: Gathered, fryer: str) -> Iterator[Block]:
+    """Yield a fryer's month: a row for each day on which something was written."""
+    name = gathered.names.of("fryers", fryer)
+    month = gathered.reader.month(gathered.since)
+    yield Heading(text=f"{name} · {month}")
+    entries = [entry for entry in gathered.standing((*FOUND, *DONE)) if entry.fryer == fryer]
+    yield Table(
+        columns=[_("Day"), _("Found"), _("Oil then, %"), _("Verdict"), _("Done"), _("By")],
+        rows=[row for day in days_of(entries, gathered) for row in rows_of(day, gathered)],
+        widths=[0.6, 1.7, 0.9, 1.3, 2.6, 1],
+        empty=_("Nothing was written down in this month."),
+    )
+    yield Text(
+        text=poured([entry for entry in entries if entry.kind in POURED], gathered.reader), weight="strong"
+    )
+
+
+def days_of(entries: list[Entry], gathered: Gathered) -> Iterator[list[Entry]]:
+    """Yield the entries of each day that has any."""
+    days: dict[date, list[Entry]] = {}
+    for entry in entries:
+        days.setdefault(entry.at.astimezone(gathered.reader.zone).date(), []).append(entry)
+    yield from days.values()
+
+
+def rows_of(day: list[Entry], gathered: Gathered) -> Iterator[list[str]]:
+    """Yield a row for each thing found on a day, the first with all that was done; one row if nothing was."""
+    found = [entry for entry in day if entry.kind in FOUND]
+    at = day[0].at.astimezone(gathered.reader.zone)
+    people = ", ".join(dict.fromkeys(filter(None, map(gathered.by, day))))
+    first = [
+        str(at.day),
+        done_words([entry for entry in day if entry.kind not in FOUND], gathered.reader),
+        people,
+    ]
+    for entry in found:
+        number, done, by = first
+        told = [each.payload for each in gathered.verdicts.get(entry.pk, ()) if each.fryer == entry.fryer]
+        level = level_of(told[0], gathered.reader) if told else ""
+        verdict = verdict_words(told[0] if told else {}, gathered.reader)
+        yield [number, measured(entry, gathered), level, verdict, done, by]
+        first = ["", "", ""]
+    if not found:
+        number, done, by = first
+        yield [number, "", "", "", done, by]
+
+
+def done_words(entries: list[Entry], reader: Reader) -> str:
+    """Return what was done on a day: each thing once, with how often, and oil with its mass."""
+    counted = Counter(label(entry) for entry in entries)
+    told = [text if times == 1 else f"{times} × {text}" for text, times in counted.items()]
+    masses = [Decimal(entry.payload["mass_kg"]) for entry in entries if entry.payload.get("mass_kg")]
+    weighed = [f"{reader.number(float(sum(masses)), digits=1)} kg"] if masses else []
+    return "; ".join([*told, *weighed])
+
+
+def label(entry: Entry) -> str:
+    """Return what was done, in the words of its tile."""
+    if entry.kind == "care":
+        return str(dict(CARE)[entry.payload["care"]])
+    return _(KINDS[entry.kind].title or KINDS[entry.kind].words)

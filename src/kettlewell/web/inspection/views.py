@@ -1,0 +1,118 @@
+"""The page that asks for an inspector's book, and the book."""
+
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils.translation import get_language
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_safe
+
+from kettlewell.pages.blocks import Block, Sheet
+from kettlewell.pages.typesetting import typeset
+from kettlewell.records.access import Act
+from kettlewell.records.settings import kitchen_name
+from kettlewell.web.common import Visit, in_kitchen
+from kettlewell.web.entry.names import names_of
+from kettlewell.web.inspection import findings, place
+from kettlewell.web.inspection.forms import InspectionForm, MonthForm
+from kettlewell.web.inspection.front import GROUP, chain, first_page, in_groups
+from kettlewell.web.inspection.gathered import Gathered
+from kettlewell.web.inspection.month import last_of, month_sheet
+
+SHORT = 4 * GROUP  # of a check code: what is typed to look for it
+PARTS: Mapping[str, Callable[[Gathered], Iterator[Block]]] = {
+    "kitchen": place.kitchen,
+    "procedure": place.procedure,
+    "people": place.people,
+    "readings": findings.readings,
+    "deviations": findings.deviations,
+    "changes": findings.changes,
+    "meters": place.meters,
+    "corrections": findings.corrections,
+}
+
+
+@require_safe
+@in_kitchen(Act.READ)
+def inspection(request: HttpRequest, visit: Visit) -> HttpResponse:
+    """Ask for a period and parts."""
+    return asked(request, visit)
+
+
+@require_safe
+@in_kitchen(Act.READ)
+def inspection_book(request: HttpRequest, visit: Visit) -> HttpResponse:
+    """Give the book as a PDF; where what is asked cannot be, ask again."""
+    form = InspectionForm(request.GET, today=visit.reader.today)
+    if not form.is_valid():
+        return asked(request, visit, form=form)
+    gathered = Gathered(visit=visit, since=form.cleaned_data["since"], until=form.cleaned_data["until"])
+    return as_pdf(book_of(gathered, form.cleaned_data["parts"]), f"{gathered.since}-{gathered.until}", visit)
+
+
+@require_safe
+@in_kitchen(Act.READ)
+def inspection_month(request: HttpRequest, visit: Visit) -> HttpResponse:
+    """Give the month sheet of a fryer, or of all, as a PDF."""
+    form = MonthForm(request.GET, names=names_of(visit.kitchen), reader=visit.reader)
+    if not form.is_valid():
+        return asked(request, visit, months=form)
+    gathered = Gathered(visit=visit, since=form.first_day, until=last_of(form.first_day))
+    keys = [form.cleaned_data["fryer"]] if form.cleaned_data["fryer"] else fryers_in(gathered)
+    blocks = [block for key in keys for block in month_sheet(gathered, key)]
+    return as_pdf(
+        sheet_of(gathered, _("Month sheet"), blocks, landscape=True), f"{gathered.since:%Y-%m}", visit
+    )
+
+
+def asked(
+    request: HttpRequest,
+    visit: Visit,
+    *,
+    form: InspectionForm | None = None,
+    months: MonthForm | None = None,
+) -> HttpResponse:
+    """Show what may be asked for, and what was wrong with what was."""
+    context = {
+        "form": form or InspectionForm(None, today=visit.reader.today),
+        "months": months or MonthForm(None, names=names_of(visit.kitchen), reader=visit.reader),
+    }
+    return render(request, "web/inspection/asked.html", context, status=422 if form or months else 200)
+
+
+def as_pdf(sheet: Sheet, about: str, visit: Visit) -> HttpResponse:
+    """Return a sheet, to be shown in the browser, and by what name to keep it."""
+    answer = HttpResponse(typeset(sheet), content_type="application/pdf")
+    answer["Content-Disposition"] = f'inline; filename="kettlewell-{visit.kitchen.slug}-{about}.pdf"'
+    return answer
+
+
+def book_of(gathered: Gathered, parts: list[str]) -> Sheet:
+    """Return a book of these parts, its first page and the page on its check code."""
+    front = first_page(gathered, kitchen_name(gathered.visit.kitchen))
+    told = [block for key in PARTS if key in parts for block in PARTS[key](gathered)]
+    blocks = [*front, *told, *chain(gathered)]
+    return sheet_of(gathered, _("Records of frying oil"), blocks, contents=_("In this book"))
+
+
+def sheet_of(gathered: Gathered, title: str, blocks: list[Block], **more: Any) -> Sheet:  # noqa: ANN401
+    """Return a sheet of these blocks that names the kitchen and where its day book stands."""
+    kitchen = gathered.visit.kitchen
+    told = {"number": kitchen.head_seq, "head": in_groups(kitchen.head_hash[:SHORT])}
+    return Sheet(
+        title=title,
+        language=(get_language() or "en").partition("-")[0],
+        dated=gathered.reader.today,
+        head=kitchen_name(kitchen),
+        foot=_("Day book up to entry %(number)s, check code %(head)s") % told,
+        blocks=blocks,
+        **more,
+    )
+
+
+def fryers_in(gathered: Gathered) -> list[str]:
+    """Return the fryers of the kitchen, and those something was written of."""
+    there = {key for key, _name in gathered.names.fryers()}
+    return sorted(there & {entry.fryer for entry in gathered.entries}) or sorted(there)

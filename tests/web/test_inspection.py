@@ -1,0 +1,181 @@
+"""The book for an inspection and the month sheet: what stands in them, and for whom."""
+
+import io
+from dataclasses import replace
+from datetime import timedelta
+
+import pikepdf
+import pytest
+
+from kettlewell import clock
+from kettlewell.bridge.verdicts import record
+from kettlewell.records.ids import uuid7
+from kettlewell.records.ledger import Told
+from kettlewell.records.models import Entry
+from kettlewell.web.inspection import views
+
+READING = {"fryer": "F1", "no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "yes"}
+ALL = "&".join(f"parts={key}" for key in views.PARTS)
+
+
+@pytest.fixture
+def sheets(monkeypatch):
+    """What is set, in place of its pages: these have tests of their own."""
+    found = []
+    monkeypatch.setattr(views, "typeset", lambda sheet: found.append(sheet) or b"%PDF-")
+    return found
+
+
+@pytest.fixture
+def write(marrowby, hand):
+    """Write an entry that happened now, or so long ago; return it."""
+
+    def write_down(kind, payload, *, ago=timedelta(), hand=hand, **more):
+        now = clock.now()
+        told = Told(id=uuid7(now), kind=kind, happened_at=now - ago, payload=payload, **more)
+        return record(marrowby, told, replace(hand, now=now)).entry
+
+    return write_down
+
+
+def said(sheet):
+    """Return all that a sheet says, part by part under its headings of level 1."""
+    parts, title = {}, ""
+    for block in sheet.blocks:
+        if block.block == "heading" and block.level == 1:
+            title = block.text
+        told = [getattr(block, "text", ""), *(cell for row in getattr(block, "rows", ()) for cell in row)]
+        parts[title] = " | ".join([parts.get(title, ""), *filter(None, told)])
+    return parts
+
+
+def book(client, marrowby, query=ALL):
+    return client.get(f"/k/{marrowby.slug}/inspection/book/?{query}")
+
+
+def test_the_book_is_a_pdf_in_the_readers_language(signed_in, owner, marrowby):
+    for language in ("en", "de"):
+        answer = signed_in(owner).get(
+            f"/k/{marrowby.slug}/inspection/book/?{ALL}", headers={"accept-language": language}
+        )
+        assert (answer.status_code, answer["Content-Type"]) == (200, "application/pdf")
+        assert answer["Content-Disposition"].startswith('inline; filename="kettlewell-marrowby-test-')
+        assert str(pikepdf.open(io.BytesIO(answer.content)).Root.Lang) == language
+
+
+def test_the_same_book_is_the_same_to_the_last_byte(signed_in, owner, marrowby):
+    assert book(signed_in(owner), marrowby).content == book(signed_in(owner), marrowby).content
+
+
+def test_it_tells_a_reading_with_its_verdict_and_who_took_it(signed_in, owner, marrowby, write, sheets):
+    write("reading", READING | {"tpc_pct": "14.5", "oil_temp_c": "170"}, private={"note": b"After lunch"})
+    book(signed_in(owner), marrowby)
+    told = said(sheets[0])["Readings and verdicts"]
+    assert "14.5 % in oil of 170 °C “After lunch” | Olive Owner | " in told.replace("\xa0", " ")
+    verdict = Entry.objects.filter(kind="verdict").last()
+    assert f"{float(verdict.payload['tpc_mean_pct']):.1f} ± " in told
+
+
+def test_what_was_not_done_is_on_the_first_page_and_what_was_is_not(
+    signed_in, owner, marrowby, write, sheets
+):
+    write("senses", {"fryer": "F1", "spoiled": True, "signs": ["smell"]})
+    book(signed_in(owner), marrowby)
+    first = said(sheets[0])["Records of frying oil"]
+    assert "nobody wrote down what was done" in first
+    assert "1; what was done is written down for 0 of them" in first
+    verdict = Entry.objects.get(kind="verdict", fryer="F1")
+    done = {"verdict": str(verdict.pk), "oil_done": "stored", "food_done": "thrown_away"}
+    write("settled", {"fryer": "F1", **done, "drained_by": str(owner.pk)})
+    book(signed_in(owner), marrowby)
+    parts = said(sheets[1])
+    assert "nobody wrote down" not in parts["Records of frying oil"]
+    assert "Thrown away" in parts["What was wrong, and what was done"]
+
+
+def test_corrections_stand_with_what_they_correct_and_why(signed_in, owner, marrowby, write, sheets):
+    first = write("reading", READING | {"tpc_pct": "41.5"}, sure=True)
+    write("reading", READING | {"tpc_pct": "14.5"}, replaces=first.pk, private={"reason": b"Misread"})
+    book(signed_in(owner), marrowby)
+    parts = said(sheets[0])
+    told = parts["Corrected, undone, written down late"]
+    assert told.index("41.5") < told.index("14.5") < told.index("Misread")
+    assert "41.5" not in parts["Readings and verdicts"]
+
+
+def test_what_was_written_down_late_is_told(signed_in, owner, marrowby, write, sheets):
+    write("top_up", {"fryer": "F1", "unit": "mark"}, ago=timedelta(hours=3))
+    book(signed_in(owner), marrowby)
+    assert "topped up to the mark" in said(sheets[0])["Corrected, undone, written down late"]
+
+
+def test_only_the_days_asked_for_are_told(signed_in, owner, marrowby, write, sheets):
+    write("top_up", {"fryer": "F1", "unit": "mark"}, ago=timedelta(days=3))
+    today = clock.now().date()
+    for since, until, times in ((1, 0, 0), (4, 2, 1), (9, 4, 0)):
+        days = f"since={today - timedelta(days=since)}&until={today - timedelta(days=until)}&parts=changes"
+        book(signed_in(owner), marrowby, days)
+        assert said(sheets[-1]).get("Changes, top-ups and care", "").count("topped up to the mark") == times
+
+
+def test_only_the_parts_asked_for_are_told_between_the_first_page_and_the_code(
+    signed_in, owner, marrowby, sheets
+):
+    book(signed_in(owner), marrowby, "parts=people")
+    assert list(said(sheets[0])) == [
+        "Records of frying oil",
+        "People",
+        "How to know that nothing was changed",
+    ]
+    code = said(sheets[0])["How to know that nothing was changed"]
+    assert marrowby.head_hash in code.replace(" ", "")
+
+
+def test_a_book_that_was_tampered_with_says_so_on_its_first_page(
+    signed_in, owner, marrowby, sheets, drop_triggers
+):
+    drop_triggers()
+    Entry.objects.filter(seq=5).update(fryer="F9")
+    book(signed_in(owner), marrowby)
+    assert "as it was written up to entry 4 only" in said(sheets[0])["Records of frying oil"]
+
+
+@pytest.mark.parametrize(
+    ("query", "wrong"),
+    [
+        ("since=2026-02-30", "enter a valid date"),
+        ("since=2026-11-02&until=2026-11-01", "lies before the first"),
+        ("since=1990-01-01", "Five years at most"),
+        ("parts=secrets", "not one of the available choices"),
+    ],
+)
+def test_what_cannot_be_asked_is_asked_again(signed_in, owner, marrowby, query, wrong):
+    answer = book(signed_in(owner), marrowby, query)
+    assert answer.status_code == 422
+    assert wrong.casefold() in answer.text.casefold()
+
+
+def test_the_month_sheet_has_a_page_for_each_fryer_and_a_row_for_each_day(
+    signed_in, owner, marrowby, write, sheets
+):
+    write("reading", READING | {"tpc_pct": "14.5"})
+    for _ in range(2):
+        write("care", {"fryer": "F1", "care": "skim"})
+    month = f"{clock.now():%Y-%m}"
+    client = signed_in(owner)
+    assert client.get(f"/k/{marrowby.slug}/inspection/month/?fryer=F1&month={month}").status_code == 200
+    [table] = [block for block in sheets[0].blocks if block.block == "table"]
+    [row] = table.rows
+    assert (row[0], row[1].replace("\xa0", " "), row[4]) == (str(clock.now().day), "14.5 %", "2 × Skimmed")
+    client.get(f"/k/{marrowby.slug}/inspection/month/?month={month}")
+    assert [block.text[:2] for block in sheets[1].blocks if block.block == "heading"] != []
+    assert client.get(f"/k/{marrowby.slug}/inspection/month/?month=1999-01").status_code == 422
+
+
+def test_an_inspector_may_have_it_and_a_stranger_sees_nothing(signed_in, inspector, stranger, marrowby):
+    assert book(signed_in(inspector), marrowby).status_code == 200
+    assert book(signed_in(stranger), marrowby).status_code == 404
+
+
+def test_the_day_book_leads_to_it(signed_in, owner, marrowby):
+    assert f"/k/{marrowby.slug}/inspection/" in signed_in(owner).get(f"/k/{marrowby.slug}/book/").text
