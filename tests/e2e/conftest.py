@@ -25,7 +25,24 @@ from ports import free_port
 from kettlewell import clock
 
 CHROMIUM = shutil.which("chromium")
+AROUND_A_PAGE = ("WebUIOmniboxPopup", "WebUIOmniboxAimPopup")  # would start a process for each page, unseen
+AS_PLAYWRIGHT_HAS_IT = (  # our list takes the place of its own
+    "AimEnabled",
+    "AvoidCorsURLLoaderRestartOnRedirect",
+    "AvoidUnnecessaryBeforeUnloadCheckSync",
+    "DestroyProfileOnBrowserClose",
+    "HttpsFirstBalancedModeAutoEnable",
+    "HttpsUpgrades",
+    "LensOverlay",
+    "MediaRouter",
+    "NetworkTimeServiceQuerying",
+    "OptimizationHints",
+    "PaintHolding",
+    "PreconnectToSearch",
+    "ThirdPartyStoragePartitioning",
+)
 FLAGS = [
+    f"--disable-features={','.join((*AROUND_A_PAGE, *AS_PLAYWRIGHT_HAS_IT))}",
     "--no-sandbox",
     "--disable-gpu",
     "--disable-background-networking",
