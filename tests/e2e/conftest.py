@@ -107,10 +107,11 @@ ZONE = ZoneInfo("Europe/London")
 
 @dataclass(frozen=True)
 class Server:
-    """Where the program is, and who can sign in."""
+    """Where the program is, who can sign in, and what a browser kept of each who did."""
 
     address: str
     people: dict = field(default_factory=dict)
+    kept: dict = field(default_factory=dict)
     ids: dict = field(default_factory=dict)
     code: str = ""
     going: str = GOING_ON
@@ -195,6 +196,7 @@ def browse(chromium, request):
     def page_of(sign_in="", *, at=None, size="phone", scheme="light", language="en-GB"):
         at = at or request.getfixturevalue("marrowby_server")
         context = chromium.new_context(
+            storage_state=at.kept.get(sign_in),
             base_url=at.address,
             viewport=SIZES[size],
             color_scheme=scheme,
@@ -208,7 +210,7 @@ def browse(chromium, request):
         page.on("request", lambda sent: asked.append((sent.url, at.address)))
         page.on("console", lambda said: errors.append(said) if said.type == "error" else None)
         if sign_in:
-            enter(page, at.people[sign_in])
+            at.kept[sign_in] = signed_in(page, at.people[sign_in])
         return page
 
     yield page_of
@@ -223,9 +225,16 @@ def of_a_page(said):
     return "server responded with a status" in said.text and "/static/" not in said.location["url"]
 
 
+def signed_in(page, person):
+    """Come in as somebody, with name and password the first time; return what the browser keeps of it."""
+    page.goto("/")
+    if "/sign-in/" in page.url:
+        enter(page, person)
+    return page.context.storage_state()
+
+
 def enter(page, person):
     """Sign in with name and password."""
-    page.goto("/sign-in/")
     page.locator("input[name=username]").fill(person["sign_in"])
     page.locator("input[name=password]").fill(person["password"])
     page.locator("main form button").first.click()
