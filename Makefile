@@ -29,7 +29,9 @@ unexport PYTHONDONTWRITEBYTECODE  # the tests start some hundred processes, and 
 demo: $(VENV)/runs
 	@$(BIN)/kettlewell demo
 
-test: lint types moments
+test: $(VENV)/tests
+	@$(MAKE) --jobs=2 --output-sync=target lint types
+	@$(MAKE) moments
 	@tests/programs.sh
 	tests/postgres.sh $(BIN)/pytest tests/records tests/bridge tests/web -m "not browser and not sqlite" || { \
 		said=$$?; [ $$said = 75 ] || exit $$said; \

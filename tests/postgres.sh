@@ -24,7 +24,8 @@ cd "$folder"
 as_owner "$programs/initdb" --pgdata "$folder/data" --username kettlewell --auth trust --encoding UTF8 \
     --no-sync >"$folder/initdb.log"
 as_owner "$programs/pg_ctl" --pgdata "$folder/data" --log "$folder/server.log" --wait \
-    --options "-c listen_addresses= -c unix_socket_directories=$folder -c fsync=off" \
+    --options "-c listen_addresses= -c unix_socket_directories=$folder -c fsync=off -c synchronous_commit=off \
+        -c full_page_writes=off -c autovacuum=off -c jit=off" \
     start >/dev/null
 cd "$OLDPWD"
 PGHOST=$folder KETTLEWELL_DATABASE="postgresql://kettlewell@/kettlewell" "$@"

@@ -2,6 +2,8 @@
 
 import json
 import shutil
+import subprocess
+import sys
 from importlib.resources import files
 from pathlib import Path
 
@@ -232,3 +234,9 @@ def test_log_check_asks_about_slips_of_the_pen(run, folder, monkeypatch):
         "this has not come yet. Is the date right?",
     ]
     assert result.exit_code == 0
+
+
+def test_a_start_does_not_wait_for_the_integrator():
+    """Loading it takes a third of a start, and one table of the meters alone needs it."""
+    command = [sys.executable, "-c", "import sys, kettlewell.cli; print('scipy.integrate' in sys.modules)"]
+    assert subprocess.run(command, capture_output=True, text=True, check=True).stdout == "False\n"

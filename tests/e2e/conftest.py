@@ -11,7 +11,7 @@ import time
 import urllib.error
 import urllib.request
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from itertools import product
 from pathlib import Path
@@ -25,7 +25,24 @@ from ports import free_port
 from kettlewell import clock
 
 CHROMIUM = shutil.which("chromium")
+AROUND_A_PAGE = ("WebUIOmniboxPopup", "WebUIOmniboxAimPopup")  # would start a process for each page, unseen
+AS_PLAYWRIGHT_HAS_IT = (  # our list takes the place of its own
+    "AimEnabled",
+    "AvoidCorsURLLoaderRestartOnRedirect",
+    "AvoidUnnecessaryBeforeUnloadCheckSync",
+    "DestroyProfileOnBrowserClose",
+    "HttpsFirstBalancedModeAutoEnable",
+    "HttpsUpgrades",
+    "LensOverlay",
+    "MediaRouter",
+    "NetworkTimeServiceQuerying",
+    "OptimizationHints",
+    "PaintHolding",
+    "PreconnectToSearch",
+    "ThirdPartyStoragePartitioning",
+)
 FLAGS = [
+    f"--disable-features={','.join((*AROUND_A_PAGE, *AS_PLAYWRIGHT_HAS_IT))}",
     "--no-sandbox",
     "--disable-gpu",
     "--disable-background-networking",
@@ -44,9 +61,16 @@ from kettlewell.cli import server
 server.start()
 from kettlewell import clock
 from kettlewell.bridge.demo import demo_kitchen
-now = clock.now()
-kitchen, people = demo_kitchen(now)
+kitchen, people = demo_kitchen(clock.now())
 told = {"people": {one.sign_in: dataclasses.asdict(one) for one in people}}
+"""
+SEEDED = """
+import json
+from kettlewell.cli import server
+server.start()
+from kettlewell import clock
+from kettlewell.records.models import Kitchen
+kitchen, now, told = Kitchen.objects.get(), clock.now(), {}
 """
 TELL = "print(json.dumps(told, default=str))"
 # something at every address: a call, a verdict to change, a tablet, a second kitchen for the area manager
@@ -90,10 +114,11 @@ ZONE = ZoneInfo("Europe/London")
 
 @dataclass(frozen=True)
 class Server:
-    """Where the program is, and who can sign in."""
+    """Where the program is, who can sign in, and what a browser kept of each who did."""
 
     address: str
     people: dict = field(default_factory=dict)
+    kept: dict = field(default_factory=dict)
     ids: dict = field(default_factory=dict)
     code: str = ""
     going: str = GOING_ON
@@ -111,42 +136,58 @@ def chromium():
 
 
 @pytest.fixture(scope="session")
-def marrowby_server(tmp_path_factory):
+def marrowby_home(tmp_path_factory):
+    """Return a way to have the invented canteen in a home, and more in it, with what is told of it."""
+    seeded = tmp_path_factory.mktemp("seeded")
+    told = run(seeded, SEED + TELL)
+
+    def home_of(home, more=""):
+        shutil.copytree(seeded, home, dirs_exist_ok=True)
+        return told | (run(home, SEEDED + more + TELL) if more else {})
+
+    return home_of
+
+
+@pytest.fixture(scope="session")
+def marrowby_server(tmp_path_factory, marrowby_home):
     """The invented canteen, served."""
-    yield from served(tmp_path_factory.mktemp("marrowby"), SEED)
+    home = tmp_path_factory.mktemp("marrowby")
+    yield from served(home, marrowby_home(home))
 
 
 @pytest.fixture(scope="session")
-def untouched_server(tmp_path_factory):
+def untouched_server(tmp_path_factory, marrowby_home):
     """The invented canteen on its bad day, in which no test writes anything."""
-    yield from served(tmp_path_factory.mktemp("untouched"), SEED)
+    home = tmp_path_factory.mktemp("untouched")
+    yield from served(home, marrowby_home(home))
 
 
 @pytest.fixture(scope="session")
-def filled_server(tmp_path_factory):
+def filled_server(tmp_path_factory, marrowby_home):
     """The invented canteen with something to see at every address."""
-    yield from served(tmp_path_factory.mktemp("filled"), SEED + FILL)
+    home = tmp_path_factory.mktemp("filled")
+    yield from served(home, marrowby_home(home, FILL))
 
 
 @pytest.fixture(scope="session")
-def after_lunch_server(tmp_path_factory):
+def after_lunch_server(tmp_path_factory, marrowby_home):
     """The invented canteen after lunch of the day after: nothing is read that day, nothing written down."""
     home = tmp_path_factory.mktemp("after-lunch")
-    yield from served(home, SEED + ALL_AT_WORK, going=next_day_at(14, 45))
+    yield from served(home, marrowby_home(home, ALL_AT_WORK), going=next_day_at(14, 45))
 
 
 @pytest.fixture
-def next_day(tmp_path):
+def next_day(tmp_path, marrowby_home):
     """Return the invented canteen on the day after, as a server at each time of it that is asked for.
 
     All its fryers work at lunch and at dinner.
     """
-    told = run(tmp_path, SEED + ALL_AT_WORK + TELL)
+    told = marrowby_home(tmp_path, ALL_AT_WORK)
 
     @contextmanager
     def at(hour, minute):
-        with contextmanager(served)(tmp_path, going=next_day_at(hour, minute)) as server:
-            yield replace(server, people=told["people"])
+        with contextmanager(served)(tmp_path, told, going=next_day_at(hour, minute)) as server:
+            yield server
 
     return at
 
@@ -178,6 +219,7 @@ def browse(chromium, request):
     def page_of(sign_in="", *, at=None, size="phone", scheme="light", language="en-GB"):
         at = at or request.getfixturevalue("marrowby_server")
         context = chromium.new_context(
+            storage_state=at.kept.get(sign_in),
             base_url=at.address,
             viewport=SIZES[size],
             color_scheme=scheme,
@@ -191,7 +233,7 @@ def browse(chromium, request):
         page.on("request", lambda sent: asked.append((sent.url, at.address)))
         page.on("console", lambda said: errors.append(said) if said.type == "error" else None)
         if sign_in:
-            enter(page, at.people[sign_in])
+            at.kept[sign_in] = signed_in(page, at.people[sign_in])
         return page
 
     yield page_of
@@ -206,9 +248,16 @@ def of_a_page(said):
     return "server responded with a status" in said.text and "/static/" not in said.location["url"]
 
 
+def signed_in(page, person):
+    """Come in as somebody, with name and password the first time; return what the browser keeps of it."""
+    page.goto("/")
+    if "/sign-in/" in page.url:
+        enter(page, person)
+    return page.context.storage_state()
+
+
 def enter(page, person):
     """Sign in with name and password."""
-    page.goto("/sign-in/")
     page.locator("input[name=username]").fill(person["sign_in"])
     page.locator("input[name=password]").fill(person["password"])
     page.locator("main form button").first.click()
@@ -237,9 +286,8 @@ def run(home, script):
     return json.loads(done.stdout.splitlines()[-1])
 
 
-def served(home, seed="", going=GOING_ON):
-    """Yield a server whose clock goes on from a moment, with what is told of its kitchen by its seed."""
-    told = run(home, seed + TELL) if seed else {}
+def served(home, told=None, going=GOING_ON):
+    """Yield a server whose clock goes on from a moment, with what is told of its kitchen."""
     port = free_port()
     command = [sys.executable, "-c", MAIN, "serve", "--port", str(port)]
     with (
@@ -250,7 +298,7 @@ def served(home, seed="", going=GOING_ON):
             wait_for(f"http://127.0.0.1:{port}/sign-in/", server, home)
             code = re.search("this code: (.+)", (home / "server.log").read_text())
             yield Server(
-                address=f"http://127.0.0.1:{port}", code=code[1] if code else "", going=going, **told
+                address=f"http://127.0.0.1:{port}", code=code[1] if code else "", going=going, **(told or {})
             )
         finally:
             server.terminate()

@@ -11,7 +11,10 @@ from datetime import timedelta
 from functools import cache
 
 import pytest
+from django.conf import settings
+from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
 from django.contrib.auth.hashers import make_password
+from django.contrib.sessions.backends.db import SessionStore
 from django.db import connection
 from django.test import Client
 from moments import AFTER_DINNER
@@ -150,11 +153,15 @@ def stranger(db):
 
 @pytest.fixture
 def signed_in():
-    """Return a browser in which a person is signed in."""
+    """Return a browser in which a person is signed in: its session is written, as after the sign-in."""
 
     def client_of(person):
-        client = Client()
-        client.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
+        client, session = Client(), SessionStore()
+        session[SESSION_KEY] = str(person.pk)
+        session[BACKEND_SESSION_KEY] = "django.contrib.auth.backends.ModelBackend"
+        session[HASH_SESSION_KEY] = person.get_session_auth_hash()
+        session.create()
+        client.cookies[settings.SESSION_COOKIE_NAME] = session.session_key
         return client
 
     return client_of

@@ -25,7 +25,7 @@ from kettlewell.web.entry.asking import FORMS as ACTS
 from kettlewell.web.setup.first import STEPS
 from kettlewell.web.setup.views import ADDED
 
-SEED, ROUNDS, IN_A_ROUND = 20261129, 40, 25  # after each round the kitchen is as it was
+SEED, ROUNDS, IN_A_ROUND = 20261129, 20, 50  # after each round the kitchen is as it was
 NOT_TAKEN, METHOD_NOT_ALLOWED = 400, 405
 MOST_S, MOST_BYTES_MORE = 5, 500_000_000
 KEY = "k" * 32

@@ -1,13 +1,8 @@
-"""The risks of a whole process and its inspection (JCGM 106:2012, clause 9).
-
-Apart from the other decisions because loading the integrator takes longer than
-assessing a kitchen, which never needs it.
-"""
+"""The risks of a whole process and its inspection (JCGM 106:2012, clause 9)."""
 
 import math
 from dataclasses import dataclass
 
-from scipy.integrate import quad
 from scipy.special import ndtr
 
 REACH_SD = 12.0  # a normal density beyond this many standard deviations is below 1e-31
@@ -44,6 +39,8 @@ def global_risks(
     """
     if not (process_sd > 0 and u > 0):
         raise ValueError("process_sd and u must be above 0")
+    # loading the integrator takes longer than assessing a kitchen, which seldom needs it
+    from scipy.integrate import quad  # noqa: PLC0415
 
     def conforms_and_accepted(true: float) -> float:
         z = (true - process_mean) / process_sd
