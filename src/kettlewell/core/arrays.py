@@ -6,3 +6,8 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
+
+
+def some(where: Mask) -> bool:
+    """Return whether a mask holds anywhere: of a few baths many times as fast as its own ``any``."""
+    return bool(np.count_nonzero(where))

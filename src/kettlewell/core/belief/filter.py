@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from kettlewell.core.ageing.balance import CURVATURE_SPAN_PCT, mean_decay
-from kettlewell.core.arrays import Array, Mask
+from kettlewell.core.arrays import Array, Mask, some
 from kettlewell.core.belief.joint import (
     BEND,
     LEVEL,
@@ -264,7 +264,7 @@ def not_slower(belief: Belief) -> Belief:
     """Return the belief with no bath ageing more slowly, in the mean, than any published."""
     rate = belief.base[..., RATE] + along(belief.sensitivity[..., RATE, :], belief.shared)
     missing = least_rate(belief) - rate
-    if not (missing > 0).any():
+    if not some(missing > 0):
         return belief
     base = belief.base.copy(order="K")
     base[..., RATE] += np.maximum(missing, 0.0)
