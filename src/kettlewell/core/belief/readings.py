@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 from scipy.special import expit, logit
 
 from kettlewell.core.ageing.coefficients import Coefficients
-from kettlewell.core.arrays import Array, Index, Mask, some
+from kettlewell.core.arrays import Array, Index, Mask, solved, some
 from kettlewell.core.belief.filter import Observation, refill, update
 from kettlewell.core.belief.joint import LEVEL, Belief, along, covariance_with, dot
 from kettlewell.core.belief.layout import pick
@@ -356,7 +356,7 @@ def with_responses_of(belief: Belief, before: Belief) -> Belief:
     """Return the belief with the responses as they were ``before``, and all else as it is given them."""
     gains = belief.layout.gains
     old, cov = belief.shared_cov[:, gains, gains], belief.shared_cov[:, gains]
-    pull = np.linalg.solve(old, cov).swapaxes(-1, -2)
+    pull = solved(old, cov).swapaxes(-1, -2)
     moved = before.shared[:, gains] - belief.shared[:, gains]
     wider = before.shared_cov[:, gains, gains] - old
     shared = belief.shared + np.matvec(pull, moved)
