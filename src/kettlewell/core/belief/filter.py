@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from kettlewell.core.ageing.balance import CURVATURE_SPAN_PCT, mean_decay
-from kettlewell.core.arrays import Array, Mask
+from kettlewell.core.arrays import Array, Mask, solved, some
 from kettlewell.core.belief.joint import (
     BEND,
     LEVEL,
@@ -247,7 +247,7 @@ def update_shared(belief: Belief, sensitivity: Array, weight: Array, residual: A
     rows = sensitivity * root[..., None]
     crossed = rows @ belief.shared_cov
     inner = crossed @ rows.swapaxes(-1, -2) + units(rows.shape[-2])
-    pull = np.linalg.solve(inner, crossed).swapaxes(-1, -2)
+    pull = solved(inner, crossed).swapaxes(-1, -2)
     innovation = root * (residual - along(sensitivity, belief.shared))
     shared_cov = belief.shared_cov - pull @ crossed
     shared_cov = (shared_cov + shared_cov.swapaxes(-1, -2)) / 2
@@ -264,7 +264,7 @@ def not_slower(belief: Belief) -> Belief:
     """Return the belief with no bath ageing more slowly, in the mean, than any published."""
     rate = belief.base[..., RATE] + along(belief.sensitivity[..., RATE, :], belief.shared)
     missing = least_rate(belief) - rate
-    if not (missing > 0).any():
+    if not some(missing > 0):
         return belief
     base = belief.base.copy(order="K")
     base[..., RATE] += np.maximum(missing, 0.0)

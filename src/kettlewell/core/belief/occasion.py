@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kettlewell.core.ageing.coefficients import Coefficients
-from kettlewell.core.arrays import Array, Index, Mask
+from kettlewell.core.arrays import Array, Index, Mask, some
 from kettlewell.core.belief.filter import Work
 from kettlewell.core.belief.joint import Belief
 from kettlewell.core.belief.readings import (
@@ -98,7 +98,7 @@ class Occasion:
         over = at_s >= began(self.rounds) + self.lasts_s
         for each in self.rounds:
             over = over | (~np.isnan(each.pct) & (each.meters != meter))
-        return self.without(over) if over.any() else self
+        return self.without(over) if some(over) else self
 
     def without(self, over: Mask) -> "Occasion":
         """Return what lasts once the occasions of some baths (K, V) are over."""
@@ -111,7 +111,7 @@ class Occasion:
         """Return what lasts once readings came, one moment after the other."""
         lasts, read = self, ~np.isnan(readings.pct)
         at_s, meters = readings.at_s[read], readings.meters[read]
-        if not self.rounds and np.ptp(at_s) < self.lasts_s and not np.ptp(meters):
+        if not self.rounds and at_s.max() - at_s.min() < self.lasts_s and not some(meters != meters[0]):
             return Occasion(belief=self.belief, seen=self.seen, scatter=self.scatter, rounds=(readings,))
         for moment_s, meter in sorted({*zip(at_s, meters, strict=True)}):
             these = readings.only((readings.at_s == moment_s) & (readings.meters == meter))
@@ -133,7 +133,7 @@ def as_reliable(occasion: Occasion, rounds: Sequence[Readings]) -> Sequence[Read
     found = []
     for each in rounds:
         where = (each.doubt == NO_DOUBT) & stuck(occasion.seen, each.meters, checked_s, known)
-        if where.any():
+        if some(where):
             var = np.where(where, SAYS_NOTHING, each.var)
             each = replace(each, var=var, doubt=np.where(where, Doubt.SAME_FIGURE, each.doubt))  # noqa: PLW2901
         found.append(each)
@@ -183,7 +183,7 @@ def judged(
 ) -> Weighed:
     """Return how readings (K, V) are taken: what another bath had just shown tells of no change."""
     weighed = weigh(known, expected, together)
-    if not weighed.changed.any():
+    if not some(weighed.changed):
         return weighed
     shown = newest_shown(seen, rounds)[:, :, None]
     own = np.eye(shown.shape[-1], dtype=bool)

@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 from scipy.special import expit, logit
 
 from kettlewell.core.ageing.coefficients import Coefficients
-from kettlewell.core.arrays import Array, Index, Mask
+from kettlewell.core.arrays import Array, Index, Mask, solved, some
 from kettlewell.core.belief.filter import Observation, refill, update
 from kettlewell.core.belief.joint import LEVEL, Belief, along, covariance_with, dot
 from kettlewell.core.belief.layout import pick
@@ -107,25 +107,26 @@ def expect(belief: Belief, taken: Sequence[Observation], well: Sequence[Mask]) -
     are precise.
     """
     sensitivity = belief.sensitivity[..., LEVEL, :]
-    means = [belief.base[..., LEVEL] + along(sensitivity + each.direction, belief.shared) for each in taken]
+    looks = [sensitivity + each.direction for each in taken]
+    means = [belief.base[..., LEVEL] + along(each, belief.shared) for each in looks]
     together = Together(
         innovation=beside_each_other([each.value - mean for each, mean in zip(taken, means, strict=True)]),
         var=beside_each_other([each.var for each in taken]),
         well=beside_each_other(well),
     )
-    mean, direction = means[0], taken[0].direction
+    mean, direction, look = means[0], taken[0].direction, looks[0]
     if len(taken) > 1:
         share = together.weight / np.fmax(together.weight.sum(axis=-1, keepdims=True), LEAST_WEIGHT)
         direction = reduce(np.add, [share[..., n, None] * each.direction for n, each in enumerate(taken)])
-        mean = belief.base[..., LEVEL] + along(sensitivity + direction, belief.shared)
-    looks = sensitivity + direction
-    crossed = covariance_with(belief.shared_cov, looks)
+        look = sensitivity + direction
+        mean = belief.base[..., LEVEL] + along(look, belief.shared)
+    crossed = covariance_with(belief.shared_cov, look)
     tied = belief.own_cov[..., LEVEL] + np.matvec(belief.sensitivity, crossed)
     fresh = direction + belief.fresh
     since = belief.known.since_unlogged_change
     expected = Expected(
         mean=mean,
-        var=belief.own_cov[..., LEVEL, LEVEL] + dot(crossed, looks),
+        var=belief.own_cov[..., LEVEL, LEVEL] + dot(crossed, look),
         direction=direction,
         tied=tied,
         fresh_mean=along(fresh, belief.shared) + since.value,
@@ -261,7 +262,7 @@ def as_they_are(together: Together) -> Weighed:
 def weigh(known: Coefficients, expected: Expected, together: Together) -> Weighed:
     """Return how the readings of an occasion are taken: higher ones never as less than lower ones."""
     beyond = np.abs(together.innovation) > bounds_of(known, expected, together)
-    if beyond.shape[-1] == 1 and not beyond.any():
+    if beyond.shape[-1] == 1 and not some(beyond):
         return as_they_are(together)
     found = pooled(known, expected, together)
     apart, total, sound = found.apart, found.weights.sum(axis=-1), found.agree & ~found.low
@@ -271,7 +272,7 @@ def weigh(known: Coefficients, expected: Expected, together: Together) -> Weighe
     excess = apart - np.clip(apart, -most, most)
     leap = np.where(found.borne_out, np.maximum(excess, 0.0), 0.0)
     fresh = changed = (excess < 0) & (apart < -known.least_fall.value)
-    if fresh.any():
+    if some(fresh):
         fresh = fresh & fits_fresh_fill(known, expected, apart, own_var)
         again = np.abs(apart - expected.pending) < known.alike_sds.value * np.sqrt(2 * own_var)
         all_low = ((found.agree & found.low) | (found.weights == 0)).all(axis=-1)
@@ -321,12 +322,12 @@ def believed(belief: Belief, weighed: Weighed, expected: Expected, *, beside: Ma
         )
         return told_apart(belief, seen, beside, pending=np.where(read, np.nan, belief.pending))
     changed = weighed.changed & read
-    if changed.any():
+    if some(changed):
         lot_sd = float(np.hypot(known.since_unlogged_change.sd, known.fill_to_fill.sd))
         since = np.where(changed, known.since_unlogged_change.value, 0.0)
         belief = raised(refill(belief, changed, lot_sd=lot_sd), since)
     leap = np.where(read, weighed.leap, 0.0)
-    if leap.any():
+    if some(leap > 0):
         belief = raised(belief, leap)
     trusted = np.where(changed, weighed.weight, weighed.trusted) * read
     value = expected.mean + np.where(changed, weighed.apart, weighed.shift + leap)
@@ -339,12 +340,12 @@ def believed(belief: Belief, weighed: Weighed, expected: Expected, *, beside: Ma
     pending = np.where((weighed.fresh & ~changed) | too_high, weighed.apart, np.nan)
     belief = told_apart(belief, seen, beside, pending=np.where(read, pending, belief.pending))
     doubted = read & ~changed & (weighed.trusted < weighed.weight)
-    return with_doubted(belief, weighed, expected, doubted) if doubted.any() else belief
+    return with_doubted(belief, weighed, expected, doubted) if some(doubted) else belief
 
 
 def told_apart(belief: Belief, seen: Observation, beside: Mask | None, *, pending: Array) -> Belief:
     """Return the belief after readings, of which those ``beside`` a laboratory's result teach responses."""
-    if beside is None or not beside.any():
+    if beside is None or not some(beside):
         return with_responses_of(update(belief, seen, pending=pending), belief)
     alone = replace(seen, value=np.where(beside, np.nan, seen.value))
     after = with_responses_of(update(belief, alone, pending=pending), belief)
@@ -355,7 +356,7 @@ def with_responses_of(belief: Belief, before: Belief) -> Belief:
     """Return the belief with the responses as they were ``before``, and all else as it is given them."""
     gains = belief.layout.gains
     old, cov = belief.shared_cov[:, gains, gains], belief.shared_cov[:, gains]
-    pull = np.linalg.solve(old, cov).swapaxes(-1, -2)
+    pull = solved(old, cov).swapaxes(-1, -2)
     moved = before.shared[:, gains] - belief.shared[:, gains]
     wider = before.shared_cov[:, gains, gains] - old
     shared = belief.shared + np.matvec(pull, moved)
@@ -384,7 +385,7 @@ def braced(belief: Belief, read: Mask) -> Belief:
     Whether the next reading says that they do or not, it is believed.
     """
     where = read & (belief.pending > 0)
-    if not where.any():
+    if not some(where):
         return belief
     own_cov = belief.own_cov.copy(order="K")
     own_cov[..., LEVEL, LEVEL] += np.where(where, belief.known.widening.value * belief.pending, 0.0) ** 2

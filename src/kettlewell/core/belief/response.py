@@ -6,6 +6,7 @@ import numpy as np
 
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.joint import Belief
+from kettlewell.core.belief.layout import units
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,7 +36,7 @@ class Response:
 def response_of(belief: Belief, meter: int, oil: int) -> Response:
     """Return how a meter reads an oil; of a single meter the ratio is 1 by choice of the scale."""
     layout, shared = belief.layout, belief.shared
-    unit, gamma, offset = np.eye(layout.size), layout.gains.start + oil, layout.offsets(meter).start + oil
+    unit, gamma, offset = units(layout.size), layout.gains.start + oil, layout.offsets(meter).start + oil
     by_ratio = np.zeros_like(shared)
     ratio = np.ones(len(shared))
     if layout.several:

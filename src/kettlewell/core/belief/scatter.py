@@ -35,7 +35,7 @@ class Scatter:
         strength, prior_sd = known.scatter_strength.value, known.meter_repeatability.sd
         ratio = (strength + self.squares) / (strength + self.count)
         least, most = (sd.value**2 for sd in (known.least_scatter, known.largest_scatter))
-        more = np.clip(ratio * prior_sd**2, least, most) - prior_sd**2
+        more = np.minimum(np.maximum(ratio * prior_sd**2, least), most) - prior_sd**2
         return more[np.arange(len(more))[:, None], meters] * np.minimum(var / prior_sd**2, 1.0)
 
 

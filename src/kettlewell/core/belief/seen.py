@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kettlewell.core.ageing.coefficients import Coefficients
-from kettlewell.core.arrays import Array, Index, Mask
+from kettlewell.core.arrays import Array, Index, Mask, some
 
 KEPT_READINGS = 12  # of a fill, the newest: more than are taken in a week of doubt
 
@@ -129,7 +129,7 @@ def with_readings(seen: Seen, read: Mask, rows: Array, *, refs: NDArray[np.objec
     the reading before it.
     """
     changed = read & (rows[..., Of.CHANGED] == 1)
-    if changed.any():
+    if some(changed):
         seen = replace(filled_anew(seen, changed, seen.last(Of.AT_S)), spoiled_s=seen.spoiled_s)
     pushed = np.concatenate([rows[..., None, :], seen.readings[..., :-1, :]], axis=-2)
     pushed_refs = np.concatenate([refs[..., None], seen.refs[..., :-1]], axis=-1)

@@ -249,7 +249,8 @@ def refilled(state: State, act: Refill) -> State:
     """Return the state once vessels were filled fresh."""
     belief = other_oil(state, np.where(act.where, act.oil, state.belief.oil)).belief
     fill_sd = belief.known.fill_to_fill.sd
-    lot_sd = fill_sd if act.of_delivery else np.take_along_axis(state.lot_sd_pct, belief.oil, axis=1)
+    kitchens = np.arange(len(belief.oil))[:, None]
+    lot_sd = fill_sd if act.of_delivery else state.lot_sd_pct[kitchens, belief.oil]
     seen = filled_anew(state.seen, act.where, act.at_s)
     return state.with_belief(refill(belief, act.where, lot_sd=lot_sd), seen)
 

@@ -7,7 +7,7 @@ shows itself: until the next one it is not relied on, nor is any other by that m
 import numpy as np
 
 from kettlewell.core.ageing.coefficients import Coefficients
-from kettlewell.core.arrays import Array, Index, Mask
+from kettlewell.core.arrays import Array, Index, Mask, some
 from kettlewell.core.belief.seen import SECONDS_PER_H, Of, Seen
 
 
@@ -20,15 +20,20 @@ def stuck(seen: Seen, meters: Index, checked_s: Array, known: Coefficients) -> M
     """
     at_s, last_pct = seen.readings[..., Of.AT_S], seen.last(Of.PCT)
     found = np.zeros(meters.shape, bool)
-    if (last_pct == seen.readings[..., 1, Of.PCT]).any():
+    if some(last_pct == seen.readings[..., earlier(known) - 1, Of.PCT]):
         since_s = np.take_along_axis(checked_s, meters, axis=1)[..., None]
         own = (seen.readings[..., Of.METER] == meters[..., None]) & (at_s > since_s)
         found |= unmoved(seen, own, known)
-    if (np.abs(seen.last(Of.INNOVATION)) > known.expected_rise.value).any():
+    if some(np.abs(seen.last(Of.INNOVATION)) > known.expected_rise.value):
         for meter in range(checked_s.shape[1]):
             own = (seen.last(Of.METER) == meter) & (at_s[..., 0] > checked_s[:, [meter]])
             found |= (meters == meter) & alike(seen, own, known)[:, None]
     return found
+
+
+def earlier(known: Coefficients) -> int:
+    """Return on how many occasions before this a meter that is stuck showed the figure it would show now."""
+    return int(known.same_figures.value) - 1
 
 
 def unmoved(seen: Seen, own: Mask, known: Coefficients) -> Mask:
@@ -41,7 +46,7 @@ def unmoved(seen: Seen, own: Mask, known: Coefficients) -> Mask:
     before_s = np.concatenate([at_s[..., 1:], np.full((*at_s.shape[:-1], 1), np.nan)], axis=-1)
     begins = same & ~(at_s - before_s < 60 * known.occasion_min.value)
     rise_pct = -np.where(begins, seen.readings[..., Of.INNOVATION], 0.0).sum(axis=-1)
-    often = begins.sum(axis=-1) >= known.same_figures.value - 1
+    often = begins.sum(axis=-1) >= earlier(known)
     return np.asarray(often & (rise_pct > known.expected_rise.value))
 
 

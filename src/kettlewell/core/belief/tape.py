@@ -36,7 +36,7 @@ from kettlewell.book import (
 )
 from kettlewell.book.account import Account, Vessel
 from kettlewell.book.account import Pour as Poured
-from kettlewell.core.arrays import Array, Mask
+from kettlewell.core.arrays import Array, Mask, some
 from kettlewell.core.belief.control import Control
 from kettlewell.core.belief.filter import (
     AFTER,
@@ -132,12 +132,15 @@ class Progress:
     def __init__(self, service: Running) -> None:
         """Go on from where the service stood."""
         self.service = service
-        self.done = np.full(service.hot_h.shape, service.done)
+        self.done: Array = np.full(service.hot_h.shape, service.done)
         self.most = service.slot.share(service.slot.ends)
 
     def go_on(self, until: datetime, baths: Mask) -> Array:
         """Return what ``baths`` (F,) work up to a time, (7, F); shares vary independently and add up."""
         share = self.service.slot.share(until)
+        if share == 1 and not some(self.done > 0) and np.count_nonzero(baths) == len(baths):
+            self.done = np.ones(len(baths))
+            return self.service.whole
         works = baths & (self.done < share)
         worked = self.service.part(np.where(works, self.done, share), share)
         self.done = np.where(works, share, self.done)
@@ -425,7 +428,7 @@ class Writer:
         """Add what ``baths`` (F,) work up to a time to a draft."""
         for progress in self.running:
             draft.add(progress.go_on(until, baths))
-        self.running = [progress for progress in self.running if progress.done.min() < progress.most]
+        self.running = [progress for progress in self.running if some(progress.done < progress.most)]
 
     def finished(self, draft: Draft) -> Step:
         """Return a step as arrays."""
@@ -444,7 +447,7 @@ class Writer:
 
     def work_of(self, draft: Draft) -> Work | None:
         """Return what the baths of a draft worked, stretch after stretch, as work (H, 1, V)."""
-        stretches = [worked for worked in draft.worked if worked.any()]
+        stretches = [worked for worked in draft.worked if some(worked != 0)]
         if not stretches:
             return draft.owed
         rows = np.zeros((len(OF_WORK), len(stretches), 1, len(self.vessels)))

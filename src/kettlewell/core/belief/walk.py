@@ -398,8 +398,9 @@ def with_work(state: State, pages: Pages) -> tuple[State, Sequence[tuple[Running
     inferred = to_the_mark(baths, pages.slots, pages.said, np.moveaxis(rows[[BEFORE, AFTER], :, 0], 0, -1))
     rows[[BEFORE, AFTER]] *= ~services.record.topped
     rows = unsure(rows, pages.silent, baths.known.silent_day.value)
+    works = np.asarray(rows.any(axis=(0, 2, 3)))
     running = [
-        (Running(slot=slot, whole=rows[:, t, 0], hot_h=services.hot_h[t, 0]),) if rows[:, t].any() else ()
+        (Running(slot=slot, whole=rows[:, t, 0], hot_h=services.hot_h[t, 0]),) if works[t] else ()
         for t, slot in enumerate(pages.slots)
     ]
     return replace(state, pattern=pattern), running, inferred

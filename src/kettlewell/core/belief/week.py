@@ -120,6 +120,8 @@ def service_times(service: Service, day: date, zone: ZoneInfo) -> tuple[datetime
 def clock_time(day: date, at: time, zone: ZoneInfo) -> datetime:
     """Return when clocks first show a time on a day or, where they skip it, when they are put forward."""
     shown = datetime.combine(day, at, zone)
+    if shown.utcoffset() == shown.replace(fold=1).utcoffset():  # neither skipped nor shown twice
+        return shown.astimezone(UTC)
     found, earlier = (shown.replace(fold=fold).astimezone(UTC) for fold in (0, 1))
     after = found.astimezone(zone).utcoffset()
     if shown.utcoffset() == after:

@@ -4,8 +4,6 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-import numpy as np
-
 from kettlewell.book import (
     Entry,
     OfService,
@@ -14,8 +12,6 @@ from kettlewell.book import (
     in_order,
 )
 from kettlewell.book.naming import completed
-from kettlewell.core.belief.filter import least_rate
-from kettlewell.core.belief.joint import RATE
 from kettlewell.core.belief.response import response_of
 from kettlewell.core.belief.seen import NO_DOUBT
 from kettlewell.core.belief.walk import Origin, Settings, walk_to
@@ -26,7 +22,8 @@ from kettlewell.core.outlook.cooling import cooling_of
 from kettlewell.core.outlook.handing import Handing, handed_over, in_bath
 from kettlewell.core.outlook.here import Here, here_of, outlooks_at
 from kettlewell.core.outlook.life import life_of
-from kettlewell.core.outlook.outlook import Outlook, steady_tpc_pct
+from kettlewell.core.outlook.outlook import Outlook
+from kettlewell.core.outlook.pace import Pace, pace_of
 from kettlewell.core.outlook.soundness import flags_of, moved_flag, off_flag, silence, slow_flag, thermostat
 from kettlewell.core.outlook.values import Assessment, Cooling, Flag, Lack, Unanswered
 from kettlewell.core.outlook.verdict import Finding, findings_of, verdict_of, without_idle_doubt
@@ -96,7 +93,8 @@ def answer(
     mine = judged(here, asked)
     rest = [i for i, key in fryers if of is not None and key not in of]
     others = judged(here, outlooks_at(here, rest)) if any(bath.must_cool for bath in mine) else []
-    told = [assessment_of(here, bath, handing=handing_of(here, bath, [*mine, *others])) for bath in mine]
+    pace = pace_of(here)
+    told = [assessment_of(here, bath, pace, handing_of(here, bath, [*mine, *others])) for bath in mine]
     spoiled = {bath.outlook.fryer.key for bath in mine if bath.outlook.fill.spoiled}
     told.sort(key=lambda assessment: urgency(assessment, spoiled=assessment.fryer in spoiled))
     return Answer(
@@ -162,16 +160,12 @@ def check_plan(settings: Settings, planned: Iterable[Entry], now: datetime) -> l
     return plan
 
 
-def assessment_of(here: Here, bath: Judged, *, handing: Handing) -> Assessment:
+def assessment_of(here: Here, bath: Judged, pace: Pace, handing: Handing) -> Assessment:
     """Return everything that is said about one fryer."""
-    pattern, belief, outlook, i = here.state.pattern, here.belief, bath.outlook, bath.i
+    outlook, i = bath.outlook, bath.i
     fryer, last, due = outlook.fryer, outlook.last(), outlook.due()
     mean_pct, sd_pct = outlook.tpc_pct.tolist()
-    rate, rate_sd = rate_of(here, i)
-    turnover = float(pattern.turnover()[0, i])
-    working_h = float(here.place.baths.usual_working_h()[0, i])
-    steady = steady_tpc_pct(belief, i, turnover_per_h=turnover / working_h)
-    lowest = min(limit.tpc_pct for limit in outlook.limits)
+    steady, lowest = pace.steady(i), min(limit.tpc_pct for limit in outlook.limits)
     return Assessment(
         fryer=fryer.key,
         name=fryer.name,
@@ -183,10 +177,10 @@ def assessment_of(here: Here, bath: Judged, *, handing: Handing) -> Assessment:
         reads_off_pct=reads_off(here, i, last.reading, mean_pct) if last else None,
         tpc_mean_pct=mean_pct,
         tpc_sd_pct=sd_pct,
-        fresh_tpc_pct=float(belief.fresh_mean()[0, i] / here.level.gain[0, i]),
-        rate_pct_per_h=rate,
-        rate_sd_pct_per_h=rate_sd,
-        turnover_per_service=turnover,
+        fresh_tpc_pct=float(pace.fresh_tpc_pct[i]),
+        rate_pct_per_h=float(pace.rate_pct_per_h[i]),
+        rate_sd_pct_per_h=float(pace.rate_sd_pct_per_h[i]),
+        turnover_per_service=float(pace.turnover[i]),
         steady_state_tpc_pct=steady,
         in_use=outlook.in_use,
         metered=outlook.metered,
@@ -202,7 +196,7 @@ def assessment_of(here: Here, bath: Judged, *, handing: Handing) -> Assessment:
         verdict=verdict_of(outlook, bath.finding, due, handing),
         limits=outlook.limits,
         notes=outlook.notes,
-        flags=asked_of(here, bath),
+        flags=asked_of(here, bath, least_rate=bool(pace.least[i])),
         in_bath=in_bath(outlook.kitchen, fryer, here.place.residues),
         cooling=bath.cooling,
         cautions=cautions_of(outlook.kitchen, fryer, bath.finding.key, cools=bath.must_cool),
@@ -224,7 +218,7 @@ def reads_off(here: Here, i: int, reading: Reading, tpc_pct: float) -> float | N
     return off_pct if told and off_pct / apart_pct >= EXPLAINED else None
 
 
-def asked_of(here: Here, bath: Judged) -> tuple[Flag, ...]:
+def asked_of(here: Here, bath: Judged, *, least_rate: bool) -> tuple[Flag, ...]:
     """Return what to ask about a bath: of its readings, of its meters and thermostat, and of silent days."""
     outlook, i = bath.outlook, bath.i
     off = outlook.rests_on
@@ -234,26 +228,10 @@ def asked_of(here: Here, bath: Judged) -> tuple[Flag, ...]:
         if i in moved.baths and (asked := moved_flag(outlook.fill, moved, name)):
             of_meters.append(asked)
     of_fill = flags_of(outlook.fill, outlook.now, settled=outlook.evidence.doubt == NO_DOUBT)
-    slowest = least_rate(here.belief)[0, i] * (1 + 1e-9)
-    too_slow = bool(here.belief.own_mean()[0, i, RATE] <= slowest)
-    slow = slow_flag(outlook.fill, outlook.known) if too_slow else None
+    slow = slow_flag(outlook.fill, outlook.known) if least_rate else None
     hot = here.place.hot_readings.get(outlook.fryer.key, ())
     of_fryer = thermostat(hot, outlook.now, outlook.known)
     return (*of_meters, *of_fill, *([slow] if slow else []), *of_fryer, *silence(here.place, outlook.now))
-
-
-def rate_of(here: Here, i: int) -> tuple[float, float]:
-    """Return mean and standard deviation of the true rate of fryer ``i``.
-
-    Percentage points a hot hour as it is set, with the usual load and its heating-up.
-    """
-    belief = here.belief
-    gain, own = belief.gain_mean()[0, i], float(belief.own_mean()[0, i, RATE])
-    by_gain = belief.sensitivity[0, i, RATE] - own / gain * belief.gain[0, i]
-    var = belief.own_cov[0, i, RATE, RATE] + by_gain @ belief.shared_cov[0] @ by_gain
-    baths = here.place.baths
-    hot_hour = float(baths.usual_working_h()[0, i] / baths.usual_h[0, i])
-    return own / float(gain) * hot_hour, float(np.sqrt(var) / gain) * hot_hour
 
 
 def handing_of(here: Here, bath: Judged, others: Iterable[Judged]) -> Handing:

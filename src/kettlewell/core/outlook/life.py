@@ -1,5 +1,7 @@
 """What is left in a fill: until its change is said, and the median life with its range."""
 
+from bisect import bisect_left
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -65,8 +67,8 @@ def life_of(chances: Chances, coming: Coming, key: VerdictKey, *, steady_below_l
     left = services_left(chances)
     if key in MOST_LEFT:  # it is changed for another reason, such as its smell
         left = MOST_LEFT[key] if left is None else min(left, MOST_LEFT[key])
-    passed, passed_now = chances.passed.max(axis=0), float(chances.passed_now.max())
-    found = [services_until(share, passed, passed_now) for share in (LOW, MEDIAN, HIGH)]
+    passed = [float(chances.passed_now.max()), *chances.passed.max(axis=0).tolist()]
+    found = [services_until(share, passed) for share in (LOW, MEDIAN, HIGH)]
     low, median, high = found
     hours = [None if n is None else hours_in(n, coming) for n in found]
     dates = [None if n is None else date_of(n, coming) for n in found]
@@ -83,22 +85,20 @@ def life_of(chances: Chances, coming: Coming, key: VerdictKey, *, steady_below_l
         ends_at_median=dates[1],
         ends_at_high=dates[2],
         never=left is None and steady_below_limit,
-        horizon_services=len(passed),
+        horizon_services=len(coming.ends),
     )
 
 
-def services_until(share: float, passed: Array, passed_now: float) -> float | None:
+def services_until(share: float, passed: Sequence[float]) -> float | None:
     """Return after how many services the limit is passed with probability ``share``; None beyond.
 
-    Between the ends of services the probability is taken as straight.
+    ``passed`` are the probabilities now and by the end of each, which never fall; between them they are
+    taken as straight.
     """
-    if passed_now >= share:
+    i = bisect_left(passed, share)
+    if i == 0:
         return 0.0
-    if len(passed) == 0 or passed[-1] < share:
-        return None
-    curve = np.concatenate([[passed_now], passed])
-    i = int(np.argmax(curve >= share))
-    return float(i - 1 + (share - curve[i - 1]) / (curve[i] - curve[i - 1]))
+    return None if i == len(passed) else i - 1 + (share - passed[i - 1]) / (passed[i] - passed[i - 1])
 
 
 def hours_in(services: float, coming: Coming) -> float:

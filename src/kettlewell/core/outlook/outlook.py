@@ -9,12 +9,10 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from kettlewell.book import Fryer, Kitchen, Readings
-from kettlewell.core.ageing.balance import steady_state
 from kettlewell.core.ageing.coefficients import Coefficients
 from kettlewell.core.arrays import Array
 from kettlewell.core.belief.fills import Fill, Taken
-from kettlewell.core.belief.joint import BEND, RATE, Belief
-from kettlewell.core.belief.level import WHOLE_PCT, Level
+from kettlewell.core.belief.level import Level
 from kettlewell.core.decision import Evidence
 from kettlewell.core.limits import LimitNote, OilLimit
 from kettlewell.core.metering.checks import FoundOff
@@ -157,14 +155,3 @@ def past_limits(limits: Sequence[OilLimit], level: Level) -> Array:
 def passed_by(now: Array, coming: Array) -> Array:
     """Return the probabilities (J, H, ...) of having passed limits, from those of lying past them."""
     return np.array([first_passage(np.maximum(each, at)) for each, at in zip(coming, now, strict=True)])
-
-
-def steady_tpc_pct(belief: Belief, i: int, *, turnover_per_h: float) -> float | None:
-    """Return the TPC at which ageing and turnover of bath ``i`` balance; None where they never do."""
-    own, gain = belief.own_mean()[0, i], belief.gain_mean()[0, i]
-    if own[RATE] <= 0:
-        return None
-    level = steady_state(
-        own[RATE], fresh_tpc_pct=belief.fresh_mean()[0, i], turnover_per_h=turnover_per_h - own[BEND]
-    )
-    return float(level / gain) if level <= WHOLE_PCT * gain else None
