@@ -11,8 +11,8 @@ from string import Formatter
 import pytest
 from babel.messages.mofile import read_mo
 from babel.messages.pofile import read_po
+from click.testing import CliRunner
 from django.urls import reverse
-from typer.testing import CliRunner
 
 from kettlewell import clock
 from kettlewell.bridge.verdicts import record

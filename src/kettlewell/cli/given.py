@@ -1,19 +1,20 @@
 """What a command is given: the time, a kitchen's folder and what of it is no good."""
 
 import json
+import sys
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
-from typing import Annotated
 from zoneinfo import ZoneInfo
 
-import typer
+import click
 
 from kettlewell import clock
 from kettlewell.book import Kitchen
 from kettlewell.cli.document import Json
 from kettlewell.cli.screen import Line, complain, console, show
+from kettlewell.cli.speaking import argument, option
 from kettlewell.core import Answer, answer, card_sheets
 from kettlewell.folder import Folder, read_folder
 from kettlewell.folder.cells import moment
@@ -24,12 +25,15 @@ from kettlewell.telling.unanswered import lacking
 BAD_INPUT = 2
 PROBLEMS_TOLD = 3
 
-FolderArgument = Annotated[Path, typer.Argument(help="The kitchen's folder, with kitchen.toml and log.csv.")]
-At = Annotated[
-    str | None,
-    typer.Option("--at", help="Answer as of this time, such as '15.11.2026 21:30'; now unless given."),
-]
-AsJson = Annotated[bool, typer.Option("--json", help="Answer with one JSON document and nothing else.")]
+folder_argument = argument(
+    "folder",
+    type=click.Path(path_type=Path),
+    help=N_("The kitchen's folder, with kitchen.toml and log.csv."),
+)
+at_option = option("--at", help=N_("Answer as of this time, such as '15.11.2026 21:30'; now unless given."))
+as_json_option = option(
+    "--json", "as_json", is_flag=True, help=N_("Answer with one JSON document and nothing else.")
+)
 
 
 @contextmanager
@@ -39,7 +43,7 @@ def bad_input() -> Iterator[None]:
         yield
     except ValueError as error:
         complain(str(error))
-        raise typer.Exit(BAD_INPUT) from None
+        sys.exit(BAD_INPUT)
 
 
 def read(folder: Path) -> Folder:
@@ -92,7 +96,7 @@ def show_lines(lines: Iterable[Line]) -> None:
 
 def show_json(answer: Json) -> None:
     """Print a JSON document on standard output."""
-    typer.echo(json.dumps(answer, ensure_ascii=True, allow_nan=False, indent=2))
+    click.echo(json.dumps(answer, ensure_ascii=True, allow_nan=False, indent=2))
 
 
 def tell_problems(kitchen_folder: Folder, now: datetime) -> None:

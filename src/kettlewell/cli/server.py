@@ -6,9 +6,6 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated
-
-import typer
 
 from kettlewell import clock
 from kettlewell.cli.screen import Line
@@ -50,9 +47,6 @@ ROLES = {
     "area_manager": N_("area manager"),
     "inspector": N_("inspector, reads only"),
 }
-
-Address = Annotated[str, typer.Option(help="The address to listen at; 0.0.0.0 for the whole network.")]
-Port = Annotated[int, typer.Option(min=1, max=65535, help="The port to listen at.")]
 
 
 def start(home: Path | None = None) -> None:

@@ -6,6 +6,7 @@ decimal sign the reader's own locale.
 """
 
 import gettext
+import os
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -15,7 +16,7 @@ from importlib.resources import files
 from math import ceil
 from zoneinfo import ZoneInfo
 
-from babel import Locale, UnknownLocaleError, default_locale
+from babel import Locale, UnknownLocaleError
 from babel.dates import format_date, format_datetime
 from babel.numbers import format_decimal
 
@@ -24,6 +25,7 @@ from kettlewell.telling.message import N_, Message
 # One catalogue for commands and web; Django reads none of another name.
 DOMAIN = "django"
 HOME = "en_GB"
+ASKED = ("LANGUAGE", "LC_ALL", "LC_MESSAGES", "LANG")  # in this order, as gettext asks them
 THIS_WEEK = timedelta(days=6)
 UNKNOWN = N_("unknown")
 # fields of sentences that hold a word of the program's data, and no name that a kitchen chose
@@ -163,22 +165,30 @@ def reader(zone: str, now: datetime, *, locale: str | None = None) -> Reader:
     Unless given it is the one the environment speaks of (LANGUAGE, LC_ALL, LC_MESSAGES, LANG).
     Raises ValueError for a locale that there is not.
     """
-    own = _own_locale() if locale is None else _named_locale(locale)
+    own = _own_locale() if locale is None else named_locale(locale)
     folder = str(files("kettlewell").joinpath("locale"))
     catalogue = gettext.translation(DOMAIN, folder, [str(own), own.language], fallback=True)
     return Reader(locale=own, zone=ZoneInfo(zone), now=now, catalogue=catalogue)
 
 
-def _named_locale(name: str) -> Locale:
+def named_locale(name: str) -> Locale:
+    """Return the locale of a name such as "de" or "en-gb"; raises ValueError where there is none."""
     try:
         return Locale.parse(name, sep="-" if "-" in name else "_")
-    except UnknownLocaleError as error:
+    except (UnknownLocaleError, ValueError) as error:
         raise ValueError(f"no locale {name!r} is known: give one such as 'de' or 'en-gb'") from error
 
 
 def _own_locale() -> Locale:
-    name = default_locale("LC_MESSAGES") or HOME
+    """Return the locale that the environment names first; if without its region, with that of a later one."""
+    named = [_written_locale(os.environ[name]) for name in ASKED if os.environ.get(name)]
+    own = named[0] if named else Locale.parse(HOME)
+    return next((each for each in named if each.language == own.language and each.territory), own)
+
+
+def _written_locale(name: str) -> Locale:
+    """Return the locale of a name such as "de_CH.UTF-8"; the program's own for one that is none."""
     try:
-        return Locale.parse(HOME if name.startswith("en_US_POSIX") else name)
+        return Locale.parse(re.split("[:.@]", name)[0])
     except (UnknownLocaleError, ValueError):
         return Locale.parse(HOME)
