@@ -151,7 +151,7 @@ def test_oil_is_weighed_whatever_it_is_measured_with(read_row, cells, mass_kg):
         ({"what": "load", "product": "frise"}, "product", "did you mean 'fries'?"),
         ({"what": "load", "product": "fish", "amount": "2", "unit": "portions"}, "unit", "no portion_kg"),
         ({"what": "load", "amount": "1e6", "unit": "kg"}, "amount", "not a number"),
-        ({"what": "load", "amount": "20000", "unit": "kg"}, "amount", "20,000 kg cannot be"),
+        ({"what": "load", "amount": "20000", "unit": "kg"}, "amount", "20000 kg cannot be"),
         ({"what": "hot-hours"}, "amount", "0 when it stood cold"),
         ({"what": "hot-hours", "amount": "25"}, "amount", "outside 0 to 24 h"),
         ({"what": "hot-hours", "amount": "1500", "unit": "min"}, "amount", "outside 0 to 1440 min"),
@@ -300,7 +300,7 @@ def test_a_cell_too_long_for_csv_is_a_problem_and_the_next_row_stands(read):
     ("typed", "advice"),
     [
         ("", "the file is empty"),
-        ("2026-09-07 11:00,F1,skim\n", "no column 'when' and 'fryer' and 'what'"),
+        ("2026-09-07 11:00,F1,skim\n", "no column 'when', 'fryer', 'what'"),
         ("when,fryer\n2026-09-07 11:00,F1\n", "no column 'what'"),
     ],
 )

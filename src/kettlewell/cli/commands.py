@@ -105,7 +105,7 @@ def check(folder: Path) -> None:
     problems, entries = kitchen_folder.log.problems, kitchen_folder.log.entries
     now = clock.now()
     words = reader(kitchen.timezone, now)
-    given.show_lines(Line(text=str(problem), picture=True) for problem in problems)
+    given.show_lines(Line(text=words.tell(problem.message), picture=True) for problem in problems)
     given.show_lines(Line(text=words.tell(slip), picture=True) for slip in slips_in(entries, kitchen, now))
     used = words.count(len(entries), "{number} row can be used.", "{number} rows can be used.")
     given.show_lines([Line(text=used)])
@@ -146,7 +146,8 @@ def serve(
 ) -> None:
     """Serve the kitchen's own program to phones, tablets and browsers."""
     if (certificate is None) is not (key is None):
-        complain("--certificate and --key belong together: give both, or neither")
+        words = reader("UTC", clock.now())
+        complain(words.say(N_("--certificate and --key belong together: give both, or neither")))
         sys.exit(given.BAD_INPUT)
     reach = reach_of(address, port, host or names_set(), encrypted=certificate is not None)
     os.environ |= {"KETTLEWELL_HOSTS": ",".join(reach.hosts), TOLD: reach.phones or ""}

@@ -12,6 +12,7 @@ import click
 
 from kettlewell import clock
 from kettlewell.book import Kitchen
+from kettlewell.book.words import ToldError, message_of
 from kettlewell.cli.document import Json
 from kettlewell.cli.screen import Line, complain, console, show
 from kettlewell.cli.speaking import argument, option
@@ -42,18 +43,20 @@ def bad_input() -> Iterator[None]:
     try:
         yield
     except ValueError as error:
-        complain(str(error))
+        complain(reader("UTC", clock.now()).tell(message_of(error)))
         sys.exit(BAD_INPUT)
 
 
 def read(folder: Path) -> Folder:
     """Return a kitchen's folder; raises ValueError for one that nothing can be said of."""
     if not folder.is_dir():
-        raise ValueError(f"{folder}: there is no such folder; give one that holds kitchen.toml and log.csv")
+        no_folder = N_("{folder}: there is no such folder; give one that holds kitchen.toml and log.csv")
+        raise ToldError(no_folder, folder=str(folder))
     kitchen_folder = read_folder(folder)
     problems = kitchen_folder.log.problems
     if problems and not kitchen_folder.log.entries:
-        raise ValueError(f"log.csv: no row could be used. The first: {problems[0]}")
+        none = N_("log.csv: no row could be used. The first: {problem}")
+        raise ToldError(none, problem=problems[0].message)
     return kitchen_folder
 
 
@@ -64,7 +67,7 @@ def time_of(at: str | None, kitchen: Kitchen) -> datetime:
     try:
         return moment(at.strip(), ZoneInfo(kitchen.timezone))
     except NotUnderstoodError as error:
-        raise ValueError(f"--at: {error.reason}") from None
+        raise ToldError("--at: {why}", why=error.message) from None
 
 
 def answered(kitchen_folder: Folder, now: datetime) -> Answer:
@@ -122,7 +125,7 @@ def tell_problems(kitchen_folder: Folder, now: datetime) -> None:
         )
     )
     for problem in problems[:PROBLEMS_TOLD]:
-        complain(f"  {problem}")
+        complain(f"  {words.tell(problem.message)}")
     if len(problems) > PROBLEMS_TOLD:
         rest = words.say(N_("`kettlewell log check` lists them all."))
         complain(f"  {rest}")

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 import click
 
 from kettlewell.book import Entry, Kitchen, MeterCheck, in_order
+from kettlewell.book.words import ToldError, message_of
 from kettlewell.cli import given
 from kettlewell.cli.comparing import compared
 from kettlewell.cli.given import as_json_option, at_option, folder_argument
@@ -144,7 +145,7 @@ def failed_check(kitchen_folder: Folder, now: datetime, of_day: str | None) -> C
     day = day_of(of_day, zone)
     on_it = [found for found in failed if found.check.at.astimezone(zone).date() == day]
     if not on_it:
-        raise ValueError(f"--check: no check of {day} failed")
+        raise ToldError(N_("--check: no check of {day} failed"), day=day)
     return on_it[-1]
 
 
@@ -163,7 +164,8 @@ def day_of(text: str, zone: ZoneInfo) -> date:
     try:
         return moment(f"{text.strip()} 12:00", zone).astimezone(zone).date()
     except NotUnderstoodError:
-        raise ValueError(f"--check: {text!r} is not a day; write it like 31.12.2026 or 2026-12-31") from None
+        no_day = N_("--check: {written!r} is not a day; write it like 31.12.2026 or 2026-12-31")
+        raise ToldError(no_day, written=text) from None
 
 
 def look_back_at(kitchen_folder: Folder, failed: ChartedCheck) -> LookBack:
@@ -178,14 +180,15 @@ def instruments(kitchen: Kitchen, of_meter: str | None, against: str | None) -> 
     """Return the keys of a meter and of what it is held against; raises ValueError where they are unclear."""
     keys = [meter.key for meter in kitchen.meters]
     if not keys:
-        raise ValueError("kitchen.toml: there is no meter in it; set one up under [[meters]]")
+        raise ToldError(N_("kitchen.toml: there is no meter in it; set one up under [[meters]]"))
     if of_meter is None and len(keys) > 1:
-        raise ValueError(f"--meter: say which one: {', '.join(keys)}")
+        raise ToldError(N_("--meter: say which one: {keys}"), keys=", ".join(keys))
     key = known("--meter", of_meter or keys[0], keys)
     if against is None:
         return key, None
     if key == against:
-        raise ValueError(f"--against: {against!r} is the meter itself; name another one, or leave it out")
+        itself = N_("--against: {key!r} is the meter itself; name another one, or leave it out")
+        raise ToldError(itself, key=against)
     return key, known("--against", against, keys)
 
 
@@ -201,4 +204,4 @@ def known(option: str, key: str, keys: list[str]) -> str:
     try:
         return word_of(keys)(key)
     except ValueError as error:
-        raise ValueError(f"{option}: {error}") from None
+        raise ToldError("{option}: {why}", option=option, why=message_of(error)) from None

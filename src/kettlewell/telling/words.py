@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date as Date  # noqa: N812 - Reader has a method of the name
 from datetime import datetime, time, timedelta
+from decimal import Decimal
 from importlib.resources import files
 from math import ceil
 from zoneinfo import ZoneInfo
@@ -20,7 +21,7 @@ from babel import Locale, UnknownLocaleError
 from babel.dates import format_date, format_datetime
 from babel.numbers import format_decimal
 
-from kettlewell.telling.message import N_, Message
+from kettlewell.telling.message import N_, Message, Value
 
 # One catalogue for commands and web; Django reads none of another name.
 DOMAIN = "django"
@@ -76,16 +77,16 @@ class Reader:
         """Return a sentence, translated, with its values filled in."""
         return self.say(message.text, **message.values)
 
-    def say(self, text: str, **values: float | str | datetime | Date | None) -> str:
+    def say(self, text: str, **values: Value) -> str:
         """Return ``text`` translated, with its {fields} filled in."""
         return self._gettext(text).format(**self._shown(values))
 
-    def count(self, number: int, one: str, many: str, **values: float | str | datetime | Date | None) -> str:
+    def count(self, number: int, one: str, many: str, **values: Value) -> str:
         """Return the sentence for ``number`` things; it is the {number} of either text."""
         text = self.catalogue.ngettext(one, many, number)
         return text.format(number=number, **self._shown(values))
 
-    def show(self, value: float | str | datetime | Date | None) -> str:
+    def show(self, value: Value) -> str:
         """Return a value as it stands in a sentence; names are the kitchen's own and stay."""
         if value is None:
             return self._gettext(UNKNOWN)
@@ -95,11 +96,12 @@ class Reader:
             return self.moment(value)
         if isinstance(value, Date):
             return self.written_day(value)
-        return self.number(value)
+        return self.tell(value) if isinstance(value, Message) else self.number(value)
 
-    def number(self, value: float, *, digits: int | None = None) -> str:
-        """Return a number with ``digits`` decimals; with one at the most unless given."""
-        pattern = "0.#" if digits is None else f"0.{'0' * digits}"
+    def number(self, value: float | Decimal, *, digits: int | None = None) -> str:
+        """Return a number with ``digits`` decimals; unless given with one at the most, a Decimal with all."""
+        at_most = "0.######" if isinstance(value, Decimal) else "0.#"
+        pattern = at_most if digits is None else f"0.{'0' * digits}"
         return str(format_decimal(value, pattern, locale=self.locale))
 
     def percent(self, probability: float) -> str:
@@ -144,10 +146,10 @@ class Reader:
     def _language(self) -> Locale | str:
         return self.locale if isinstance(self.catalogue, gettext.GNUTranslations) else HOME
 
-    def _shown(self, values: Mapping[str, float | str | datetime | Date | None]) -> dict[str, str]:
+    def _shown(self, values: Mapping[str, Value]) -> dict[str, str]:
         return {name: self._shown_as(name, value) for name, value in values.items()}
 
-    def _shown_as(self, name: str, value: float | str | datetime | Date | None) -> str:
+    def _shown_as(self, name: str, value: Value) -> str:
         if name in OURS and isinstance(value, str):
             return self._gettext(value)
         if name in PROBABILITIES and isinstance(value, float | int):
