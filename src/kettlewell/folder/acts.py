@@ -31,17 +31,19 @@ from kettlewell.book import (
 )
 from kettlewell.book.setup import Setup
 from kettlewell.book.words import N_, Value
+from kettlewell.folder import german
 from kettlewell.folder.amounts import food_kg, oil_kg
 from kettlewell.folder.cells import exact, number
+from kettlewell.folder.german import with_german
 from kettlewell.folder.words import ANSWERS, COLUMNS, HOUR_UNITS, SENSES, TPC_UNITS, NotUnderstoodError, Words
 
 PLACES = {column: place for place, column in enumerate(COLUMNS)}
 T = TypeVar("T", Fryer, Product, Oil, Meter, ReferenceLot)
 
-_ANSWERS = Words(ANSWERS.items())
-_SENSES = Words(SENSES.items())
+_ANSWERS = Words(with_german(ANSWERS, german.ANSWERS))
+_SENSES = Words(with_german(SENSES, german.SENSES))
 _TPC_UNITS = Words(TPC_UNITS.items())
-_HOUR_UNITS = Words(HOUR_UNITS.items())
+_HOUR_UNITS = Words(with_german(HOUR_UNITS, german.UNITS))
 
 
 class Row(tuple[str, ...]):

@@ -3,7 +3,9 @@
 from kettlewell.book import Oil, Product
 from kettlewell.book.units import DENSITY_KG_PER_L, REFERENCE_TEMP_C, oil_mass_kg
 from kettlewell.book.words import N_, Value
+from kettlewell.folder import german
 from kettlewell.folder.cells import number
+from kettlewell.folder.german import with_german
 from kettlewell.folder.words import FOOD_UNITS, OIL_UNITS, NotUnderstoodError, Words
 
 MOST_KG = 10_000.0
@@ -11,8 +13,8 @@ MOST_COUNT = 1e6
 NO_PACK = N_("oil {thing!r} has no pack_kg in kitchen.toml; add it, or write the amount in kg")
 NO_JUG = N_("kitchen.toml has no jug_l; add it, or write the amount in kg")
 NO_SIZE = N_("product {thing!r} has no {size} in kitchen.toml; add it, or write the amount in kg")
-_OIL_UNITS = Words(OIL_UNITS.items())
-_FOOD_UNITS = Words(FOOD_UNITS.items())
+_OIL_UNITS = Words(with_german(OIL_UNITS, german.UNITS))
+_FOOD_UNITS = Words(with_german(FOOD_UNITS, german.UNITS))
 
 
 def oil_kg(

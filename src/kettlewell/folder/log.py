@@ -8,8 +8,10 @@ from typing import BinaryIO
 from kettlewell.book import Entry
 from kettlewell.book.setup import Setup
 from kettlewell.book.words import N_, Message, Value
+from kettlewell.folder import german
 from kettlewell.folder.acts import BUILDERS, Builder, Known, Row, RowAct, Stamp
 from kettlewell.folder.cells import moment
+from kettlewell.folder.german import with_german
 from kettlewell.folder.meters import METER_BUILDERS, OfMeter
 from kettlewell.folder.plainly import PLAIN_BUILDERS
 from kettlewell.folder.rows import NOT_UTF8, Lines, RawRow, split_rows
@@ -23,9 +25,9 @@ TOO_WIDE = N_(
     "or part the columns by semicolons"
 )
 
-_COLUMNS = Words((column, column) for column in COLUMNS)
+_COLUMNS = Words(with_german({column: column for column in COLUMNS}, german.COLUMNS))
 _WHATS: Words[Builder | OfMeter] = Words(
-    [*BUILDERS.items(), *METER_BUILDERS.items(), *PLAIN_BUILDERS.items()]
+    with_german(BUILDERS | METER_BUILDERS | PLAIN_BUILDERS, german.WHATS)
 )
 
 
@@ -86,12 +88,12 @@ def _header(header: RawRow) -> tuple[dict[str, int | None], list[Problem]]:
             column = _COLUMNS.find(title, "header") if title.strip() else None
         except NotUnderstoodError:
             unknown = N_("column {title!r} is not known and is not read; {advice}")
-            advice = nearest(title, COLUMNS)
+            advice = nearest(title, _COLUMNS.words)
             problems.append(_of_header(header.line, unknown, title=short(title), advice=advice))
             continue
         if column and places[column] is not None:
             twice = N_("column {title!r} is there twice; the first is read, take the other out")
-            problems.append(_of_header(header.line, twice, title=column))
+            problems.append(_of_header(header.line, twice, title=title.strip()))
         elif column:
             places[column] = place
     if missing := [column for column in REQUIRED_COLUMNS if places[column] is None]:

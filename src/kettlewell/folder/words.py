@@ -78,10 +78,10 @@ class Words(Generic[T]):
 
     def __init__(self, meanings: Iterable[tuple[str, T]]) -> None:
         """Let an earlier word win over a later one that reads the same once squeezed."""
-        self._words: list[str] = []
+        self.words: list[str] = []
         self._meanings: dict[str, T] = {}
         for word, meaning in meanings:
-            self._words.append(word)
+            self.words.append(word)
             self._meanings.setdefault(squeezed(word), meaning)
 
     def find(self, text: str, field: str) -> T:
@@ -89,7 +89,7 @@ class Words(Generic[T]):
         try:
             return self._meanings[squeezed(text)]
         except KeyError:
-            advice = nearest(text, self._words)
+            advice = nearest(text, self.words)
             raise NotUnderstoodError(field, NOT_KNOWN, word=short(text), advice=advice) from None
 
 
