@@ -97,6 +97,7 @@ class Remedy(StrEnum):
     READING_FROM = "reading_from"
     SENSES = "senses"
     FILL_KNOWN = "fill_known"
+    LOOKED_AT = "looked_at"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
