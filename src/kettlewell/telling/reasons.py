@@ -77,7 +77,7 @@ REMEDIES = {
     ),
 }
 PAST_AND_RISKY = N_("A reading is over the {limit_pct} % limit, and by the records the oil soon will be too.")
-ONE_PAST = N_("One reading is over the {limit_pct} % limit: take another now.")
+ONE_PAST = N_("One reading is over the {limit_pct} % limit: measure again now.")
 
 
 PAST = {Reason.MEAN_PAST: MEAN_PAST, Reason.PAST_AND_RISKY: PAST_AND_RISKY, Reason.ONE_PAST: ONE_PAST}

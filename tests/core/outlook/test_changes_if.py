@@ -143,4 +143,5 @@ def test_a_house_that_reads_every_day_is_asked_to_before_the_next_day_it_fries(t
     assert by_risk.read_by > at(3, "11:00")
     assert by_rule.read_by == by_rule.verdict.holds_until == at(3, "11:00")
     assert by_rule.verdict.key == by_risk.verdict.key == "fry_on"
+    assert (by_rule.by_house_rule, by_risk.by_house_rule) == (True, False)
     assert told(entries, at(3, "09:30"), place=daily).read_by == at(3, "11:00")
