@@ -257,7 +257,7 @@ def demo_lines(reader: Reader, address: str) -> Iterator[Line]:
     """Bring Marrowby into the day book, and yield who can look around in it."""
     from kettlewell.bridge.demo import demo_kitchen  # noqa: PLC0415
 
-    _kitchen, people = demo_kitchen(reader.now)
+    _kitchen, people = demo_kitchen(reader.now, reader.say)
     yield Line(text=reader.say(INVENTED))
     yield Line(text="")
     yield Line(text=reader.say(OPEN, address=address))
