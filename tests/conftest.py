@@ -173,6 +173,7 @@ def fry_on(kitchen):
         forecast=forecast(15.3, 1.2),
         life=LIFE,
         read_by=datetime(2026, 11, 18, 11, 30, tzinfo=UTC),
+        by_house_rule=False,
         verdict=Verdict(
             key=VerdictKey.FRY_ON,
             reason=ACCEPTED,

@@ -30,6 +30,7 @@ DATA_TEXTS = {
 # Which arguments of a call are texts: the context (c), the text, its plural.
 KEYWORDS: dict[str, tuple[int | tuple[int, str], ...] | None] = {
     "N_": None,
+    "NN_": (1, 2),
     "_": None,
     "gettext": None,
     "gettext_noop": None,

@@ -17,6 +17,7 @@ from kettlewell.folder import MARROWBY, read_folder
 from kettlewell.folder.kitchen import setup_from
 from kettlewell.records.models import Entry
 from kettlewell.records.settings import settings_of
+from kettlewell.telling import reader
 
 NOW = datetime(2027, 2, 3, 9, 0, tzinfo=UTC)
 FOLDER = read_folder(MARROWBY)
@@ -86,3 +87,20 @@ def test_its_days_are_moved_with_its_log_and_a_verdict_from_before_the_failed_ch
     doubted = looked_back(kitchen, failed).doubted[0]
     assert doubted.relied.not_stand > 0.5
     assert doubted.verdict is not None
+
+
+@pytest.mark.django_db
+def test_to_a_german_reader_place_people_and_things_have_german_names():
+    kitchen, people = demo_kitchen(NOW, reader("UTC", NOW, locale="de").say)
+    settings = settings_of(kitchen)
+    english = {
+        row["name"] for rows in TABLES.values() if isinstance(rows, list) for row in rows if "name" in row
+    }
+    named = {row["name"] for table in settings.values() for row in table.values() if "name" in row}
+    assert named & english == set()
+    assert {"Fährterminal Marrowby", "Pommes", "Backfisch", "Paniertes Hähnchen", "Frühstück"} <= named
+    assert {row["reason"] for row in settings["limits"].values()} == {
+        "Hausregel: Im Gesetz fand sich keine Zahl"
+    }
+    assert people[0].name == "Ada Bach"
+    assert len(standing(kitchen, NOW).assessments) == len(TABLES["fryers"])

@@ -8,8 +8,8 @@ from importlib.resources import files
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 from jsonschema import Draft202012Validator, FormatChecker
-from typer.testing import CliRunner
 
 from kettlewell import __version__
 from kettlewell.cli import commands

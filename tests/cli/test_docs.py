@@ -5,8 +5,7 @@ import shlex
 from pathlib import Path
 
 import pytest
-import typer
-from typer.testing import CliRunner
+from click.testing import CliRunner
 
 from kettlewell.cli import commands
 from kettlewell.core.ageing.coefficients import PACKAGED
@@ -35,7 +34,7 @@ def walk(command, path=()):
 
 
 def every_command():
-    return [(path, command) for path, command in walk(typer.main.get_command(commands.app)) if path]
+    return [(path, command) for path, command in walk(commands.app) if path]
 
 
 def examples():

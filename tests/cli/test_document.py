@@ -9,6 +9,7 @@ from answers import answer_of
 from jsonschema import Draft202012Validator, FormatChecker, ValidationError
 from schemas import numeric_keys
 
+from kettlewell.book.words import Message
 from kettlewell.cli.document import VALUE_KEYS, document
 from kettlewell.core.limits import packaged_limits
 from kettlewell.folder import Problem
@@ -26,7 +27,7 @@ def check(instance):
 
 @pytest.fixture
 def answer(change_before, fry_on, kitchen, now):
-    problems = (Problem(line=3, field="when", reason="is empty"),)
+    problems = (Problem(line=3, field="when", why=Message(text="is empty")),)
     return document(answer_of(change_before, fry_on), kitchen, at=now, problems=problems)
 
 

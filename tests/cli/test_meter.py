@@ -6,9 +6,9 @@ from datetime import UTC, datetime, timedelta
 from importlib.resources import files
 
 import pytest
+from click.testing import CliRunner
 from jsonschema import Draft202012Validator, FormatChecker
 from schemas import numeric_keys
-from typer.testing import CliRunner
 
 from kettlewell.cli import commands
 

@@ -5,7 +5,7 @@ import random
 import resource
 
 import pytest
-from typer.testing import CliRunner
+from click.testing import CliRunner
 
 from kettlewell.book.settings import TABLES, THINGS, Setting, SettingType
 from kettlewell.cli import commands

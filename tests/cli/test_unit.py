@@ -7,7 +7,6 @@ from configparser import RawConfigParser
 from pathlib import Path
 
 import pytest
-import typer
 
 from kettlewell.cli import commands
 
@@ -27,7 +26,7 @@ def service():
 
 def test_it_starts_a_command_that_there_is(service):
     _program, name, *words = service["ExecStart"].split()
-    serve = typer.main.get_command(commands.app).commands[name]
+    serve = commands.app.commands[name]
     assert {word for word in words if word.startswith("--")} <= {
         opt for param in serve.params for opt in param.opts
     }

@@ -71,10 +71,23 @@ def small(browse, untouched_server):
     return page_of
 
 
-def to_a_correction(page):
+def last_reading(page):
     page.goto("/k/marrowby/book/?kind=reading")
-    entry = page.locator(".entry:not(.replaced) .said a").first.get_attribute("href")
-    page.goto(f"{entry}correct/")
+    return page.locator(".entry:not(.replaced) .said a").first.get_attribute("href")
+
+
+def to_a_correction(page):
+    page.goto(f"{last_reading(page)}correct/")
+
+
+def parted(page):
+    """Return what is parted on a page, and whether it is too wide."""
+    found = {
+        "words": page.evaluate(PARTED, WORD),
+        "numbers": page.evaluate(PARTED, NUMBER_AND_UNIT),
+        "too wide": page.evaluate(WIDER) > 0,
+    }
+    return [(what, told) for what, told in found.items() if told]
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
@@ -125,12 +138,19 @@ def test_no_word_breaks_no_number_parts_from_its_unit_and_no_page_scrolls_sidewa
     page, wrong = small(size, language), []
     for name, path in LOOKED_AT.items():
         page.goto(path)
-        found = {
-            "words": page.evaluate(PARTED, WORD),
-            "numbers": page.evaluate(PARTED, NUMBER_AND_UNIT),
-            "too wide": page.evaluate(WIDER) > 0,
-        }
-        wrong += [(name, what, told) for what, told in found.items() if told]
+        wrong += [(name, *each) for each in parted(page)]
+    assert wrong == []
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("size", ["phone", "landscape"])
+def test_nor_does_it_with_text_twice_as_large(small, size, language):
+    page, wrong = small(size, language, TEXT_PX["text twice as large"]), []
+    entry = last_reading(page)
+    more = {"correction": f"{entry}correct/", "verdict": entry.replace("/book/", "/told/")}
+    for name, path in {**PAGES, "line": LOOKED_AT["line"], **more}.items():
+        page.goto(path)
+        wrong += [(name, *each) for each in parted(page)]
     assert wrong == []
 
 

@@ -21,7 +21,7 @@ from kettlewell.book import (
     Store,
     TopUp,
 )
-from kettlewell.folder import KitchenError, read_folder, read_log
+from kettlewell.folder import KitchenError, german, read_folder, read_log, words
 
 STAMP = {"at": datetime(2026, 9, 7, 10, 0, tzinfo=UTC), "fryer": "F1", "person": None, "ref": "log.csv:2"}
 AT_METER = {**{name: said for name, said in STAMP.items() if name != "fryer"}, "meter": "hand"}
@@ -151,7 +151,7 @@ def test_oil_is_weighed_whatever_it_is_measured_with(read_row, cells, mass_kg):
         ({"what": "load", "product": "frise"}, "product", "did you mean 'fries'?"),
         ({"what": "load", "product": "fish", "amount": "2", "unit": "portions"}, "unit", "no portion_kg"),
         ({"what": "load", "amount": "1e6", "unit": "kg"}, "amount", "not a number"),
-        ({"what": "load", "amount": "20000", "unit": "kg"}, "amount", "20,000 kg cannot be"),
+        ({"what": "load", "amount": "20000", "unit": "kg"}, "amount", "20000 kg cannot be"),
         ({"what": "hot-hours"}, "amount", "0 when it stood cold"),
         ({"what": "hot-hours", "amount": "25"}, "amount", "outside 0 to 24 h"),
         ({"what": "hot-hours", "amount": "1500", "unit": "min"}, "amount", "outside 0 to 1440 min"),
@@ -300,7 +300,7 @@ def test_a_cell_too_long_for_csv_is_a_problem_and_the_next_row_stands(read):
     ("typed", "advice"),
     [
         ("", "the file is empty"),
-        ("2026-09-07 11:00,F1,skim\n", "no column 'when' and 'fryer' and 'what'"),
+        ("2026-09-07 11:00,F1,skim\n", "no column 'when', 'fryer', 'what'"),
         ("when,fryer\n2026-09-07 11:00,F1\n", "no column 'what'"),
     ],
 )
@@ -336,3 +336,58 @@ def test_the_example_folder_is_read():
     assert [str(problem) for problem in folder.log.problems] == [
         "log.csv, line 12, fryer: 'F3' is not known; use one of: F1, F2, Left, Right"
     ]
+
+
+GERMAN_LOG = """Wann;Fritteuse;Was;Menge;Einheit;Lebensmittel;Öltemperatur;Charge;Einwandfrei;Messgerät;wer
+07.09.2026 10:00;F1;Ölwechsel;;;;;;;;AB
+07.09.2026 14:10;F1;frittiert;9;Körbe;fries;;;;;AB
+07.09.2026 14:20;F1;auffüllen;;Marke;;;;;;AB
+08.09.2026 11:10;F1;MESSUNG;6,5;%;;171;;nein;;CD
+08.09.2026 14:15;F1;aufgefüllt;1,5;Liter;;;;;;CD
+08.09.2026 14:35;F1;Geruch;verdorben;;;;;;;AB
+08.09.2026 14:40;F1;Betriebsstunden;2;Stunden;;;;;;AB
+08.09.2026 15:00;;Geräteprüfung;17,5 18;%;;50;lot-7;;hand;AB
+"""
+IN_ENGLISH = {
+    "Ölwechsel": "change",
+    "frittiert": "load",
+    "Körbe": "baskets",
+    "auffüllen": "top-up",
+    "Marke": "mark",
+    "MESSUNG": "reading",
+    "nein": "no",
+    "aufgefüllt": "top-up",
+    "Liter": "l",
+    "Geruch": "smell",
+    "verdorben": "spoiled",
+    "Betriebsstunden": "hot-hours",
+    "Stunden": "h",
+    "Geräteprüfung": "meter-check",
+}
+
+
+def test_a_log_in_german_words_says_what_the_english_one_says(read):
+    head, *rows = GERMAN_LOG.splitlines()
+    english = "when;fryer;what;amount;unit;product;oil_temp;lot;sound;meter;who"
+    translated = [";".join(IN_ENGLISH.get(cell, cell) for cell in row.split(";")) for row in rows]
+    log = read("\n".join([head, *rows]))
+    assert log.problems == ()
+    assert log.entries == read("\n".join([english, *translated])).entries
+
+
+def test_a_german_word_that_is_nearly_right_is_told(read):
+    log = read("wann;fritteuse;was;meneg\n07.09.2026 10:00;F1;Mesung;6\n")
+    assert [problem.reason for problem in log.problems] == [
+        "column 'meneg' is not known and is not read; did you mean 'Menge'?",
+        "'Mesung' is not known; did you mean 'Messung'?",
+    ]
+
+
+@pytest.mark.parametrize("column", words.COLUMNS)
+def test_every_column_and_word_has_a_german_one_that_the_docs_name(column):
+    page = (Path(__file__).parents[2] / "docs" / "reference" / "kitchen-folder.md").read_text("utf-8")
+    named = [*german.COLUMNS[column]]
+    if column == "what":
+        assert german.WHATS.keys() == set(words.WHATS)
+        named += [word for told in german.WHATS.values() for word in told]
+    assert [word for word in named if f"`{word}`" not in page] == []

@@ -88,7 +88,7 @@ def test_every_reason_is_told(reader, code):
 def test_reasons_name_their_numbers_as_a_cook_reads_them(reader):
     told = {code: whole(reader, reason_message(because(code))) for code in Reason}
     assert told[Reason.MEAN_PAST] == ("The proper readings average 24.2 %, over the 24 % limit.")
-    assert told[Reason.ONE_PAST] == "One reading is over the 24 % limit: take another now."
+    assert told[Reason.ONE_PAST] == "One reading is over the 24 % limit: measure again now."
     assert told[Reason.TOO_RISKY] == told[Reason.TOO_RISKY_NEXT]
     assert told[Reason.TOO_RISKY] == (
         "Chance of going over the 21 % limit by the end of Lunch (Mon 14:30): 7.3 %. You allow 5 %."

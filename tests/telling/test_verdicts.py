@@ -102,7 +102,7 @@ def test_the_median_life_stands_apart_with_its_range(fry_on, reader, life, told)
             VerdictKey.CHANGE_AFTER,
             "Next: switch it off after Lunch, Mon 14:30; change the oil once it is cold.",
         ),
-        (VerdictKey.MEASURE_AGAIN, "Next: take another reading before Lunch, Mon 11:30."),
+        (VerdictKey.MEASURE_AGAIN, "Next: measure again before Lunch, Mon 11:30."),
         (VerdictKey.FRY_ON, "Next: take a reading by Wed 11:30."),
     ],
 )
@@ -149,3 +149,19 @@ def test_a_fill_that_was_never_read_is_not_to_be_read_again(fry_on, reader):
     unread = replace(fry_on, verdict=verdict, last_reading_at=None, last_reading_pct=None)
     assert verdict_words(unread, reader) == "Take the first reading"
     assert next_act(unread, reader) == "Next: take the first reading before Lunch, Mon 11:30."
+
+
+def test_the_house_rule_is_told_where_it_asks_for_the_next_reading(fry_on, reader):
+    assert "House rule" not in next_act(fry_on, reader)
+    ruled = replace(fry_on, by_house_rule=True)
+    assert next_act(ruled, reader) == "Next: take a reading by Wed 11:30. House rule: read every day."
+
+
+def test_whoever_measured_is_told_to_measure_again_also_while_it_fries(fry_on, reader):
+    running = replace(fry_on.forecast[0], begins_at=fry_on.at)
+    again = replace(
+        fry_on,
+        forecast=(running, *fry_on.forecast[1:]),
+        verdict=replace(fry_on.verdict, key=VerdictKey.MEASURE_AGAIN),
+    )
+    assert next_act(again, reader) == "Next: measure again now."

@@ -392,6 +392,19 @@ def test_correcting_keeps_the_time_and_both_entries(cook, write, signed_in):
     assert Entry.objects.filter(pk=wrong.pk).exists()
 
 
+def test_a_correction_offers_the_reasons_that_undoing_does(cook, write, signed_in, page):
+    wrong = write()
+    asked = {name: page(cook, name, wrong.pk) for name in ("correct", "undo")}
+    for text in asked.values():
+        tiles, words = text.index("Tapped by mistake"), text.index('name="reason"')
+        assert text.index("Wrong fryer") < text.index("Wrong number") < tiles < words
+        assert f'href="{reverse("entry", args=(wrong.kitchen.slug, wrong.pk))}">Back</a>' in text
+    sent = {**READING, "tpc_pct": "13", "why": "number"}
+    signed_in(cook).post(reverse("correct", args=(wrong.kitchen.slug, wrong.pk)), sent)
+    right = Entry.objects.get(replaces=wrong)
+    assert notes_of([right]) == {(right.pk, "reason"): "Wrong number"}
+
+
 def test_correction_without_a_reason_writes_nothing(cook, write, signed_in):
     wrong = write()
     sent = {**READING, "tpc_pct": "13"}
@@ -400,7 +413,7 @@ def test_correction_without_a_reason_writes_nothing(cook, write, signed_in):
     assert not Entry.objects.filter(replaces=wrong).exists()
     text = response.content.decode()
     summary = text[text.index('role="alert"') :]
-    assert 'href="#id_reason"' in summary[: summary.index("</ul>")]
+    assert 'href="#id_why"' in summary[: summary.index("</ul>")]
 
 
 def test_number_pad_is_shown_only_where_a_number_is_asked_for(cook, write, page):

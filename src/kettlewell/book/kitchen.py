@@ -8,6 +8,8 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import TypeVar
 
+from kettlewell.book.words import N_, ToldError
+
 PERMISSIBLE_PCT = 1.0  # common practice, no source
 LARGEST_DEVIATION_PCT = 4.0  # twice the largest error makers commonly state: chosen, no source
 # of a meter whose figures nobody told: wide on purpose, our own, chosen, no source
@@ -170,9 +172,11 @@ class Oil:
         try:
             kind, number = OilKind(word.strip()), float(share)
         except ValueError:
-            raise ValueError(f"part {part!r}: write a kind and its share, such as 'sunflower 60'") from None
+            raise ToldError(
+                N_("part {part!r}: write a kind and its share, such as 'sunflower 60'"), part=part
+            ) from None
         if not 0 < number < math.inf:
-            raise ValueError(f"part {part!r}: its share must be above 0")
+            raise ToldError(N_("part {part!r}: its share must be above 0"), part=part)
         return kind, number
 
 
@@ -265,11 +269,15 @@ class ReferenceLot:
     def __post_init__(self) -> None:
         """Refuse a lot that nothing can be checked against."""
         if not 0 < self.tpc_pct <= 100:
-            raise ValueError(f"reference oil {self.key!r}: its value must be above 0 and at most 100 %")
+            raise ToldError(
+                N_("reference oil {key!r}: its value must be above 0 and at most 100 %"), key=self.key
+            )
         if not 0 <= self.expanded_u_pct < math.inf:
-            raise ValueError(f"reference oil {self.key!r}: its uncertainty cannot be below 0 or unknown")
+            raise ToldError(
+                N_("reference oil {key!r}: its uncertainty cannot be below 0 or unknown"), key=self.key
+            )
         if not 0 < self.coverage_factor < math.inf:
-            raise ValueError(f"reference oil {self.key!r}: its coverage factor k must be above 0")
+            raise ToldError(N_("reference oil {key!r}: its coverage factor k must be above 0"), key=self.key)
 
     @property
     def u_pct(self) -> float:
@@ -350,28 +358,38 @@ class Kitchen:
             self._check(fryer)
         for lot in self.reference_lots:
             if lot.oil is not None and lot.oil not in {oil.key for oil in self.oils}:
-                raise ValueError(f"reference oil {lot.key!r}: no oil {lot.oil!r} in this kitchen")
+                raise ToldError(
+                    N_("reference oil {key!r}: no oil {oil!r} in this kitchen"), key=lot.key, oil=lot.oil
+                )
         for things in (self.fryers, self.oils, self.products, self.meters, self.reference_lots):
             keys = [thing.key for thing in things]
             if doubled := {key for key in keys if keys.count(key) > 1}:
-                raise ValueError(f"key {min(doubled)!r} is given twice")
+                raise ToldError(N_("key {doubled!r} is given twice"), doubled=min(doubled))
         for product in self.products:
             if product.wear_factor is not None and not product.wear_factor > 0:
-                raise ValueError(f"product {product.key!r}: wear_factor must be above 0, or left out")
+                raise ToldError(
+                    N_("product {key!r}: wear_factor must be above 0, or left out"), key=product.key
+                )
         if not 0 < self.risk <= 0.5:
-            raise ValueError("risk must lie above 0 and at most at 0.5")
+            raise ToldError(N_("risk must lie above 0 and at most at 0.5"))
         if not 0 < self.permissible_pct <= LARGEST_DEVIATION_PCT:
-            raise ValueError(f"permissible_pct must lie above 0 and at most at {LARGEST_DEVIATION_PCT:g}")
+            raise ToldError(
+                N_("permissible_pct must lie above 0 and at most at {most}"), most=LARGEST_DEVIATION_PCT
+            )
 
     def _check(self, fryer: Fryer) -> None:
         if fryer.oil not in {oil.key for oil in self.oils}:
-            raise ValueError(f"fryer {fryer.key!r}: no oil {fryer.oil!r} in this kitchen")
+            raise ToldError(N_("fryer {key!r}: no oil {oil!r} in this kitchen"), key=fryer.key, oil=fryer.oil)
         if missing := set(fryer.fries) - {product.key for product in self.products}:
-            raise ValueError(f"fryer {fryer.key!r}: no product {min(missing)!r} in this kitchen")
+            raise ToldError(
+                N_("fryer {key!r}: no product {missing!r} in this kitchen"),
+                key=fryer.key,
+                missing=min(missing),
+            )
         if not fryer.oil_mass_kg > 0:
-            raise ValueError(f"fryer {fryer.key!r}: oil_mass_kg must be above 0")
+            raise ToldError(N_("fryer {key!r}: oil_mass_kg must be above 0"), key=fryer.key)
         if fryer.usual_load_kg is not None and not fryer.usual_load_kg > 0:
-            raise ValueError(f"fryer {fryer.key!r}: usual_load_kg must be above 0, or left out")
+            raise ToldError(N_("fryer {key!r}: usual_load_kg must be above 0, or left out"), key=fryer.key)
 
 
 def find(things: Sequence[T], key: str) -> T:

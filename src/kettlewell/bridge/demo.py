@@ -2,7 +2,7 @@
 
 import secrets
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -23,20 +23,48 @@ from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, entry_add, setting_add
 from kettlewell.records.models import Kitchen, Person, Role
 from kettlewell.records.people import SeatTerms, person_add, seat_set
+from kettlewell.telling import N_
+
+Say = Callable[[str], str]
 
 SLUG = "marrowby"
+NAMED = ("name", "reason")
+# as kitchen.toml has them
+NAMES = (
+    N_("Marrowby ferry terminal"),
+    N_("Rapeseed oil"),
+    N_("High-oleic sunflower oil"),
+    N_("Sunflower oil"),
+    N_("Frozen fries"),
+    N_("Battered fish"),
+    N_("Breaded chicken"),
+    N_("Doughnuts"),
+    N_("Vegetables in batter"),
+    N_("Fries"),
+    N_("Fish"),
+    N_("Chicken"),
+    N_("Vegetables"),
+    N_("Hand meter"),
+    N_("Lot R18"),
+    N_("Breakfast"),
+    N_("Lunch"),
+    N_("Dinner"),
+    N_("Rule of the house: no number was found in law"),
+)
 HOUR = timedelta(hours=1)
 INSPECTED_DAYS = 14
 TOLD_FOR = timedelta(days=12)  # the verdicts, too, that rested on the meter before it was found off
 DATES = ("in_use_since", "opened", "best_before")
 CALLED_TO = "F2"
+NOTED_TWICE = N_("Noted twice")
+FOAMED = N_("It foamed at the end of service. Please look at it.")
 # invented for the demo
 CAST = (
-    ("owner", "Ada Brook", Role.OWNER, True),
-    ("cook", "Ben Carr", Role.COOK, True),
-    ("porter", "Cleo Dunn", Role.COOK, False),
-    ("area", "Dov Ellis", Role.AREA_MANAGER, False),
-    ("inspector", "Edda Fox", Role.INSPECTOR, False),
+    ("owner", N_("Ada Brook"), Role.OWNER, True),
+    ("cook", N_("Ben Carr"), Role.COOK, True),
+    ("porter", N_("Cleo Dunn"), Role.COOK, False),
+    ("area", N_("Dov Ellis"), Role.AREA_MANAGER, False),
+    ("inspector", N_("Edda Fox"), Role.INSPECTOR, False),
 )
 
 
@@ -51,8 +79,10 @@ class DemoPerson:
     pin: str
 
 
-def demo_kitchen(now: datetime) -> tuple[Kitchen, list[DemoPerson]]:
+def demo_kitchen(now: datetime, say: Say = str) -> tuple[Kitchen, list[DemoPerson]]:
     """Return Marrowby with its people, its log moved by whole days so that it runs up to now.
+
+    ``say`` tells the names of place, people and things in a reader's language.
 
     On the last day of its log each verdict stands somewhere at every hour.
     """
@@ -61,10 +91,10 @@ def demo_kitchen(now: datetime) -> tuple[Kitchen, list[DemoPerson]]:
     entries = moved_up_to(folder, moved, now)
     with transaction.atomic():
         kitchen = Kitchen.objects.create(slug=SLUG)
-        people = list(cast())
+        people = list(cast(say))
         hand = Hand(person=Person.objects.get(sign_in=CAST[0][0]), now=entries[0].at - HOUR)
         tables = tomllib.loads((MARROWBY / "kitchen.toml").read_text("utf-8"))
-        bring_settings(kitchen, tables, moved, hand)
+        bring_settings(kitchen, named_in(tables, say), moved, hand)
         for person in people:
             ends_on = (now + timedelta(days=INSPECTED_DAYS)).date() if person.role == Role.INSPECTOR else None
             trained = next(trained for key, _, _, trained in CAST if key == person.sign_in)
@@ -72,17 +102,30 @@ def demo_kitchen(now: datetime) -> tuple[Kitchen, list[DemoPerson]]:
             seat_set(kitchen, Person.objects.get(sign_in=person.sign_in), terms, hand=hand)
         cooks = [Person.objects.get(sign_in=key) for key in ("owner", "cook", "porter")]
         bring_entries(kitchen, entries, cooks, told_from=now - TOLD_FOR)
-        bring_today(kitchen, cooks[-1], now)
+        bring_today(kitchen, cooks[-1], now, say)
     return kitchen, people
 
 
-def cast() -> Iterator[DemoPerson]:
+def named_in(tables: Mapping[str, Any], say: Say) -> dict[str, Any]:
+    """Return the tables of a kitchen.toml with their names and reasons as a reader is told them."""
+    rows = {
+        name: [told_of(row, say) for row in tables[name]] for name in (*KEYED, *UNKEYED) if name in tables
+    }
+    return told_of(tables, say) | rows
+
+
+def told_of(row: Mapping[str, Any], say: Say) -> dict[str, Any]:
+    """Return one table with its name and reason as a reader is told them."""
+    return {name: say(value) if name in NAMED else value for name, value in row.items()}
+
+
+def cast(say: Say) -> Iterator[DemoPerson]:
     """Yield the people of the demo, with passwords drawn anew."""
     for key, name, role, _trained in CAST:
         password = secrets.token_hex(6)
         pin = "".join(secrets.SystemRandom().sample("0123456789", 4))
-        person_add(sign_in=key, name=name, password=password, pin=pin)
-        yield DemoPerson(name=name, sign_in=key, role=role, password=password, pin=pin)
+        person_add(sign_in=key, name=say(name), password=password, pin=pin)
+        yield DemoPerson(name=say(name), sign_in=key, role=role, password=password, pin=pin)
 
 
 def days_to(folder: Folder, now: datetime) -> timedelta:
@@ -140,7 +183,7 @@ def bring_entries(
             entry_add(kitchen, told, hand)
 
 
-def bring_today(kitchen: Kitchen, porter: Person, now: datetime) -> None:
+def bring_today(kitchen: Kitchen, porter: Person, now: datetime, say: Say) -> None:
     """Write what a log does not hold: a top-up noted twice and undone, and a call for the chef."""
     last = kitchen.entries.filter(kind="top_up").latest("at")
     twice = Told(id=uuid7(last.at), kind="top_up", happened_at=last.at, payload=last.payload)
@@ -149,7 +192,7 @@ def bring_today(kitchen: Kitchen, porter: Person, now: datetime) -> None:
         kind="undone",
         happened_at=last.at,
         payload={},
-        private={"reason": b"Noted twice"},
+        private={"reason": say(NOTED_TWICE).encode()},
         replaces=twice.id,
     )
     call = Told(
@@ -157,7 +200,7 @@ def bring_today(kitchen: Kitchen, porter: Person, now: datetime) -> None:
         kind="call",
         happened_at=now,
         payload={"fryer": CALLED_TO},
-        private={"note": b"It foamed at the end of service. Please look at it."},
+        private={"note": say(FOAMED).encode()},
     )
     for told in (twice, undone, call):
         entry_add(kitchen, told, Hand(person=porter, now=now))

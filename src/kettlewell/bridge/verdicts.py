@@ -10,6 +10,7 @@ from django.db import transaction
 
 from kettlewell.book.kinds import COUNTING, KINDS
 from kettlewell.book.plain import decimal_text, time_text
+from kettlewell.book.words import Message, Value
 from kettlewell.bridge import replays
 from kettlewell.bridge.door import check_likely, check_true, weighed
 from kettlewell.bridge.standing import Standing, standing
@@ -19,7 +20,6 @@ from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, entry_add
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.selectors import is_late, untold_late, verdict_on
-from kettlewell.telling import Message
 from kettlewell.telling.reasons import reason_message, remedy_message
 
 
@@ -238,7 +238,7 @@ def message_payload(message: Message) -> dict[str, Any]:
     return {"text": message.text, "values": {name: _kept(value) for name, value in message.values.items()}}
 
 
-def _kept(value: float | str | datetime | date | None) -> dict[str, str] | None:
+def _kept(value: Value) -> dict[str, str] | None:
     match value:
         case None:
             return None
@@ -250,6 +250,7 @@ def _kept(value: float | str | datetime | date | None) -> dict[str, str] | None:
             return {"text": value}
         case float() | int():
             return {"number": decimal_text(value)}
+    raise TypeError(f"{value!r} is not written down in a sentence")
 
 
 def told_message(payload: Mapping[str, Any]) -> Message:

@@ -1,24 +1,25 @@
 """The commands and their options. Exit code 0: done; 2: the input was no good."""
 
 import os
+import sys
 from datetime import datetime
 from itertools import chain
 from pathlib import Path
-from typing import Annotated
 
+import click
 import numpy as np
-import typer
 
 from kettlewell import __version__, clock
 from kettlewell.cli import backups, given, server
 from kettlewell.cli.document import document
 from kettlewell.cli.exported import exported
-from kettlewell.cli.given import AsJson, At, FolderArgument
+from kettlewell.cli.given import as_json_option, at_option, folder_argument
 from kettlewell.cli.meter import meter, reports_of
 from kettlewell.cli.reached import HERE, TOLD, names_set, reach_of, told
 from kettlewell.cli.report import report
 from kettlewell.cli.screen import Line, complain, console, draws_unicode, show, width_of
-from kettlewell.cli.server import PORT, Address, Port
+from kettlewell.cli.server import PORT
+from kettlewell.cli.speaking import Group, Whole, argument, option
 from kettlewell.cli.starting import check_certificate, only_server, told_in_a_sentence
 from kettlewell.cli.verified import BROKEN, heads_noted, verified
 from kettlewell.cli.wallcard import wall_card
@@ -26,33 +27,53 @@ from kettlewell.folder import Folder
 from kettlewell.telling import N_, reader
 from kettlewell.telling.slips import slips_in
 
-app = typer.Typer(
-    no_args_is_help=True,
-    add_completion=False,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-)
-log = typer.Typer(help="The day book.", no_args_is_help=True, rich_markup_mode=None)
-app.add_typer(log, name="log")
-app.add_typer(meter, name="meter")
 
-
-Version = Annotated[bool, typer.Option("--version", help="Say which version this is.")]
-
-
-@app.callback(
-    invoke_without_command=True,
-    help="Keeps frying oil fit to fry in, throws none away early, and can show it.",
-)
-def version(*, wanted: Version = False) -> None:
-    """Tell the version, and nothing else, where it is wanted."""
+def _tell_version(ctx: click.Context, _option: click.Parameter, wanted: bool) -> None:  # noqa: FBT001 - click's
     if wanted:
         given.show_lines([Line(text=f"Kettlewell {__version__}")])
-        raise typer.Exit
+        ctx.exit()
 
 
-@app.command()
-def assess(folder: FolderArgument, at: At = None, *, as_json: AsJson = False) -> None:
+@click.group(
+    cls=Group,
+    no_args_is_help=True,
+    help=N_("Keeps frying oil fit to fry in, throws none away early, and can show it."),
+)
+@option(
+    "--version",
+    is_flag=True,
+    is_eager=True,
+    expose_value=False,
+    callback=_tell_version,
+    help=N_("Say which version this is."),
+)
+def app() -> None:
+    """Hold the commands."""
+
+
+@app.group(no_args_is_help=True, help=N_("The day book."))
+def log() -> None:
+    """Hold the commands on a log."""
+
+
+app.add_command(meter)
+
+FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
+FOLDER = click.Path(file_okay=False, path_type=Path)
+port_option = option(
+    "--port",
+    type=Whole(min=1, max=65535),
+    default=PORT,
+    show_default=True,
+    help=N_("The port to listen at."),
+)
+
+
+@app.command(help=N_("Say what to do with every bath, most urgent first."))
+@folder_argument
+@at_option
+@as_json_option
+def assess(folder: Path, at: str | None, *, as_json: bool) -> None:
     """Say what to do with every bath, most urgent first."""
     with given.bad_input():
         kitchen_folder = given.read(folder)
@@ -60,8 +81,9 @@ def assess(folder: FolderArgument, at: At = None, *, as_json: AsJson = False) ->
         _answer(kitchen_folder, now, as_json=as_json)
 
 
-@app.command()
-def card(folder: FolderArgument) -> None:
+@app.command(help=N_("Print the wall card: which reading leads to what."))
+@folder_argument
+def card(folder: Path) -> None:
     """Print the wall card: which reading leads to what."""
     with given.bad_input():
         kitchen_folder = given.read(folder)
@@ -72,8 +94,13 @@ def card(folder: FolderArgument) -> None:
         given.tell_problems(kitchen_folder, now)
 
 
-@log.command()
-def check(folder: FolderArgument) -> None:
+@log.command(
+    help=N_(
+        "List every row of the log that cannot be used, or looks like a slip; exit code 2 for the former."
+    )
+)
+@folder_argument
+def check(folder: Path) -> None:
     """List every row of the log that cannot be used, or looks like a slip; exit code 2 for the former."""
     with given.bad_input():
         kitchen_folder = given.read(folder)
@@ -81,21 +108,20 @@ def check(folder: FolderArgument) -> None:
     problems, entries = kitchen_folder.log.problems, kitchen_folder.log.entries
     now = clock.now()
     words = reader(kitchen.timezone, now)
-    given.show_lines(Line(text=str(problem), picture=True) for problem in problems)
+    given.show_lines(Line(text=words.tell(problem.message), picture=True) for problem in problems)
     given.show_lines(Line(text=words.tell(slip), picture=True) for slip in slips_in(entries, kitchen, now))
     used = words.count(len(entries), "{number} row can be used.", "{number} rows can be used.")
     given.show_lines([Line(text=used)])
     if problems:
-        raise typer.Exit(given.BAD_INPUT)
+        sys.exit(given.BAD_INPUT)
 
 
-@app.command()
-def practice(
-    kitchens: Annotated[int, typer.Option(min=2, help="How many practice kitchens.")] = 30,
-    fryers: Annotated[int, typer.Option(min=1, help="How many fryers in each.")] = 4,
-    days: Annotated[int, typer.Option(min=1, help="How many days they fry.")] = 120,
-    seed: Annotated[int, typer.Option(min=0, help="Another number draws other kitchens.")] = 1,
-) -> None:
+@app.command(help=N_("Compare rules on kitchens whose truth is known."))
+@option("--kitchens", type=Whole(min=2), default=30, help=N_("How many practice kitchens."))
+@option("--fryers", type=Whole(min=1), default=4, help=N_("How many fryers in each."))
+@option("--days", type=Whole(min=1), default=120, help=N_("How many days they fry."))
+@option("--seed", type=Whole(min=0), default=1, help=N_("Another number draws other kitchens."))
+def practice(*, kitchens: int, fryers: int, days: int, seed: int) -> None:
     """Compare rules on kitchens whose truth is known."""
     # a tenth of the time a cook waits for `assess`, which needs neither
     from kettlewell.cli.practice import practice_table  # noqa: PLC0415
@@ -107,24 +133,25 @@ def practice(
         given.show_lines(practice_table(scores, reader("UTC", clock.now())))
 
 
-@app.command()
+@app.command(help=N_("Serve the kitchen's own program to phones, tablets and browsers."))
+@option(
+    "--address",
+    default=HERE,
+    show_default=True,
+    help=N_("The address to listen at; 0.0.0.0 for the whole network."),
+)
+@port_option
+@option("--host", multiple=True, help=N_("A name or address that phones reach this machine by."))
+@option("--certificate", type=FILE, help=N_("A certificate for HTTPS, in PEM."))
+@option("--key", type=FILE, help=N_("The key of the certificate, in PEM."))
 def serve(
-    address: Address = HERE,
-    port: Port = PORT,
-    host: Annotated[
-        list[str] | None, typer.Option(help="A name or address that phones reach this machine by.")
-    ] = None,
-    certificate: Annotated[
-        Path | None, typer.Option(help="A certificate for HTTPS, in PEM.", exists=True, dir_okay=False)
-    ] = None,
-    key: Annotated[
-        Path | None, typer.Option(help="The key of the certificate, in PEM.", exists=True, dir_okay=False)
-    ] = None,
+    *, address: str, port: int, host: tuple[str, ...], certificate: Path | None, key: Path | None
 ) -> None:
     """Serve the kitchen's own program to phones, tablets and browsers."""
     if (certificate is None) is not (key is None):
-        complain("--certificate and --key belong together: give both, or neither")
-        raise typer.Exit(given.BAD_INPUT)
+        words = reader("UTC", clock.now())
+        complain(words.say(N_("--certificate and --key belong together: give both, or neither")))
+        sys.exit(given.BAD_INPUT)
     reach = reach_of(address, port, host or names_set(), encrypted=certificate is not None)
     os.environ |= {"KETTLEWELL_HOSTS": ",".join(reach.hosts), TOLD: reach.phones or ""}
     if certificate:
@@ -143,30 +170,31 @@ def serve(
             server.listen(address, port, certificate=certificate, key=key)
 
 
-@app.command()
-def verify(
-    head: Annotated[
-        list[str] | None,
-        typer.Option(help="A head noted elsewhere, or its first 16 digits; several may be given."),
-    ] = None,
-) -> None:
+@app.command(
+    help=N_("Compute the chain of every day book anew; exit code 1 names the first entry that was changed.")
+)
+@option(
+    "--head", multiple=True, help=N_("A head noted elsewhere, or its first 16 digits; several may be given.")
+)
+def verify(*, head: tuple[str, ...]) -> None:
     """Compute the chain of every day book anew; exit code 1 names the first entry that was changed."""
     words = reader("UTC", clock.now())
     with given.bad_input(), told_in_a_sentence(words):
         server.find(words, to_write=False)
     whole = True
     with given.bad_input():
-        for line, stands in chain(verified(words), heads_noted(head or (), words)):
+        for line, stands in chain(verified(words), heads_noted(head, words)):
             given.show_lines([line])
             whole = whole and stands
     if not whole:
-        raise typer.Exit(BROKEN)
+        sys.exit(BROKEN)
 
 
-@app.command()
-def export(
-    folder: Annotated[Path, typer.Argument(help="A folder that is new or empty.", file_okay=False)],
-) -> None:
+@app.command(
+    help=N_("Write every day book into a folder: as JSON Lines with its schema, and a table of each kind.")
+)
+@argument("folder", type=FOLDER, help=N_("A folder that is new or empty."))
+def export(folder: Path) -> None:
     """Write every day book into a folder: as JSON Lines with its schema, and a table of each kind."""
     words = reader("UTC", clock.now())
     with given.bad_input(), told_in_a_sentence(words):
@@ -174,12 +202,9 @@ def export(
         given.show_lines(exported(folder, words))
 
 
-@app.command()
-def backup(
-    folder: Annotated[
-        Path, typer.Argument(help="A folder for copies, best on another disk.", file_okay=False)
-    ],
-) -> None:
+@app.command(help=N_("Take a copy of the server's day books, while it runs too, and read it back."))
+@argument("folder", type=FOLDER, help=N_("A folder for copies, best on another disk."))
+def backup(folder: Path) -> None:
     """Take a copy of the server's day books, while it runs too, and read it back."""
     words = reader("UTC", clock.now())
     with given.bad_input(), told_in_a_sentence(words):
@@ -187,10 +212,9 @@ def backup(
         given.show_lines(backups.backup(folder, words))
 
 
-@app.command()
-def restore(
-    file: Annotated[Path, typer.Argument(help="A copy that `backup` took.", exists=True, dir_okay=False)],
-) -> None:
+@app.command(help=N_("Bring a copy back into an empty home folder, all of it or nothing."))
+@argument("file", type=FILE, help=N_("A copy that `backup` took."))
+def restore(file: Path) -> None:
     """Bring a copy back into an empty home folder, all of it or nothing."""
     words = reader("UTC", clock.now())
     with given.bad_input(), told_in_a_sentence(words):
@@ -199,24 +223,24 @@ def restore(
             given.show_lines(backups.restore(file, words))
 
 
-@app.command()
-def password(
-    sign_in: Annotated[str, typer.Argument(help="The name that the person signs in with.")],
-) -> None:
+@app.command(help=N_("Give someone a new password where nobody is left who can do it on screen."))
+@argument("sign_in", help=N_("The name that the person signs in with."))
+def password(sign_in: str) -> None:
     """Give someone a new password where nobody is left who can do it on screen."""
     words = reader("UTC", clock.now())
     with given.bad_input():
         server.find(words, to_write=True)
         again = words.say(N_("Once more"))
-        new = typer.prompt(words.say(N_("New password")), hide_input=True, confirmation_prompt=again)
+        new = click.prompt(words.say(N_("New password")), hide_input=True, confirmation_prompt=again)
         server.password_renew(sign_in, new, words)
     given.show_lines(
         [Line(text=words.say(N_("Password changed. Anyone signed in with the old one is signed out.")))]
     )
 
 
-@app.command()
-def demo(port: Port = PORT) -> None:
+@app.command(help=N_("Serve the invented canteen of Marrowby ferry terminal, until stopped."))
+@port_option
+def demo(*, port: int) -> None:
     """Serve the invented canteen of Marrowby ferry terminal, until stopped."""
     words = reader("UTC", clock.now())
     with (

@@ -1,19 +1,21 @@
 """What a command is given: the time, a kitchen's folder and what of it is no good."""
 
 import json
+import sys
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
-from typing import Annotated
 from zoneinfo import ZoneInfo
 
-import typer
+import click
 
 from kettlewell import clock
 from kettlewell.book import Kitchen
+from kettlewell.book.words import ToldError, message_of
 from kettlewell.cli.document import Json
 from kettlewell.cli.screen import Line, complain, console, show
+from kettlewell.cli.speaking import argument, option
 from kettlewell.core import Answer, answer, card_sheets
 from kettlewell.folder import Folder, read_folder
 from kettlewell.folder.cells import moment
@@ -24,12 +26,15 @@ from kettlewell.telling.unanswered import lacking
 BAD_INPUT = 2
 PROBLEMS_TOLD = 3
 
-FolderArgument = Annotated[Path, typer.Argument(help="The kitchen's folder, with kitchen.toml and log.csv.")]
-At = Annotated[
-    str | None,
-    typer.Option("--at", help="Answer as of this time, such as '15.11.2026 21:30'; now unless given."),
-]
-AsJson = Annotated[bool, typer.Option("--json", help="Answer with one JSON document and nothing else.")]
+folder_argument = argument(
+    "folder",
+    type=click.Path(path_type=Path),
+    help=N_("The kitchen's folder, with kitchen.toml and log.csv."),
+)
+at_option = option("--at", help=N_("Answer as of this time, such as '15.11.2026 21:30'; now unless given."))
+as_json_option = option(
+    "--json", "as_json", is_flag=True, help=N_("Answer with one JSON document and nothing else.")
+)
 
 
 @contextmanager
@@ -38,18 +43,20 @@ def bad_input() -> Iterator[None]:
     try:
         yield
     except ValueError as error:
-        complain(str(error))
-        raise typer.Exit(BAD_INPUT) from None
+        complain(reader("UTC", clock.now()).tell(message_of(error)))
+        sys.exit(BAD_INPUT)
 
 
 def read(folder: Path) -> Folder:
     """Return a kitchen's folder; raises ValueError for one that nothing can be said of."""
     if not folder.is_dir():
-        raise ValueError(f"{folder}: there is no such folder; give one that holds kitchen.toml and log.csv")
+        no_folder = N_("{folder}: there is no such folder; give one that holds kitchen.toml and log.csv")
+        raise ToldError(no_folder, folder=str(folder))
     kitchen_folder = read_folder(folder)
     problems = kitchen_folder.log.problems
     if problems and not kitchen_folder.log.entries:
-        raise ValueError(f"log.csv: no row could be used. The first: {problems[0]}")
+        none = N_("log.csv: no row could be used. The first: {problem}")
+        raise ToldError(none, problem=problems[0].message)
     return kitchen_folder
 
 
@@ -60,7 +67,7 @@ def time_of(at: str | None, kitchen: Kitchen) -> datetime:
     try:
         return moment(at.strip(), ZoneInfo(kitchen.timezone))
     except NotUnderstoodError as error:
-        raise ValueError(f"--at: {error.reason}") from None
+        raise ToldError("--at: {why}", why=error.message) from None
 
 
 def answered(kitchen_folder: Folder, now: datetime) -> Answer:
@@ -92,7 +99,7 @@ def show_lines(lines: Iterable[Line]) -> None:
 
 def show_json(answer: Json) -> None:
     """Print a JSON document on standard output."""
-    typer.echo(json.dumps(answer, ensure_ascii=True, allow_nan=False, indent=2))
+    click.echo(json.dumps(answer, ensure_ascii=True, allow_nan=False, indent=2))
 
 
 def tell_problems(kitchen_folder: Folder, now: datetime) -> None:
@@ -118,7 +125,7 @@ def tell_problems(kitchen_folder: Folder, now: datetime) -> None:
         )
     )
     for problem in problems[:PROBLEMS_TOLD]:
-        complain(f"  {problem}")
+        complain(f"  {words.tell(problem.message)}")
     if len(problems) > PROBLEMS_TOLD:
         rest = words.say(N_("`kettlewell log check` lists them all."))
         complain(f"  {rest}")

@@ -2,19 +2,21 @@
 
 from collections.abc import Iterator
 from datetime import date, datetime
-from typing import Annotated
+from pathlib import Path
 from zoneinfo import ZoneInfo
 
-import typer
+import click
 
 from kettlewell.book import Entry, Kitchen, MeterCheck, in_order
+from kettlewell.book.words import ToldError, message_of
 from kettlewell.cli import given
 from kettlewell.cli.comparing import compared
-from kettlewell.cli.given import AsJson, At, FolderArgument
+from kettlewell.cli.given import as_json_option, at_option, folder_argument
 from kettlewell.cli.lookback import NONE_FAILED, is_failed, looked_back
 from kettlewell.cli.meter_documents import back_document, compare_document, show_document
 from kettlewell.cli.meters import meters_shown
 from kettlewell.cli.screen import Line, console, width_of
+from kettlewell.cli.speaking import Group, option
 from kettlewell.core.metering.pairs import side_by_side
 from kettlewell.core.outlook.lookback import LookBack, look_back
 from kettlewell.core.outlook.meters import ChartedCheck, MeterReport, charted, meter_reports
@@ -22,27 +24,27 @@ from kettlewell.folder import Folder
 from kettlewell.folder.cells import moment
 from kettlewell.folder.checks import word_of
 from kettlewell.folder.words import NotUnderstoodError
-from kettlewell.telling import reader
+from kettlewell.telling import N_, reader
 
-OfDay = Annotated[
-    str | None,
-    typer.Option("--check", help="The failed check of a day, such as '12.11.2026'; the last unless given."),
-]
-OfMeter = Annotated[str | None, typer.Option("--meter", help="Key of the meter; needed where there are two.")]
-Against = Annotated[
-    str | None, typer.Option("--against", help="Key of another meter; the laboratory unless given.")
-]
-InOil = Annotated[str | None, typer.Option("--oil", help="Key of one oil; every oil in use unless given.")]
 
-meter = typer.Typer(
-    help="The meters: their checks, the look-back, two instruments side by side.",
+@click.group(
+    cls=Group,
     no_args_is_help=True,
-    rich_markup_mode=None,
+    help=N_("The meters: their checks, the look-back, two instruments side by side."),
 )
+def meter() -> None:
+    """Hold the commands about meters."""
 
 
-@meter.command()
-def show(folder: FolderArgument, at: At = None, *, as_json: AsJson = False) -> None:
+@meter.command(
+    help=N_(
+        "Say of each meter how its last check stood, when to check it next, and what its readings are worth."
+    )
+)
+@folder_argument
+@at_option
+@as_json_option
+def show(folder: Path, at: str | None, *, as_json: bool) -> None:
     """Say of each meter how its last check stood, when to check it next, and what its readings are worth."""
     with given.bad_input():
         kitchen_folder = given.read(folder)
@@ -57,8 +59,16 @@ def show(folder: FolderArgument, at: At = None, *, as_json: AsJson = False) -> N
         given.tell_problems(kitchen_folder, now)
 
 
-@meter.command()
-def back(folder: FolderArgument, of_day: OfDay = None, at: At = None, *, as_json: AsJson = False) -> None:
+@meter.command(help=N_("Say which verdicts may not stand since a meter check failed."))
+@folder_argument
+@option(
+    "--check",
+    "of_day",
+    help=N_("The failed check of a day, such as '12.11.2026'; the last unless given."),
+)
+@at_option
+@as_json_option
+def back(folder: Path, of_day: str | None, at: str | None, *, as_json: bool) -> None:
     """Say which verdicts may not stand since a meter check failed."""
     with given.bad_input():
         kitchen_folder = given.read(folder)
@@ -75,15 +85,25 @@ def back(folder: FolderArgument, of_day: OfDay = None, at: At = None, *, as_json
         given.tell_problems(kitchen_folder, now)
 
 
-@meter.command()
+@meter.command(
+    help=N_(
+        "Hold a meter against the laboratory, or against another meter, by what both said of the same oil."
+    )
+)
+@folder_argument
+@option("--meter", "of_meter", help=N_("Key of the meter; needed where there are two."))
+@option("--against", help=N_("Key of another meter; the laboratory unless given."))
+@option("--oil", "in_oil", help=N_("Key of one oil; every oil in use unless given."))
+@at_option
+@as_json_option
 def compare(
-    folder: FolderArgument,
-    of_meter: OfMeter = None,
-    against: Against = None,
-    in_oil: InOil = None,
-    at: At = None,
+    folder: Path,
     *,
-    as_json: AsJson = False,
+    of_meter: str | None,
+    against: str | None,
+    in_oil: str | None,
+    at: str | None,
+    as_json: bool,
 ) -> None:
     """Hold a meter against the laboratory, or against another meter, by what both said of the same oil."""
     with given.bad_input():
@@ -125,7 +145,7 @@ def failed_check(kitchen_folder: Folder, now: datetime, of_day: str | None) -> C
     day = day_of(of_day, zone)
     on_it = [found for found in failed if found.check.at.astimezone(zone).date() == day]
     if not on_it:
-        raise ValueError(f"--check: no check of {day} failed")
+        raise ToldError(N_("--check: no check of {day} failed"), day=day)
     return on_it[-1]
 
 
@@ -144,7 +164,8 @@ def day_of(text: str, zone: ZoneInfo) -> date:
     try:
         return moment(f"{text.strip()} 12:00", zone).astimezone(zone).date()
     except NotUnderstoodError:
-        raise ValueError(f"--check: {text!r} is not a day; write it like 31.12.2026 or 2026-12-31") from None
+        no_day = N_("--check: {written!r} is not a day; write it like 31.12.2026 or 2026-12-31")
+        raise ToldError(no_day, written=text) from None
 
 
 def look_back_at(kitchen_folder: Folder, failed: ChartedCheck) -> LookBack:
@@ -159,14 +180,15 @@ def instruments(kitchen: Kitchen, of_meter: str | None, against: str | None) -> 
     """Return the keys of a meter and of what it is held against; raises ValueError where they are unclear."""
     keys = [meter.key for meter in kitchen.meters]
     if not keys:
-        raise ValueError("kitchen.toml: there is no meter in it; set one up under [[meters]]")
+        raise ToldError(N_("kitchen.toml: there is no meter in it; set one up under [[meters]]"))
     if of_meter is None and len(keys) > 1:
-        raise ValueError(f"--meter: say which one: {', '.join(keys)}")
+        raise ToldError(N_("--meter: say which one: {keys}"), keys=", ".join(keys))
     key = known("--meter", of_meter or keys[0], keys)
     if against is None:
         return key, None
     if key == against:
-        raise ValueError(f"--against: {against!r} is the meter itself; name another one, or leave it out")
+        itself = N_("--against: {key!r} is the meter itself; name another one, or leave it out")
+        raise ToldError(itself, key=against)
     return key, known("--against", against, keys)
 
 
@@ -182,4 +204,4 @@ def known(option: str, key: str, keys: list[str]) -> str:
     try:
         return word_of(keys)(key)
     except ValueError as error:
-        raise ValueError(f"{option}: {error}") from None
+        raise ToldError("{option}: {why}", option=option, why=message_of(error)) from None

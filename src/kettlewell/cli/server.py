@@ -6,11 +6,9 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated
-
-import typer
 
 from kettlewell import clock
+from kettlewell.book.words import ToldError
 from kettlewell.cli.screen import Line
 from kettlewell.cli.starting import check_version, held_port, only_server, told_in_a_sentence
 from kettlewell.telling import N_, Reader
@@ -43,6 +41,11 @@ STOPS = N_("Ctrl-C stops it. Nothing is kept: the next demo begins anew, with ne
 CODE = N_("Nobody has set it up yet. The page asks for this code: {code}")
 CLOCK_SET = N_("The clock is set to {now}, for trials alone: what is written bears that time.")
 NO_BOOK = N_("There is no day book in {place}.")
+LOST = N_(
+    "{key} is of an earlier start, and its day book is not in {place}: "
+    "bring it back from a copy, or delete secret.key to begin anew"
+)
+NOT_ALONE = N_("KETTLEWELL_HOME: {home} holds other things; give the day book a folder of its own")
 NOBODY = N_("Nobody signs in as {name}.")
 ROLES = {
     "owner": N_("owner"),
@@ -50,9 +53,6 @@ ROLES = {
     "area_manager": N_("area manager"),
     "inspector": N_("inspector, reads only"),
 }
-
-Address = Annotated[str, typer.Option(help="The address to listen at; 0.0.0.0 for the whole network.")]
-Port = Annotated[int, typer.Option(min=1, max=65535, help="The port to listen at.")]
 
 
 def start(home: Path | None = None) -> None:
@@ -150,10 +150,7 @@ def check_kept(home: Path) -> None:
     place = Path(connection.settings_dict["NAME"])
     lost = connection.vendor == "sqlite" and not (place.is_file() and place.stat().st_size)
     if lost or "records_person" not in connection.introspection.table_names():
-        raise ValueError(
-            f"{home / 'secret.key'} is of an earlier start, and its day book is not in {place}: "
-            "bring it back from a copy, or delete secret.key to begin anew"
-        )
+        raise ToldError(LOST, key=str(home / "secret.key"), place=str(place))
 
 
 def first_start(reader: Reader) -> Iterator[Line]:
@@ -189,7 +186,7 @@ def make_private(home: Path) -> None:
         return
     names = {path.name for path in home.iterdir()}
     if names - OURS:
-        raise ValueError(f"KETTLEWELL_HOME: {home} holds other things; give the day book a folder of its own")
+        raise ToldError(NOT_ALONE, home=str(home))
     home.chmod(0o700)
 
 
@@ -260,7 +257,7 @@ def demo_lines(reader: Reader, address: str) -> Iterator[Line]:
     """Bring Marrowby into the day book, and yield who can look around in it."""
     from kettlewell.bridge.demo import demo_kitchen  # noqa: PLC0415
 
-    _kitchen, people = demo_kitchen(reader.now)
+    _kitchen, people = demo_kitchen(reader.now, reader.say)
     yield Line(text=reader.say(INVENTED))
     yield Line(text="")
     yield Line(text=reader.say(OPEN, address=address))

@@ -30,17 +30,20 @@ from kettlewell.book import (
     find,
 )
 from kettlewell.book.setup import Setup
+from kettlewell.book.words import N_, Value
+from kettlewell.folder import german
 from kettlewell.folder.amounts import food_kg, oil_kg
-from kettlewell.folder.cells import number
+from kettlewell.folder.cells import exact, number
+from kettlewell.folder.german import with_german
 from kettlewell.folder.words import ANSWERS, COLUMNS, HOUR_UNITS, SENSES, TPC_UNITS, NotUnderstoodError, Words
 
 PLACES = {column: place for place, column in enumerate(COLUMNS)}
 T = TypeVar("T", Fryer, Product, Oil, Meter, ReferenceLot)
 
-_ANSWERS = Words(ANSWERS.items())
-_SENSES = Words(SENSES.items())
+_ANSWERS = Words(with_german(ANSWERS, german.ANSWERS))
+_SENSES = Words(with_german(SENSES, german.SENSES))
 _TPC_UNITS = Words(TPC_UNITS.items())
-_HOUR_UNITS = Words(HOUR_UNITS.items())
+_HOUR_UNITS = Words(with_german(HOUR_UNITS, german.UNITS))
 
 
 class Row(tuple[str, ...]):
@@ -134,8 +137,8 @@ def _lab(act: RowAct) -> Entry:
 def _smell(act: RowAct) -> Entry:
     said, note = act.row.amount, act.row.note
     if not said and not note:
-        reason = "is empty; write spoiled or fine, or say under note what you noticed"
-        raise NotUnderstoodError("amount", reason)
+        empty = N_("is empty; write spoiled or fine, or say under note what you noticed")
+        raise NotUnderstoodError("amount", empty)
     return SensoryNote(**act.stamp, spoiled=bool(said) and _SENSES.find(said, "amount"), note=note)
 
 
@@ -152,7 +155,7 @@ def _load(act: RowAct) -> Entry:
 def _hot_hours(act: RowAct) -> Entry:
     row = act.row
     unit = _HOUR_UNITS.find(row.unit, "unit") if row.unit else "h"
-    needed(row.amount, "amount", "say how long it was hot; 0 when it stood cold")
+    needed(row.amount, "amount", N_("is empty; say how long it was hot; 0 when it stood cold"))
     if unit == "min":
         hot_h = number(row.amount, "amount", 0.0, 24.0 * 60, unit="min") / 60
     else:
@@ -174,10 +177,10 @@ def _change(act: RowAct) -> Entry:
 
 
 def _move(act: RowAct) -> Entry:
-    needed(act.row.into, "into", "name the fryer the oil went into")
+    needed(act.row.into, "into", N_("is empty; name the fryer the oil went into"))
     into = act.names.fryers.find(act.row.into, "into").key
     if into == act.fryer.key:
-        raise NotUnderstoodError("into", "is the fryer the oil came from; name the other one")
+        raise NotUnderstoodError("into", N_("is the fryer the oil came from; name the other one"))
     return Move(**act.stamp, into=into, mass_kg=_oil_kg(act))
 
 
@@ -203,7 +206,7 @@ BUILDERS: dict[str, Builder] = {
 
 
 def _tpc_pct(row: Row) -> float:
-    needed(row.amount, "amount", "write what the meter or the laboratory said, in %")
+    needed(row.amount, "amount", N_("is empty; write what the meter or the laboratory said, in %"))
     return percent(row.amount, row.unit)
 
 
@@ -228,8 +231,8 @@ def _oil_kg(act: RowAct) -> float | None:
         oil_temp_c=oil_temp_c(act.row),
     )
     if mass_kg is not None and mass_kg > (bath_kg := act.fryer.oil_mass_kg):
-        reason = f"{mass_kg:.1f} kg is more than the whole bath ({bath_kg:g} kg); check amount and unit"
-        raise NotUnderstoodError("amount", reason)
+        more = N_("{kg} kg is more than the whole bath ({bath} kg); check amount and unit")
+        raise NotUnderstoodError("amount", more, kg=round(mass_kg, 1), bath=exact(bath_kg))
     return mass_kg
 
 
@@ -237,11 +240,11 @@ def _product(act: RowAct) -> Product:
     if act.row.product:
         return act.names.products.find(act.row.product, "product")
     if len(act.fryer.fries) != 1:
-        raise NotUnderstoodError("product", "is empty; say what was fried")
+        raise NotUnderstoodError("product", N_("is empty; say what was fried"))
     return find(act.names.kitchen.products, act.fryer.fries[0])
 
 
-def needed(cell: str, field: str, advice: str) -> None:
+def needed(cell: str, field: str, advice: str, **values: Value) -> None:
     """Raise NotUnderstoodError for a cell that is empty."""
     if not cell:
-        raise NotUnderstoodError(field, f"is empty; {advice}")
+        raise NotUnderstoodError(field, advice, **values)

@@ -2,13 +2,19 @@
 
 from kettlewell.book import Oil, Product
 from kettlewell.book.units import DENSITY_KG_PER_L, REFERENCE_TEMP_C, oil_mass_kg
+from kettlewell.book.words import N_, Value
+from kettlewell.folder import german
 from kettlewell.folder.cells import number
+from kettlewell.folder.german import with_german
 from kettlewell.folder.words import FOOD_UNITS, OIL_UNITS, NotUnderstoodError, Words
 
 MOST_KG = 10_000.0
 MOST_COUNT = 1e6
-_OIL_UNITS = Words(OIL_UNITS.items())
-_FOOD_UNITS = Words(FOOD_UNITS.items())
+NO_PACK = N_("oil {thing!r} has no pack_kg in kitchen.toml; add it, or write the amount in kg")
+NO_JUG = N_("kitchen.toml has no jug_l; add it, or write the amount in kg")
+NO_SIZE = N_("product {thing!r} has no {size} in kitchen.toml; add it, or write the amount in kg")
+_OIL_UNITS = Words(with_german(OIL_UNITS, german.UNITS))
+_FOOD_UNITS = Words(with_german(FOOD_UNITS, german.UNITS))
 
 
 def oil_kg(
@@ -23,10 +29,12 @@ def oil_kg(
     if not amount:
         return None
     if kind is None:
-        raise NotUnderstoodError("unit", "is empty; say what the amount is in: kg, g, l, ml, jugs or packs")
+        raise NotUnderstoodError(
+            "unit", N_("is empty; say what the amount is in: kg, g, l, ml, jugs or packs")
+        )
     if kind == "mark":
         raise NotUnderstoodError(
-            "amount", 'must be empty when the unit is "mark"; or give the amount in kg or l'
+            "amount", N_('must be empty when the unit is "mark"; or give the amount in kg or l')
         )
     count = number(amount, "amount", 0.0, MOST_COUNT)
     return _at_most(count * oil_unit_kg(kind, oil, jug_l, oil_temp_c))
@@ -39,8 +47,8 @@ def oil_unit_kg(kind: str, oil: Oil, jug_l: float | None, oil_temp_c: float | No
     if kind == "g":
         return 1e-3
     if kind == "pack":
-        return _told(oil.pack_kg, f"oil {oil.key!r} has no pack_kg in kitchen.toml")
-    litres = {"l": 1.0, "ml": 1e-3}.get(kind) or _told(jug_l, "kitchen.toml has no jug_l")
+        return _told(oil.pack_kg, NO_PACK, thing=oil.key)
+    litres = {"l": 1.0, "ml": 1e-3}.get(kind) or _told(jug_l, NO_JUG)
     return oil_mass_kg(
         litres,
         REFERENCE_TEMP_C if oil_temp_c is None else oil_temp_c,
@@ -54,7 +62,9 @@ def food_kg(amount: str, unit: str, *, product: Product) -> float | None:
     if not amount:
         return None
     if kind is None:
-        raise NotUnderstoodError("unit", "is empty; say what the amount is in: kg, g, portions or baskets")
+        raise NotUnderstoodError(
+            "unit", N_("is empty; say what the amount is in: kg, g, portions or baskets")
+        )
     count = number(amount, "amount", 0.0, MOST_COUNT)
     return _at_most(count * food_unit_kg(kind, product))
 
@@ -66,16 +76,17 @@ def food_unit_kg(kind: str, product: Product) -> float:
     if kind == "g":
         return 1e-3
     each = product.portion_kg if kind == "portion" else product.basket_kg
-    return _told(each, f"product {product.key!r} has no {kind}_kg in kitchen.toml")
+    return _told(each, NO_SIZE, thing=product.key, size=f"{kind}_kg")
 
 
-def _told(value: float | None, lack: str) -> float:
+def _told(value: float | None, lack: str, **values: Value) -> float:
     if value is None:
-        raise NotUnderstoodError("unit", f"{lack}; add it, or write the amount in kg")
+        raise NotUnderstoodError("unit", lack, **values)
     return value
 
 
 def _at_most(mass_kg: float) -> float:
     if mass_kg > MOST_KG:
-        raise NotUnderstoodError("amount", f"{mass_kg:,.0f} kg cannot be; check the amount and its unit")
+        cannot_be = N_("{kg} kg cannot be; check the amount and its unit")
+        raise NotUnderstoodError("amount", cannot_be, kg=round(mass_kg))
     return mass_kg

@@ -2,8 +2,11 @@
 
 import re
 from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
+from decimal import Decimal
 from functools import lru_cache
 
+from kettlewell.book.plain import decimal_text
+from kettlewell.book.words import N_
 from kettlewell.folder.words import NotUnderstoodError, short
 
 NUMBER = r"[+-]?([0-9]+([.,][0-9]*)?|[.,][0-9]+)"
@@ -21,7 +24,8 @@ _BEGINS = re.compile(rf'[\s"]*(?:{YEAR_FIRST}|{DAY_FIRST})[T ,]')
 
 EARLIEST_YEAR = 2000
 LATEST_YEAR = 2099
-TIME_ADVICE = "write it like 31.12.2026 14:05 or 2026-12-31 14:05"
+NO_TIME = N_("{written!r} is not a date and time; write it like 31.12.2026 14:05 or 2026-12-31 14:05")
+NO_SUCH_TIME = N_("{written!r} is not a day and time there is in {first} to {last}; check it")
 
 
 def begins_a_row(line: str) -> bool:
@@ -33,11 +37,20 @@ def number(text: str, field: str, low: float, high: float, *, unit: str = "") ->
     """Return a typed number; raise NotUnderstoodError unless it lies in [low, high]."""
     value = _number(text.removesuffix("%").rstrip())
     if value is None:
-        raise NotUnderstoodError(field, f"{short(text)!r} is not a number; write it like 12.5 or 12,5")
+        raise NotUnderstoodError(
+            field, N_("{number!r} is not a number; write it like 12.5 or 12,5"), number=short(text)
+        )
     if not low <= value <= high:
-        span = f"{low:g} to {high:g} {unit}".rstrip()
-        raise NotUnderstoodError(field, f"{short(text)} cannot be; it lies outside {span}: check it")
+        outside = N_("{number} cannot be; it lies outside {low} to {high} {unit}: check it")
+        outside = outside if unit else N_("{number} cannot be; it lies outside {low} to {high}: check it")
+        bounds = {"low": exact(low), "high": exact(high)}
+        raise NotUnderstoodError(field, outside, number=short(text), unit=unit, **bounds)
     return value
+
+
+def exact(number: float) -> Decimal:
+    """Return a number that is told with all of its digits."""
+    return Decimal(decimal_text(number))
 
 
 @lru_cache(maxsize=4096)
@@ -57,11 +70,9 @@ def moment(text: str, zone: tzinfo, field: str = "when") -> datetime:
         if day and clock:
             return datetime.combine(day, clock, clock.tzinfo or zone).astimezone(UTC)
     except ValueError:
-        reason = (
-            f"{short(text)!r} is not a day and time there is in {EARLIEST_YEAR} to {LATEST_YEAR}; check it"
-        )
-        raise NotUnderstoodError(field, reason) from None
-    raise NotUnderstoodError(field, f"{short(text)!r} is not a date and time; {TIME_ADVICE}")
+        years = {"first": EARLIEST_YEAR, "last": LATEST_YEAR}
+        raise NotUnderstoodError(field, NO_SUCH_TIME, written=short(text), **years) from None
+    raise NotUnderstoodError(field, NO_TIME, written=short(text))
 
 
 @lru_cache(maxsize=4096)

@@ -11,8 +11,10 @@ from typing import TypeVar
 from zoneinfo import ZoneInfo, available_timezones
 
 from kettlewell.book.settings import DAYS
+from kettlewell.book.words import N_, ToldError
 from kettlewell.core.limits import jurisdictions
-from kettlewell.folder.words import nearest, squeezed
+from kettlewell.folder.cells import exact
+from kettlewell.folder.words import NOT_KNOWN, nearest, squeezed
 
 Check = Callable[[object], object]
 E = TypeVar("E", bound=StrEnum)
@@ -23,7 +25,7 @@ DAY = "[0-9]{4}-[0-9]{2}-[0-9]{2}"
 def text(value: object) -> str:
     """Return a text that is not empty."""
     if not isinstance(value, str) or not value.strip():
-        raise ValueError(f'{value!r} is not a text; write it in quotes, like "F1"')
+        raise ToldError(N_('{value} is not a text; write it in quotes, like "F1"'), value=repr(value))
     return value.strip()
 
 
@@ -31,7 +33,7 @@ def texts(value: object) -> tuple[str, ...]:
     """Return a list of texts."""
     if isinstance(value, list):
         return tuple(text(each) for each in value)
-    raise ValueError(f'{value!r} is not a list; write it in brackets, like ["F1", "F2"]')
+    raise ToldError(N_('{value} is not a list; write it in brackets, like ["F1", "F2"]'), value=repr(value))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,13 +48,16 @@ class NumberIn:
         """Return the number."""
         found = _finite(value)
         if not self.low <= found <= self.high or (self.above and found == self.low):
-            raise ValueError(f"{value} must {self._span()}")
+            low, high = exact(self.low), None if self.high == math.inf else exact(self.high)
+            raise ToldError(self._bounds(), value=str(value), low=low, high=high)
         return found
 
-    def _span(self) -> str:
+    def _bounds(self) -> str:
         if self.high == math.inf:
-            return f"be {self.low:g} or more"
-        return f"lie {'above' if self.above else 'from'} {self.low:g} and at most at {self.high:g}"
+            return N_("{value} must be {low} or more")
+        if self.above:
+            return N_("{value} must lie above {low} and at most at {high}")
+        return N_("{value} must lie from {low} and at most at {high}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +76,10 @@ def _finite(value: object) -> float:
     except OverflowError:
         found = math.inf
     if isinstance(value, bool) or not math.isfinite(found):
-        raise ValueError(f"{value!r} is not a number; write it with a point and without quotes, like 12.5")
+        raise ToldError(
+            N_("{value} is not a number; write it with a point and without quotes, like 12.5"),
+            value=repr(value),
+        )
     return found
 
 
@@ -90,7 +98,7 @@ def word_of(words: Sequence[str]) -> Callable[[object], str]:
     def check(value: object) -> str:
         word = text(value)
         if word not in words:
-            raise ValueError(f"{word!r} is not known; {nearest(word, words)}")
+            raise ToldError(NOT_KNOWN, word=word, advice=nearest(word, words))
         return word
 
     return check
@@ -111,9 +119,8 @@ def zone(value: object) -> str:
     try:
         ZoneInfo(name)
     except (ValueError, OSError, LookupError):
-        raise ValueError(
-            f"{name!r} is not a time zone; {nearest(name, sorted(available_timezones()))}"
-        ) from None
+        advice = nearest(name, sorted(available_timezones()))
+        raise ToldError(N_("{name!r} is not a time zone; {advice}"), name=name, advice=advice) from None
     return name
 
 
@@ -128,7 +135,9 @@ def clock(value: object) -> time:
         hour, minute = text(value).split(":")
         return time(int(hour), int(minute))
     except ValueError:
-        raise ValueError(f'{str(value)!r} is not a time of day; write it in quotes, like "11:30"') from None
+        raise ToldError(
+            N_('{value!r} is not a time of day; write it in quotes, like "11:30"'), value=str(value)
+        ) from None
 
 
 def day(value: object) -> date:
@@ -140,8 +149,8 @@ def day(value: object) -> date:
         if re.fullmatch(DAY, written):
             return date.fromisoformat(written)
     except ValueError:
-        raise ValueError(f"{written!r} is not in the calendar; check it") from None
-    raise ValueError(f'{written!r} is not a day; write it in quotes, like "2026-12-31"')
+        raise ToldError(N_("{value!r} is not in the calendar; check it"), value=written) from None
+    raise ToldError(N_('{value!r} is not a day; write it in quotes, like "2026-12-31"'), value=written)
 
 
 def weekdays(value: object) -> tuple[int, ...]:
@@ -156,5 +165,7 @@ def weekdays(value: object) -> tuple[int, ...]:
 def _day(value: object) -> int:
     word = squeezed(text(value))
     if word not in DAYS:
-        raise ValueError(f'{value!r} is not a day; write mon, tue … sun, "mon-fri" or ["mon", "wed"]')
+        raise ToldError(
+            N_('{value} is not a day; write mon, tue … sun, "mon-fri" or ["mon", "wed"]'), value=repr(value)
+        )
     return DAYS.index(word)

@@ -29,8 +29,10 @@ from kettlewell.book.letters import LONGEST_TEXT, named, unseen_in
 from kettlewell.book.likely import most_usual_load_kg
 from kettlewell.book.settings import TABLES, THINGS, Setting, SettingType
 from kettlewell.book.setup import Setup
+from kettlewell.book.words import N_, Message, ToldError, Value, message_of
 from kettlewell.core.belief.week import week_of
 from kettlewell.core.limits import packaged_limits
+from kettlewell.folder.cells import exact
 from kettlewell.folder.checks import (
     Check,
     NumberIn,
@@ -100,9 +102,10 @@ def read_kitchen(path: Path) -> Setup:
     try:
         return _setup(_whole(_load(path)))
     except _MistakeError as wrong:
-        raise KitchenError(path.name, wrong.where, wrong.advice) from None
+        raise KitchenError(path.name, wrong.where, wrong.message) from None
     except OSError as error:
-        raise KitchenError(path.name, "", error.strerror or "cannot be read") from None
+        why = error.strerror or Message(text=N_("cannot be read"))
+        raise KitchenError(path.name, "", why) from None
 
 
 def setup_from(data: Mapping[str, Any]) -> Setup:
@@ -113,16 +116,15 @@ def setup_from(data: Mapping[str, Any]) -> Setup:
     try:
         return _setup(dict(data))
     except _MistakeError as wrong:
-        raise KitchenError("", wrong.where, wrong.advice) from wrong.__cause__
+        raise KitchenError("", wrong.where, wrong.message) from wrong.__cause__
 
 
-class _MistakeError(ValueError):
+class _MistakeError(ToldError):
     """A mistake at ``where``, before the file's name is put to it."""
 
-    def __init__(self, where: str, advice: object) -> None:
-        super().__init__(str(advice))
+    def __init__(self, where: str | Message, text: str | Message, **values: Value) -> None:
+        super().__init__(text, **values)
         self.where = where
-        self.advice = str(advice)
 
 
 def _load(path: Path) -> dict[str, Any]:
@@ -131,7 +133,8 @@ def _load(path: Path) -> dict[str, Any]:
     try:
         written = raw.decode("utf-8-sig")  # text editors write a byte-order mark
     except UnicodeDecodeError as error:
-        raise _MistakeError(f"byte {error.start}", "the file is not UTF-8; save it as UTF-8") from None
+        where = Message(text=N_("byte {number}"), values={"number": error.start})
+        raise _MistakeError(where, N_("the file is not UTF-8; save it as UTF-8")) from None
     _check_points(written)
     data = _parsed(written)
     _check_texts(data)
@@ -142,27 +145,28 @@ def _parsed(written: str) -> dict[str, Any]:
     try:
         return tomllib.loads(written, parse_float=Decimal)  # which keeps prices exact
     except tomllib.TOMLDecodeError as error:
-        raise _MistakeError(
-            "", f"this is not TOML: {error}; write 18.5 with a point, and times and texts in quotes"
-        ) from None
+        not_toml = N_("this is not TOML: {error}; write 18.5 with a point, and times and texts in quotes")
+        raise _MistakeError("", not_toml, error=str(error)) from None
     except (ValueError, RecursionError) as error:
-        raise _MistakeError("", f"this cannot be read: {error}") from None
+        raise _MistakeError("", N_("this cannot be read: {error}"), error=str(error)) from None
 
 
 def _check_points(written: str) -> None:
     """Refuse a line of names put together by points, of which a long one takes minutes to be read."""
     for number, line in enumerate(written.splitlines(), 1):
         if QUOTED.sub("", line).count(".") > MOST_POINTS:
-            raise _MistakeError(f"line {number}", f"holds more than {MOST_POINTS} points; take it apart")
+            where = Message(text=N_("line {number}"), values={"number": number})
+            raise _MistakeError(where, N_("holds more than {most} points; take it apart"), most=MOST_POINTS)
 
 
 def _check_texts(data: dict[str, Any]) -> None:
     """Refuse texts that nobody can see, or read to their end."""
     for where, written in _texts(data, ""):
         if unseen := unseen_in(written):
-            raise _MistakeError(where, f"holds a letter that cannot be seen ({named(unseen)}); type it again")
+            hidden = N_("holds a letter that cannot be seen ({letter}); type it again")
+            raise _MistakeError(where, hidden, letter=named(unseen))
         if len(written) > LONGEST_TEXT:
-            raise _MistakeError(where, f"is longer than {LONGEST_TEXT} letters; shorten it")
+            raise _MistakeError(where, N_("is longer than {most} letters; shorten it"), most=LONGEST_TEXT)
 
 
 def _texts(value: object, where: str) -> Iterator[tuple[str, str]]:
@@ -182,7 +186,7 @@ def _texts(value: object, where: str) -> Iterator[tuple[str, str]]:
 def _whole(data: dict[str, Any]) -> dict[str, Any]:
     for name in ("oils", "fryers"):
         if not data.get(name):
-            raise _MistakeError(name, f"there is none; describe at least one under [[{name}]]")
+            raise _MistakeError(name, N_("there is none; describe at least one under [[{name}]]"), name=name)
     return data
 
 
@@ -209,7 +213,7 @@ def _setup(data: dict[str, Any]) -> Setup:
             **top,
         )
     except ValueError as error:
-        raise _MistakeError("", error) from None
+        raise _MistakeError("", message_of(error)) from None
     _check_services(kitchen)
     _check_words("oils", oils)
     _check_words("products", products)
@@ -221,9 +225,10 @@ def _setup(data: dict[str, Any]) -> Setup:
 
 def _list_of_tables(name: str, value: object) -> list[dict[str, Any]]:
     if not isinstance(value, list) or not all(isinstance(each, dict) for each in value):
-        raise _MistakeError(name, f"is not a list of tables; write [[{name}]] above each")
+        raise _MistakeError(name, N_("is not a list of tables; write [[{name}]] above each"), name=name)
     if len(value) > (most := TABLES[name].most):
-        raise _MistakeError(name, f"there are {len(value)}; a kitchen has at most {most}")
+        many = N_("there are {found}; a kitchen has at most {most}")
+        raise _MistakeError(name, many, found=len(value), most=most)
     return value
 
 
@@ -237,7 +242,7 @@ def _each(
         try:
             made.append(make(values))
         except ValueError as error:
-            raise _MistakeError(where, error) from None
+            raise _MistakeError(where, message_of(error)) from None
     return tuple(made)
 
 
@@ -249,22 +254,22 @@ def _checked(name: str, raw: Mapping[str, object], *, where: str = "") -> dict[s
             raise _MistakeError(f"{where} {key}".strip(), _unknown_key(key, checks))
     for setting in THINGS[name].settings:
         if setting.required and setting.name not in raw:
-            advice = f"{setting.name!r} is missing; add a line {setting.name} = …"
-            raise _MistakeError(where, advice)
+            raise _MistakeError(where, N_("{name!r} is missing; add a line {name} = …"), name=setting.name)
     values = {}
     for key, value in raw.items():
         try:
             values[key] = checks[key](value)
         except ValueError as error:
-            raise _MistakeError(f"{where} {key}".strip(), error) from None
+            raise _MistakeError(f"{where} {key}".strip(), message_of(error)) from None
     return values
 
 
-def _unknown_key(key: str, checks: Iterable[str]) -> str:
+def _unknown_key(key: str, checks: Iterable[str]) -> Message:
     if key in CHECKS["kitchen"]:
-        return "this belongs to the whole kitchen; move it to the top of the file, above the first [["
+        moved = N_("this belongs to the whole kitchen; move it to the top of the file, above the first [[")
+        return Message(text=moved)
     choice = [*checks, *TABLES] if "timezone" in checks else checks
-    return f"this key is not known; {nearest(key, choice)}"
+    return Message(text=N_("this key is not known; {advice}"), values={"advice": nearest(key, choice)})
 
 
 def _maker(kind: Callable[..., T]) -> Callable[[dict[str, Any]], T]:
@@ -274,20 +279,21 @@ def _maker(kind: Callable[..., T]) -> Callable[[dict[str, Any]], T]:
 def _fryer(values: dict[str, Any]) -> Fryer:
     fryer = _maker(Fryer)(values)
     if fryer.minimum_mass_kg is not None and fryer.minimum_mass_kg > fryer.oil_mass_kg:
-        raise ValueError(
-            "minimum_mass_kg is more than oil_mass_kg; the minimum mark lies below the cold-fill mark"
+        raise ToldError(
+            N_("minimum_mass_kg is more than oil_mass_kg; the minimum mark lies below the cold-fill mark")
         )
     if fryer.standby_temp_c is not None and fryer.standby_temp_c > fryer.set_temp_c:
-        raise ValueError("standby_temp_c lies above set_temp_c; leave it out where nothing is turned down")
+        raise ToldError(N_("standby_temp_c lies above set_temp_c; leave it out where nothing is turned down"))
     if (fryer.usual_load_kg or 0) > (most_kg := most_usual_load_kg(fryer.oil_mass_kg)):
-        raise ValueError(f"usual_load_kg is more than this bath can fry in a service ({most_kg:g} kg)")
+        too_much = N_("usual_load_kg is more than this bath can fry in a service ({most} kg)")
+        raise ToldError(too_much, most=exact(most_kg))
     return fryer
 
 
 def _meter(values: dict[str, Any]) -> Meter:
     meter = _maker(Meter)(values)
     if meter.min_oil_temp_c >= meter.max_oil_temp_c:
-        raise ValueError("min_oil_temp_c must lie below max_oil_temp_c")
+        raise ToldError(N_("min_oil_temp_c must lie below max_oil_temp_c"))
     return meter
 
 
@@ -305,9 +311,11 @@ def _limit(values: dict[str, Any]) -> Limit:
     name, unfit_when = values["quantity"], values["unfit_when"]
     known = QUANTITIES[name]
     if values["unit"] != known.unit:
-        raise ValueError(f"{name} is given in {known.unit!r}, not in {values['unit']!r}")
+        other = N_("{quantity} is given in {unit!r}, not in {other!r}")
+        raise ToldError(other, quantity=name, unit=known.unit, other=values["unit"])
     if unfit_when[0] != known.unfit_when[0]:
-        raise ValueError(f"{name} is unfit when {known.unfit_when}, not when {unfit_when}")
+        turned = N_("{quantity} is unfit when {side}, not when {other}")
+        raise ToldError(turned, quantity=name, side=known.unfit_when, other=unfit_when)
     return Limit(
         jurisdiction=Force.HOUSE.value,
         judges=known.judges,
@@ -326,14 +334,13 @@ def _check_services(kitchen: Kitchen) -> None:
     for service in kitchen.services:
         for key in service.fryers:
             if key not in fryers:
-                raise _MistakeError(
-                    f"[[services]] {service.name} fryers", f"no fryer {key!r}; {nearest(key, fryers)}"
-                )
+                where, advice = f"[[services]] {service.name} fryers", nearest(key, fryers)
+                raise _MistakeError(where, N_("no fryer {key!r}; {advice}"), key=key, advice=advice)
     for fryer in kitchen.fryers if kitchen.services else ():
         try:
             week_of(kitchen, fryer)
         except ValueError as error:
-            raise _MistakeError("[[services]]", error) from error
+            raise _MistakeError("[[services]]", message_of(error)) from error
 
 
 def _check_words(table: str, things: Iterable[Oil | Product | Fryer | Meter | ReferenceLot]) -> None:
@@ -342,5 +349,5 @@ def _check_words(table: str, things: Iterable[Oil | Product | Fryer | Meter | Re
     for thing in things:
         for word in (thing.key, thing.name):
             if (owner := owners.setdefault(squeezed(word), thing.key)) != thing.key:
-                advice = f"in the log {word!r} could also mean {owner!r}; choose another key or name"
-                raise _MistakeError(f"[[{table}]] {thing.key}", advice)
+                twice = N_("in the log {word!r} could also mean {other!r}; choose another key or name")
+                raise _MistakeError(f"[[{table}]] {thing.key}", twice, word=word, other=owner)

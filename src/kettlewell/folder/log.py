@@ -7,8 +7,11 @@ from typing import BinaryIO
 
 from kettlewell.book import Entry
 from kettlewell.book.setup import Setup
+from kettlewell.book.words import N_, Message, Value
+from kettlewell.folder import german
 from kettlewell.folder.acts import BUILDERS, Builder, Known, Row, RowAct, Stamp
 from kettlewell.folder.cells import moment
+from kettlewell.folder.german import with_german
 from kettlewell.folder.meters import METER_BUILDERS, OfMeter
 from kettlewell.folder.plainly import PLAIN_BUILDERS
 from kettlewell.folder.rows import NOT_UTF8, Lines, RawRow, split_rows
@@ -17,14 +20,14 @@ from kettlewell.folder.words import COLUMNS, REQUIRED_COLUMNS, NotUnderstoodErro
 
 LOG_NAME = "log.csv"
 MOST_BYTES = 200_000_000  # some two million rows
-TOO_WIDE = (
+TOO_WIDE = N_(
     "has more cells than the first line has columns; put a number with a decimal comma in quotes, "
     "or part the columns by semicolons"
 )
 
-_COLUMNS = Words((column, column) for column in COLUMNS)
+_COLUMNS = Words(with_german({column: column for column in COLUMNS}, german.COLUMNS))
 _WHATS: Words[Builder | OfMeter] = Words(
-    [*BUILDERS.items(), *METER_BUILDERS.items(), *PLAIN_BUILDERS.items()]
+    with_german(BUILDERS | METER_BUILDERS | PLAIN_BUILDERS, german.WHATS)
 )
 
 
@@ -41,9 +44,10 @@ def read_log(source: Path | BinaryIO, setup: Setup) -> Log:
             with opened(source, most=MOST_BYTES) as stream:
                 return read_log(stream, setup)
         except OSError as error:
-            reason = error.strerror or "cannot be read"
-            advice = f"begin one with the line {','.join(COLUMNS)}"
-            raise KitchenError(source.name, "", f"{reason}; {advice}") from None
+            why = error.strerror or Message(text=N_("cannot be read"))
+            values: dict[str, Value] = {"why": why, "columns": ",".join(COLUMNS)}
+            advice = Message(text=N_("{why}; begin one with the line {columns}"), values=values)
+            raise KitchenError(source.name, "", advice) from None
     lines = Lines(source)
     entries: list[Entry] = []
     problems: list[Problem] = []
@@ -54,7 +58,7 @@ def read_log(source: Path | BinaryIO, setup: Setup) -> Log:
             entries.append(read)
     lines.release()
     if lines.foreign_line is not None:
-        problems.append(Problem(line=lines.foreign_line, field="row", reason=NOT_UTF8))
+        problems.append(Problem(line=lines.foreign_line, field="row", why=NOT_UTF8))
     return Log(entries=tuple(entries), problems=tuple(sorted(problems, key=lambda p: p.line)))
 
 
@@ -63,7 +67,7 @@ def _read(lines: Lines, setup: Setup) -> Iterator[Entry | Problem]:
     rows = split_rows(lines)
     header = next(rows, None)
     if header is None:
-        yield Problem(line=1, field="header", reason=f"the file is empty; begin it with {','.join(COLUMNS)}")
+        yield _of_header(1, N_("the file is empty; begin it with {columns}"), columns=",".join(COLUMNS))
         return
     if isinstance(header, Problem):
         yield header
@@ -83,19 +87,24 @@ def _header(header: RawRow) -> tuple[dict[str, int | None], list[Problem]]:
         try:
             column = _COLUMNS.find(title, "header") if title.strip() else None
         except NotUnderstoodError:
-            reason = f"column {short(title)!r} is not known and is not read; {nearest(title, COLUMNS)}"
-            problems.append(Problem(line=header.line, field="header", reason=reason))
+            unknown = N_("column {title!r} is not known and is not read; {advice}")
+            advice = nearest(title, _COLUMNS.words)
+            problems.append(_of_header(header.line, unknown, title=short(title), advice=advice))
             continue
         if column and places[column] is not None:
-            reason = f"column {column!r} is there twice; the first is read, take the other out"
-            problems.append(Problem(line=header.line, field="header", reason=reason))
+            twice = N_("column {title!r} is there twice; the first is read, take the other out")
+            problems.append(_of_header(header.line, twice, title=title.strip()))
         elif column:
             places[column] = place
     if missing := [column for column in REQUIRED_COLUMNS if places[column] is None]:
-        lacks = " and ".join(map(repr, missing))
-        reason = f"no column {lacks}, so no row can be read; begin the file with {','.join(COLUMNS)}"
-        problems.append(Problem(line=header.line, field="header", reason=reason))
+        lacking = N_("no column {missing}, so no row can be read; begin the file with {columns}")
+        told = {"missing": ", ".join(map(repr, missing)), "columns": ",".join(COLUMNS)}
+        problems.append(_of_header(header.line, lacking, **told))
     return places, problems
+
+
+def _of_header(line: int, text: str, **values: Value) -> Problem:
+    return Problem(line=line, field="header", why=Message(text=text, values=values))
 
 
 def _entries(
@@ -119,7 +128,7 @@ def _entries(
             cells += [""] * (width + 1 - len(cells))
             yield _entry(Row(pick(cells)), raw.line, names)
         except NotUnderstoodError as error:
-            yield Problem(line=raw.line, field=error.field, reason=error.reason)
+            yield Problem(line=raw.line, field=error.field, why=error.message)
 
 
 def _entry(row: Row, line: int, names: Known) -> Entry:
@@ -138,4 +147,6 @@ def _entry(row: Row, line: int, names: Known) -> Entry:
 
 def _lacking(row: Row) -> NotUnderstoodError:
     empty = next(column for column in REQUIRED_COLUMNS if not getattr(row, column))
-    return NotUnderstoodError(empty, "is empty; every row needs when and what, and a fryer if it is of one")
+    return NotUnderstoodError(
+        empty, N_("is empty; every row needs when and what, and a fryer if it is of one")
+    )

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from kettlewell.book import MOST_CHECK_READINGS, Entry, Meter, MeterCheck, MeterOut, ReferenceLot
+from kettlewell.book.words import N_, message_of
 from kettlewell.core.metering.checks import check_possible
 from kettlewell.folder.acts import Known, Row, Written, needed, oil_temp_c, percent
 from kettlewell.folder.words import NotUnderstoodError, Words
@@ -31,16 +32,16 @@ def _check(row: Row, written: Written, names: Known, *, adjusted: bool = False) 
     try:
         check_possible(check, names.kitchen)
     except ValueError as error:
-        raise NotUnderstoodError("when", str(error)) from None
+        raise NotUnderstoodError("when", message_of(error)) from None
     return check
 
 
 def _readings_pct(row: Row) -> tuple[float, ...]:
     typed = [number for number in _BETWEEN_READINGS.split(row.amount) if number]
-    needed("".join(typed), "amount", "write what the meter said in the reference oil, in %")
+    needed("".join(typed), "amount", N_("is empty; write what the meter said in the reference oil, in %"))
     if len(typed) > MOST_CHECK_READINGS:
-        reason = f"holds {len(typed)} readings; a check has at most {MOST_CHECK_READINGS}"
-        raise NotUnderstoodError("amount", reason)
+        many = N_("holds {found} readings; a check has at most {most}")
+        raise NotUnderstoodError("amount", many, found=len(typed), most=MOST_CHECK_READINGS)
     return tuple(percent(number, row.unit) for number in typed)
 
 
@@ -56,7 +57,7 @@ def _only(
 ) -> str:
     """Return the key of what a cell names; where it is empty, of the one there is."""
     if cell or len(things) != 1:
-        needed(cell, field, "name it")
+        needed(cell, field, N_("is empty; name it"))
         return words.find(cell, field).key
     return things[0].key
 

@@ -8,6 +8,7 @@ from kettlewell.book.fields import Field, Type
 from kettlewell.book.kinds import KINDS, EntryKind
 from kettlewell.book.payloads import value_of
 from kettlewell.book.plain import decimal_text, time_text
+from kettlewell.book.words import N_, message_of
 from kettlewell.folder.acts import BUILDERS, Known, Row, Written, needed
 from kettlewell.folder.cells import moment, number
 from kettlewell.folder.meters import METER_BUILDERS, OfMeter
@@ -32,19 +33,20 @@ def plain_builder(kind: EntryKind, constants: Constants) -> Callable[[Row, Writt
         try:
             return value_of(kind.key, payload, **written)
         except ValueError as error:
-            raise NotUnderstoodError("row", str(error)) from None
+            raise NotUnderstoodError("row", message_of(error)) from None
 
     return build
 
 
 def _cells(cell: str, fields: list[Field]) -> list[str]:
     """Return what a cell says of each of its fields; several numbers in one cell are parted by spaces."""
+    names = ", ".join(field.name for field in fields)
     cells = [cell] if len(fields) == 1 else [part for part in _BETWEEN.split(cell) if part]
     if any(field.required for field in fields):
-        needed(cell, fields[0].column, "write " + ", ".join(field.name for field in fields))
+        needed(cell, fields[0].column, N_("is empty; write {fields}"), fields=names)
     if len(cells) != len(fields):
-        reason = f"holds {len(cells)} numbers, not {len(fields)}: {', '.join(field.name for field in fields)}"
-        raise NotUnderstoodError(fields[0].column, reason)
+        other = N_("holds {found} numbers, not {asked}: {fields}")
+        raise NotUnderstoodError(fields[0].column, other, found=len(cells), asked=len(fields), fields=names)
     return cells
 
 

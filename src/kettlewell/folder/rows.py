@@ -5,18 +5,23 @@ import io
 from collections.abc import Iterator
 from typing import BinaryIO, NamedTuple
 
+from kettlewell.book.words import N_, Message
 from kettlewell.folder.cells import begins_a_row
 from kettlewell.folder.values import Problem
 
 DELIMITERS = ",;\t"
 LONGEST_LINE = 10_000
 LONGEST_CELL_LINES = 50
-TOO_LONG = f"is longer than {LONGEST_LINE} letters; shorten it"
-NOT_UTF8 = (
-    "the file is not UTF-8; this line and its like were read as Windows-1252: save the file as CSV UTF-8"
+TOO_LONG = Message(text=N_("is longer than {most} letters; shorten it"), values={"most": LONGEST_LINE})
+NOT_UTF8 = Message(
+    text=N_(
+        "the file is not UTF-8; this line and its like were read as Windows-1252: save the file as CSV UTF-8"
+    )
 )
-OPEN_QUOTE = (
-    'a quotation mark is opened here and never closed: take it out, or write "" for one inside a text'
+OPEN_QUOTE = Message(
+    text=N_(
+        'a quotation mark is opened here and never closed: take it out, or write "" for one inside a text'
+    )
 )
 
 
@@ -87,7 +92,7 @@ def split_rows(lines: Lines) -> Iterator[RawRow | Problem]:
 def _split(first: str, lines: Lines, delimiter: str) -> RawRow | Problem:
     line = lines.number
     if len(first) > LONGEST_LINE:
-        return Problem(line=line, field="row", reason=TOO_LONG)
+        return Problem(line=line, field="row", why=TOO_LONG)
     if '"' not in first:
         # what csv would do, in a third of the time
         return RawRow(line, first.rstrip("\r\n").split(delimiter))
@@ -95,8 +100,9 @@ def _split(first: str, lines: Lines, delimiter: str) -> RawRow | Problem:
     try:
         cells = next(csv.reader(one_row, delimiter=delimiter))
     except csv.Error as error:
-        return Problem(line=line, field="row", reason=f"cannot be split into cells ({error}): type it again")
-    return Problem(line=line, field="row", reason=OPEN_QUOTE) if one_row.torn else RawRow(line, cells)
+        torn = N_("cannot be split into cells ({error}): type it again")
+        return Problem(line=line, field="row", why=Message(text=torn, values={"error": str(error)}))
+    return Problem(line=line, field="row", why=OPEN_QUOTE) if one_row.torn else RawRow(line, cells)
 
 
 class _LinesOfOneRow(Iterator[str]):

@@ -7,14 +7,16 @@ from typing import BinaryIO
 
 from kettlewell.book import Entry
 from kettlewell.book.setup import Setup
+from kettlewell.book.words import N_, Message, ToldError, Value
 
 
-class KitchenError(ValueError):
+class KitchenError(ToldError):
     """A file of the folder that cannot be used: which, where in it, and what to do."""
 
-    def __init__(self, file: str, where: str, advice: str) -> None:
+    def __init__(self, file: str, where: str | Message, advice: str | Message) -> None:
         """``where`` names table and key, or is empty when the whole file is meant."""
-        super().__init__(": ".join(part for part in (file, where, advice) if part))
+        parts = {name: part for name, part in (("file", file), ("where", where), ("advice", advice)) if part}
+        super().__init__(": ".join(f"{{{name}}}" for name in parts), **parts)
         self.file = file
         self.where = where
         self.advice = advice
@@ -23,11 +25,12 @@ class KitchenError(ValueError):
 def opened(path: Path, *, most: int) -> BinaryIO:
     """Open a file of at most so many bytes to be read; raise KitchenError for one that is none, or larger."""
     if path.exists() and not path.is_file():
-        raise KitchenError(path.name, "", "is no file; put the file itself there")
+        raise KitchenError(path.name, "", Message(text=N_("is no file; put the file itself there")))
     stream = path.open("rb")
     if os.fstat(stream.fileno()).st_size > most:
         stream.close()
-        raise KitchenError(path.name, "", f"is larger than {most / 1e6:g} MB; take it apart")
+        too_large = N_("is larger than {most} MB; take it apart")
+        raise KitchenError(path.name, "", Message(text=too_large, values={"most": most // 10**6}))
     return stream
 
 
@@ -37,11 +40,22 @@ class Problem:
 
     line: int
     field: str
-    reason: str
+    why: Message
+
+    @property
+    def reason(self) -> str:
+        """Why, untranslated."""
+        return str(self.why)
+
+    @property
+    def message(self) -> Message:
+        """It as one sentence."""
+        values: dict[str, Value] = {"line": self.line, "field": self.field, "why": self.why}
+        return Message(text=N_("log.csv, line {line}, {field}: {why}"), values=values)
 
     def __str__(self) -> str:
-        """Return it as one sentence."""
-        return f"log.csv, line {self.line}, {self.field}: {self.reason}"
+        """Return it as one sentence, untranslated."""
+        return str(self.message)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,8 +7,11 @@ from functools import lru_cache
 from typing import Generic, TypeVar
 
 from kettlewell.book.kinds import KINDS, Concerns
+from kettlewell.book.words import N_, Message, ToldError, Value
 
 T = TypeVar("T")
+
+NOT_KNOWN = N_("{word!r} is not known; {advice}")
 
 _FIRST = (
     "when",
@@ -61,14 +64,13 @@ OF_NO_FRYER = tuple(
 )
 
 
-class NotUnderstoodError(ValueError):
+class NotUnderstoodError(ToldError):
     """A cell that cannot be used: its column, and what to do about it."""
 
-    def __init__(self, field: str, reason: str) -> None:
+    def __init__(self, field: str, text: str | Message, **values: Value) -> None:
         """Keep both apart for the list of problems."""
-        super().__init__(reason)
+        super().__init__(text, **values)
         self.field = field
-        self.reason = reason
 
 
 class Words(Generic[T]):
@@ -76,10 +78,10 @@ class Words(Generic[T]):
 
     def __init__(self, meanings: Iterable[tuple[str, T]]) -> None:
         """Let an earlier word win over a later one that reads the same once squeezed."""
-        self._words: list[str] = []
+        self.words: list[str] = []
         self._meanings: dict[str, T] = {}
         for word, meaning in meanings:
-            self._words.append(word)
+            self.words.append(word)
             self._meanings.setdefault(squeezed(word), meaning)
 
     def find(self, text: str, field: str) -> T:
@@ -87,9 +89,8 @@ class Words(Generic[T]):
         try:
             return self._meanings[squeezed(text)]
         except KeyError:
-            raise NotUnderstoodError(
-                field, f"{short(text)!r} is not known; {nearest(text, self._words)}"
-            ) from None
+            advice = nearest(text, self.words)
+            raise NotUnderstoodError(field, NOT_KNOWN, word=short(text), advice=advice) from None
 
 
 @lru_cache(maxsize=4096)
@@ -99,12 +100,14 @@ def squeezed(text: str) -> str:
     return "".join(c for c in plain if c.isalnum()) or plain.strip()
 
 
-def nearest(text: str, words: Iterable[str]) -> str:
+def nearest(text: str, words: Iterable[str]) -> Message:
     """Return "did you mean …?", or the choice there is when nothing comes near."""
     known = {word.casefold(): word for word in words}
     if near := difflib.get_close_matches(short(text).casefold(), known, n=1):
-        return f"did you mean {known[near[0]]!r}?"
-    return f"use one of: {', '.join(known.values())}" if known else "kitchen.toml names none"
+        return Message(text=N_("did you mean {word!r}?"), values={"word": known[near[0]]})
+    if not known:
+        return Message(text=N_("kitchen.toml names none"))
+    return Message(text=N_("use one of: {words}"), values={"words": ", ".join(known.values())})
 
 
 def short(text: str) -> str:

@@ -18,7 +18,7 @@ REMARKS = {
         "this check says less."
     ),
     RemarkKey.SCATTERED: N_(
-        "The readings lie {range_pct} points apart, more than this meter scatters: read again."
+        "The readings lie {range_pct} points apart, more than this meter scatters: measure again."
     ),
     RemarkKey.TOO_HOT: N_(
         "The reference oil was at {oil_temp_c} °C, too hot. Let it cool to about {read_at_c} °C; "

@@ -18,7 +18,7 @@ TEXTS = {
     FlagKind.CONTRADICTS: N_("{reading_pct} % is {surprise_pct} points lower than expected."),
     FlagKind.UNLOGGED_CHANGE: N_(
         "The reading fell to {reading_pct} %. Was the oil changed? If so, write it down; if "
-        "not, take another reading."
+        "not, measure again."
     ),
     FlagKind.SILENT: N_(
         "Nothing was written down of the last {days} days of frying: did you fry? "

@@ -54,6 +54,7 @@ PLAIN = {
     Reason.OUT_OF_ORDER: N_("Out of use. Smell it and read it before it fries again."),
     Reason.UNKNOWN_FILL: N_("We don't know how old this oil is: no fill date, no reading yet."),
     Reason.OVERDUE: N_("No reading for two weeks: take one before you rely on this."),
+    Reason.UNSEEN: N_("Nobody has looked at this oil yet. The records alone suggest that it may be due."),
     Reason.UNREAD: N_("Never read yet. The records alone suggest that it may be due."),
 }
 REMEDIES = {
@@ -70,12 +71,13 @@ REMEDIES = {
         "or looks spoiled."
     ),
     Remedy.SENSES: N_("Oil that smells or looks spoiled would change this."),
+    Remedy.LOOKED_AT: N_("Smell it, look at it and write down what you find: then it is judged."),
     Remedy.FILL_KNOWN: N_(
         "Write down when it was filled, and it can be judged. Fresh oil would change this too."
     ),
 }
 PAST_AND_RISKY = N_("A reading is over the {limit_pct} % limit, and by the records the oil soon will be too.")
-ONE_PAST = N_("One reading is over the {limit_pct} % limit: take another now.")
+ONE_PAST = N_("One reading is over the {limit_pct} % limit: measure again now.")
 
 
 PAST = {Reason.MEAN_PAST: MEAN_PAST, Reason.PAST_AND_RISKY: PAST_AND_RISKY, Reason.ONE_PAST: ONE_PAST}

@@ -25,8 +25,11 @@ LIFE = N_("in half of all cases after {number} services")
 LIFE_RANGE = N_("in half of all cases after {number} services, in eight of ten between {low} and {high}")
 CHANGE_BEFORE = N_("Next: change the oil before {service}, {at}.")
 CHANGE_NOW = N_("Next: change the oil now.")
-READ_BEFORE = N_("Next: take another reading before {service}, {at}.")
+AGAIN_BEFORE = N_("Next: measure again before {service}, {at}.")
+AGAIN_NOW = N_("Next: measure again now.")
 FIRST_BEFORE = N_("Next: take the first reading before {service}, {at}.")
+READ_BY = N_("Next: take a reading by {at}.")
+DAILY = N_("Next: take a reading by {at}. House rule: read every day.")
 READ_NOW = N_("Next: take a reading now.")
 READ_HOT = N_("Next: take a reading once the oil is hot.")
 FIRST = N_("Take the first reading")
@@ -146,8 +149,9 @@ def next_act(assessment: Assessment, reader: Reader) -> str:
             text = OFF_AFTER if assessment.card.by_hand else CHANGE_AFTER
             return reader.say(text, service=coming.name, at=coming.ends_at)
         case VerdictKey.MEASURE_AGAIN if assessment.metered or assessment.last_reading_at:
-            before = READ_BEFORE if assessment.last_reading_at else FIRST_BEFORE
-            return _before(assessment, reader, before, READ_NOW)
+            again = AGAIN_BEFORE, AGAIN_NOW
+            texts = again if assessment.last_reading_at else (FIRST_BEFORE, READ_NOW)
+            return _before(assessment, reader, *texts)
     return _next_reading(assessment, reader)
 
 
@@ -156,7 +160,7 @@ def _next_reading(assessment: Assessment, reader: Reader) -> str:
         return reader.say(SMELL, at=assessment.verdict.holds_until)
     if assessment.read_by <= assessment.at:
         return reader.say(READ_NOW if assessment.last_reading_pct else READ_HOT)
-    return reader.say(N_("Next: take a reading by {at}."), at=assessment.read_by)
+    return reader.say(DAILY if assessment.by_house_rule else READ_BY, at=assessment.read_by)
 
 
 def _before(assessment: Assessment, reader: Reader, text: str, at_once: str) -> str:

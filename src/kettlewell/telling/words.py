@@ -6,24 +6,27 @@ decimal sign the reader's own locale.
 """
 
 import gettext
+import os
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date as Date  # noqa: N812 - Reader has a method of the name
 from datetime import datetime, time, timedelta
+from decimal import Decimal
 from importlib.resources import files
 from math import ceil
 from zoneinfo import ZoneInfo
 
-from babel import Locale, UnknownLocaleError, default_locale
+from babel import Locale, UnknownLocaleError
 from babel.dates import format_date, format_datetime
 from babel.numbers import format_decimal
 
-from kettlewell.telling.message import N_, Message
+from kettlewell.telling.message import N_, Message, Value
 
 # One catalogue for commands and web; Django reads none of another name.
 DOMAIN = "django"
 HOME = "en_GB"
+ASKED = ("LANGUAGE", "LC_ALL", "LC_MESSAGES", "LANG")  # in this order, as gettext asks them
 THIS_WEEK = timedelta(days=6)
 UNKNOWN = N_("unknown")
 # fields of sentences that hold a word of the program's data, and no name that a kitchen chose
@@ -75,16 +78,16 @@ class Reader:
         """Return a sentence, translated, with its values filled in."""
         return self.say(message.text, **message.values)
 
-    def say(self, text: str, **values: float | str | datetime | Date | None) -> str:
+    def say(self, text: str, **values: Value) -> str:
         """Return ``text`` translated, with its {fields} filled in."""
         return self._gettext(text).format(**self._shown(values))
 
-    def count(self, number: int, one: str, many: str, **values: float | str | datetime | Date | None) -> str:
+    def count(self, number: int, one: str, many: str, **values: Value) -> str:
         """Return the sentence for ``number`` things; it is the {number} of either text."""
         text = self.catalogue.ngettext(one, many, number)
         return text.format(number=number, **self._shown(values))
 
-    def show(self, value: float | str | datetime | Date | None) -> str:
+    def show(self, value: Value) -> str:
         """Return a value as it stands in a sentence; names are the kitchen's own and stay."""
         if value is None:
             return self._gettext(UNKNOWN)
@@ -94,11 +97,12 @@ class Reader:
             return self.moment(value)
         if isinstance(value, Date):
             return self.written_day(value)
-        return self.number(value)
+        return self.tell(value) if isinstance(value, Message) else self.number(value)
 
-    def number(self, value: float, *, digits: int | None = None) -> str:
-        """Return a number with ``digits`` decimals; with one at the most unless given."""
-        pattern = "0.#" if digits is None else f"0.{'0' * digits}"
+    def number(self, value: float | Decimal, *, digits: int | None = None) -> str:
+        """Return a number with ``digits`` decimals; unless given with one at the most, a Decimal with all."""
+        at_most = "0.######" if isinstance(value, Decimal) else "0.#"
+        pattern = at_most if digits is None else f"0.{'0' * digits}"
         return str(format_decimal(value, pattern, locale=self.locale))
 
     def percent(self, probability: float) -> str:
@@ -147,10 +151,10 @@ class Reader:
     def _language(self) -> Locale | str:
         return self.locale if isinstance(self.catalogue, gettext.GNUTranslations) else HOME
 
-    def _shown(self, values: Mapping[str, float | str | datetime | Date | None]) -> dict[str, str]:
+    def _shown(self, values: Mapping[str, Value]) -> dict[str, str]:
         return {name: self._shown_as(name, value) for name, value in values.items()}
 
-    def _shown_as(self, name: str, value: float | str | datetime | Date | None) -> str:
+    def _shown_as(self, name: str, value: Value) -> str:
         if name in OURS and isinstance(value, str):
             return self._gettext(value)
         if name in PROBABILITIES and isinstance(value, float | int):
@@ -168,22 +172,30 @@ def reader(zone: str, now: datetime, *, locale: str | None = None) -> Reader:
     Unless given it is the one the environment speaks of (LANGUAGE, LC_ALL, LC_MESSAGES, LANG).
     Raises ValueError for a locale that there is not.
     """
-    own = _own_locale() if locale is None else _named_locale(locale)
+    own = _own_locale() if locale is None else named_locale(locale)
     folder = str(files("kettlewell").joinpath("locale"))
     catalogue = gettext.translation(DOMAIN, folder, [str(own), own.language], fallback=True)
     return Reader(locale=own, zone=ZoneInfo(zone), now=now, catalogue=catalogue)
 
 
-def _named_locale(name: str) -> Locale:
+def named_locale(name: str) -> Locale:
+    """Return the locale of a name such as "de" or "en-gb"; raises ValueError where there is none."""
     try:
         return Locale.parse(name, sep="-" if "-" in name else "_")
-    except UnknownLocaleError as error:
+    except (UnknownLocaleError, ValueError) as error:
         raise ValueError(f"no locale {name!r} is known: give one such as 'de' or 'en-gb'") from error
 
 
 def _own_locale() -> Locale:
-    name = default_locale("LC_MESSAGES") or HOME
+    """Return the locale that the environment names first; if without its region, with that of a later one."""
+    named = [_written_locale(os.environ[name]) for name in ASKED if os.environ.get(name)]
+    own = named[0] if named else Locale.parse(HOME)
+    return next((each for each in named if each.language == own.language and each.territory), own)
+
+
+def _written_locale(name: str) -> Locale:
+    """Return the locale of a name such as "de_CH.UTF-8"; the program's own for one that is none."""
     try:
-        return Locale.parse(HOME if name.startswith("en_US_POSIX") else name)
+        return Locale.parse(re.split("[:.@]", name)[0])
     except (UnknownLocaleError, ValueError):
         return Locale.parse(HOME)

@@ -79,7 +79,8 @@ def test_a_sound_reading_changes_what_is_to_be_measured_again(told, book, at, re
 @pytest.mark.parametrize(("day", "code"), [(1, "senses"), (9, "fresh_oil")])
 def test_without_a_meter_no_reading_is_named(told, at, kitchen, day, code):
     change = Change(at=at(0, "08:00"), fryer="big")
-    verdict = told([change], at(day, "09:30"), place=replace(kitchen, meters=())).verdict
+    fine = SensoryNote(at=at(day, "09:00"), fryer="big", spoiled=False)
+    verdict = told([change, fine], at(day, "09:30"), place=replace(kitchen, meters=())).verdict
     assert (verdict.changes_if.code, verdict.changes_if.reading_pct) == (code, None)
 
 
@@ -142,4 +143,5 @@ def test_a_house_that_reads_every_day_is_asked_to_before_the_next_day_it_fries(t
     assert by_risk.read_by > at(3, "11:00")
     assert by_rule.read_by == by_rule.verdict.holds_until == at(3, "11:00")
     assert by_rule.verdict.key == by_risk.verdict.key == "fry_on"
+    assert (by_rule.by_house_rule, by_risk.by_house_rule) == (True, False)
     assert told(entries, at(3, "09:30"), place=daily).read_by == at(3, "11:00")

@@ -229,7 +229,9 @@ def test_the_limit_on_polymers_can_decide(told, book, at, kitchen):
 def test_without_a_meter_the_verdict_runs_on_the_forecast_says_so_and_expires(told, at, kitchen):
     place = replace(kitchen, meters=())
     for day, key in ((1, "fry_on"), (9, "change_before")):
-        verdict = told([Change(at=at(0, "08:00"), fryer="big")], at(day, "09:30"), place=place).verdict
+        fine = SensoryNote(at=at(day, "09:00"), fryer="big", spoiled=False)
+        filled = Change(at=at(0, "08:00"), fryer="big")
+        verdict = told([filled, fine], at(day, "09:30"), place=place).verdict
         assert verdict.key == key
         assert not verdict.reason.metered
         assert verdict.holds_until > at(day, "09:30")
@@ -238,7 +240,8 @@ def test_without_a_meter_the_verdict_runs_on_the_forecast_says_so_and_expires(to
 def test_without_a_meter_a_verdict_by_polymers_says_so_too(told, at, kitchen):
     place = replace(kitchen, meters=(), limits=(), jurisdiction="DE")
     change = Change(at=at(0, "08:00"), fryer="small")
-    verdict = told([change], at(12, "09:30"), fryer="small", place=place).verdict
+    fine = SensoryNote(at=at(12, "09:00"), fryer="small", spoiled=False)
+    verdict = told([change, fine], at(12, "09:30"), fryer="small", place=place).verdict
     assert verdict.key == "change_before"
     assert verdict.reason.quantity is Quantity.POLYMERS
     assert not verdict.reason.metered

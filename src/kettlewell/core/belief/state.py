@@ -82,8 +82,9 @@ class Bookmark:
     order, ``settings`` for the epochs up to then. The ``kitchen`` as it was set then, its baths, the
     ``vessels`` in the order of the state's arrays, the account of oil (of whole fills: nothing here asks
     what was topped up or measured of them), the ``residues`` in vessels, the ``hot_readings`` by fryer,
-    services ``running``, fryers out of order, closures that are told of, the meters, which of them a
-    reading is taken as by if it names none (``unnamed``), up to when they have ``drifted``, what the
+    services ``running``, fryers out of order, those whose oil was ``looked_at``, closures that are told
+    of, the meters, which of them a reading is taken as by if it names none (``unnamed``), up to when they
+    have ``drifted``, what the
     laboratory found of ``polymers``, and by oil which of its ``deliveries`` was named last. For so many
     ``silent_days`` of frying nothing at all was written.
     """
@@ -101,6 +102,7 @@ class Bookmark:
     hot_readings: Mapping[str, tuple[HotReading, ...]] = field(default_factory=dict)
     running: tuple[Running, ...] = ()
     out_of_order: frozenset[str] = frozenset()
+    looked_at: frozenset[str] = frozenset()
     closed: tuple[Closed, ...] = ()
     meters: tuple[MeterFacts, ...]
     unnamed: int = 0

@@ -31,6 +31,7 @@ from kettlewell.core.ageing.coefficients import PACKAGED, Coefficients
 from kettlewell.core.belief.baths import baths_of
 from kettlewell.core.belief.filter import AFTER, BEFORE, as_rows
 from kettlewell.core.belief.joint import Belief
+from kettlewell.core.belief.looks import looked_at
 from kettlewell.core.belief.orders import cold_in, ordered
 from kettlewell.core.belief.services import infer_work, noted, services_of
 from kettlewell.core.belief.settings import (
@@ -407,12 +408,12 @@ def with_work(state: State, pages: Pages) -> tuple[State, Sequence[tuple[Running
 
 
 def noted_down(state: State, entries: Sequence[Entry]) -> State:
-    """Return the state with what no belief is about: what stays in baths, and which stand cold."""
+    """Return the state with what no belief is about: what stays in baths, which stand cold, who looked."""
     at = place_of(state)
     residues = after(at.residues, entries, at.kitchen)
     if residues is not at.residues:
         state = replace(state, place=replace(at, residues=residues))
-    return ordered(state, entries)
+    return ordered(looked_at(state, entries), entries)
 
 
 def intervals(

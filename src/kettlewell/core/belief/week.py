@@ -10,6 +10,7 @@ from operator import attrgetter
 from zoneinfo import ZoneInfo
 
 from kettlewell.book import Fryer, History, Kitchen, Service
+from kettlewell.book.words import N_, ToldError
 
 MINUTE = timedelta(minutes=1)
 LONGEST = timedelta(days=1, hours=1)  # a service lasts a day at most, and an hour more as the clocks change
@@ -44,14 +45,13 @@ class Slot:
         return max((at - self.begins) / (self.ends - self.begins), 0.0)
 
 
-class AtOnceError(ValueError):
+class AtOnceError(ToldError):
     """Two services that one fryer would work in at the same time."""
 
     def __init__(self, fryer: str, first: str, second: str) -> None:
         """Keep all three apart for who says it in other words."""
-        super().__init__(
-            f"fryer {fryer!r} works in {first!r} and {second!r} at once: end one before the other"
-        )
+        at_once = N_("fryer {fryer!r} works in {first!r} and {second!r} at once: end one before the other")
+        super().__init__(at_once, fryer=fryer, first=first, second=second)
         self.fryer, self.first, self.second = fryer, first, second
 
 
@@ -62,7 +62,9 @@ def slots_of_week(kitchen: Kitchen) -> list[tuple[int, Service]]:
     """
     week = [(day, service) for service in kitchen.services for day in sorted(set(service.weekdays))]
     if not week:
-        raise ValueError(f"kitchen {kitchen.name!r} has no services: say on which days and hours it fries")
+        raise ToldError(
+            N_("kitchen {name!r} has no services: say on which days and hours it fries"), name=kitchen.name
+        )
     return sorted(week, key=lambda item: (item[0], item[1].begins, item[1].name))
 
 

@@ -45,6 +45,7 @@ def decide(passed: Array, evidence: Evidence, *, limits: LimitsInForce) -> Decid
         (Reason.CONTRADICTED, VerdictKey.MEASURE_AGAIN, below_the_book),
         (Reason.OVERDUE, VerdictKey.MEASURE_AGAIN, readable & evidence.overdue),
         (Reason.UNREAD, VerdictKey.MEASURE_AGAIN, readable & evidence.unread & (before | after)),
+        (Reason.UNSEEN, VerdictKey.MEASURE_AGAIN, evidence.unseen & (before | after)),
         (Reason.TOO_RISKY, VerdictKey.CHANGE_BEFORE, before),
         (Reason.PAST_AND_RISKY, VerdictKey.CHANGE_BEFORE, after & highest_past),
         (Reason.METER_OFF, VerdictKey.MEASURE_AGAIN, evidence.meter_off),

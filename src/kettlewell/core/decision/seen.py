@@ -24,7 +24,8 @@ def evidence_of(
     """Return what is known of baths (K, F) at a time in POSIX seconds.
 
     ``off_s`` (K, M, W, 2) is from when until when what a meter read is not to be relied on, POSIX seconds
-    (from inf: it is). Whether some reading would let a bath fry on is not told by what was seen.
+    (from inf: it is). Whether some reading would let a bath fry on, and whether anybody
+    smelled it, is not told by what was measured.
     """
     unread, no_result = seen.count == 0, np.isnan(seen.laboratory_s)
     overrides = overriding(seen)
@@ -44,6 +45,7 @@ def evidence_of(
         unknown=np.isnan(seen.filled_s) & unread & no_result,
         overdue=overdue(seen, now_s, known),
         unread=unread & no_result,
+        unseen=False,
         could_fry_on=False,
         meter_off=False if off_s is None else np.asarray(resting(seen, off_s).any(axis=-1)),
         doubt=np.where(asked, result_doubt, doubt).astype(np.intp),

@@ -30,6 +30,7 @@ class Reason(StrEnum):
     CONTRADICTED = "contradicted"
     OVERDUE = "overdue"
     UNREAD = "unread"
+    UNSEEN = "unseen"
     TOO_RISKY = "too_risky"
     PAST_AND_RISKY = "past_and_risky"
     METER_OFF = "meter_off"
@@ -49,7 +50,8 @@ class Evidence:
 
     Whether a bath is ``empty``, the senses found it ``spoiled``, it is ``out_of_order``, a meter
     is in use (``metered``), nothing is known of its fill (``unknown``), no sound reading was
-    taken for too long (``overdue``) or none at all since it was filled (``unread``), and whether
+    taken for too long (``overdue``) or none at all since it was filled (``unread``), nobody even smelled it
+    where there is no meter (``unseen``), and whether
     some reading ``could_fry_on``; whether what is believed rests on a ``meter_off``, found so by a check
     and read before it was put right. ``doubt`` is a ``Doubt`` of the last occasion, none where a
     laboratory result overrides it.
@@ -66,6 +68,7 @@ class Evidence:
     unknown: Mask | bool
     overdue: Mask | bool
     unread: Mask | bool
+    unseen: Mask | bool
     could_fry_on: Mask | bool
     meter_off: Mask | bool
     doubt: Index | int

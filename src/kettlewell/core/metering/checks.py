@@ -21,6 +21,7 @@ from kettlewell.book import (
     ReferenceLot,
     find,
 )
+from kettlewell.book.words import N_, ToldError
 from kettlewell.core.ageing.coefficients import PACKAGED
 from kettlewell.core.limits.decision import conformity_probability
 from kettlewell.core.metering.budget import budget, kelvin_outside
@@ -101,10 +102,10 @@ def check_possible(check: MeterCheck, kitchen: Kitchen) -> None:
     find(kitchen.reference_lots, check.lot)
     day = check.at.astimezone(ZoneInfo(kitchen.timezone)).date()
     if meter.in_use_since is not None and day < meter.in_use_since:
-        raise ValueError(
-            f"meter {meter.key!r} was first in use on {meter.in_use_since}, "
-            f"after the check of {day}: correct one of the two"
+        late = N_(
+            "meter {meter!r} was first in use on {first}, after the check of {day}: correct one of the two"
         )
+        raise ToldError(late, meter=meter.key, first=meter.in_use_since, day=day)
 
 
 def deviation(check: MeterCheck, kitchen: Kitchen) -> Deviation:

@@ -193,6 +193,7 @@ def assessment_of(here: Here, bath: Judged, pace: Pace, handing: Handing) -> Ass
             steady_below_limit=steady is not None and steady < lowest,
         ),
         read_by=outlook.coming.begins[due],
+        by_house_rule=due < outlook.due_by_odds(),
         verdict=verdict_of(outlook, bath.finding, due, handing),
         limits=outlook.limits,
         notes=outlook.notes,

@@ -84,6 +84,8 @@ def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> He
         metered=any(not meter.out for meter in meters),
         off_s=off_s,
     )
+    looked_at = np.array([[vessel.key in place.looked_at for vessel in place.vessels]])
+    evidence = replace(evidence, unseen=evidence.unread & ~np.asarray(evidence.metered) & ~looked_at)
     ahead, level = services_ahead(walked, services), level_of(belief)
     levels = highest_in(belief, ahead.work)
     return Here(

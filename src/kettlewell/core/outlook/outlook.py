@@ -90,11 +90,15 @@ class Outlook:
 
     def due(self) -> int:
         """Return the coming service before which the next reading is due."""
+        return min(self.due_by_odds(), self.due_by_rule())
+
+    def due_by_odds(self) -> int:
+        """Return the coming service before which the next reading is due, whatever the house's own rule."""
         share = (self.passed / self.risks[:, None]).max(axis=0)
         due = int(reading_due(share, self.known, risk=1.0, unread=np.asarray(not self.fill.readings)))
         overdue_from = self.overdue_from()
         in_time = 0 if overdue_from is None else bisect_right(self.coming.begins, overdue_from)
-        return min(due, max(in_time - 1, 0), self.due_by_rule())
+        return min(due, max(in_time - 1, 0))
 
     def due_by_rule(self) -> int:
         """Return the coming service before which the house's own rule asks for a reading.

@@ -97,6 +97,7 @@ class Remedy(StrEnum):
     READING_FROM = "reading_from"
     SENSES = "senses"
     FILL_KNOWN = "fill_known"
+    LOOKED_AT = "looked_at"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -276,7 +277,8 @@ class Assessment:
     ``rate_pct_per_h`` is percentage points a hot hour at the set temperature with
     the usual load, before turnover; ``turnover_per_service`` the share of the bath
     replaced by fresh oil in a usual service. ``read_by`` is the latest time at which
-    the risk of passing a limit unseen stays under α, two weeks after the last reading at most.
+    the risk of passing a limit unseen stays under α, two weeks after the last reading at most;
+    ``by_house_rule`` where the house's own rule asks for it earlier still.
     ``reads_off_pct`` is by how many points the meter of the last reading probably reads too high
     (negative: too low), where that is mostly why the oil is believed to stand elsewhere than it was read.
     ``in_use`` is false of a bath that is ``empty`` or out of order; ``metered`` says whether
@@ -304,6 +306,7 @@ class Assessment:
     forecast: tuple[ServiceForecast, ...]
     life: Life
     read_by: datetime
+    by_house_rule: bool
     verdict: Verdict
     limits: tuple[OilLimit, ...]
     notes: tuple[LimitNote, ...]

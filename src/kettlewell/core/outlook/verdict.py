@@ -32,6 +32,12 @@ from kettlewell.core.outlook.values import (
     Verdict,
 )
 
+OF_REASON = {
+    Reason.MEAN_PAST: Remedy.LABORATORY,
+    Reason.PAST_AND_RISKY: Remedy.LABORATORY,
+    Reason.UNSEEN: Remedy.LOOKED_AT,
+}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
@@ -125,8 +131,8 @@ def odds(outlook: Outlook, decided: Decided) -> Odds:
 
 def changes_if(reason: Reason, key: VerdictKey, outlook: Outlook, answers: BathAnswers) -> ChangesIf:
     """Return what would change a verdict."""
-    if reason in (Reason.MEAN_PAST, Reason.PAST_AND_RISKY):
-        return ChangesIf(code=Remedy.LABORATORY)
+    if reason in OF_REASON:
+        return ChangesIf(code=OF_REASON[reason])
     if reason is Reason.METER_OFF and outlook.rests_on and outlook.rests_on.right is None:
         return ChangesIf(code=Remedy.METER_PUT_RIGHT)
     if reason is Reason.UNKNOWN_FILL and not outlook.metered:

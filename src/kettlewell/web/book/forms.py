@@ -1,4 +1,4 @@
-"""The forms of the day book: what to show, and why something is undone."""
+"""The forms of the day book: what to show, and why something is corrected or undone."""
 
 from typing import Any
 
@@ -57,23 +57,12 @@ class FilterForm(forms.Form):
 
 
 class ReasonForm(forms.Form):
-    """Why an entry is corrected."""
-
-    reason = forms.CharField(
-        max_length=500,
-        label=_("Why?"),
-        help_text=_("Both entries stay in the day book, with this reason."),
-        widget=forms.TextInput(attrs={"autocomplete": "off"}),
-    )
-
-
-class UndoForm(forms.Form):
-    """Why an entry is undone: one tap, or a few words."""
+    """Why an entry is corrected or undone: one tap, or a few words."""
 
     why = forms.ChoiceField(
         required=False,
         label=_("Why?"),
-        help_text=_("The entry stays in the day book, with this reason."),
+        help_text=_("What was written stays in the day book, with this reason."),
         widget=forms.RadioSelect,
         choices=MISTAKES,
     )
@@ -90,5 +79,5 @@ class UndoForm(forms.Form):
         told = [str(dict(MISTAKES).get(cleaned.get("why", ""), "")), cleaned.get("reason", "")]
         cleaned["reason"] = "; ".join(text for text in told if text)
         if not cleaned["reason"] and not self.errors:
-            self.add_error("why", _("Say why it is undone."))
+            self.add_error("why", _("Say why."))
         return cleaned

@@ -23,7 +23,7 @@ from kettlewell.records.ids import uuid7
 from kettlewell.records.models import Entry
 from kettlewell.records.selectors import entries_of, entry_in, is_erased
 from kettlewell.web.book.details import details_of, settings_of_its_day, verdict_details
-from kettlewell.web.book.forms import FilterForm, ReasonForm, UndoForm
+from kettlewell.web.book.forms import FilterForm, ReasonForm
 from kettlewell.web.common import Visit, in_kitchen, or_404
 from kettlewell.web.entry.asking import FORMS, form_of
 from kettlewell.web.entry.forms import OnScreen
@@ -128,7 +128,7 @@ def undo(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
         raise PermissionDenied
     if replaced_by(found):
         return changed_before(request, visit, found)
-    form = UndoForm(request.POST if request.method == "POST" else None)
+    form = ReasonForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         reason = form.cleaned_data["reason"]
         try:
