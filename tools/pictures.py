@@ -22,12 +22,16 @@ from pictured import AROUND, FLAGS, PICTURES, TOLD, drawings, look  # noqa: E402
 
 
 def take(shown: Locator, name: str) -> None:
-    """Keep a part of a page as it is shown, with a margin."""
+    """Keep a part of a page as it is shown, with a margin at its sides."""
     box = shown.bounding_box()
     if box is None:
         raise SystemExit(f"{name}: nothing is shown")
-    whole = {"x": box["x"] - AROUND, "y": box["y"] - AROUND}
-    whole |= {"width": box["width"] + 2 * AROUND, "height": box["height"] + 2 * AROUND}
+    whole = {
+        "x": box["x"] - AROUND,
+        "y": box["y"],
+        "width": box["width"] + 2 * AROUND,
+        "height": box["height"],
+    }
     shown.page.screenshot(path=PICTURES / name, clip=whole, full_page=True, animations="disabled")
 
 
