@@ -225,7 +225,7 @@ def test_the_failed_check_of_a_day_can_be_asked_for_and_a_day_without_one_is_ref
     for day in ("5.10.2026", "2026-10-05"):
         found = answer("back", place, "--check", day, "--at", "20.10.2026 12:00")
         assert found["failed_check"]["at"] == "2026-10-05T07:00:00Z"
-    assert "no check of 2026-09-07 failed" in refused("back", place, "--check", "7.9.2026")
+    assert "no check of 7 Sept 2026 failed" in refused("back", place, "--check", "7.9.2026")
     assert "'soon' is not a day" in refused("back", place, "--check", "soon")
 
 

@@ -1,5 +1,6 @@
 """Where the meter is why a reading is not what is believed of the oil, it is told by how much it is off."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -7,8 +8,9 @@ import pytest
 from kettlewell.book import Change, LabResult, Reading
 from kettlewell.core import assess
 from kettlewell.folder import MARROWBY, read_folder
+from kettlewell.practice.hand_meter import HAND_METER
 
-KITCHEN = read_folder(MARROWBY).setup.kitchen
+KITCHEN = replace(read_folder(MARROWBY).setup.kitchen, meters=(HAND_METER,))
 NOW = datetime(2026, 11, 15, 21, 30, tzinfo=UTC)
 
 

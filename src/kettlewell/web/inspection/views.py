@@ -85,6 +85,7 @@ def asked(
 def as_pdf(sheet: Sheet, about: str, visit: Visit) -> HttpResponse:
     """Return a sheet, to be shown in the browser, and by what name to keep it."""
     answer = HttpResponse(typeset(sheet), content_type="application/pdf")
+    answer["Cache-Control"] = "private, no-store"
     answer["Content-Disposition"] = f'inline; filename="kettlewell-{visit.kitchen.slug}-{about}.pdf"'
     return answer
 
