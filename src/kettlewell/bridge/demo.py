@@ -53,7 +53,7 @@ NAMES = (
 )
 HOUR = timedelta(hours=1)
 INSPECTED_DAYS = 14
-TOLD_FOR = timedelta(days=13)  # the verdicts, too, that rested on the meter before it was found off
+TOLD_FOR = timedelta(days=17)  # the verdicts, too, that rested on the meter before it was found off
 DATES = ("in_use_since", "opened", "best_before")
 CALLED_TO = "F2"
 NOTED_TWICE = N_("Noted twice")
