@@ -43,6 +43,14 @@ FOOD_DONE: Choices = (
     ("none", N_("Nothing was fried")),
     ("unknown", N_("I don't know")),
 )
+CAUSES: Choices = (
+    ("long", N_("Fried too long on it")),
+    ("hot", N_("Too hot")),
+    ("crumbs", N_("Crumbs not skimmed or filtered")),
+    ("top_up", N_("Hardly topped up")),
+    ("reading", N_("The reading or the meter was wrong")),
+    ("unknown", N_("I don't know")),
+)
 OIL_UNITS: Choices = (
     ("mark", N_("To the mark")),
     ("jug", N_("Jugs")),
@@ -120,6 +128,7 @@ temperature = partial(
 thing = partial(Field, type=Type.TEXT, most=LONGEST_KEY)
 choice = partial(Field, type=Type.CHOICE)
 yes = partial(Field, type=Type.YES, required=False)
+choices = partial(Field, type=Type.CHOICES, required=False)
 answer = partial(Field, type=Type.ANSWER, choices=ANSWERS, attribute="sound", column="sound")
 cited = partial(Field, type=Type.ENTRY)
 drained_by = partial(Field, name="drained_by", type=Type.PERSON, required=False, label=N_("Who drained it?"))

@@ -12,6 +12,7 @@ from kettlewell.book.fields import (
     Field,
     Type,
     choice,
+    choices,
     drained_by,
     mass,
     number,
@@ -82,11 +83,9 @@ AT_FRYERS = (
         fields=(
             FRYER,
             yes(name="spoiled", label=N_("Spoiled"), column="amount"),
-            Field(
+            choices(
                 name="signs",
-                type=Type.CHOICES,
                 choices=SIGNS,
-                required=False,
                 label=N_("What did you notice?"),
                 attribute="note",
                 column="note",

@@ -3,6 +3,7 @@
 from typing import Any
 
 from kettlewell.book.fields import (
+    CAUSES,
     FOOD_DONE,
     LONGEST_KEY,
     OIL_DONE,
@@ -10,6 +11,7 @@ from kettlewell.book.fields import (
     Field,
     Type,
     choice,
+    choices,
     cited,
     drained_by,
     number,
@@ -55,6 +57,8 @@ IN_LEDGER = (
         key="settled",
         words=N_("What was done with oil and food"),
         says=(
+            N_("Done at {fryer}. Oil: {oil_done}, by {drained_by}. Food: {food_done}. Cause: {cause}."),
+            N_("Done at {fryer}. Oil: {oil_done}. Food: {food_done}. Cause: {cause}."),
             N_("Done at {fryer}. Oil: {oil_done}, by {drained_by}. Food: {food_done}."),
             N_("Done at {fryer}. Oil: {oil_done}. Food: {food_done}."),
         ),
@@ -68,6 +72,7 @@ IN_LEDGER = (
                 label=N_("What was done with the food fried since the last good reading?"),
             ),
             drained_by(),
+            choices(name="cause", choices=CAUSES, label=N_("Why did the oil go so far?")),
         ),
         about="verdict",
         answers=frozenset({"verdict"}),
@@ -100,7 +105,7 @@ IN_LEDGER = (
             Field(name="key", type=Type.TEXT, most=LONGEST_SETTING_KEY, required=False),
             Field(name="values", type=Type.JSON, required=False),
             yes(name="removed"),
-            Field(name="renewed", type=Type.CHOICES, choices=RENEWED, required=False),
+            choices(name="renewed", choices=RENEWED),
         ),
         writer=MayWrite.PROGRAM,
         correctable=False,

@@ -16,8 +16,14 @@ from kettlewell.web.entry.forms import FORMS as AT_FRYERS
 from kettlewell.web.entry.forms import OnScreen, Place
 from kettlewell.web.entry.meter_forms import CheckForm, ReliedForm
 from kettlewell.web.entry.names import names_of
+from kettlewell.web.entry.settling_forms import SettledForm
 
-FORMS: dict[str, type[OnScreen]] = {**AT_FRYERS, "meter_check": CheckForm, "relied": ReliedForm}
+FORMS: dict[str, type[OnScreen]] = {
+    **AT_FRYERS,
+    "settled": SettledForm,
+    "meter_check": CheckForm,
+    "relied": ReliedForm,
+}
 
 
 def form_of(

@@ -436,42 +436,6 @@ class AnswerForm(OnScreen):
     given = ("call",)
 
 
-REFILLED = "refilled"
-
-
-@kinds.fields_of("settled")
-class SettledForm(OnScreen):
-    """What was done with the oil and with the food."""
-
-    given = ("verdict",)
-    refilled = False
-
-    def offer(self) -> None:
-        """Name only people who are trained to drain; the fresh fill may be told with it."""
-        refilled = (REFILLED, _("Drained, and filled with fresh oil"))
-        corrected = "oil_done" in self.initial
-        self.choose("oil_done", [*([] if corrected else [refilled]), *kinds.OIL_DONE])
-        self.choose("food_done", list(kinds.FOOD_DONE))
-        self.choose("drained_by", [*self.drainers, ("", _("Nobody, or someone else"))])
-        self.fields["drained_by"].help_text = _("Only people trained to drain are named here.")
-
-    def clean(self) -> dict[str, Any]:
-        """Name nobody where nothing was drained."""
-        cleaned = super().clean()
-        self.refilled = cleaned.get("oil_done") == REFILLED
-        if self.refilled:
-            cleaned["oil_done"] = "drained"
-        if cleaned.get("oil_done") != "drained":
-            cleaned["drained_by"] = ""
-        return cleaned
-
-    def fill(self) -> dict[str, Any]:
-        """Return what is written down of the fresh fill, of the oil that the fryer is meant for."""
-        bath = find(self.setup.kitchen.fryers, self.key)
-        by = self.cleaned_data.get("drained_by") if bath.draining is Draining.HAND else ""
-        return {"fryer": self.key, "oil": bath.oil, **({"drained_by": by} if by else {})}
-
-
 FORMS: dict[str, type[OnScreen]] = {
     "reading": ReadingForm,
     "laboratory": LaboratoryForm,
@@ -488,5 +452,4 @@ FORMS: dict[str, type[OnScreen]] = {
     "closed": ClosedForm,
     "call": CallForm,
     "answer": AnswerForm,
-    "settled": SettledForm,
 }
