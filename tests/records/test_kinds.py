@@ -66,6 +66,7 @@ GOOD_AND_BAD = {
         {**FRYER, "verdict": OTHER, "oil_done": "drained", "food_done": "held", "drained_by": OTHER},
         {"food_done": "eaten"},
     ),
+    "reviewed": ({**FRYER, "settled": OTHER}, {"settled": "yesterday"}),
     "relied": (
         {
             **FRYER,

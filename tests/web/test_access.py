@@ -47,6 +47,7 @@ TABLE = {
     "late": (Act.RECORD, 200, 302),
     "told": (Act.READ, 200, 405),
     "settle": (Act.RECORD, 200, 200),
+    "look-over": (Act.SET_UP, 200, 302),
     "answer-call": (Act.RECORD, 200, 302),
     "meters": (Act.READ, 200, 405),
     "meter-check": (Act.RECORD, 200, 200),

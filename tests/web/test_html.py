@@ -31,6 +31,7 @@ OF_METERS = {"meter_check", "meter_order", "relied", "setting"}
 ACTS_AT = {
     "reading": "reading-at",
     "settled": "settle",
+    "reviewed": "look-over",
     "answer": "answer-call",
     "meter_check": "meter-check",
     "relied": "relied",

@@ -22,6 +22,7 @@ from kettlewell.book.refusals import Impossible, Refusal, refusal
 from kettlewell.bridge.accounts import MOVES_OIL
 from kettlewell.bridge.amounts import food_amount_kg, oil_amount_kg
 from kettlewell.bridge.entries import core_entries
+from kettlewell.bridge.reviews import check_reviewed
 from kettlewell.bridge.setups import history_of, setup_of
 from kettlewell.core.metering.checks import check_possible
 from kettlewell.folder import Setup
@@ -100,6 +101,7 @@ def check_true(kitchen: Kitchen, entry: Entry, hand: Hand) -> None:
     check_moments(entry)
     check_drainer(kitchen, entry)
     check_settled(entry)
+    check_reviewed(kitchen, entry, hand.now)
     check_meter(kitchen, entry)
     check_vessels(kitchen, entry)
 

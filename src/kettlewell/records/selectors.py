@@ -133,6 +133,24 @@ def settled_by(verdict: Entry) -> Entry | None:
     return verdict.answers.filter(kind="settled", replaced_by=None).first()
 
 
+def settled_unseen(kitchen: Kitchen) -> QuerySet[Entry]:
+    """Return what stands of what was done after verdicts, and nobody looked over; the oldest first."""
+    seen = Entry.objects.filter(kind="reviewed", about=OuterRef("pk"), replaced_by=None)
+    return unreplaced(kitchen).filter(~Exists(seen), kind="settled").order_by("seq")
+
+
+def reviews_of(settled: Entry) -> QuerySet[Entry]:
+    """Return what stands of who looked over what was done after a verdict."""
+    return with_people(settled.answers.filter(kind="reviewed", replaced_by=None))
+
+
+def read_after(settled: Entry) -> Entry | None:
+    """Return the first reading of a fryer, or result of a laboratory, after what was done there."""
+    read = unreplaced(settled.kitchen).filter(fryer=settled.fryer, kind__in=["reading", "laboratory"])
+    later = Q(at__gt=settled.at) | Q(at=settled.at, seq__gt=settled.seq)
+    return read.filter(later).order_by("at", "seq").first()
+
+
 def verdicts_on(entry: Entry) -> list[Entry]:
     """Return what was told in answer to an entry, fryer by fryer, in the order it was told."""
     return list(entry.answers.filter(kind="verdict").order_by("seq"))

@@ -22,7 +22,7 @@ SCREEN_OF = {
     "line": ("line", "fryer", "fills", "what-if"),
     "round": (
         *("round-readings", "round-reading", "round-service", "round-acts"),
-        *("reading", "reading-at", "acts", "act", "told", "settle", "answer-call"),
+        *("reading", "reading-at", "acts", "act", "told", "settle", "look-over", "answer-call"),
     ),
     "meters": ("meters", "meter-check", "meter-found", "look-back", "relied", "compare"),
     "book": ("book", "entry", "correct", "undo"),

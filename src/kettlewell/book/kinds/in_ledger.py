@@ -78,6 +78,15 @@ IN_LEDGER = (
         answers=frozenset({"verdict"}),
     ),
     EntryKind(
+        key="reviewed",
+        words=N_("Acts looked over"),
+        says=(N_("What was done at {fryer} was looked over."),),
+        fields=(FRYER, cited(name="settled")),
+        about="settled",
+        answers=frozenset({"settled"}),
+        writer=MayWrite.DECIDERS,
+    ),
+    EntryKind(
         key="relied",
         words=N_("Verdicts looked at again"),
         fields=(

@@ -16,11 +16,12 @@ from kettlewell.web.entry.forms import FORMS as AT_FRYERS
 from kettlewell.web.entry.forms import OnScreen, Place
 from kettlewell.web.entry.meter_forms import CheckForm, ReliedForm
 from kettlewell.web.entry.names import names_of
-from kettlewell.web.entry.settling_forms import SettledForm
+from kettlewell.web.entry.settling_forms import ReviewedForm, SettledForm
 
 FORMS: dict[str, type[OnScreen]] = {
     **AT_FRYERS,
     "settled": SettledForm,
+    "reviewed": ReviewedForm,
     "meter_check": CheckForm,
     "relied": ReliedForm,
 }

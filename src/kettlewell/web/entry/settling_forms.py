@@ -45,3 +45,10 @@ class SettledForm(OnScreen):
         bath = find(self.setup.kitchen.fryers, self.key)
         by = self.cleaned_data.get("drained_by") if bath.draining is Draining.HAND else ""
         return {"fryer": self.key, "oil": bath.oil, **({"drained_by": by} if by else {})}
+
+
+@kinds.fields_of("reviewed")
+class ReviewedForm(OnScreen):
+    """What was done was looked over: there is nothing more to say than a note."""
+
+    given = ("settled",)

@@ -8,6 +8,7 @@ from itertools import islice
 from django.urls import reverse
 
 from kettlewell.bridge.meters import meters_checked
+from kettlewell.bridge.reviews import open_reviews
 from kettlewell.bridge.standing import Standing
 from kettlewell.bridge.verdicts import late_entries
 from kettlewell.core.outlook.values import Assessment, FlagKind
@@ -21,6 +22,8 @@ from kettlewell.telling.meters import when_next
 from kettlewell.telling.verdicts import next_act
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.lines import clock, since
+from kettlewell.web.entry.names import Names
+from kettlewell.web.entry.sentences import sentence
 from kettlewell.web.line.meters import meterless, off
 from kettlewell.web.line.strips import due_at, where_answered
 
@@ -132,6 +135,29 @@ def questions_of(kitchen: Kitchen, assessments: Iterable[Assessment], reader: Re
     entries = {f"#{number}": entry for number, entry in numbered(kitchen, numbers).items()}
     found = [question for assessment in used for question in _questions_at(entries, assessment, reader)]
     return [*_questions_of_all(used, reader), *found]
+
+
+def to_look_over(visit: Visit, names: Names, fryer: str = "") -> list[Question]:
+    """Return, fryer by fryer, what is to be looked over, for those who may: the oldest stands there."""
+    if not visit.may(Act.SET_UP):
+        return []
+    opened: dict[str, list[Entry]] = {}
+    for entry in open_reviews(visit.kitchen, visit.now):
+        if fryer in ("", entry.fryer):
+            opened.setdefault(entry.fryer, []).append(entry)
+    return [looked_over_of(key, found, visit.reader, names) for key, found in opened.items()]
+
+
+def looked_over_of(fryer: str, found: Sequence[Entry], reader: Reader, names: Names) -> Question:
+    """Return what is to be looked over at one fryer."""
+    oldest = found[0]
+    asked = reader.count(
+        len(found),
+        "To be looked over by someone else:",
+        "{number} to be looked over by someone else, the oldest:",
+    )
+    said = sentence(oldest.kind, oldest.payload, names, reader)
+    return Question(name=names.of("fryers", fryer), said=f"{asked} {said}", entry=oldest)
 
 
 def _questions_of_all(assessments: Iterable[Assessment], reader: Reader) -> Iterator[Question]:
