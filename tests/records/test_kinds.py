@@ -67,6 +67,7 @@ GOOD_AND_BAD = {
         {"food_done": "eaten"},
     ),
     "reviewed": ({**FRYER, "settled": OTHER}, {"settled": "yesterday"}),
+    "review": ({"first_day": "2026-11-01", "last_day": "2026-11-15"}, {"last_day": "soon"}),
     "relied": (
         {
             **FRYER,

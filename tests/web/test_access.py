@@ -58,6 +58,7 @@ TABLE = {
     "compare": (Act.READ, 200, 405),
     "adopt": (Act.SET_UP, 405, 302),
     "book": (Act.READ, 200, 405),
+    "review": (Act.SET_UP, 200, 200),
     "entry": (Act.READ, 200, 405),
     "correct": (Act.RECORD, 200, 200),
     "undo": (Act.RECORD, 200, 200),

@@ -32,6 +32,7 @@ ACTS_AT = {
     "reading": "reading-at",
     "settled": "settle",
     "reviewed": "look-over",
+    "review": "review",
     "answer": "answer-call",
     "meter_check": "meter-check",
     "relied": "relied",

@@ -79,6 +79,7 @@ class Type(StrEnum):
     ENTRY = "entry"  # the id of another entry
     PERSON = "person"  # the id of a person
     MOMENT = "moment"  # a time, UTC
+    DAY = "day"  # a day of the kitchen's calendar
     JSON = "json"
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
@@ -31,6 +31,7 @@ from kettlewell.records.checks import checked_payload, fryers_of
 from kettlewell.records.ledger import Hand, Told
 from kettlewell.records.models import Entry, Kitchen, Role, Seat
 from kettlewell.records.selectors import joined_to, of_vessels
+from kettlewell.records.settings import day_in
 
 VESSELS = MOVES_OIL | {"top_up"}
 WORDS: Mapping[Impossible, Any] = {
@@ -99,6 +100,7 @@ def check_true(kitchen: Kitchen, entry: Entry, hand: Hand) -> None:
     """
     check_writer(kitchen, entry, hand)
     check_moments(entry)
+    check_days(kitchen, entry)
     check_drainer(kitchen, entry)
     check_settled(entry)
     check_reviewed(kitchen, entry, hand.now)
@@ -126,6 +128,17 @@ def check_moments(entry: Entry) -> None:
     for field, at in told.items():
         if field.required and at <= begins:
             raise ValidationError({field.name: _("This must lie after it begins.")})
+
+
+def check_days(kitchen: Kitchen, entry: Entry) -> None:
+    """Raise ValidationError for records looked through that are still to come, or from their end on."""
+    if entry.kind != "review":
+        return
+    first, last = (date.fromisoformat(entry.payload[name]) for name in ("first_day", "last_day"))
+    if last < first:
+        raise ValidationError({"last_day": _("This day lies before the first.")})
+    if last > day_in(kitchen, entry.at):
+        raise ValidationError({"last_day": _("This day has not come yet.")})
 
 
 def check_drainer(kitchen: Kitchen, entry: Entry) -> None:

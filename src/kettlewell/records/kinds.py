@@ -92,6 +92,7 @@ MADE: dict[Type, Callable[..., forms.Field]] = {
     Type.ENTRY: forms.UUIDField,
     Type.PERSON: forms.UUIDField,
     Type.MOMENT: forms.DateTimeField,
+    Type.DAY: forms.DateField,
     Type.JSON: forms.JSONField,
 }
 

@@ -34,6 +34,17 @@ def written_since(kitchen: Kitchen, kinds: Collection[str], since: datetime) -> 
     return with_people(found).order_by("at", "seq")
 
 
+def standing_of(kitchen: Kitchen, kind: str) -> QuerySet[Entry]:
+    """Return what stands of a kind, the newest first."""
+    return with_people(unreplaced(kitchen).filter(kind=kind)).order_by("-at", "-seq")
+
+
+def begun_at(kitchen: Kitchen) -> datetime | None:
+    """Return when the first entry of a day book was received; None of an empty one."""
+    first = Entry.objects.filter(kitchen=kitchen, seq=1)
+    return first.values_list("received_at", flat=True).first()
+
+
 def written_lately(kitchen: Kitchen, kinds: Collection[str], most: int) -> QuerySet[Entry]:
     """Return what was written last and stands of some kinds, the newest first, so many at most."""
     return unreplaced(kitchen).filter(kind__in=kinds).order_by("-seq")[:most]

@@ -106,6 +106,17 @@ IN_LEDGER = (
         writer=MayWrite.DECIDERS,
     ),
     EntryKind(
+        key="review",
+        words=N_("Records looked through"),
+        says=(N_("The records from {first_day} to {last_day} were looked through."),),
+        concerns=Concerns.KITCHEN,
+        fields=(
+            Field(name="first_day", type=Type.DAY, label=N_("From")),
+            Field(name="last_day", type=Type.DAY, label=N_("To")),
+        ),
+        writer=MayWrite.DECIDERS,
+    ),
+    EntryKind(
         key="setting",
         words=N_("Settings"),
         concerns=Concerns.KITCHEN,

@@ -14,6 +14,7 @@ from kettlewell.records.roster import people_of
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.forms import FORMS as AT_FRYERS
 from kettlewell.web.entry.forms import OnScreen, Place
+from kettlewell.web.entry.kitchen_forms import ReviewForm
 from kettlewell.web.entry.meter_forms import CheckForm, ReliedForm
 from kettlewell.web.entry.names import names_of
 from kettlewell.web.entry.settling_forms import ReviewedForm, SettledForm
@@ -22,6 +23,7 @@ FORMS: dict[str, type[OnScreen]] = {
     **AT_FRYERS,
     "settled": SettledForm,
     "reviewed": ReviewedForm,
+    "review": ReviewForm,
     "meter_check": CheckForm,
     "relied": ReliedForm,
 }

@@ -1,7 +1,7 @@
 """What an entry says, as one plain sentence a kind."""
 
 from collections.abc import Callable, Collection, Mapping
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from functools import cache
 from string import Formatter
@@ -228,6 +228,10 @@ def _moment(written: str, _: Names, reader: Reader) -> str:
     return reader.moment(datetime.fromisoformat(written))
 
 
+def _day(written: str, _: Names, reader: Reader) -> str:
+    return reader.written_day(date.fromisoformat(written))
+
+
 def _show(field: Field) -> Show | None:
     """Return how a field is shown in a sentence; None where it is not."""
     if field.things:
@@ -244,6 +248,7 @@ BY_TYPE: dict[Type, Show] = {
     Type.NUMBERS: _figures,
     Type.PERSON: _name("people"),
     Type.MOMENT: _moment,
+    Type.DAY: _day,
 }
 SHOWN: dict[str, Show] = {
     field.name: show
