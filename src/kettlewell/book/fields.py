@@ -43,6 +43,12 @@ FOOD_DONE: Choices = (
     ("none", N_("Nothing was fried")),
     ("unknown", N_("I don't know")),
 )
+COMPLAINTS: Choices = (
+    ("taste", N_("Taste")),
+    ("smell", N_("Smell")),
+    ("colour", N_("Colour")),
+    ("other", N_("Something else (what, in the note)")),
+)
 CAUSES: Choices = (
     ("long", N_("Fried too long on it")),
     ("hot", N_("Too hot")),

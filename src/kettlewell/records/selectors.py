@@ -10,6 +10,7 @@ from kettlewell.book.kinds import COUNTING, KINDS
 from kettlewell.book.settings import THINGS
 from kettlewell.records.models import Entry, Kitchen, Private
 
+LOOKED_AT = ("senses", "laboratory", "change", "store")
 DAY_OVER = timedelta(days=1)  # our own choice
 # by sort of thing, the kinds of entries that speak of one, and the field in which they do
 SPOKEN_OF = {
@@ -77,6 +78,15 @@ def open_calls(kitchen: Kitchen) -> list[Entry]:
     answer = Entry.objects.filter(kind="answer", about=OuterRef("pk"), replaced_by=None)
     calls = asking(kitchen).filter(~Exists(answer), kind="call", replaced_by=None)
     return sorted(calls.select_related("person"), key=lambda call: call.at)
+
+
+def open_complaints(kitchen: Kitchen) -> dict[str, Entry]:
+    """Return by fryer the last complaint since which nobody looked at the oil, or took it out."""
+    looked = Entry.objects.filter(
+        kitchen=kitchen, fryer=OuterRef("fryer"), kind__in=LOOKED_AT, at__gte=OuterRef("at"), replaced_by=None
+    )
+    found = unreplaced(kitchen).filter(~Exists(looked), kind="complaint")
+    return {complaint.fryer: complaint for complaint in found.order_by("at", "seq")}
 
 
 def open_changes(kitchen: Kitchen, fryers: Collection[str] = ()) -> dict[str, Entry]:

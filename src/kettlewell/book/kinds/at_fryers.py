@@ -6,6 +6,7 @@ from decimal import Decimal
 from kettlewell.book import entries
 from kettlewell.book.fields import (
     CARE,
+    COMPLAINTS,
     FOOD_UNITS,
     OIL_UNITS,
     SIGNS,
@@ -93,6 +94,19 @@ AT_FRYERS = (
         ),
         log={"smell": {}},
         always_told=True,
+    ),
+    EntryKind(
+        key="complaint",
+        words=N_("Complaints of guests"),
+        title=N_("A guest complained"),
+        says=(
+            N_("A guest complained of what was fried in {fryer}: {complained_of}."),
+            N_("A guest complained of what was fried in {fryer}."),
+        ),
+        fields=(
+            FRYER,
+            choices(name="complained_of", choices=COMPLAINTS, label=N_("What was wrong?")),
+        ),
     ),
     EntryKind(
         key="top_up",

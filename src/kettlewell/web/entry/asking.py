@@ -17,10 +17,11 @@ from kettlewell.web.entry.forms import OnScreen, Place
 from kettlewell.web.entry.kitchen_forms import ReviewForm
 from kettlewell.web.entry.meter_forms import CheckForm, ReliedForm
 from kettlewell.web.entry.names import names_of
-from kettlewell.web.entry.settling_forms import ReviewedForm, SettledForm
+from kettlewell.web.entry.settling_forms import ComplaintForm, ReviewedForm, SettledForm
 
 FORMS: dict[str, type[OnScreen]] = {
     **AT_FRYERS,
+    "complaint": ComplaintForm,
     "settled": SettledForm,
     "reviewed": ReviewedForm,
     "review": ReviewForm,

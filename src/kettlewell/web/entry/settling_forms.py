@@ -1,4 +1,4 @@
-"""The forms of what is done about oil that went too far."""
+"""The forms of what is said and done about oil that may have gone too far."""
 
 from typing import Any
 
@@ -52,3 +52,12 @@ class ReviewedForm(OnScreen):
     """What was done was looked over: there is nothing more to say than a note."""
 
     given = ("settled",)
+
+
+@kinds.fields_of("complaint")
+class ComplaintForm(OnScreen):
+    """A guest complained."""
+
+    def offer(self) -> None:
+        """Lay open of what."""
+        self.fields["complained_of"].widget = forms.CheckboxSelectMultiple(choices=kinds.COMPLAINTS)

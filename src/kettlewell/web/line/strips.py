@@ -18,7 +18,7 @@ from kettlewell.marks.svg import Svg
 from kettlewell.records.access import Act
 from kettlewell.records.models import Entry
 from kettlewell.records.models import Kitchen as Ledger
-from kettlewell.records.selectors import open_calls, open_changes
+from kettlewell.records.selectors import open_calls, open_changes, open_complaints
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.allergens import bath_warnings, take_over
 from kettlewell.telling.cooling import BRIEFLY, at_once, cools
@@ -40,9 +40,13 @@ from kettlewell.telling.verdicts import (
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.lines import since
 from kettlewell.web.entry.links import Link
+from kettlewell.web.entry.names import names_of
+from kettlewell.web.entry.sentences import SHOWN
 from kettlewell.web.line.draining import off_since, whom_to_call
 
 CALLED = N_("Chef called {at}")
+COMPLAINED = N_("A guest complained, {at}: smell the oil and look at it")
+COMPLAINED_OF = N_("A guest complained ({of}), {at}: smell the oil and look at it")
 NOT_IN_USE = "not_in_use"
 UNANSWERED = "unanswered"
 
@@ -57,16 +61,17 @@ class LifeShown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Opened:
-    """What waits at fryers: verdicts of which nobody said what was done, and calls nobody answered."""
+    """What waits at fryers: what nobody said was done, answered, or looked at since a guest complained."""
 
     changes: Mapping[str, Entry]
     calls: Mapping[str, Entry]
+    complaints: Mapping[str, Entry]
 
 
 def opened_in(kitchen: Ledger, fryers: Collection[str] = ()) -> Opened:
     """Return what waits at the fryers of a kitchen, or at some, of each the oldest call."""
     calls = {call.fryer: call for call in reversed(open_calls(kitchen))}
-    return Opened(changes=open_changes(kitchen, fryers), calls=calls)
+    return Opened(changes=open_changes(kitchen, fryers), calls=calls, complaints=open_complaints(kitchen))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,6 +95,7 @@ class Strip:
     cools: str = ""
     call: str = ""
     called: Link | None = None
+    complaint: Link | None = None
     takes_over: str | None = None
     warnings: Sequence[str] = ()
     acts: Sequence[Link] = ()
@@ -112,6 +118,7 @@ def strip_of(assessment: Assessment, stands: Standing, visit: Visit, opened: Ope
         cools=cools(assessment, reader, off_at=off_since(assessment, visit, opened.changes)),
         call=whom_to_call(assessment, visit),
         called=call_at(fryer, visit, opened),
+        complaint=complaint_at(fryer, visit, opened),
         takes_over=take_over(assessment, kitchen, reader),
         acts=[act for act in acts if act.primary],
     )
@@ -180,6 +187,22 @@ def call_at(fryer: str, visit: Visit, opened: Opened) -> Link | None:
         return None
     label = visit.reader.say(CALLED, at=since(call.at, visit.reader))
     return Link(label=label, url=where_answered(call, visit), picture="chef")
+
+
+def complaint_at(fryer: str, visit: Visit, opened: Opened) -> Link | None:
+    """Return the complaint that stands at a fryer, and where its oil is smelt and looked at."""
+    complaint, slug = opened.complaints.get(fryer), visit.kitchen.slug
+    if complaint is None:
+        return None
+    of, at = complaint.payload.get("complained_of", ()), since(complaint.at, visit.reader)
+    label = visit.reader.say(
+        COMPLAINED_OF if of else COMPLAINED,
+        of=SHOWN["complained_of"](of, names_of(visit.kitchen), visit.reader),
+        at=at,
+    )
+    look = reverse("act", args=(slug, fryer, "senses"))
+    url = look if visit.may(Act.RECORD) else reverse("entry", args=(slug, complaint.pk))
+    return Link(label=label, url=url)
 
 
 def where_answered(call: Entry, visit: Visit) -> str:
