@@ -58,6 +58,8 @@ TABLE = {
     "compare": (Act.READ, 200, 405),
     "adopt": (Act.SET_UP, 405, 302),
     "book": (Act.READ, 200, 405),
+    "recalls": (Act.READ, 200, 405),
+    "recall": (Act.RECORD, 200, 200),
     "review": (Act.SET_UP, 200, 200),
     "entry": (Act.READ, 200, 405),
     "correct": (Act.RECORD, 200, 200),

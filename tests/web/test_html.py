@@ -33,6 +33,7 @@ ACTS_AT = {
     "settled": "settle",
     "reviewed": "look-over",
     "review": "review",
+    "recall": "recall",
     "answer": "answer-call",
     "meter_check": "meter-check",
     "relied": "relied",

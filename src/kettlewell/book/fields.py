@@ -134,6 +134,7 @@ temperature = partial(
 )
 thing = partial(Field, type=Type.TEXT, most=LONGEST_KEY)
 choice = partial(Field, type=Type.CHOICE)
+delivery = partial(thing, name="delivery", most=100, label=N_("Delivery or lot"))
 yes = partial(Field, type=Type.YES, required=False)
 choices = partial(Field, type=Type.CHOICES, required=False)
 answer = partial(Field, type=Type.ANSWER, choices=ANSWERS, attribute="sound", column="sound")

@@ -40,6 +40,12 @@ def standing_of(kitchen: Kitchen, kind: str) -> QuerySet[Entry]:
     return with_people(unreplaced(kitchen).filter(kind=kind)).order_by("-at", "-seq")
 
 
+def lots_named(kitchen: Kitchen) -> list[str]:
+    """Return the lots that changes of oil name, the one named last first."""
+    named = standing_of(kitchen, "change").filter(payload__has_key="delivery")
+    return list(dict.fromkeys(named.values_list("payload__delivery", flat=True)))
+
+
 def begun_at(kitchen: Kitchen) -> datetime | None:
     """Return when the first entry of a day book was received; None of an empty one."""
     first = Entry.objects.filter(kitchen=kitchen, seq=1)

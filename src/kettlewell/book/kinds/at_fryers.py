@@ -14,6 +14,7 @@ from kettlewell.book.fields import (
     Type,
     choice,
     choices,
+    delivery,
     drained_by,
     mass,
     number,
@@ -139,7 +140,7 @@ AT_FRYERS = (
             FRYER,
             drained_by(),
             thing(name="oil", things="oils", label=N_("Filled with"), column="oil", required=False),
-            thing(name="delivery", most=100, label=N_("Delivery or lot"), column="lot", required=False),
+            delivery(column="lot", required=False),
             percent(
                 name="fresh_tpc_pct",
                 label=N_("Polar compounds by its certificate, %"),

@@ -13,6 +13,7 @@ from kettlewell.book.fields import (
     choice,
     choices,
     cited,
+    delivery,
     drained_by,
     number,
     yes,
@@ -115,6 +116,13 @@ IN_LEDGER = (
             Field(name="last_day", type=Type.DAY, label=N_("To")),
         ),
         writer=MayWrite.DECIDERS,
+    ),
+    EntryKind(
+        key="recall",
+        words=N_("Recalls"),
+        says=(N_("The oil lot {delivery} was recalled."),),
+        concerns=Concerns.KITCHEN,
+        fields=(delivery(),),
     ),
     EntryKind(
         key="setting",

@@ -14,7 +14,7 @@ from kettlewell.records.roster import people_of
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.forms import FORMS as AT_FRYERS
 from kettlewell.web.entry.forms import OnScreen, Place
-from kettlewell.web.entry.kitchen_forms import ReviewForm
+from kettlewell.web.entry.kitchen_forms import RecallForm, ReviewForm
 from kettlewell.web.entry.meter_forms import CheckForm, ReliedForm
 from kettlewell.web.entry.names import names_of
 from kettlewell.web.entry.settling_forms import ComplaintForm, ReviewedForm, SettledForm
@@ -25,6 +25,7 @@ FORMS: dict[str, type[OnScreen]] = {
     "settled": SettledForm,
     "reviewed": ReviewedForm,
     "review": ReviewForm,
+    "recall": RecallForm,
     "meter_check": CheckForm,
     "relied": ReliedForm,
 }

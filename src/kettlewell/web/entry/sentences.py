@@ -243,7 +243,12 @@ def _show(field: Field) -> Show | None:
     return BY_TYPE.get(field.type)
 
 
+def _text(written: str, _: Names, __: Reader) -> str:
+    return written
+
+
 BY_TYPE: dict[Type, Show] = {
+    Type.TEXT: _text,
     Type.NUMBER: _figure,
     Type.NUMBERS: _figures,
     Type.PERSON: _name("people"),

@@ -36,7 +36,8 @@ from kettlewell.web.entry.names import names_of
 from kettlewell.web.line.due import due_today, questions_of, to_look_over, waits
 from kettlewell.web.line.facts import facts_of
 from kettlewell.web.line.forms import WhatIfForm
-from kettlewell.web.line.strips import LifeShown, life_of, opened_in, strip_at, strips_of
+from kettlewell.web.line.opened import opened_in
+from kettlewell.web.line.strips import LifeShown, life_of, strip_at, strips_of
 
 LAST_ENTRIES = 5
 
@@ -53,7 +54,7 @@ def line(request: HttpRequest, visit: Visit) -> HttpResponse:
         "running": running(stands, reader),
         "standing": stands,
         "problem": reader.tell(stands.problem) if stands.problem else "",
-        "strips": strips_of(stands, visit, opened_in(visit.kitchen)),
+        "strips": strips_of(stands, visit, opened_in(visit)),
         "waits": list(waits(stands, visit, questions)),
         "due": due_today(stands, visit),
         "questions": [*questions, *to_look_over(visit, names_of(visit.kitchen))],
