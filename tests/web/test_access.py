@@ -72,6 +72,8 @@ TABLE = {
     "person-new": (Act.PEOPLE, 200, 200),
     "person": (Act.PEOPLE, 200, 200),
     "person-remove": (Act.PEOPLE, 405, 302),
+    "trainings": (Act.READ, 200, 405),
+    "training": (Act.SET_UP, 200, 200),
     "tablet": (Act.PEOPLE, 405, 302),
     "tablet-retire": (Act.PEOPLE, 405, 302),
 }

@@ -43,6 +43,12 @@ FOOD_DONE: Choices = (
     ("none", N_("Nothing was fried")),
     ("unknown", N_("I don't know")),
 )
+TRAINED_IN: Choices = (
+    ("readings", N_("Taking readings")),
+    ("draining", N_("Draining hot oil")),
+    ("emergency", N_("What to do at a fire and a burn")),
+    ("records", N_("These records")),
+)
 COMPLAINTS: Choices = (
     ("taste", N_("Taste")),
     ("smell", N_("Smell")),

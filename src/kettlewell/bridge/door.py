@@ -51,6 +51,7 @@ SLIPS: Mapping[Slip, Any] = {
     Slip.FIGURE: _("Oil that is fried in hardly reads so. Is the figure right?"),
     Slip.AMOUNT: _("More than %(most)s kg is hardly ever so. Is the amount right?"),
 }
+NO_WORKER = _("This person does not work in this kitchen.")
 TURNED_IMPOSSIBLE = _("What was written of a later time could not be then. Correct or undo that first.")
 
 
@@ -102,6 +103,7 @@ def check_true(kitchen: Kitchen, entry: Entry, hand: Hand) -> None:
     check_moments(entry)
     check_days(kitchen, entry)
     check_drainer(kitchen, entry)
+    check_trained(kitchen, entry)
     check_settled(entry)
     check_reviewed(kitchen, entry, hand.now)
     check_meter(kitchen, entry)
@@ -152,10 +154,19 @@ def check_drainer(kitchen: Kitchen, entry: Entry) -> None:
         return
     seat = Seat.objects.filter(kitchen=kitchen, person_id=named).first()
     if seat is None or not lasts(seat, entry.at):
-        raise ValidationError({"drained_by": _("This person does not work in this kitchen.")})
+        raise ValidationError({"drained_by": NO_WORKER})
     fryer = find(setup_of(kitchen).kitchen.fryers, entry.fryer)
     if fryer.draining is Draining.HAND and not seat.trained_to_drain:
         raise ValidationError({"drained_by": _("Only people trained to drain are named here.")})
+
+
+def check_trained(kitchen: Kitchen, entry: Entry) -> None:
+    """Raise ValidationError for one who was trained and is not of this kitchen, unless named before."""
+    named = entry.payload.get("trained")
+    if named is None or (entry.replaces and entry.replaces.payload.get("trained") == named):
+        return
+    if not Seat.objects.filter(kitchen=kitchen, person_id=named).exists():
+        raise ValidationError({"trained": NO_WORKER})
 
 
 def check_settled(entry: Entry) -> None:

@@ -40,6 +40,12 @@ def standing_of(kitchen: Kitchen, kind: str) -> QuerySet[Entry]:
     return with_people(unreplaced(kitchen).filter(kind=kind)).order_by("-at", "-seq")
 
 
+def trainings_of(kitchen: Kitchen, person: UUID | None = None) -> QuerySet[Entry]:
+    """Return who was trained, or when one person was, the newest first."""
+    found = standing_of(kitchen, "training")
+    return found.filter(payload__trained=str(person)) if person else found
+
+
 def lots_named(kitchen: Kitchen) -> list[str]:
     """Return the lots that changes of oil name, the one named last first."""
     named = standing_of(kitchen, "change").filter(payload__has_key="delivery")

@@ -26,7 +26,7 @@ SCREEN_OF = {
     ),
     "meters": ("meters", "meter-check", "meter-found", "look-back", "relied", "compare"),
     "book": ("book", "entry", "correct", "undo", "review", "recalls", "recall"),
-    "kitchen": ("kitchen", "thing-new", "thing", "people", "person-new", "person"),
+    "kitchen": ("kitchen", "thing-new", "thing", "people", "person-new", "person", "trainings", "training"),
 }
 
 

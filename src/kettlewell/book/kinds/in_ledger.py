@@ -8,6 +8,7 @@ from kettlewell.book.fields import (
     LONGEST_KEY,
     OIL_DONE,
     STANDS,
+    TRAINED_IN,
     Field,
     Type,
     choice,
@@ -123,6 +124,17 @@ IN_LEDGER = (
         says=(N_("The oil lot {delivery} was recalled."),),
         concerns=Concerns.KITCHEN,
         fields=(delivery(),),
+    ),
+    EntryKind(
+        key="training",
+        words=N_("Trainings"),
+        says=(N_("{trained} was trained. In: {trained_in}."),),
+        concerns=Concerns.KITCHEN,
+        fields=(
+            Field(name="trained", type=Type.PERSON, label=N_("Who was trained?")),
+            choices(name="trained_in", choices=TRAINED_IN, required=True, label=N_("In what?")),
+        ),
+        writer=MayWrite.DECIDERS,
     ),
     EntryKind(
         key="setting",

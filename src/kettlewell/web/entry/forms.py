@@ -63,15 +63,15 @@ class OnScreen(kinds.Payload):
         initial: Mapping[str, Any] | None = None,
         setup: Setup,
         fryer: str,
-        drainers: Iterable[tuple[str, str]] = (),
+        people: Iterable[tuple[str, str]] = (),
         **place: Unpack[Place],
     ) -> None:
         """Offer what this kitchen has; read of the data what the form asks for, and no more.
 
-        ``drainers`` are the people who may be named as having drained a bath, by id and name. ``place`` tells
-        it apart from other forms on its page.
+        ``people`` are those who may be named, by id and name. ``place`` tells it apart from other forms on
+        its page.
         """
-        self.setup, self.key, self.drainers = setup, fryer, list(drainers)
+        self.setup, self.key, self.people = setup, fryer, list(people)
         super().__init__(initial={**(initial or {})}, **place)
         for name in (*self.unasked, *self.given):
             self.drop(name)
@@ -313,7 +313,7 @@ def ask_drainer(form: OnScreen) -> None:
     if find(form.setup.kitchen.fryers, form.key).draining is not Draining.HAND:
         form.drop("drained_by")
         return
-    form.choose("drained_by", [*form.drainers, ("", _("Nobody, or someone else"))])
+    form.choose("drained_by", [*form.people, ("", _("Nobody, or someone else"))])
     form.fields["drained_by"].help_text = _("Only people trained to drain are named here.")
 
 

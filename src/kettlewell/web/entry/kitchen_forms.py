@@ -25,3 +25,13 @@ class RecallForm(OnScreen):
         """Have the lots that were named before suggested."""
         self.fields["delivery"].widget.attrs |= {"list": "lots", "autocomplete": "off"}
         self.fields["delivery"].help_text = _("As it stands on the pack or the delivery note.")
+
+
+@kinds.fields_of("training")
+class TrainingForm(OnScreen):
+    """Somebody was trained."""
+
+    def offer(self) -> None:
+        """Name who works here."""
+        self.choose("trained", self.people)
+        self.fields["trained_in"].widget = forms.CheckboxSelectMultiple(choices=kinds.TRAINED_IN)

@@ -25,7 +25,7 @@ class SettledForm(OnScreen):
         corrected = "oil_done" in self.initial
         self.choose("oil_done", [*([] if corrected else [refilled]), *kinds.OIL_DONE])
         self.choose("food_done", list(kinds.FOOD_DONE))
-        self.choose("drained_by", [*self.drainers, ("", _("Nobody, or someone else"))])
+        self.choose("drained_by", [*self.people, ("", _("Nobody, or someone else"))])
         self.fields["drained_by"].help_text = _("Only people trained to drain are named here.")
         self.fields["cause"].widget = forms.CheckboxSelectMultiple(choices=kinds.CAUSES)
         self.fields["cause"].help_text = _("Tap all that may be so. Anything else goes into the note.")
