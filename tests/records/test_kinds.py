@@ -66,6 +66,11 @@ GOOD_AND_BAD = {
         {**FRYER, "verdict": OTHER, "oil_done": "drained", "food_done": "held", "drained_by": OTHER},
         {"food_done": "eaten"},
     ),
+    "reviewed": ({**FRYER, "settled": OTHER}, {"settled": "yesterday"}),
+    "review": ({"first_day": "2026-11-01", "last_day": "2026-11-15"}, {"last_day": "soon"}),
+    "complaint": ({**FRYER, "complained_of": ["taste", "other"]}, {"complained_of": ["price"]}),
+    "recall": ({"delivery": "L 4711"}, {"delivery": ""}),
+    "training": ({"trained": OTHER, "trained_in": ["readings"]}, {"trained_in": []}),
     "relied": (
         {
             **FRYER,

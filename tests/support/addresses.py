@@ -28,6 +28,7 @@ CHECK = {"meter": "hand", "lot": "bottle", "readings": ["15", "15", "15"], "oil_
 LATE = timedelta(days=2)
 OF_VERDICTS = {"told", "settle"}
 OF_CALLS = {"answer-call"}
+OF_SETTLED = {"look-over"}
 OF_CHECKS = {"meter-found", "look-back", "relied"}
 
 
@@ -45,7 +46,7 @@ class Address:
 
     @property
     def entry_kind(self):
-        kinds = {"verdict": OF_VERDICTS, "call": OF_CALLS, "check": OF_CHECKS}
+        kinds = {"verdict": OF_VERDICTS, "call": OF_CALLS, "settled": OF_SETTLED, "check": OF_CHECKS}
         return next((kind for kind, names in kinds.items() if self.name in names), "reading")
 
 
@@ -63,12 +64,14 @@ def addresses(resolver=None):
 def ids_of(kitchen, person, hand):
     """Write what every address shows: return what fills in a kitchen's addresses.
 
-    A reading that a failed check of the meter calls in question, a further one with its verdict, a call,
-    and what was written down days late.
+    A reading that a failed check of the meter calls in question, and what was done then; a further one with
+    its verdict, a call, and what was written down days late.
     """
     told = Told(id=uuid7(hand.now), kind="reading", happened_at=hand.now, payload=READING)
     call = replace(told, id=uuid7(hand.now), kind="call", payload={"fryer": "F1"})
     relied, check = failed_check(kitchen, hand)
+    done = {"fryer": "F2", "verdict": str(relied.pk), "oil_done": "unknown", "food_done": "unknown"}
+    settled = replace(told, id=uuid7(hand.now), kind="settled", payload=done)
     recorded = record(kitchen, told, hand)
     skimmed = {"fryer": "F2", "care": "skim"}
     late = replace(told, id=uuid7(hand.now), kind="care", payload=skimmed, happened_at=hand.now - LATE)
@@ -86,6 +89,7 @@ def ids_of(kitchen, person, hand):
         "reading": recorded.entry.pk,
         "verdict": recorded.verdict.pk,
         "call": record(kitchen, call, hand).entry.pk,
+        "settled": record(kitchen, settled, replace(hand, person=person)).entry.pk,
     }
 
 

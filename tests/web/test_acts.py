@@ -34,6 +34,7 @@ SENT = {
         {"until": "2999-01-07T10:00", "whole": "no"},
         {"until": "2999-01-07T10:00:00.000000Z"},
     ),
+    "complaint": ({"complained_of": ["taste"]}, {"complained_of": ["taste"]}),
     "call": ({}, {}),
 }
 

@@ -31,6 +31,10 @@ OF_METERS = {"meter_check", "meter_order", "relied", "setting"}
 ACTS_AT = {
     "reading": "reading-at",
     "settled": "settle",
+    "reviewed": "look-over",
+    "review": "review",
+    "recall": "recall",
+    "training": "training",
     "answer": "answer-call",
     "meter_check": "meter-check",
     "relied": "relied",

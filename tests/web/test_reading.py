@@ -251,6 +251,17 @@ def test_drained_and_filled_again_is_told_once_and_on_one_page(cooks, owner, mar
     assert Entry.objects.filter(kind__in=["settled", "change"], fryer="F1").count() == 2
 
 
+def test_why_the_oil_went_so_far_is_asked_with_what_was_done_and_may_be_left_out(cooks, marrowby):
+    spoil(cooks)
+    address = at("settle", open_changes(marrowby)["F1"].pk)
+    assert "Crumbs not skimmed or filtered" in cooks.get(address).content.decode()
+    said = {"oil_done": "kept", "food_done": "none", "cause": ["long", "crumbs"]}
+    assert cooks.post(address, said).status_code == 302
+    assert last("settled").payload["cause"] == ["long", "crumbs"]
+    page = cooks.get(at("entry", last("settled").pk)).content.decode()
+    assert "Cause: Fried too long on it, Crumbs not skimmed or filtered." in page
+
+
 def test_of_a_fresh_fill_that_cannot_be_nothing_is_written(cooks, marrowby):
     spoil(cooks)
     verdict = open_changes(marrowby)["F1"]

@@ -43,6 +43,26 @@ FOOD_DONE: Choices = (
     ("none", N_("Nothing was fried")),
     ("unknown", N_("I don't know")),
 )
+TRAINED_IN: Choices = (
+    ("readings", N_("Taking readings")),
+    ("draining", N_("Draining hot oil")),
+    ("emergency", N_("What to do at a fire and a burn")),
+    ("records", N_("These records")),
+)
+COMPLAINTS: Choices = (
+    ("taste", N_("Taste")),
+    ("smell", N_("Smell")),
+    ("colour", N_("Colour")),
+    ("other", N_("Something else (what, in the note)")),
+)
+CAUSES: Choices = (
+    ("long", N_("Fried too long on it")),
+    ("hot", N_("Too hot")),
+    ("crumbs", N_("Crumbs not skimmed or filtered")),
+    ("top_up", N_("Hardly topped up")),
+    ("reading", N_("The reading or the meter was wrong")),
+    ("unknown", N_("I don't know")),
+)
 OIL_UNITS: Choices = (
     ("mark", N_("To the mark")),
     ("jug", N_("Jugs")),
@@ -71,6 +91,7 @@ class Type(StrEnum):
     ENTRY = "entry"  # the id of another entry
     PERSON = "person"  # the id of a person
     MOMENT = "moment"  # a time, UTC
+    DAY = "day"  # a day of the kitchen's calendar
     JSON = "json"
 
 
@@ -119,7 +140,9 @@ temperature = partial(
 )
 thing = partial(Field, type=Type.TEXT, most=LONGEST_KEY)
 choice = partial(Field, type=Type.CHOICE)
+delivery = partial(thing, name="delivery", most=100, label=N_("Delivery or lot"))
 yes = partial(Field, type=Type.YES, required=False)
+choices = partial(Field, type=Type.CHOICES, required=False)
 answer = partial(Field, type=Type.ANSWER, choices=ANSWERS, attribute="sound", column="sound")
 cited = partial(Field, type=Type.ENTRY)
 drained_by = partial(Field, name="drained_by", type=Type.PERSON, required=False, label=N_("Who drained it?"))

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
@@ -22,6 +22,7 @@ from kettlewell.book.refusals import Impossible, Refusal, refusal
 from kettlewell.bridge.accounts import MOVES_OIL
 from kettlewell.bridge.amounts import food_amount_kg, oil_amount_kg
 from kettlewell.bridge.entries import core_entries
+from kettlewell.bridge.reviews import check_reviewed
 from kettlewell.bridge.setups import history_of, setup_of
 from kettlewell.core.metering.checks import check_possible
 from kettlewell.folder import Setup
@@ -30,6 +31,7 @@ from kettlewell.records.checks import checked_payload, fryers_of
 from kettlewell.records.ledger import Hand, Told
 from kettlewell.records.models import Entry, Kitchen, Role, Seat
 from kettlewell.records.selectors import joined_to, of_vessels
+from kettlewell.records.settings import day_in
 
 VESSELS = MOVES_OIL | {"top_up"}
 WORDS: Mapping[Impossible, Any] = {
@@ -49,6 +51,7 @@ SLIPS: Mapping[Slip, Any] = {
     Slip.FIGURE: _("Oil that is fried in hardly reads so. Is the figure right?"),
     Slip.AMOUNT: _("More than %(most)s kg is hardly ever so. Is the amount right?"),
 }
+NO_WORKER = _("This person does not work in this kitchen.")
 TURNED_IMPOSSIBLE = _("What was written of a later time could not be then. Correct or undo that first.")
 
 
@@ -98,8 +101,11 @@ def check_true(kitchen: Kitchen, entry: Entry, hand: Hand) -> None:
     """
     check_writer(kitchen, entry, hand)
     check_moments(entry)
+    check_days(kitchen, entry)
     check_drainer(kitchen, entry)
+    check_trained(kitchen, entry)
     check_settled(entry)
+    check_reviewed(kitchen, entry, hand.now)
     check_meter(kitchen, entry)
     check_vessels(kitchen, entry)
 
@@ -126,6 +132,17 @@ def check_moments(entry: Entry) -> None:
             raise ValidationError({field.name: _("This must lie after it begins.")})
 
 
+def check_days(kitchen: Kitchen, entry: Entry) -> None:
+    """Raise ValidationError for records looked through that are still to come, or from their end on."""
+    if entry.kind != "review":
+        return
+    first, last = (date.fromisoformat(entry.payload[name]) for name in ("first_day", "last_day"))
+    if last < first:
+        raise ValidationError({"last_day": _("This day lies before the first.")})
+    if last > day_in(kitchen, entry.at):
+        raise ValidationError({"last_day": _("This day has not come yet.")})
+
+
 def check_drainer(kitchen: Kitchen, entry: Entry) -> None:
     """Raise ValidationError for one who is said to have drained a bath and is not of this kitchen.
 
@@ -137,10 +154,19 @@ def check_drainer(kitchen: Kitchen, entry: Entry) -> None:
         return
     seat = Seat.objects.filter(kitchen=kitchen, person_id=named).first()
     if seat is None or not lasts(seat, entry.at):
-        raise ValidationError({"drained_by": _("This person does not work in this kitchen.")})
+        raise ValidationError({"drained_by": NO_WORKER})
     fryer = find(setup_of(kitchen).kitchen.fryers, entry.fryer)
     if fryer.draining is Draining.HAND and not seat.trained_to_drain:
         raise ValidationError({"drained_by": _("Only people trained to drain are named here.")})
+
+
+def check_trained(kitchen: Kitchen, entry: Entry) -> None:
+    """Raise ValidationError for one who was trained and is not of this kitchen, unless named before."""
+    named = entry.payload.get("trained")
+    if named is None or (entry.replaces and entry.replaces.payload.get("trained") == named):
+        return
+    if not Seat.objects.filter(kitchen=kitchen, person_id=named).exists():
+        raise ValidationError({"trained": NO_WORKER})
 
 
 def check_settled(entry: Entry) -> None:

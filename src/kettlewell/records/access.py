@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+from uuid import UUID
 
 from django.contrib.auth.models import AnonymousUser
 from django.core.exceptions import PermissionDenied
@@ -82,6 +83,12 @@ def seats_of(person: Person | AnonymousUser, now: datetime) -> list[Seat]:
         return []
     seats = Seat.objects.filter(person=person).select_related("kitchen", "person").order_by("kitchen__slug")
     return [seat for seat in seats if lasts(seat, now)]
+
+
+def deciders(kitchen: Kitchen, now: datetime) -> set[UUID | None]:
+    """Return the ids of those who set a kitchen up now."""
+    seats = Seat.objects.filter(kitchen=kitchen).select_related("kitchen")
+    return {seat.person_id for seat in seats if Act.SET_UP in MAY[Role(seat.role)] and lasts(seat, now)}
 
 
 def lasts(seat: Seat, now: datetime) -> bool:

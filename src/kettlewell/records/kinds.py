@@ -29,6 +29,9 @@ SIGNS = translated(fields.SIGNS)
 CARE = translated(fields.CARE)
 OIL_DONE = translated(fields.OIL_DONE)
 FOOD_DONE = translated(fields.FOOD_DONE)
+COMPLAINTS = translated(fields.COMPLAINTS)
+TRAINED_IN = translated(fields.TRAINED_IN)
+CAUSES = translated(fields.CAUSES)
 OIL_UNITS = translated(fields.OIL_UNITS)
 FOOD_UNITS = translated(fields.FOOD_UNITS)
 STANDS = translated(fields.STANDS)
@@ -91,6 +94,7 @@ MADE: dict[Type, Callable[..., forms.Field]] = {
     Type.ENTRY: forms.UUIDField,
     Type.PERSON: forms.UUIDField,
     Type.MOMENT: forms.DateTimeField,
+    Type.DAY: forms.DateField,
     Type.JSON: forms.JSONField,
 }
 

@@ -10,6 +10,7 @@ from kettlewell.book.kinds import COUNTING, KINDS
 from kettlewell.book.settings import THINGS
 from kettlewell.records.models import Entry, Kitchen, Private
 
+LOOKED_AT = ("senses", "laboratory", "change", "store")
 DAY_OVER = timedelta(days=1)  # our own choice
 # by sort of thing, the kinds of entries that speak of one, and the field in which they do
 SPOKEN_OF = {
@@ -32,6 +33,29 @@ def written_since(kitchen: Kitchen, kinds: Collection[str], since: datetime) -> 
     """Return what stands of some kinds since a time, in the order things happened."""
     found = unreplaced(kitchen).filter(kind__in=kinds, at__gte=since)
     return with_people(found).order_by("at", "seq")
+
+
+def standing_of(kitchen: Kitchen, kind: str) -> QuerySet[Entry]:
+    """Return what stands of a kind, the newest first."""
+    return with_people(unreplaced(kitchen).filter(kind=kind)).order_by("-at", "-seq")
+
+
+def trainings_of(kitchen: Kitchen, person: UUID | None = None) -> QuerySet[Entry]:
+    """Return who was trained, or when one person was, the newest first."""
+    found = standing_of(kitchen, "training")
+    return found.filter(payload__trained=str(person)) if person else found
+
+
+def lots_named(kitchen: Kitchen) -> list[str]:
+    """Return the lots that changes of oil name, the one named last first."""
+    named = standing_of(kitchen, "change").filter(payload__has_key="delivery")
+    return list(dict.fromkeys(named.values_list("payload__delivery", flat=True)))
+
+
+def begun_at(kitchen: Kitchen) -> datetime | None:
+    """Return when the first entry of a day book was received; None of an empty one."""
+    first = Entry.objects.filter(kitchen=kitchen, seq=1)
+    return first.values_list("received_at", flat=True).first()
 
 
 def written_lately(kitchen: Kitchen, kinds: Collection[str], most: int) -> QuerySet[Entry]:
@@ -66,6 +90,15 @@ def open_calls(kitchen: Kitchen) -> list[Entry]:
     answer = Entry.objects.filter(kind="answer", about=OuterRef("pk"), replaced_by=None)
     calls = asking(kitchen).filter(~Exists(answer), kind="call", replaced_by=None)
     return sorted(calls.select_related("person"), key=lambda call: call.at)
+
+
+def open_complaints(kitchen: Kitchen) -> dict[str, Entry]:
+    """Return by fryer the last complaint since which nobody looked at the oil, or took it out."""
+    looked = Entry.objects.filter(
+        kitchen=kitchen, fryer=OuterRef("fryer"), kind__in=LOOKED_AT, at__gte=OuterRef("at"), replaced_by=None
+    )
+    found = unreplaced(kitchen).filter(~Exists(looked), kind="complaint")
+    return {complaint.fryer: complaint for complaint in found.order_by("at", "seq")}
 
 
 def open_changes(kitchen: Kitchen, fryers: Collection[str] = ()) -> dict[str, Entry]:
@@ -131,6 +164,24 @@ def settled_last(kitchen: Kitchen, fryer: str) -> Entry | None:
 def settled_by(verdict: Entry) -> Entry | None:
     """Return the entry that says what was done after a verdict."""
     return verdict.answers.filter(kind="settled", replaced_by=None).first()
+
+
+def settled_unseen(kitchen: Kitchen) -> QuerySet[Entry]:
+    """Return what stands of what was done after verdicts, and nobody looked over; the oldest first."""
+    seen = Entry.objects.filter(kind="reviewed", about=OuterRef("pk"), replaced_by=None)
+    return unreplaced(kitchen).filter(~Exists(seen), kind="settled").order_by("seq")
+
+
+def reviews_of(settled: Entry) -> QuerySet[Entry]:
+    """Return what stands of who looked over what was done after a verdict."""
+    return with_people(settled.answers.filter(kind="reviewed", replaced_by=None))
+
+
+def read_after(settled: Entry) -> Entry | None:
+    """Return the first reading of a fryer, or result of a laboratory, after what was done there."""
+    read = unreplaced(settled.kitchen).filter(fryer=settled.fryer, kind__in=["reading", "laboratory"])
+    later = Q(at__gt=settled.at) | Q(at=settled.at, seq__gt=settled.seq)
+    return read.filter(later).order_by("at", "seq").first()
 
 
 def verdicts_on(entry: Entry) -> list[Entry]:

@@ -22,11 +22,11 @@ SCREEN_OF = {
     "line": ("line", "fryer", "fills", "what-if"),
     "round": (
         *("round-readings", "round-reading", "round-service", "round-acts"),
-        *("reading", "reading-at", "acts", "act", "told", "settle", "answer-call"),
+        *("reading", "reading-at", "acts", "act", "told", "settle", "look-over", "answer-call"),
     ),
     "meters": ("meters", "meter-check", "meter-found", "look-back", "relied", "compare"),
-    "book": ("book", "entry", "correct", "undo"),
-    "kitchen": ("kitchen", "thing-new", "thing", "people", "person-new", "person"),
+    "book": ("book", "entry", "correct", "undo", "review", "recalls", "recall"),
+    "kitchen": ("kitchen", "thing-new", "thing", "people", "person-new", "person", "trainings", "training"),
 }
 
 

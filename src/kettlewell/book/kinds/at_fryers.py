@@ -6,12 +6,15 @@ from decimal import Decimal
 from kettlewell.book import entries
 from kettlewell.book.fields import (
     CARE,
+    COMPLAINTS,
     FOOD_UNITS,
     OIL_UNITS,
     SIGNS,
     Field,
     Type,
     choice,
+    choices,
+    delivery,
     drained_by,
     mass,
     number,
@@ -82,11 +85,9 @@ AT_FRYERS = (
         fields=(
             FRYER,
             yes(name="spoiled", label=N_("Spoiled"), column="amount"),
-            Field(
+            choices(
                 name="signs",
-                type=Type.CHOICES,
                 choices=SIGNS,
-                required=False,
                 label=N_("What did you notice?"),
                 attribute="note",
                 column="note",
@@ -94,6 +95,19 @@ AT_FRYERS = (
         ),
         log={"smell": {}},
         always_told=True,
+    ),
+    EntryKind(
+        key="complaint",
+        words=N_("Complaints of guests"),
+        title=N_("A guest complained"),
+        says=(
+            N_("A guest complained of what was fried in {fryer}: {complained_of}."),
+            N_("A guest complained of what was fried in {fryer}."),
+        ),
+        fields=(
+            FRYER,
+            choices(name="complained_of", choices=COMPLAINTS, label=N_("What was wrong?")),
+        ),
     ),
     EntryKind(
         key="top_up",
@@ -126,7 +140,7 @@ AT_FRYERS = (
             FRYER,
             drained_by(),
             thing(name="oil", things="oils", label=N_("Filled with"), column="oil", required=False),
-            thing(name="delivery", most=100, label=N_("Delivery or lot"), column="lot", required=False),
+            delivery(column="lot", required=False),
             percent(
                 name="fresh_tpc_pct",
                 label=N_("Polar compounds by its certificate, %"),

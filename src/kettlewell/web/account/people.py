@@ -18,11 +18,13 @@ from kettlewell.records.access_log import Event
 from kettlewell.records.models import Seat
 from kettlewell.records.people import person_erase, seat_remove
 from kettlewell.records.roster import people_of, seat_in, tablets_of
+from kettlewell.records.selectors import trainings_of
 from kettlewell.records.signing import may_renew
 from kettlewell.web.account.logged import tell_of
 from kettlewell.web.account.own import known_by_password
 from kettlewell.web.account.people_forms import NewPersonForm, PersonForm, SeatForm
 from kettlewell.web.account.tablets import TabletForm, people_screen
+from kettlewell.web.account.training import trained_of
 from kettlewell.web.common import Visit, or_404
 from kettlewell.web.refusals import refuse
 
@@ -76,7 +78,9 @@ def person(request: HttpRequest, visit: Visit, person: UUID) -> HttpResponse:
             update_session_auth_hash(request, seat_or_404(visit, person).person)
         messages.success(request, _("Saved."))
         return redirect("people", visit.kitchen.slug)
-    return render(request, "web/account/person.html", {"form": form, "seat": seat, "renew": renew})
+    trained = trained_of(trainings_of(visit.kitchen, person), visit)
+    context = {"form": form, "seat": seat, "renew": renew, "trainings": trained}
+    return render(request, "web/account/person.html", context)
 
 
 @require_POST

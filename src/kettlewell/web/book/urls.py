@@ -2,10 +2,13 @@
 
 from django.urls import URLPattern, path
 
-from kettlewell.web.book import views
+from kettlewell.web.book import recalling, views, wide
 
 urlpatterns: list[URLPattern] = [
     path("k/<slug:slug>/book/", views.book, name="book"),
+    path("k/<slug:slug>/book/review/", wide.review, name="review"),
+    path("k/<slug:slug>/book/recalls/", recalling.recalled, name="recalls"),
+    path("k/<slug:slug>/book/recalls/new/", recalling.recall, name="recall"),
     path("k/<slug:slug>/book/<uuid:entry>/", views.entry, name="entry"),
     path("k/<slug:slug>/book/<uuid:entry>/correct/", views.correct, name="correct"),
     path("k/<slug:slug>/book/<uuid:entry>/undo/", views.undo, name="undo"),

@@ -16,12 +16,13 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from kettlewell.book.kinds import CORRECTABLE
+from kettlewell.bridge.reviews import open_reviews
 from kettlewell.bridge.standing import standing
 from kettlewell.bridge.verdicts import record
 from kettlewell.records.access import Act, act_of
 from kettlewell.records.ids import uuid7
 from kettlewell.records.models import Entry
-from kettlewell.records.selectors import entries_of, entry_in, is_erased
+from kettlewell.records.selectors import entries_of, entry_in, is_erased, reviews_of
 from kettlewell.web.book.details import details_of, settings_of_its_day, verdict_details
 from kettlewell.web.book.forms import FilterForm, ReasonForm
 from kettlewell.web.common import Visit, in_kitchen, or_404
@@ -148,6 +149,12 @@ def may_change(visit: Visit, entry: Entry) -> bool:
     return entry.kind in CORRECTABLE and visit.may(act_of(entry.kind))
 
 
+def may_look_over(visit: Visit, entry: Entry) -> bool:
+    """Tell whether this person may look over an act that somebody else wrote, and nobody has yet."""
+    own = entry.person_id == visit.place.person.pk
+    return visit.may(Act.SET_UP) and not own and entry in open_reviews(visit.kitchen, visit.now)
+
+
 def changed_before(request: HttpRequest, visit: Visit, entry: Entry) -> HttpResponse:
     """Show an entry that was corrected before, perhaps by this very form, sent twice."""
     messages.info(request, _("This entry was corrected before."))
@@ -178,4 +185,6 @@ def entry_context(visit: Visit, entry: Entry, line: BookLine) -> dict[str, objec
         "erased": is_erased(entry),
         "can_correct": open_to_change and entry.kind in FORMS,
         "can_undo": open_to_change,
+        "can_look_over": may_look_over(visit, entry),
+        "looked_over": book_lines(reviews_of(entry), names, visit),
     }

@@ -9,15 +9,28 @@ from django.http import QueryDict
 from kettlewell.book.setup import Setup
 from kettlewell.bridge.meters import meters_at_hand
 from kettlewell.bridge.setups import setup_of
-from kettlewell.records.access import lasts
+from kettlewell.records.access import MAY, Act, lasts
+from kettlewell.records.models import Role
 from kettlewell.records.roster import people_of
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.forms import FORMS as AT_FRYERS
 from kettlewell.web.entry.forms import OnScreen, Place
+from kettlewell.web.entry.kitchen_forms import RecallForm, ReviewForm, TrainingForm
 from kettlewell.web.entry.meter_forms import CheckForm, ReliedForm
 from kettlewell.web.entry.names import names_of
+from kettlewell.web.entry.settling_forms import ComplaintForm, ReviewedForm, SettledForm
 
-FORMS: dict[str, type[OnScreen]] = {**AT_FRYERS, "meter_check": CheckForm, "relied": ReliedForm}
+FORMS: dict[str, type[OnScreen]] = {
+    **AT_FRYERS,
+    "complaint": ComplaintForm,
+    "settled": SettledForm,
+    "reviewed": ReviewedForm,
+    "review": ReviewForm,
+    "recall": RecallForm,
+    "training": TrainingForm,
+    "meter_check": CheckForm,
+    "relied": ReliedForm,
+}
 
 
 def form_of(
@@ -33,16 +46,13 @@ def form_of(
 
     ``place`` tells it apart from other forms on its page.
     """
-    offered = drainers(visit, initial) if "drained_by" in FORMS[kind].base_fields else ()
-    own = str(visit.hand.person.pk) if visit.hand.person else ""
-    if own in dict(offered) and sent is None:
-        initial = {"drained_by": own, **initial}
+    initial = {**usual(kind, visit, sent), **initial}
     return FORMS[kind](
         sent,
         initial=initial,
         setup=in_use_first(visit) if "meter" in FORMS[kind].base_fields else setup_of(visit.kitchen),
         fryer=fryer,
-        drainers=offered,
+        people=people_named(kind, visit, initial),
         **place,
     )
 
@@ -57,13 +67,40 @@ def in_use_first(visit: Visit) -> Setup:
     return replace(setup, kitchen=replace(setup.kitchen, meters=meters))
 
 
-def drainers(visit: Visit, initial: Mapping[str, object]) -> list[tuple[str, str]]:
-    """Return by id and name who works here and is trained to drain, and who was named, though gone since."""
-    found = {
+def usual(kind: str, visit: Visit, sent: QueryDict | None) -> dict[str, str]:
+    """Return who is named unless another is: who writes, if trained to drain."""
+    own = str(visit.hand.person.pk) if visit.hand.person else ""
+    asked = sent is None and "drained_by" in FORMS[kind].base_fields
+    return {"drained_by": own} if asked and own in drainers(visit) else {}
+
+
+def people_named(kind: str, visit: Visit, initial: Mapping[str, object]) -> list[tuple[str, str]]:
+    """Return by id and name who can be named in an entry, and who was named, though gone since."""
+    field = next((name for name in OFFERED if name in FORMS[kind].base_fields), None)
+    if field is None:
+        return []
+    found = OFFERED[field](visit)
+    if (named := initial.get(field)) and str(named) not in found:
+        found[str(named)] = names_of(visit.kitchen).of("people", str(named))
+    return list(found.items())
+
+
+def drainers(visit: Visit) -> dict[str, str]:
+    """Return by id and name who works here and is trained to drain."""
+    return {
         str(seat.person_id): str(seat.person)
         for seat in people_of(visit.kitchen)
         if seat.trained_to_drain and lasts(seat, visit.now)
     }
-    if (named := initial.get("drained_by")) and named not in found:
-        found[str(named)] = names_of(visit.kitchen).of("people", str(named))
-    return list(found.items())
+
+
+def at_work(visit: Visit) -> dict[str, str]:
+    """Return by id and name who writes in the day book here."""
+    return {
+        str(seat.person_id): str(seat.person)
+        for seat in people_of(visit.kitchen)
+        if Act.RECORD in MAY[Role(seat.role)] and lasts(seat, visit.now)
+    }
+
+
+OFFERED = {"drained_by": drainers, "trained": at_work}

@@ -63,15 +63,15 @@ class OnScreen(kinds.Payload):
         initial: Mapping[str, Any] | None = None,
         setup: Setup,
         fryer: str,
-        drainers: Iterable[tuple[str, str]] = (),
+        people: Iterable[tuple[str, str]] = (),
         **place: Unpack[Place],
     ) -> None:
         """Offer what this kitchen has; read of the data what the form asks for, and no more.
 
-        ``drainers`` are the people who may be named as having drained a bath, by id and name. ``place`` tells
-        it apart from other forms on its page.
+        ``people`` are those who may be named, by id and name. ``place`` tells it apart from other forms on
+        its page.
         """
-        self.setup, self.key, self.drainers = setup, fryer, list(drainers)
+        self.setup, self.key, self.people = setup, fryer, list(people)
         super().__init__(initial={**(initial or {})}, **place)
         for name in (*self.unasked, *self.given):
             self.drop(name)
@@ -313,7 +313,7 @@ def ask_drainer(form: OnScreen) -> None:
     if find(form.setup.kitchen.fryers, form.key).draining is not Draining.HAND:
         form.drop("drained_by")
         return
-    form.choose("drained_by", [*form.drainers, ("", _("Nobody, or someone else"))])
+    form.choose("drained_by", [*form.people, ("", _("Nobody, or someone else"))])
     form.fields["drained_by"].help_text = _("Only people trained to drain are named here.")
 
 
@@ -436,42 +436,6 @@ class AnswerForm(OnScreen):
     given = ("call",)
 
 
-REFILLED = "refilled"
-
-
-@kinds.fields_of("settled")
-class SettledForm(OnScreen):
-    """What was done with the oil and with the food."""
-
-    given = ("verdict",)
-    refilled = False
-
-    def offer(self) -> None:
-        """Name only people who are trained to drain; the fresh fill may be told with it."""
-        refilled = (REFILLED, _("Drained, and filled with fresh oil"))
-        corrected = "oil_done" in self.initial
-        self.choose("oil_done", [*([] if corrected else [refilled]), *kinds.OIL_DONE])
-        self.choose("food_done", list(kinds.FOOD_DONE))
-        self.choose("drained_by", [*self.drainers, ("", _("Nobody, or someone else"))])
-        self.fields["drained_by"].help_text = _("Only people trained to drain are named here.")
-
-    def clean(self) -> dict[str, Any]:
-        """Name nobody where nothing was drained."""
-        cleaned = super().clean()
-        self.refilled = cleaned.get("oil_done") == REFILLED
-        if self.refilled:
-            cleaned["oil_done"] = "drained"
-        if cleaned.get("oil_done") != "drained":
-            cleaned["drained_by"] = ""
-        return cleaned
-
-    def fill(self) -> dict[str, Any]:
-        """Return what is written down of the fresh fill, of the oil that the fryer is meant for."""
-        bath = find(self.setup.kitchen.fryers, self.key)
-        by = self.cleaned_data.get("drained_by") if bath.draining is Draining.HAND else ""
-        return {"fryer": self.key, "oil": bath.oil, **({"drained_by": by} if by else {})}
-
-
 FORMS: dict[str, type[OnScreen]] = {
     "reading": ReadingForm,
     "laboratory": LaboratoryForm,
@@ -488,5 +452,4 @@ FORMS: dict[str, type[OnScreen]] = {
     "closed": ClosedForm,
     "call": CallForm,
     "answer": AnswerForm,
-    "settled": SettledForm,
 }

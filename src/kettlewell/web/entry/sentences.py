@@ -1,7 +1,7 @@
 """What an entry says, as one plain sentence a kind."""
 
 from collections.abc import Callable, Collection, Mapping
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from functools import cache
 from string import Formatter
@@ -11,7 +11,7 @@ from kettlewell.book.fields import Field, Type
 from kettlewell.book.kinds import CONDITIONS as OF_A_SOUND_READING
 from kettlewell.book.kinds import KINDS, MayWrite
 from kettlewell.core.decision import VerdictKey
-from kettlewell.records.kinds import SIGNS, translated
+from kettlewell.records.kinds import translated
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.verdicts import VERDICTS
 from kettlewell.web.entry.names import Names
@@ -219,30 +219,41 @@ def _choice(choices: tuple[tuple[str, Any], ...]) -> Show:
     return lambda key, _, __: str(labels.get(key, key))
 
 
-def _signs(signs: list[str], _: Names, __: Reader) -> str:
-    labels = dict(SIGNS)
-    return ", ".join(str(labels.get(sign, sign)) for sign in signs)
+def _choices(choices: tuple[tuple[str, Any], ...]) -> Show:
+    labels = dict(choices)
+    return lambda keys, _, __: ", ".join(str(labels.get(key, key)) for key in keys)
 
 
 def _moment(written: str, _: Names, reader: Reader) -> str:
     return reader.moment(datetime.fromisoformat(written))
 
 
+def _day(written: str, _: Names, reader: Reader) -> str:
+    return reader.written_day(date.fromisoformat(written))
+
+
 def _show(field: Field) -> Show | None:
     """Return how a field is shown in a sentence; None where it is not."""
     if field.things:
         return _name(field.things)
+    if field.type is Type.CHOICES:
+        return _choices(translated(field.choices))
     if field.type is Type.CHOICE and field.name != "unit":
         return _choice(translated(field.choices))
     return BY_TYPE.get(field.type)
 
 
+def _text(written: str, _: Names, __: Reader) -> str:
+    return written
+
+
 BY_TYPE: dict[Type, Show] = {
+    Type.TEXT: _text,
     Type.NUMBER: _figure,
     Type.NUMBERS: _figures,
-    Type.CHOICES: _signs,
     Type.PERSON: _name("people"),
     Type.MOMENT: _moment,
+    Type.DAY: _day,
 }
 SHOWN: dict[str, Show] = {
     field.name: show

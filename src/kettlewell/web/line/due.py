@@ -7,7 +7,10 @@ from itertools import islice
 
 from django.urls import reverse
 
+from kettlewell.book.account import Where
 from kettlewell.bridge.meters import meters_checked
+from kettlewell.bridge.recalls import still_recalled
+from kettlewell.bridge.reviews import open_reviews
 from kettlewell.bridge.standing import Standing
 from kettlewell.bridge.verdicts import late_entries
 from kettlewell.core.outlook.values import Assessment, FlagKind
@@ -21,13 +24,18 @@ from kettlewell.telling.meters import when_next
 from kettlewell.telling.verdicts import next_act
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.lines import clock, since
+from kettlewell.web.entry.names import Names, names_of
+from kettlewell.web.entry.sentences import sentence
 from kettlewell.web.line.meters import meterless, off
-from kettlewell.web.line.strips import due_at, where_answered
+from kettlewell.web.line.opened import where_answered
+from kettlewell.web.line.strips import due_at
 
 CALLED = N_("Chef called: {fryer} {at}")
 OFF = N_("Found off: {meter}")
 NO_METER = N_("No meter in use")
 CHECK_DUE = N_("Check due: {meter}")
+RECALLED = N_("Recalled oil: {fryers}")
+KEPT = N_("{fryer}, kept")
 LATE = N_("Late entries: {fryers}")
 
 
@@ -99,6 +107,9 @@ def waits(standing: Standing, visit: Visit, questions: Sequence[Question]) -> It
     if standing.problem:
         return
     reader, at_meters = visit.reader, reverse("meters", args=(visit.kitchen.slug,))
+    if still := recalled(visit):
+        url = reverse("recalls", args=(visit.kitchen.slug,))
+        yield Wait(said=reader.say(RECALLED, fryers=", ".join(still)), url=url)
     if meterless(visit):
         yield Wait(said=reader.say(NO_METER), url=at_meters)
     for meter in off(visit):
@@ -113,6 +124,16 @@ def waits(standing: Standing, visit: Visit, questions: Sequence[Question]) -> It
     if questions:
         asked = reader.count(len(questions), "{number} question", "{number} questions")
         yield Wait(said=asked, url="#questions")
+
+
+def recalled(visit: Visit) -> list[str]:
+    """Return where recalled oil is."""
+    names, reader = names_of(visit.kitchen), visit.reader
+    return [
+        reader.say(KEPT, fryer=name) if vessel.place is Where.KEPT else name
+        for vessel in still_recalled(visit.kitchen, visit.now)
+        for name in (names.of("fryers", vessel.key),)
+    ]
 
 
 def calls(standing: Standing, visit: Visit) -> Iterator[Wait]:
@@ -132,6 +153,29 @@ def questions_of(kitchen: Kitchen, assessments: Iterable[Assessment], reader: Re
     entries = {f"#{number}": entry for number, entry in numbered(kitchen, numbers).items()}
     found = [question for assessment in used for question in _questions_at(entries, assessment, reader)]
     return [*_questions_of_all(used, reader), *found]
+
+
+def to_look_over(visit: Visit, names: Names, fryer: str = "") -> list[Question]:
+    """Return, fryer by fryer, what is to be looked over, for those who may: the oldest stands there."""
+    if not visit.may(Act.SET_UP):
+        return []
+    opened: dict[str, list[Entry]] = {}
+    for entry in open_reviews(visit.kitchen, visit.now):
+        if fryer in ("", entry.fryer):
+            opened.setdefault(entry.fryer, []).append(entry)
+    return [looked_over_of(key, found, visit.reader, names) for key, found in opened.items()]
+
+
+def looked_over_of(fryer: str, found: Sequence[Entry], reader: Reader, names: Names) -> Question:
+    """Return what is to be looked over at one fryer."""
+    oldest = found[0]
+    asked = reader.count(
+        len(found),
+        "To be looked over by someone else:",
+        "{number} to be looked over by someone else, the oldest:",
+    )
+    said = sentence(oldest.kind, oldest.payload, names, reader)
+    return Question(name=names.of("fryers", fryer), said=f"{asked} {said}", entry=oldest)
 
 
 def _questions_of_all(assessments: Iterable[Assessment], reader: Reader) -> Iterator[Question]:

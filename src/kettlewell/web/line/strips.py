@@ -1,6 +1,6 @@
 """What the line says of each fryer, ready to be shown."""
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import groupby
@@ -16,10 +16,7 @@ from kettlewell.core.decision import VerdictKey
 from kettlewell.core.outlook.values import Assessment, Unanswered
 from kettlewell.marks.svg import Svg
 from kettlewell.records.access import Act
-from kettlewell.records.models import Entry
-from kettlewell.records.models import Kitchen as Ledger
-from kettlewell.records.selectors import open_calls, open_changes
-from kettlewell.telling import N_, Reader
+from kettlewell.telling import Reader
 from kettlewell.telling.allergens import bath_warnings, take_over
 from kettlewell.telling.cooling import BRIEFLY, at_once, cools
 from kettlewell.telling.glance import last_read, now_beside_limit, then
@@ -38,11 +35,10 @@ from kettlewell.telling.verdicts import (
     why,
 )
 from kettlewell.web.common import Visit
-from kettlewell.web.entry.lines import since
 from kettlewell.web.entry.links import Link
 from kettlewell.web.line.draining import off_since, whom_to_call
+from kettlewell.web.line.opened import Opened, notices_at, opened_in
 
-CALLED = N_("Chef called {at}")
 NOT_IN_USE = "not_in_use"
 UNANSWERED = "unanswered"
 
@@ -53,20 +49,6 @@ class LifeShown:
 
     svg: Svg | str
     words: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Opened:
-    """What waits at fryers: verdicts of which nobody said what was done, and calls nobody answered."""
-
-    changes: Mapping[str, Entry]
-    calls: Mapping[str, Entry]
-
-
-def opened_in(kitchen: Ledger, fryers: Collection[str] = ()) -> Opened:
-    """Return what waits at the fryers of a kitchen, or at some, of each the oldest call."""
-    calls = {call.fryer: call for call in reversed(open_calls(kitchen))}
-    return Opened(changes=open_changes(kitchen, fryers), calls=calls)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,7 +71,7 @@ class Strip:
     briefly: str = ""
     cools: str = ""
     call: str = ""
-    called: Link | None = None
+    notices: Sequence[Link] = ()
     takes_over: str | None = None
     warnings: Sequence[str] = ()
     acts: Sequence[Link] = ()
@@ -111,7 +93,7 @@ def strip_of(assessment: Assessment, stands: Standing, visit: Visit, opened: Ope
         briefly=at_once(assessment, reader, BRIEFLY),
         cools=cools(assessment, reader, off_at=off_since(assessment, visit, opened.changes)),
         call=whom_to_call(assessment, visit),
-        called=call_at(fryer, visit, opened),
+        notices=list(notices_at(fryer, visit, opened)),
         takes_over=take_over(assessment, kitchen, reader),
         acts=[act for act in acts if act.primary],
     )
@@ -139,7 +121,7 @@ def strips_of(stands: Standing, visit: Visit, opened: Opened) -> list[Strip]:
 
 def strips_by_fryer(visit: Visit, stands: Standing, fryers: Collection[str]) -> dict[str, Strip]:
     """Return the strips of some fryers, by their keys; none where the whole kitchen has no answer."""
-    opened = opened_in(visit.kitchen, fryers)
+    opened = opened_in(visit, fryers)
     found: list[Assessment | Unanswered] = [*stands.assessments, *stands.unanswered]
     return {told.fryer: strip_told(told, stands, visit, opened) for told in found if told.fryer in fryers}
 
@@ -158,7 +140,8 @@ def strip_told(told: Assessment | Unanswered, stands: Standing, visit: Visit, op
     """Return the strip of a fryer, whether it has an answer or none."""
     if isinstance(told, Assessment):
         return strip_of(told, stands, visit, opened)
-    return replace(strip_without(told, stands.setup, visit), called=call_at(told.fryer, visit, opened))
+    notices = list(notices_at(told.fryer, visit, opened))
+    return replace(strip_without(told, stands.setup, visit), notices=notices)
 
 
 def most_urgent_first(stands: Standing) -> list[Assessment | Unanswered]:
@@ -171,21 +154,6 @@ def most_urgent_first(stands: Standing) -> list[Assessment | Unanswered]:
 def words_of(told: Assessment | Unanswered, reader: Reader) -> str:
     """Return the verdict on a fryer in words, or that it has none."""
     return verdict_words(told, reader) if isinstance(told, Assessment) else reader.say(NO_ANSWER)
-
-
-def call_at(fryer: str, visit: Visit, opened: Opened) -> Link | None:
-    """Return the call that waits at a fryer, and where it is answered."""
-    call = opened.calls.get(fryer)
-    if call is None:
-        return None
-    label = visit.reader.say(CALLED, at=since(call.at, visit.reader))
-    return Link(label=label, url=where_answered(call, visit), picture="chef")
-
-
-def where_answered(call: Entry, visit: Visit) -> str:
-    """Return where a call is answered, or looked at by who may not write."""
-    page = "answer-call" if visit.may(Act.RECORD) else "entry"
-    return reverse(page, args=(visit.kitchen.slug, call.pk))
 
 
 def strip_without(unanswered: Unanswered, setup: Setup, visit: Visit) -> Strip:

@@ -33,10 +33,11 @@ from kettlewell.telling.verdicts import (
 from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.entry.lines import BookLine, book_lines, clock, days_of
 from kettlewell.web.entry.names import names_of
-from kettlewell.web.line.due import due_today, questions_of, waits
+from kettlewell.web.line.due import due_today, questions_of, to_look_over, waits
 from kettlewell.web.line.facts import facts_of
 from kettlewell.web.line.forms import WhatIfForm
-from kettlewell.web.line.strips import LifeShown, life_of, opened_in, strip_at, strips_of
+from kettlewell.web.line.opened import opened_in
+from kettlewell.web.line.strips import LifeShown, life_of, strip_at, strips_of
 
 LAST_ENTRIES = 5
 
@@ -53,10 +54,10 @@ def line(request: HttpRequest, visit: Visit) -> HttpResponse:
         "running": running(stands, reader),
         "standing": stands,
         "problem": reader.tell(stands.problem) if stands.problem else "",
-        "strips": strips_of(stands, visit, opened_in(visit.kitchen)),
+        "strips": strips_of(stands, visit, opened_in(visit)),
         "waits": list(waits(stands, visit, questions)),
         "due": due_today(stands, visit),
-        "questions": questions,
+        "questions": [*questions, *to_look_over(visit, names_of(visit.kitchen))],
         "cautions": cautions(stands.assessments, reader) if stands.assessments else [],
     }
     return render(request, "web/line/line.html", context)
@@ -95,7 +96,10 @@ def fryer(request: HttpRequest, visit: Visit, fryer: str) -> HttpResponse:
         "card_for": meter_of_card(meters_checked(visit.kitchen, visit.now).in_use, reader),
         "card": [row.sentence(reader) for row in rows_of(card, reader)],
         "card_expires": reader.moment(card.expires_at),
-        "questions": questions_of(visit.kitchen, [assessment], reader),
+        "questions": [
+            *questions_of(visit.kitchen, [assessment], reader),
+            *to_look_over(visit, names_of(visit.kitchen), fryer),
+        ],
         "days": days_of(last_lines(visit, fryer), reader),
     }
     return render(request, "web/line/fryer.html", context)

@@ -67,6 +67,7 @@ def groups(visit: Visit, fryer: str, *, in_use: bool, kept: bool) -> list[tuple[
 
     def oil_state() -> Iterator[Tile]:
         yield asks("senses", _("Smell it and look at it"), "smell")
+        yield asks("complaint", str(TITLES["complaint"]), "taste")
         yield asks("laboratory", _("A laboratory's result"), "laboratory")
         yield asks("call", _("Call the chef"), "chef")
 

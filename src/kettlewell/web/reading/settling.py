@@ -18,8 +18,8 @@ from kettlewell.records.models import Entry
 from kettlewell.records.selectors import settled_by
 from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.entry.asking import form_of
-from kettlewell.web.entry.forms import SettledForm
 from kettlewell.web.entry.sent import entry_id, told_of
+from kettlewell.web.entry.settling_forms import SettledForm
 from kettlewell.web.entry.writing import go_on, say_written, written
 from kettlewell.web.reading.cautions import act_cautions
 from kettlewell.web.reading.told import verdict_at, verdict_shown

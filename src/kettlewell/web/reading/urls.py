@@ -4,6 +4,7 @@ from django.urls import URLPattern, path
 
 from kettlewell.web.reading import views
 from kettlewell.web.reading.late import late
+from kettlewell.web.reading.looking import look_over
 from kettlewell.web.reading.settling import settle
 
 urlpatterns: list[URLPattern] = [
@@ -15,5 +16,6 @@ urlpatterns: list[URLPattern] = [
     path("k/<slug:slug>/late/", late, name="late"),
     path("k/<slug:slug>/told/<uuid:entry>/", views.told, name="told"),
     path("k/<slug:slug>/told/<uuid:entry>/settle/", settle, name="settle"),
+    path("k/<slug:slug>/settled/<uuid:entry>/look-over/", look_over, name="look-over"),
     path("k/<slug:slug>/calls/<uuid:entry>/answer/", views.answer_call, name="answer-call"),
 ]

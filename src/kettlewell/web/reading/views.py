@@ -126,6 +126,8 @@ def act(request: HttpRequest, visit: Visit, fryer: str, kind: str) -> HttpRespon
         boiled_out = recorded.entry.payload.get("care") == "boil-out" and not recorded.late
         if boiled_out and fryer not in empty_baths(visit.kitchen, visit.now):
             return redirect("boiled-out", visit.kitchen.slug, fryer)
+        if kind == "complaint":
+            return redirect("fryer", visit.kitchen.slug, fryer)
         return go_on(visit, recorded)
     context = {
         "fryer": fryer,
