@@ -93,6 +93,21 @@ def test_what_was_not_done_is_on_the_first_page_and_what_was_is_not(
     assert "Thrown away" in parts["What was wrong, and what was done"]
 
 
+def test_complaints_recalls_trainings_and_reviews_are_told(signed_in, owner, cook, marrowby, write, sheets):
+    today = str(clock.now().date())
+    write("complaint", {"fryer": "F1", "complained_of": ["taste"]})
+    write("recall", {"delivery": "L-77"})
+    write("training", {"trained": str(cook.pk), "trained_in": ["draining"]})
+    write("review", {"first_day": today, "last_day": today})
+    book(signed_in(owner), marrowby)
+    parts = said(sheets[0])
+    wrong = parts["What was wrong, and what was done"]
+    assert "A guest complained" in wrong
+    assert "L-77" in wrong
+    assert "Cora Cook was trained" in parts["People"]
+    assert "looked through" in parts["Corrected, undone, written down late"]
+
+
 def test_corrections_stand_with_what_they_correct_and_why(signed_in, owner, marrowby, write, sheets):
     first = write("reading", READING | {"tpc_pct": "41.5"}, sure=True)
     write("reading", READING | {"tpc_pct": "14.5"}, replaces=first.pk, private={"reason": b"Misread"})

@@ -1,6 +1,6 @@
 """The parts on the oil: what was found, what was done about it, what was poured and changed."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from decimal import Decimal
 from typing import Any
 
@@ -111,6 +111,21 @@ def deviations(gathered: Gathered) -> Iterator[Block]:
         widths=[1.5, 2.5, 2.5],
         empty=_("None in this period."),
     )
+    yield Heading(text=_("Complaints and recalls"), level=2)
+    yield told_plainly(gathered, ("complaint", "recall"))
+
+
+def told_plainly(gathered: Gathered, kinds: Collection[str]) -> Table:
+    """Return what stands of some kinds: when, what it says, by whom."""
+    return Table(
+        columns=[_("When"), _("What"), _("By")],
+        rows=[
+            [gathered.when(entry), gathered.said(entry), gathered.by(entry)]
+            for entry in gathered.standing(kinds)
+        ],
+        widths=[1.6, 3.8, 1],
+        empty=_("None in this period."),
+    )
 
 
 def asked(gathered: Gathered) -> list[Entry]:
@@ -133,7 +148,9 @@ def done(answer: Entry | None, gathered: Gathered) -> str:
     """Return what was done, by whom and when; that nothing was said where nobody did."""
     if answer is None:
         return _("Nothing is written down.")
-    return f"{gathered.said(answer)} ({gathered.by(answer)}, {gathered.when(answer)})"
+    looked = gathered.answers("reviewed").get(answer.pk)
+    told = [answer, *([looked] if looked else [])]
+    return " ".join(f"{gathered.said(each)} ({gathered.by(each)}, {gathered.when(each)})" for each in told)
 
 
 def changes(gathered: Gathered) -> Iterator[Block]:
@@ -187,6 +204,8 @@ def corrections(gathered: Gathered) -> Iterator[Block]:
         widths=[1.4, 1.7, 1.7, 1, 0.8],
         empty=_("Nothing of this period was corrected or undone."),
     )
+    yield Heading(text=_("Looked through"), level=2)
+    yield told_plainly(gathered, ("review",))
     yield Heading(text=_("Written down late"), level=2)
     yield Table(
         columns=[_("When"), _("Written"), _("What"), _("By")],

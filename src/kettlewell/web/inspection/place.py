@@ -13,6 +13,7 @@ from kettlewell.records.roster import people_of
 from kettlewell.records.settings import settings_of
 from kettlewell.telling.meters import chart_in_words, meter_words
 from kettlewell.web.account.people_forms import ROLES
+from kettlewell.web.inspection.findings import told_plainly
 from kettlewell.web.inspection.gathered import Gathered
 from kettlewell.web.setup.facts import columns, things_shown
 from kettlewell.web.setup.known import LimitShown, limits_shown
@@ -124,6 +125,8 @@ def people(gathered: Gathered) -> Iterator[Block]:
         widths=[2, 1.5, 1.2, 1],
         empty=_("None yet."),
     )
+    yield Heading(text=_("Trained"), level=2)
+    yield told_plainly(gathered, ("training",))
 
 
 def meters(gathered: Gathered) -> Iterator[Block]:
@@ -146,15 +149,7 @@ def meters(gathered: Gathered) -> Iterator[Block]:
             chart = meter_chart(report, report.last, value, reader, theme=printed)
             yield Picture(svg=str(chart), alt=chart_in_words(report, report.last, reader))
     yield Heading(text=_("Verdicts looked at again"), level=2)
-    yield Table(
-        columns=[_("When"), _("What"), _("By")],
-        rows=[
-            [gathered.when(entry), gathered.said(entry), gathered.by(entry)]
-            for entry in gathered.standing(["relied"])
-        ],
-        widths=[1.6, 3.8, 1],
-        empty=_("None in this period."),
-    )
+    yield told_plainly(gathered, ("relied",))
 
 
 def failed_checks(gathered: Gathered) -> int:
