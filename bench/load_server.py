@@ -104,7 +104,8 @@ def happenings(now: datetime, days: int) -> Iterator[tuple[datetime, str, dict]]
 
 def told(read_pct: float) -> dict:
     """Return what a verdict of the past says, of the length that they have."""
-    sentence = {"text": "The limit is {limit} %; now about {now} %.", "values": {}}
+    values = {"limit": {"number": "27"}, "now": {"number": f"{read_pct:g}"}}
+    sentence = {"text": "The limit is {limit} %; now about {now} %.", "values": values}
     return {
         "reason": sentence,
         "changes_if": sentence,

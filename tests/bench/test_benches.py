@@ -17,6 +17,7 @@ SMALLEST = {
     "checked_meters": ("1 3 100", rf"^\| TPC above 19, no checks \| {SHARE} \| {SHARE} \| {SHARE} \|$"),
     "closed_loop": ("2", r"^\| ours \| 0\.05 \| \d\.\d{3} \(\d\.\d{3}-\d\.\d{3}\) \|"),
     "faults": ("8", r"^[1-9]\d* told as stored, 0 of them lost"),
+    "inspection_book": ("20", r"^the book: 200, \d+\.\d s \(\d+\.\d s of work\), \d+ kB$"),
     "load_server": ("1 0 30", r"^Storing a reading and its verdict +16 times: median +\d+ ms"),
     "look_back": ("1", r"^\| kept back \| step \| 0\.5 \| \d+ \| \d+ \| \d+ % \| \d+ % \| \d+ points"),
     "never_read": ("2", r"^α 0\.05: \d+ of \d+ changes, \d+\.\d\d%$"),

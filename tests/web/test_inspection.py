@@ -130,7 +130,7 @@ def test_only_the_days_asked_for_are_told(signed_in, owner, marrowby, write, she
     for since, until, times in ((1, 0, 0), (4, 2, 1), (9, 4, 0)):
         days = f"since={today - timedelta(days=since)}&until={today - timedelta(days=until)}&parts=changes"
         book(signed_in(owner), marrowby, days)
-        assert said(sheets[-1]).get("Changes, top-ups and care", "").count("topped up to the mark") == times
+        assert said(sheets[-1]).get("Changes, top-ups and care", "").count("Oil topped up") == times
 
 
 def test_only_the_parts_asked_for_are_told_between_the_first_page_and_the_code(

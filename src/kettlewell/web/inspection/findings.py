@@ -15,6 +15,7 @@ from kettlewell.telling import N_, Reader
 from kettlewell.telling.verdicts import VERDICTS
 from kettlewell.web.entry.lines import LATE, replaced_by
 from kettlewell.web.entry.sentences import doubts, typed
+from kettlewell.web.inspection.days import days_of, done_words, people_of
 from kettlewell.web.inspection.gathered import Gathered
 
 FOUND = ("reading", "laboratory", "senses")
@@ -161,9 +162,12 @@ def changes(gathered: Gathered) -> Iterator[Block]:
         yield Heading(text=name, level=2)
         yield Text(text=poured(entries, gathered.reader), weight="strong")
         yield Table(
-            columns=[_("When"), _("What"), _("By")],
-            rows=[[gathered.when(entry), gathered.said(entry), gathered.by(entry)] for entry in entries],
-            widths=[1.6, 3.8, 1],
+            columns=[_("Day"), _("What"), _("By")],
+            rows=[
+                [gathered.day(day[0]), done_words(day, gathered), people_of(day, gathered)]
+                for day in days_of(entries, gathered)
+            ],
+            widths=[1.2, 3.8, 1.4],
             empty="",
         )
     if not found:

@@ -74,6 +74,10 @@ class Gathered:
         """Return the day and time of an entry."""
         return self.reader.date(entry.at)
 
+    def day(self, entry: Entry) -> str:
+        """Return the day of an entry."""
+        return self.reader.written_day(entry.at.astimezone(self.reader.zone).date())
+
     def by(self, entry: Entry) -> str:
         """Return who wrote an entry."""
         return str(entry.person) if entry.person else ""

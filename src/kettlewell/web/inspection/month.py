@@ -1,17 +1,13 @@
 """The month sheet: one page for a fryer and a month, as it may hang in a binder."""
 
-from collections import Counter
 from collections.abc import Iterator
 from datetime import date, timedelta
-from decimal import Decimal
 
 from django.utils.translation import gettext as _
 
-from kettlewell.book.kinds import KINDS
 from kettlewell.pages.blocks import Block, Heading, Table, Text
-from kettlewell.records.kinds import CARE
 from kettlewell.records.models import Entry
-from kettlewell.telling import Reader
+from kettlewell.web.inspection.days import days_of, done_words, people_of
 from kettlewell.web.inspection.findings import FOUND, POURED, level_of, measured, poured, verdict_words
 from kettlewell.web.inspection.gathered import Gathered
 
@@ -40,24 +36,12 @@ def month_sheet(gathered: Gathered, fryer: str) -> Iterator[Block]:
     )
 
 
-def days_of(entries: list[Entry], gathered: Gathered) -> Iterator[list[Entry]]:
-    """Yield the entries of each day that has any."""
-    days: dict[date, list[Entry]] = {}
-    for entry in entries:
-        days.setdefault(entry.at.astimezone(gathered.reader.zone).date(), []).append(entry)
-    yield from days.values()
-
-
 def rows_of(day: list[Entry], gathered: Gathered) -> Iterator[list[str]]:
     """Yield a row for each thing found on a day, the first with all that was done; one row if nothing was."""
     found = [entry for entry in day if entry.kind in FOUND]
-    at = day[0].at.astimezone(gathered.reader.zone)
-    people = ", ".join(dict.fromkeys(filter(None, map(gathered.by, day))))
-    first = [
-        str(at.day),
-        done_words([entry for entry in day if entry.kind not in FOUND], gathered.reader),
-        people,
-    ]
+    number = str(day[0].at.astimezone(gathered.reader.zone).day)
+    done = done_words([entry for entry in day if entry.kind not in FOUND], gathered)
+    first = [number, done, people_of(day, gathered)]
     for entry in found:
         number, done, by = first
         told = [each.payload for each in gathered.verdicts.get(entry.pk, ()) if each.fryer == entry.fryer]
@@ -68,19 +52,3 @@ def rows_of(day: list[Entry], gathered: Gathered) -> Iterator[list[str]]:
     if not found:
         number, done, by = first
         yield [number, "", "", "", done, by]
-
-
-def done_words(entries: list[Entry], reader: Reader) -> str:
-    """Return what was done on a day: each thing once, with how often, and oil with its mass."""
-    counted = Counter(label(entry) for entry in entries)
-    told = [text if times == 1 else f"{times} × {text}" for text, times in counted.items()]
-    masses = [Decimal(entry.payload["mass_kg"]) for entry in entries if entry.payload.get("mass_kg")]
-    weighed = [f"{reader.number(float(sum(masses)), digits=1)} kg"] if masses else []
-    return "; ".join([*told, *weighed])
-
-
-def label(entry: Entry) -> str:
-    """Return what was done, in the words of its tile."""
-    if entry.kind == "care":
-        return str(dict(CARE)[entry.payload["care"]])
-    return _(KINDS[entry.kind].title or KINDS[entry.kind].words)
