@@ -71,6 +71,19 @@ GOOD_AND_BAD = {
     "complaint": ({**FRYER, "complained_of": ["taste", "other"]}, {"complained_of": ["price"]}),
     "recall": ({"delivery": "L 4711"}, {"delivery": ""}),
     "training": ({"trained": OTHER, "trained_in": ["readings"]}, {"trained_in": []}),
+    "collected": (
+        {
+            "mass_kg": "84.5",
+            "containers": "3",
+            "container_l": "30",
+            "carrier": "A firm",
+            "receiver": "Another",
+            "waste_code": "20 01 25",
+            "paid": "-12.5",
+            "currency": "EUR",
+        },
+        {"carrier": ""},
+    ),
     "relied": (
         {
             **FRYER,

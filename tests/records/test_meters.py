@@ -119,7 +119,7 @@ def test_a_check_counts_until_it_is_undone_and_may_be_corrected(marrowby, write,
     assert not of_the_baths(marrowby, upto_seq=undone.seq).exists()
 
 
-def test_only_who_sets_up_a_kitchen_decides_over_its_meters_and_verdicts():
+def test_only_who_sets_up_a_kitchen_decides_over_its_meters_verdicts_people_and_records():
     decided = {kind for kind in KINDS if act_of(kind) is Act.SET_UP}
-    assert decided == {"comparison", "meter_order", "relied"}
+    assert decided == {"comparison", "meter_order", "relied", "review", "reviewed", "training"}
     assert {act_of(kind) for kind in set(KINDS) - decided} == {Act.RECORD}

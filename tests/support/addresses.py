@@ -25,10 +25,13 @@ READING = {
 }
 BOTTLE = {"name": "Reference oil", "tpc_pct": "18", "expanded_u_pct": "0.6"}
 CHECK = {"meter": "hand", "lot": "bottle", "readings": ["15", "15", "15"], "oil_temp_c": "50"}
+TAKEN = {"carrier": "A firm", "waste_code": "20 01 25"}
+RECEIPT = b"%PDF-1.7 invented"
 LATE = timedelta(days=2)
 OF_VERDICTS = {"told", "settle"}
 OF_CALLS = {"answer-call"}
 OF_SETTLED = {"look-over"}
+OF_COLLECTED = {"receipt"}
 OF_CHECKS = {"meter-found", "look-back", "relied"}
 
 
@@ -46,7 +49,13 @@ class Address:
 
     @property
     def entry_kind(self):
-        kinds = {"verdict": OF_VERDICTS, "call": OF_CALLS, "settled": OF_SETTLED, "check": OF_CHECKS}
+        kinds = {
+            "verdict": OF_VERDICTS,
+            "call": OF_CALLS,
+            "settled": OF_SETTLED,
+            "collected": OF_COLLECTED,
+            "check": OF_CHECKS,
+        }
         return next((kind for kind, names in kinds.items() if self.name in names), "reading")
 
 
@@ -65,10 +74,11 @@ def ids_of(kitchen, person, hand):
     """Write what every address shows: return what fills in a kitchen's addresses.
 
     A reading that a failed check of the meter calls in question, and what was done then; a further one with
-    its verdict, a call, and what was written down days late.
+    its verdict, a call, a hand-over of old oil with its receipt, and what was written down days late.
     """
     told = Told(id=uuid7(hand.now), kind="reading", happened_at=hand.now, payload=READING)
     call = replace(told, id=uuid7(hand.now), kind="call", payload={"fryer": "F1"})
+    taken = replace(told, id=uuid7(hand.now), kind="collected", payload=TAKEN, private={"photo": RECEIPT})
     relied, check = failed_check(kitchen, hand)
     done = {"fryer": "F2", "verdict": str(relied.pk), "oil_done": "unknown", "food_done": "unknown"}
     settled = replace(told, id=uuid7(hand.now), kind="settled", payload=done)
@@ -89,6 +99,7 @@ def ids_of(kitchen, person, hand):
         "reading": recorded.entry.pk,
         "verdict": recorded.verdict.pk,
         "call": record(kitchen, call, hand).entry.pk,
+        "collected": record(kitchen, taken, hand).entry.pk,
         "settled": record(kitchen, settled, replace(hand, person=person)).entry.pk,
     }
 

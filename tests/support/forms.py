@@ -11,6 +11,8 @@ TYPED = {
     "from": "21:00",
     "to": "22:00",
     "until": "2999-01-01T10:00",
+    "waste_code": "20 01 25",
+    "currency": "",
     "password": "chips at the harbour",
 }
 FREE = {"text", "search", "password"}

@@ -18,14 +18,14 @@ SEEN_BY = {"kitchens": AREA, "sign-in": NOBODY}
 FORMS_ALONE = {"sign-out", "language", "person-remove", "tablet", "tablet-retire", "meter-order", "adopt"}
 # these lead on to another page: to what is due, and to a row of it
 LEADS_ON = {"round", "round-reading", "round-acts"}
-# a word for programs that watch, and sheets to be printed
-NO_SCREENS = {"health", "inspection-book", "inspection-month"}
+# a word for programs that watch, sheets to be printed, a photo
+NO_SCREENS = {"health", "inspection-book", "inspection-month", "receipt"}
 # how old the oil is is not asked where it is told: tests/e2e/test_setup.py sees that step
 TOLD = {"age"}
 # sent empty, these say what is wrong
 ASKING = (
     *("reading-at", "act", "settle", "meter-check", "relied"),
-    *("correct", "undo", "review", "recall", "training", "thing-new", "person-new", "set-up"),
+    *("correct", "undo", "review", "recall", "training", "collected", "thing-new", "person-new", "set-up"),
 )
 
 

@@ -34,6 +34,7 @@ ACTS_AT = {
     "reviewed": "look-over",
     "review": "review",
     "recall": "recall",
+    "collected": "collected",
     "training": "training",
     "answer": "answer-call",
     "meter_check": "meter-check",

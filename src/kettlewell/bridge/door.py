@@ -22,6 +22,7 @@ from kettlewell.book.refusals import Impossible, Refusal, refusal
 from kettlewell.bridge.accounts import MOVES_OIL
 from kettlewell.bridge.amounts import food_amount_kg, oil_amount_kg
 from kettlewell.bridge.entries import core_entries
+from kettlewell.bridge.old_oil import check_collected
 from kettlewell.bridge.reviews import check_reviewed
 from kettlewell.bridge.setups import history_of, setup_of
 from kettlewell.core.metering.checks import check_possible
@@ -102,6 +103,7 @@ def check_true(kitchen: Kitchen, entry: Entry, hand: Hand) -> None:
     check_writer(kitchen, entry, hand)
     check_moments(entry)
     check_days(kitchen, entry)
+    check_collected(entry)
     check_drainer(kitchen, entry)
     check_trained(kitchen, entry)
     check_settled(entry)

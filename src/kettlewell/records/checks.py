@@ -14,6 +14,7 @@ from kettlewell.book.kinds import KINDS
 from kettlewell.records.canonical import Plain, canonical
 from kettlewell.records.kinds import PAYLOADS
 from kettlewell.records.models import Entry, Kitchen
+from kettlewell.records.photos import MOST_BYTES, type_of
 from kettlewell.records.selectors import settled_after
 from kettlewell.records.settings import settings_of
 
@@ -34,6 +35,7 @@ NAMED = {
 CLOCKS_APART = _(
     "This device and the server are more than a day apart. Nothing was written: set the clock that is wrong."
 )
+TOO_LARGE = _("It is larger than 3 MB. Take a smaller picture.")
 NO_SUCH_ENTRY = _("There is no such entry in this day book.")
 
 
@@ -73,9 +75,16 @@ def check_id(entry: UUID) -> None:
 
 
 def check_private(private: Mapping[str, bytes]) -> None:
-    """Raise ValidationError for a private field there is not."""
+    """Raise ValidationError for a private field there is not, and for a photo that is none or too large."""
     if unknown := set(private) - PRIVATE_FIELDS:
         raise ValidationError({min(unknown): _("There is no such private field.")})
+    photo = private.get("photo")
+    if photo is None:
+        return
+    if len(photo) > MOST_BYTES:
+        raise ValidationError({"photo": TOO_LARGE})
+    if type_of(photo) is None:
+        raise ValidationError({"photo": _("A picture is a JPEG, a PNG or a PDF.")})
 
 
 def check_time(happened_at: datetime, clock_error_s: Decimal | None, now: datetime) -> None:

@@ -229,8 +229,21 @@ def settled_after(check: Entry) -> QuerySet[Entry]:
 
 def notes_of(entries: Iterable[Entry]) -> dict[tuple[UUID, str], str]:
     """Return the notes and reasons of entries, by entry and field; erased ones are left out."""
-    rows = Private.objects.filter(entry__in=list(entries), content__isnull=False)
+    rows = Private.objects.filter(entry__in=list(entries), content__isnull=False).exclude(field="photo")
     return {(row.entry_id, row.field): bytes(row.content or b"").decode() for row in rows}
+
+
+def has_photo(entry: Entry) -> bool:
+    """Tell whether an entry, or one that it corrects, came with a photo; it may be erased."""
+    return "photo" in entry.private or (entry.replaces is not None and has_photo(entry.replaces))
+
+
+def photo_of(entry: Entry) -> bytes | None:
+    """Return the photo of an entry, or of one that it corrects; None where there is none, or no more."""
+    photo = entry.privates.filter(field="photo").first()
+    if photo is None:
+        return photo_of(entry.replaces) if entry.replaces else None
+    return None if photo.content is None else bytes(photo.content)
 
 
 def with_people(found: QuerySet[Entry]) -> QuerySet[Entry]:

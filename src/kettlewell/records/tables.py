@@ -13,6 +13,7 @@ from datetime import UTC, datetime
 from decimal import Decimal
 from typing import Any
 
+from django.db.models import QuerySet
 from openpyxl import Workbook
 from openpyxl.cell import WriteOnlyCell
 from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
@@ -48,7 +49,7 @@ class Table:
 def tables_of(kitchen: Kitchen) -> dict[str, Table]:
     """Return the tables of a day book by kind; a kind of which nothing was written has none."""
     notes: dict[object, list[str]] = {}
-    for private in Private.objects.filter(entry__kitchen=kitchen, content__isnull=False).order_by("pk"):
+    for private in written_privates(kitchen):
         said = bytes(private.content or b"").decode("utf-8", errors="replace")
         notes.setdefault(private.entry_id, []).append(f"{private.field}: {said}")
     entries = Entry.objects.filter(kitchen=kitchen).order_by("seq")
@@ -65,6 +66,12 @@ def tables_of(kitchen: Kitchen) -> dict[str, Table]:
         kind: Table(columns=(*FIRST, *(field.name for field in KINDS[kind].fields), *LAST), rows=tuple(found))
         for kind, found in sorted(rows.items())
     }
+
+
+def written_privates(kitchen: Kitchen) -> QuerySet[Private]:
+    """Return names, notes and reasons as they are not erased; a photo has no place in a table."""
+    found = Private.objects.filter(entry__kitchen=kitchen, content__isnull=False)
+    return found.exclude(field="photo").order_by("pk")
 
 
 def begun(entry: Entry) -> Iterator[Cell]:

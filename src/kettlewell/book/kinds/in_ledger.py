@@ -16,7 +16,9 @@ from kettlewell.book.fields import (
     cited,
     delivery,
     drained_by,
+    mass,
     number,
+    thing,
     yes,
 )
 from kettlewell.book.kinds.at_fryers import AT_FRYERS
@@ -26,6 +28,7 @@ from kettlewell.book.settings import THINGS, WRITERS
 from kettlewell.book.words import N_
 
 LONGEST_SETTING_KEY = 60
+MOST_PAID = 1_000_000
 RENEWED = (
     ("password", N_("password")),
     ("pin", N_("PIN")),
@@ -135,6 +138,47 @@ IN_LEDGER = (
             choices(name="trained_in", choices=TRAINED_IN, required=True, label=N_("In what?")),
         ),
         writer=MayWrite.DECIDERS,
+    ),
+    EntryKind(
+        key="collected",
+        words=N_("Old oil handed over"),
+        says=(
+            N_("Old oil handed over to {carrier}: {mass_kg} kg."),
+            N_("Old oil handed over to {carrier}. Containers: {containers}, of {container_l} l each."),
+            N_("Old oil handed over to {carrier}, amount not known."),
+        ),
+        concerns=Concerns.KITCHEN,
+        fields=(
+            mass(name="mass_kg", decimals=1, label=N_("How much, kg")),
+            number(
+                name="containers",
+                low=1,
+                high=1000,
+                decimals=0,
+                required=False,
+                label=N_("Or how many containers"),
+            ),
+            number(
+                name="container_l",
+                low=1,
+                high=2000,
+                decimals=1,
+                required=False,
+                label=N_("Litres in one container"),
+            ),
+            thing(name="carrier", most=100, label=N_("Who took it")),
+            thing(name="receiver", most=100, required=False, label=N_("Where it goes")),
+            thing(name="waste_code", most=20, label=N_("Waste code")),
+            number(
+                name="paid",
+                low=-MOST_PAID,
+                high=MOST_PAID,
+                decimals=3,
+                required=False,
+                label=N_("What was paid for it"),
+            ),
+            thing(name="currency", most=3, required=False, label=N_("Currency, such as EUR")),
+        ),
     ),
     EntryKind(
         key="setting",

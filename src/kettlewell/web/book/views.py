@@ -22,7 +22,7 @@ from kettlewell.bridge.verdicts import record
 from kettlewell.records.access import Act, act_of
 from kettlewell.records.ids import uuid7
 from kettlewell.records.models import Entry
-from kettlewell.records.selectors import entries_of, entry_in, is_erased, reviews_of
+from kettlewell.records.selectors import entries_of, entry_in, has_photo, is_erased, reviews_of
 from kettlewell.web.book.details import details_of, settings_of_its_day, verdict_details
 from kettlewell.web.book.forms import FilterForm, ReasonForm
 from kettlewell.web.common import Visit, in_kitchen, or_404
@@ -186,5 +186,6 @@ def entry_context(visit: Visit, entry: Entry, line: BookLine) -> dict[str, objec
         "can_correct": open_to_change and entry.kind in FORMS,
         "can_undo": open_to_change,
         "can_look_over": may_look_over(visit, entry),
+        "receipt": has_photo(entry),
         "looked_over": book_lines(reviews_of(entry), names, visit),
     }

@@ -15,7 +15,7 @@ from kettlewell.records.roster import people_of
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.forms import FORMS as AT_FRYERS
 from kettlewell.web.entry.forms import OnScreen, Place
-from kettlewell.web.entry.kitchen_forms import RecallForm, ReviewForm, TrainingForm
+from kettlewell.web.entry.kitchen_forms import CollectedForm, RecallForm, ReviewForm, TrainingForm
 from kettlewell.web.entry.meter_forms import CheckForm, ReliedForm
 from kettlewell.web.entry.names import names_of
 from kettlewell.web.entry.settling_forms import ComplaintForm, ReviewedForm, SettledForm
@@ -28,6 +28,7 @@ FORMS: dict[str, type[OnScreen]] = {
     "review": ReviewForm,
     "recall": RecallForm,
     "training": TrainingForm,
+    "collected": CollectedForm,
     "meter_check": CheckForm,
     "relied": ReliedForm,
 }

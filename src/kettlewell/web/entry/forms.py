@@ -126,6 +126,12 @@ class OnScreen(kinds.Payload):
         return str(self.cleaned_data.get("note", ""))
 
     @property
+    def photo(self) -> bytes:
+        """The photo that was sent with it."""
+        sent = self.cleaned_data.get("photo")
+        return sent.read() if sent else b""
+
+    @property
     def has_numbers(self) -> bool:
         """Whether a number is asked for that is typed large."""
         return any(field.widget.attrs.get("class") == NUMBER for field in self.fields.values())

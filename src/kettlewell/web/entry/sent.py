@@ -26,6 +26,7 @@ def told_of(  # noqa: PLR0913 - all that can stand in a form beside its payload
     replaces: UUID | None = None,
     reason: str = "",
     at: datetime | None = None,
+    photo: bytes = b"",
 ) -> Told:
     """Return what a sent form tells, with its ``entry_id`` and the clock of its phone.
 
@@ -36,14 +37,14 @@ def told_of(  # noqa: PLR0913 - all that can stand in a form beside its payload
     phone_now = phone_time(request)
     if phone_now:
         phone_heard(visit.kitchen, phone_of(request, visit), phone_now - visit.server_now, visit.server_now)
-    private = {"note": note.encode(), "reason": reason.encode()}
+    private = {"note": note.encode(), "reason": reason.encode(), "photo": photo}
     return Told(
         id=entry_id(request, visit.now),
         kind=kind,
         payload=payload,
         happened_at=at or phone_now or visit.now,
         clock_error_s=None if at else clock_error_s(phone_now or visit.now, visit.now),
-        private={name: text for name, text in private.items() if text},
+        private={name: said for name, said in private.items() if said},
         replaces=replaces,
     )
 

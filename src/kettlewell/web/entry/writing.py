@@ -28,7 +28,9 @@ def written(request: HttpRequest, visit: Visit, kind: str, form: OnScreen) -> Re
     if not form.is_valid():
         return None
     try:
-        told = told_of(request, visit, kind=kind, payload=form.payload(), note=form.note, at=form.at)
+        told = told_of(
+            request, visit, kind=kind, payload=form.payload(), note=form.note, at=form.at, photo=form.photo
+        )
         return record(visit.kitchen, replace(told, sure=form.is_sure), visit.hand)
     except ValidationError as error:
         form.refuse(error)
