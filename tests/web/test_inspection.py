@@ -108,6 +108,14 @@ def test_complaints_recalls_trainings_and_reviews_are_told(signed_in, owner, coo
     assert "looked through" in parts["Corrected, undone, written down late"]
 
 
+def test_old_oil_is_told_with_who_took_it(signed_in, owner, marrowby, write, sheets):
+    handed = {"mass_kg": "40", "carrier": "Harbour Carts", "receiver": "Old Mill", "waste_code": "20 01 25"}
+    write("collected", handed)
+    book(signed_in(owner), marrowby)
+    told = said(sheets[0])["Old oil"].replace("\xa0", " ")
+    assert "40 kg | Harbour Carts | Old Mill | 20 01 25 | No" in told
+
+
 def test_corrections_stand_with_what_they_correct_and_why(signed_in, owner, marrowby, write, sheets):
     first = write("reading", READING | {"tpc_pct": "41.5"}, sure=True)
     write("reading", READING | {"tpc_pct": "14.5"}, replaces=first.pk, private={"reason": b"Misread"})

@@ -21,6 +21,7 @@ PARTS = (
     ("deviations", _("What was wrong, and what was done")),
     ("changes", _("Changes, top-ups and care")),
     ("meters", _("Meters")),
+    ("old_oil", _("Old oil")),
     ("corrections", _("Corrected, undone, written down late")),
 )
 

@@ -16,6 +16,7 @@ from kettlewell.records.settings import kitchen_name
 from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.entry.names import names_of
 from kettlewell.web.inspection import findings, place
+from kettlewell.web.inspection.disposal import disposal
 from kettlewell.web.inspection.forms import InspectionForm, MonthForm
 from kettlewell.web.inspection.front import GROUP, chain, first_page, in_groups
 from kettlewell.web.inspection.gathered import Gathered
@@ -30,6 +31,7 @@ PARTS: Mapping[str, Callable[[Gathered], Iterator[Block]]] = {
     "deviations": findings.deviations,
     "changes": findings.changes,
     "meters": place.meters,
+    "old_oil": disposal,
     "corrections": findings.corrections,
 }
 
