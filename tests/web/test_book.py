@@ -367,7 +367,9 @@ def test_verdict_shows_the_settings_of_its_day(marrowby, owner, cook, write, pag
 def test_foot_names_the_last_entry_and_the_beginning_of_its_code(marrowby, cook, write, page):
     write()
     marrowby.refresh_from_db()
-    assert f"number {marrowby.head_seq}, its check code begins with {marrowby.head_hash[:16]}." in page(cook)
+    head = marrowby.head_hash
+    code = " ".join(head[begin : begin + 4] for begin in range(0, 16, 4))
+    assert f"number {marrowby.head_seq}, its check code begins with {code}." in page(cook)
 
 
 def test_inspector_reads_entries_and_changes_none(inspector, cook, write, page):

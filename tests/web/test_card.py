@@ -42,3 +42,10 @@ def test_a_meter_found_off_is_told_in_letters_as_large_as_the_lines(cook, filled
     assert 'class="unfit"' not in page(cook, "card")
     checked("15")
     assert '<p class="unfit">For Hand meter (hand), which was found off:' in page(cook, "card")
+
+
+def test_the_card_carries_the_check_code_of_the_day_book(cook, filled, marrowby, page):
+    marrowby.refresh_from_db()
+    head = marrowby.head_hash
+    code = " ".join(head[begin : begin + 4] for begin in range(0, 16, 4))
+    assert f"Day book up to entry {marrowby.head_seq}, check code {code}" in page(cook, "card")

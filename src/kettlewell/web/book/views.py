@@ -27,6 +27,7 @@ from kettlewell.web.book.details import details_of, settings_of_its_day, verdict
 from kettlewell.web.book.forms import FilterForm, ReasonForm
 from kettlewell.web.common import Visit, in_kitchen, or_404
 from kettlewell.web.entry.asking import FORMS, form_of
+from kettlewell.web.entry.codes import beginning
 from kettlewell.web.entry.forms import OnScreen
 from kettlewell.web.entry.lines import BookLine, book_lines, days_of, replaced_by
 from kettlewell.web.entry.names import names_of
@@ -35,7 +36,6 @@ from kettlewell.web.entry.sentences import typed
 from kettlewell.web.refusals import refuse
 
 A_PAGE = 50
-HASH_LETTERS = 16  # of a check code: as many as are typed to look for it
 
 
 @require_safe
@@ -55,7 +55,7 @@ def book(request: HttpRequest, visit: Visit) -> HttpResponse:
         "asked_words": form.in_words(visit.reader),
         "at": visit.reader.date(visit.now),
         "head_seq": visit.kitchen.head_seq,
-        "head": visit.kitchen.head_hash[:HASH_LETTERS],
+        "head": beginning(visit.kitchen.head_hash),
     }
     return render(request, "web/book/book.html", context)
 

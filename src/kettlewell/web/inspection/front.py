@@ -7,11 +7,10 @@ from django.utils.translation import ngettext
 
 from kettlewell.pages.blocks import Block, Facts, Heading, Text
 from kettlewell.records.verify import unbroken_to, verify
+from kettlewell.web.entry.codes import in_groups
 from kettlewell.web.inspection.findings import asked, late, unsettled
 from kettlewell.web.inspection.gathered import Gathered
 from kettlewell.web.inspection.place import failed_checks
-
-GROUP = 4
 
 
 def first_page(gathered: Gathered, name: str) -> Iterator[Block]:
@@ -109,8 +108,3 @@ def chain(gathered: Gathered) -> Iterator[Block]:
         text=_("The codes prove that what was written stayed. They do not prove that it was true."),
         weight="strong",
     )
-
-
-def in_groups(head: str) -> str:
-    """Return a check code in groups that can be read out and typed."""
-    return " ".join(head[begin : begin + GROUP] for begin in range(0, len(head), GROUP))

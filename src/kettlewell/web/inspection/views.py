@@ -14,15 +14,15 @@ from kettlewell.pages.typesetting import typeset
 from kettlewell.records.access import Act
 from kettlewell.records.settings import kitchen_name
 from kettlewell.web.common import Visit, in_kitchen
+from kettlewell.web.entry.codes import noted
 from kettlewell.web.entry.names import names_of
 from kettlewell.web.inspection import findings, place
 from kettlewell.web.inspection.disposal import disposal
 from kettlewell.web.inspection.forms import InspectionForm, MonthForm
-from kettlewell.web.inspection.front import GROUP, chain, first_page, in_groups
+from kettlewell.web.inspection.front import chain, first_page
 from kettlewell.web.inspection.gathered import Gathered
 from kettlewell.web.inspection.month import last_of, month_sheet
 
-SHORT = 4 * GROUP  # of a check code: what is typed to look for it
 PARTS: Mapping[str, Callable[[Gathered], Iterator[Block]]] = {
     "kitchen": place.kitchen,
     "procedure": place.procedure,
@@ -103,13 +103,12 @@ def book_of(gathered: Gathered, parts: list[str]) -> Sheet:
 def sheet_of(gathered: Gathered, title: str, blocks: list[Block], **more: Any) -> Sheet:  # noqa: ANN401
     """Return a sheet of these blocks that names the kitchen and where its day book stands."""
     kitchen = gathered.visit.kitchen
-    told = {"number": kitchen.head_seq, "head": in_groups(kitchen.head_hash[:SHORT])}
     return Sheet(
         title=title,
         language=(get_language() or "en").partition("-")[0],
         dated=gathered.reader.today,
         head=kitchen_name(kitchen),
-        foot=_("Day book up to entry %(number)s, check code %(head)s") % told,
+        foot=noted(kitchen),
         blocks=blocks,
         **more,
     )

@@ -10,6 +10,7 @@ from kettlewell.bridge.standing import Standing, standing
 from kettlewell.records.access import Act
 from kettlewell.telling.cards import Sheet, sheets_of
 from kettlewell.web.common import Visit, in_kitchen
+from kettlewell.web.entry.codes import noted
 from kettlewell.web.line.views import assessment_of
 
 LARGE_UP_TO, MIDDLE_UP_TO = 9, 18
@@ -44,6 +45,7 @@ def shown(request: HttpRequest, visit: Visit, stands: Standing, fryer: str = "")
         "standing": stands,
         "fryer": fryer,
         "fryers": stands.setup.kitchen.fryers,
+        "noted": noted(visit.kitchen),
         "sheets": [(sheet, letters(sheet)) for sheet in sheets],
     }
     return render(request, "web/line/card.html", context)
