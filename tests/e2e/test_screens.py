@@ -31,7 +31,7 @@ WIDER = "document.documentElement.scrollWidth - document.documentElement.clientW
 SEND_EMPTY = """
     const form = document.querySelector("main form:is([method=post]:not([action]), [action$='/settle/'])");
     form.noValidate = true;
-    form.querySelectorAll("input[type=text]").forEach(one => { one.value = "" });
+    form.querySelectorAll("input:is([type=text], [type=date])").forEach(one => { one.value = "" });
     form.requestSubmit(form.querySelector("button.primary"));
 """
 SEND_TOO_MUCH = "document.forms[0].next.value = 'x'.repeat(200000); document.forms[0].requestSubmit()"

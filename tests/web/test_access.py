@@ -61,6 +61,8 @@ TABLE = {
     "inspection": (Act.READ, 200, 405),
     "inspection-book": (Act.READ, 200, 405),
     "inspection-month": (Act.READ, 200, 405),
+    "blank": (Act.READ, 200, 405),
+    "labels": (Act.READ, 200, 405),
     "old-oil": (Act.READ, 200, 405),
     "collected": (Act.RECORD, 200, 200),
     "receipt": (Act.READ, 200, 405),

@@ -9,6 +9,7 @@ import pytest
 
 from kettlewell import clock
 from kettlewell.bridge.verdicts import record
+from kettlewell.marks.qr import qr_printed
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Told
 from kettlewell.records.models import Entry
@@ -193,6 +194,25 @@ def test_the_month_sheet_has_a_page_for_each_fryer_and_a_row_for_each_day(
     client.get(f"/k/{marrowby.slug}/inspection/month/?month={month}")
     assert [block.text[:2] for block in sheets[1].blocks if block.block == "heading"] != []
     assert client.get(f"/k/{marrowby.slug}/inspection/month/?month=1999-01").status_code == 422
+
+
+def test_a_sheet_to_write_on_has_the_caution_first_and_fits_on_one_page(signed_in, cook, marrowby):
+    answer = signed_in(cook).get(f"/k/{marrowby.slug}/inspection/blank/")
+    assert len(pikepdf.open(io.BytesIO(answer.content)).pages) == 1
+
+
+def test_labels_lead_to_fryers_and_to_the_check_of_a_meter(signed_in, owner, marrowby, sheets):
+    signed_in(owner).get(f"/k/{marrowby.slug}/inspection/labels/")
+    [labels] = [block.labels for block in sheets[0].blocks if block.block == "labels"]
+    assert [label.name for label in labels] == ["Fries (F1)", "Fish (F2)", "Hand meter"]
+    assert labels[0].svg == str(qr_printed(f"http://testserver/k/{marrowby.slug}/fryers/F1/"))
+    assert labels[2].svg == str(qr_printed(f"http://testserver/k/{marrowby.slug}/meters/check/?meter=hand"))
+
+
+def test_without_an_address_for_phones_there_are_no_labels_and_it_is_said(signed_in, owner, marrowby):
+    client = signed_in(owner)
+    told = client.get(f"/k/{marrowby.slug}/inspection/labels/", headers={"host": "localhost"}, follow=True)
+    assert "No address is known here" in told.text
 
 
 def test_an_inspector_may_have_it_and_a_stranger_sees_nothing(signed_in, inspector, stranger, marrowby):

@@ -1,6 +1,6 @@
 """A text as a QR picture, which a phone's camera reads."""
 
-from io import StringIO
+from io import BytesIO, StringIO
 
 import segno
 
@@ -10,6 +10,13 @@ from kettlewell.marks.svg import Svg
 def qr(text: str) -> Svg:
     """Return the picture, dark on light in every theme, as cameras want it."""
     return Svg(code_of(text).svg_inline(omitsize=True, light="white", dark="black", svgclass="qr"))
+
+
+def qr_printed(text: str) -> Svg:
+    """Return the picture as a drawing that stands by itself, for paper."""
+    drawn = BytesIO()
+    code_of(text).save(drawn, kind="svg", xmldecl=False, omitsize=True)
+    return Svg(drawn.getvalue().decode("ascii"))
 
 
 def qr_rows(text: str) -> list[str]:

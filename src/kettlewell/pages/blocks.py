@@ -37,7 +37,7 @@ class Facts:
 class Table:
     """Rows under columns; ``widths`` are shares of the page, ``amounts`` the columns of numbers.
 
-    ``empty`` stands in place of a table without a row.
+    ``empty`` stands in place of a table without a row. One ``to_fill`` has room in its rows for a pen.
     """
 
     columns: Sequence[str]
@@ -45,6 +45,7 @@ class Table:
     widths: Sequence[float]
     empty: str
     amounts: Sequence[int] = ()
+    to_fill: bool = False
     block: Literal["table"] = "table"
 
 
@@ -57,7 +58,24 @@ class Picture:
     block: Literal["picture"] = "picture"
 
 
-Block = Heading | Text | Facts | Table | Picture
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Label:
+    """A label: a drawing in SVG, a name, and a line below it."""
+
+    svg: str
+    name: str
+    below: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Labels:
+    """Labels to cut out."""
+
+    labels: Sequence[Label]
+    block: Literal["labels"] = "labels"
+
+
+Block = Heading | Text | Facts | Table | Picture | Labels
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

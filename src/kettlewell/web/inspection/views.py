@@ -3,8 +3,9 @@
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
@@ -22,6 +23,7 @@ from kettlewell.web.inspection.forms import InspectionForm, MonthForm
 from kettlewell.web.inspection.front import chain, first_page
 from kettlewell.web.inspection.gathered import Gathered
 from kettlewell.web.inspection.month import last_of, month_sheet
+from kettlewell.web.inspection.printing import blank_sheet, label_sheet, labels_of
 
 PARTS: Mapping[str, Callable[[Gathered], Iterator[Block]]] = {
     "kitchen": place.kitchen,
@@ -64,9 +66,26 @@ def inspection_month(request: HttpRequest, visit: Visit) -> HttpResponse:
     gathered = Gathered(visit=visit, since=form.first_day, until=last_of(form.first_day))
     keys = [form.cleaned_data["fryer"]] if form.cleaned_data["fryer"] else fryers_in(gathered)
     blocks = [block for key in keys for block in month_sheet(gathered, key)]
-    return as_pdf(
-        sheet_of(gathered, _("Month sheet"), blocks, landscape=True), f"{gathered.since:%Y-%m}", visit
-    )
+    return as_pdf(sheet_of(visit, _("Month sheet"), blocks, landscape=True), f"{gathered.since:%Y-%m}", visit)
+
+
+@require_safe
+@in_kitchen(Act.READ)
+def blank(_request: HttpRequest, visit: Visit) -> HttpResponse:
+    """Give a sheet to write on by hand."""
+    sheet = sheet_of(visit, _("Written by hand"), list(blank_sheet()), landscape=True)
+    return as_pdf(sheet, "blank", visit)
+
+
+@require_safe
+@in_kitchen(Act.READ)
+def labels(request: HttpRequest, visit: Visit) -> HttpResponse:
+    """Give labels for fryers and meters; say why there are none where phones cannot reach the server."""
+    found = labels_of(request, visit)
+    if not found:
+        messages.error(request, _("No address is known here that phones could reach this server at."))
+        return redirect("inspection", visit.kitchen.slug)
+    return as_pdf(sheet_of(visit, _("Labels"), list(label_sheet(found))), "labels", visit)
 
 
 def asked(
@@ -97,16 +116,16 @@ def book_of(gathered: Gathered, parts: list[str]) -> Sheet:
     front = first_page(gathered, kitchen_name(gathered.visit.kitchen))
     told = [block for key in PARTS if key in parts for block in PARTS[key](gathered)]
     blocks = [*front, *told, *chain(gathered)]
-    return sheet_of(gathered, _("Records of frying oil"), blocks, contents=_("In this book"))
+    return sheet_of(gathered.visit, _("Records of frying oil"), blocks, contents=_("In this book"))
 
 
-def sheet_of(gathered: Gathered, title: str, blocks: list[Block], **more: Any) -> Sheet:  # noqa: ANN401
+def sheet_of(visit: Visit, title: str, blocks: list[Block], **more: Any) -> Sheet:  # noqa: ANN401
     """Return a sheet of these blocks that names the kitchen and where its day book stands."""
-    kitchen = gathered.visit.kitchen
+    kitchen = visit.kitchen
     return Sheet(
         title=title,
         language=(get_language() or "en").partition("-")[0],
-        dated=gathered.reader.today,
+        dated=visit.reader.today,
         head=kitchen_name(kitchen),
         foot=noted(kitchen),
         blocks=blocks,
