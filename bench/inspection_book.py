@@ -10,6 +10,7 @@ import resource
 import sys
 import tempfile
 import time
+from datetime import timedelta
 from pathlib import Path
 
 from load_server import seed
@@ -22,14 +23,14 @@ def main(days: int = TWO_YEARS_DAYS) -> None:
     with tempfile.TemporaryDirectory() as folder:
         seed(Path(folder, "home"), days, 1)
         from django.test import Client
-        from django.utils import timezone
 
+        from kettlewell import clock
         from kettlewell.records.models import Entry, Person
         from kettlewell.web.inspection.views import PARTS
 
         browser = Client(headers={"host": "localhost"})
         browser.force_login(Person.objects.get(), backend="django.contrib.auth.backends.ModelBackend")
-        since = timezone.now().date().replace(year=timezone.now().year - 3)
+        since = clock.now().date() - timedelta(days=days + 1)
         asked = "&".join([f"since={since}", *(f"parts={key}" for key in PARTS)])
         before_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000
         for name, path in (("the line", "/k/bench/"), ("the book", f"/k/bench/inspection/book/?{asked}")):
