@@ -70,7 +70,7 @@ def test_axe_finds_nothing_at_any_address_and_nothing_runs_out_sideways(look, fi
             found[screen.path] = findings(page)
             seen.add(screen.name)
     assert wrong(found) == {}
-    assert seen == {address.name for address in addresses()} - FORMS_ALONE - LEADS_ON - {NO_SCREEN}
+    assert seen == {address.name for address in addresses()} - FORMS_ALONE - LEADS_ON - NO_SCREEN
 
 
 def test_axe_finds_nothing_in_a_row_of_the_round_that_asks(look):

@@ -18,14 +18,14 @@ SEEN_BY = {"kitchens": AREA, "sign-in": NOBODY}
 FORMS_ALONE = {"sign-out", "language", "person-remove", "tablet", "tablet-retire", "meter-order", "adopt"}
 # these lead on to another page: to what is due, and to a row of it
 LEADS_ON = {"round", "round-reading", "round-acts"}
-FILE = "receipt"
-NO_SCREEN = "health"  # a word for programs that watch
+# a file to keep, and a word for programs that watch
+NO_SCREEN = {"receipt", "health"}
 # how old the oil is is not asked where it is told: tests/e2e/test_setup.py sees that step
 TOLD = {"age"}
 # sent empty, these say what is wrong
 ASKING = (
     *("reading-at", "act", "settle", "meter-check", "relied"),
-    *("correct", "undo", "review", "recall", "training", "collected", "thing-new", "person-new", "set-up"),
+    *("correct", "undo", "recall", "training", "thing-new", "person-new", "set-up"),
 )
 
 
@@ -49,7 +49,7 @@ def screens(ids):
     plain = [
         Screen(one.name, one.at(ids), SEEN_BY.get(one.name, OWNER))
         for one in addresses()
-        if one.name not in {ON_A_TABLET, AFTER_PASSWORD, NO_SCREEN, FILE, *FORMS_ALONE, *LEADS_ON}
+        if one.name not in {ON_A_TABLET, AFTER_PASSWORD, *NO_SCREEN, *FORMS_ALONE, *LEADS_ON}
     ]
     return [
         *plain,
