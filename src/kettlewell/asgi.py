@@ -39,7 +39,9 @@ from django.utils.http import parse_header_parameters  # noqa: E402
 from granian.utils.proxies import wrap_asgi_with_proxy_headers  # noqa: E402
 
 from kettlewell.records.access_log import Event, tell  # noqa: E402
+from kettlewell.web.entry.uploads import MOST_BODY, TAKEN_AT  # noqa: E402
 
+large = asyncio.Semaphore(AT_ONCE)  # so many bodies with a file in them are held in memory while they come
 at_work = ThreadPoolExecutor(max_workers=AT_ONCE)  # each keeps its connection to the database
 
 
@@ -84,14 +86,23 @@ async def body_of(scope: Message, receive: Receive) -> bytes:
     Raises TimeoutError where it does not come in time, ConnectionError where whoever asks has gone.
     """
     length = int(dict(scope["headers"]).get(b"content-length", 0))
-    body = b""
+    usual = settings.DATA_UPLOAD_MAX_MEMORY_SIZE
     async with asyncio.timeout(BODY_S):
-        while len(body) < min(length, settings.DATA_UPLOAD_MAX_MEMORY_SIZE):
-            message = await receive()
-            if message["type"] != "http.request":
-                raise ConnectionError
-            body += message["body"]
-    return body
+        if length <= usual or not scope["path"].endswith(f"/{TAKEN_AT}/"):
+            return await read(min(length, usual), receive)
+        async with large:
+            return await read(min(length, MOST_BODY), receive)
+
+
+async def read(length: int, receive: Receive) -> bytes:
+    """Return what comes of a body, until it has a length; raises ConnectionError as ``body_of`` does."""
+    body = bytearray()
+    while len(body) < length:
+        message = await receive()
+        if message["type"] != "http.request":
+            raise ConnectionError
+        body += message["body"]
+    return bytes(body)
 
 
 async def answered(scope: Message, receive: Receive, send: Send) -> None:

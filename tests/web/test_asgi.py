@@ -7,6 +7,7 @@ from django.http import HttpResponse
 
 from kettlewell import asgi
 from kettlewell.records.access_log import Event
+from kettlewell.records.photos import MOST_BYTES
 
 PLAIN = HttpResponse()
 FORM = b"username=somebody&password=wrong"
@@ -82,6 +83,38 @@ def test_of_a_body_that_is_too_long_no_more_is_read_than_django_takes(echoed):
     parts = [part(b"x" * 60_000, more=True)] * 2
     _, answer = asked(10**9, *parts)
     assert len(answer["body"]) < 130_000
+
+
+def test_a_receipt_is_read_up_to_its_largest_and_no_further(echoed):
+    headers = [(b"host", b"localhost"), (b"content-length", b"1000000000")]
+    parts = [part(b"x" * 60_000, more=True)] * 100
+    _, answer = asked(10**9, *parts, path="/k/marrowby/collected/", headers=headers)
+    assert MOST_BYTES < len(answer["body"]) < MOST_BYTES + 200_000
+
+
+def test_only_a_few_receipts_are_read_at_once_and_the_others_wait_in_vain(echoed, monkeypatch):
+    """So that many who send slowly do not fill the memory; one in time is taken again after them."""
+    monkeypatch.setattr(asgi, "BODY_S", 0.2)
+    path, length, reading = "/k/marrowby/collected/", 1_000_000, []
+
+    async def begun():
+        async def receive():
+            reading.append(1)
+            return await asyncio.Event().wait()
+
+        told = {**scope(length), "path": path}
+        with pytest.raises(TimeoutError):
+            await asgi.body_of(told, receive)
+
+    async def many():
+        await asyncio.gather(*(begun() for _ in range(3 * asgi.AT_ONCE)))
+
+    asyncio.run(many())
+    assert len(reading) == asgi.AT_ONCE
+    sent = b"x" * 150_000
+    headers = [(b"host", b"localhost"), (b"content-length", b"%d" % len(sent))]
+    _, answer = asked(len(sent), part(sent), path=path, headers=headers)
+    assert answer["body"].endswith(sent)
 
 
 UNREADABLE = {

@@ -17,6 +17,7 @@ from kettlewell.records.selectors import entry_in, has_photo, photo_of, standing
 from kettlewell.telling import N_, Reader
 from kettlewell.web.book.wide import is_written, shown, wide_form
 from kettlewell.web.common import Visit, in_kitchen, or_404
+from kettlewell.web.entry.uploads import files_of
 
 EDIBLE_OIL = "20 01 25"  # Decision 2000/532/EC, edible oil and fat
 AS_LAST = ("carrier", "receiver", "waste_code", "currency")
@@ -59,7 +60,7 @@ def collected(request: HttpRequest, visit: Visit) -> HttpResponse:
     last = standing_of(visit.kitchen, "collected").first()
     told = {name: said for name in AS_LAST if last and (said := last.payload.get(name))}
     form = wide_form(request, visit, "collected", **{"waste_code": EDIBLE_OIL, **told})
-    form.files = request.FILES
+    form.files = files_of(request)
     if is_written(request, visit, "collected", form):
         return redirect("old-oil", visit.kitchen.slug)
     return shown(request, visit, "collected", form)

@@ -3,13 +3,29 @@
 from io import BytesIO
 from typing import Any
 
+from django.conf import settings
 from django.core.exceptions import TooManyFilesSent
-from django.core.files.uploadedfile import InMemoryUploadedFile
+from django.core.files.uploadedfile import InMemoryUploadedFile, UploadedFile
 from django.core.files.uploadhandler import FileUploadHandler
+from django.http import HttpRequest
+from django.utils.datastructures import MultiValueDict
 
 from kettlewell.records.photos import MOST_BYTES
 
 TAKEN_AT, FIELD = "collected", "photo"
+MOST_BODY = settings.DATA_UPLOAD_MAX_MEMORY_SIZE + MOST_BYTES  # the server reads no more
+
+
+def files_of(request: HttpRequest) -> "MultiValueDict[str, UploadedFile[bytes]]":
+    """Return the file that was sent; of a body that was cut off, one as large as the body was to be.
+
+    Django knows of no file whose end is missing: what was sent would be written down without it.
+    """
+    length = int(request.META.get("CONTENT_LENGTH") or 0)
+    if length <= MOST_BODY:
+        return request.FILES
+    cut_off = InMemoryUploadedFile(BytesIO(), FIELD, "cut off", None, length, None)
+    return MultiValueDict({FIELD: [cut_off]})
 
 
 class OneSmallFile(FileUploadHandler):

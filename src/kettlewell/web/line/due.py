@@ -103,13 +103,13 @@ def meters_due(visit: Visit) -> Iterator[Due]:
 
 def waits(standing: Standing, visit: Visit, questions: Sequence[Question]) -> Iterator[Wait]:
     """Yield what cannot wait and stands at no fryer alone: calls, meters, what the program asks."""
-    yield from calls(standing, visit)
-    if standing.problem:
-        return
     reader, at_meters = visit.reader, reverse("meters", args=(visit.kitchen.slug,))
     if still := recalled(visit):
         url = reverse("recalls", args=(visit.kitchen.slug,))
         yield Wait(said=reader.say(RECALLED, fryers=", ".join(still)), url=url)
+    yield from calls(standing, visit)
+    if standing.problem:
+        return
     if meterless(visit):
         yield Wait(said=reader.say(NO_METER), url=at_meters)
     for meter in off(visit):
