@@ -237,3 +237,31 @@ def test_a_round_can_be_done_with_the_keyboard_alone(phone):
         page.keyboard.press("Enter")
         expect(row.locator(".verdict")).to_be_visible()
     expect(page.locator("#row0 input[name=oil_temp_c]")).to_be_focused()
+
+
+def test_a_fryer_is_measured_again_with_all_four_ok_at_every_fryer(phone):
+    """The tick above holds there too, and the button leaves the verdict its room, the longest one too."""
+    page = phone(READINGS, language="de-DE")
+    page.locator("[data-all]").tap()
+    row = page.locator("#row2")
+    row.locator("input[name=oil_temp_c]").fill("170")
+    row.locator("input[name=tpc_pct]").fill("13,5")
+    row.get_by_role("button", name="Speichern").tap()
+    button = row.locator(".again > summary")
+    expect(button).to_be_visible()
+    page.reload()
+    page.locator("[data-all]").tap()
+    button.tap()
+    expect(row.locator("input[name=all_so][value=yes]")).to_be_checked()
+    padding = "who => parseFloat(getComputedStyle(who).paddingRight)"
+    assert button.bounding_box()["width"] <= row.locator(".who").evaluate(padding)
+
+
+def test_what_was_done_at_every_fryer_is_not_told_twice_of_one(phone):
+    page = phone(SERVICE)
+    page.locator(".for-all").get_by_label("Skimmed").tap()
+    row = page.locator("#row2")
+    row.get_by_role("button", name="Save").tap()
+    expect(page.locator("#row3 [type=checkbox]").first).to_be_focused()
+    expect(row.locator("input[name=skim-care]")).not_to_be_checked()
+    expect(page.locator("#row3 input[name=skim-care]")).to_be_checked()

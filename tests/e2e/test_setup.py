@@ -88,3 +88,12 @@ def go_on(page, address):
     assert [(one["id"], one["nodes"][0]["html"]) for one in found] == []
     page.locator("main form button.primary").click()
     page.wait_for_url(address)
+
+
+def test_a_question_left_open_is_on_the_screen_where_its_answer_is_asked_for(browse):
+    page = browse("owner")
+    page.goto("/k/marrowby/kitchen/fryers/F3/")
+    page.locator("input[name=set_temp_c]").fill("172")
+    page.get_by_role("button", name="Save", exact=True).click()
+    question = page.locator("fieldset:has([name=draining]) > legend")
+    expect(question).to_be_in_viewport(ratio=1)

@@ -208,12 +208,13 @@ def test_a_look_back_tells_those_in_real_doubt_from_those_that_merely_may_not_st
             for one in not_stand
         ]
 
-    said = [meters.may_fall(relied(*some), reader) for some in ((), (0.1,), (0.1, 0.9), (0.9, 0.9))]
+    said = [meters.may_fall(relied(*some), reader) for some in ((), (0.1,), (0.9,), (0.1, 0.9), (0.9, 0.9))]
     assert said == [
         "All of them hold up: the chance of an error in each is under 1 %.",
         "One may have been wrong. Probably none of them was.",
+        "One was probably wrong.",
         "2 may have been wrong. One of them probably was.",
-        "2 may have been wrong. 2 of them probably were.",
+        "2 were probably wrong.",
     ]
 
 

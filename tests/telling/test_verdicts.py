@@ -86,6 +86,7 @@ def test_oil_that_turns_over_fast_enough_is_not_expected_to_reach_the_limit(fry_
             (9.0, 3.0, None),
             "in half of all cases after 9 services, in eight of ten between 3 and more than 28",
         ),
+        ((1.2, 0.4, 3.9), "in half of all cases after 1 service, in eight of ten between 0 and 3"),
         ((None, None, None), "in half of all cases after more than 28 services"),
     ],
 )

@@ -50,6 +50,11 @@ def said(sheet):
     return parts
 
 
+def test_the_page_of_the_books_stands_under_the_day_book(signed_in, owner, marrowby):
+    page = signed_in(owner).get(f"/k/{marrowby.slug}/inspection/").content.decode()
+    assert f'href="/k/{marrowby.slug}/book/" aria-current="page"' in page
+
+
 def book(client, marrowby, query=ALL):
     return client.get(f"/k/{marrowby.slug}/inspection/book/?{query}")
 

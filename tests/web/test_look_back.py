@@ -52,7 +52,7 @@ def last():
 def test_it_says_how_many_verdicts_rest_on_the_meter_and_how_many_may_not_stand(cook, failed, page):
     text = page(cook, "look-back", failed.pk)
     assert re.search(
-        r"Since the good check of [^.]+, 2 verdicts used this meter\. One may have been wrong\. ", text
+        r"Since the good check of [^.]+, 2 verdicts used this meter\. One was probably wrong\.", text
     )
 
 

@@ -64,6 +64,13 @@ def test_a_reading_is_worth_what_the_meters_doubt_leaves_of_the_limit(cook, chec
     assert "the value on the bottle" in behind
 
 
+def test_a_meter_found_off_is_not_said_to_be_good_up_to_a_reading(cook, checked, page):
+    checked("21.5", ago=5)
+    text = page(cook)
+    assert "Do not rely on it until then." in text
+    assert "Fry up to" not in text
+
+
 def test_a_kitchen_without_meters_says_so(marrowby, hand, cook, page):
     setting_add(marrowby, "meters", "hand", None, hand=hand)
     assert "There is no meter yet." in page(cook)

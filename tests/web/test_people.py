@@ -193,3 +193,9 @@ def test_a_name_erased_is_nowhere_and_the_book_still_verifies(browser, marrowby,
     assert (gone.name, gone.pin, gone.is_active) == ("", "", False)
     assert "Cora Cook" not in browser.get(reverse("people", args=[marrowby.slug])).content.decode()
     assert verify(marrowby) is None
+
+
+def test_the_people_can_be_jumped_to_on_the_page_of_the_kitchen(signed_in, owner, cook, marrowby):
+    pages = [signed_in(who).get(f"/k/{marrowby.slug}/kitchen/").content.decode() for who in (owner, cook)]
+    assert [page.count('href="#people"') for page in pages] == [1, 0]
+    assert 'id="people"' in pages[0]

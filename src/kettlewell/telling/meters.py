@@ -205,6 +205,8 @@ def may_fall(doubtful: Sequence[Relied], reader: Reader) -> str:
     if not in_doubt:
         none = reader.say(N_("Probably none of them was."))
         return f"{may} {none}"
+    if in_doubt == len(doubtful):
+        return reader.count(in_doubt, "One was probably wrong.", "{number} were probably wrong.")
     real = reader.count(in_doubt, "One of them probably was.", "{number} of them probably were.")
     return f"{may} {real}"
 

@@ -21,8 +21,8 @@ GOOD_FOR_ONE = N_("Good for one more service.")
 GOOD_FOR_NONE = N_("Good for no more service.")
 GOOD_BEYOND = N_("Good for more than {number} services.")
 UNREACHED = N_("Not expected to reach the limit while it is topped up as usual.")
-LIFE = N_("in half of all cases after {number} services")
-LIFE_RANGE = N_("in half of all cases after {number} services, in eight of ten between {low} and {high}")
+HALF_BEYOND = N_("in half of all cases after more than {number} services")
+LIFE_RANGE = N_("{half}, in eight of ten between {low} and {high}")
 CHANGE_BEFORE = N_("Next: change the oil before {service}, {at}.")
 CHANGE_NOW = N_("Next: change the oil now.")
 AGAIN_BEFORE = N_("Next: measure again before {service}, {at}.")
@@ -124,17 +124,22 @@ def services_left(assessment: Assessment, reader: Reader) -> str:
 
 def life_in_words(assessment: Assessment, reader: Reader) -> str:
     """Return when the limit is as likely reached as not, with the range that holds in eight cases of ten."""
-    life = assessment.life
+    life, median = assessment.life, assessment.life.services_median
     beyond = reader.say(N_("more than {number}"), number=life.horizon_services)
-    low, middle, high = (
+    low, high = (
         beyond if services is None else reader.number(int(services))
-        for services in (life.services_low, life.services_median, life.services_high)
+        for services in (life.services_low, life.services_high)
     )
-    return (
-        reader.say(LIFE, number=middle)
-        if low == high
-        else reader.say(LIFE_RANGE, number=middle, low=low, high=high)
+    half = (
+        reader.say(HALF_BEYOND, number=life.horizon_services)
+        if median is None
+        else reader.count(
+            int(median),
+            "in half of all cases after {number} service",
+            "in half of all cases after {number} services",
+        )
     )
+    return half if low == high else reader.say(LIFE_RANGE, half=half, low=low, high=high)
 
 
 def next_act(assessment: Assessment, reader: Reader) -> str:

@@ -25,7 +25,10 @@ SCREEN_OF = {
         *("reading", "reading-at", "acts", "act", "told", "settle", "look-over", "answer-call"),
     ),
     "meters": ("meters", "meter-check", "meter-found", "look-back", "relied", "compare"),
-    "book": ("book", "entry", "correct", "undo", "review", "recalls", "recall", "old-oil", "collected"),
+    "book": (
+        *("book", "entry", "correct", "undo", "review", "recalls", "recall"),
+        *("old-oil", "collected", "inspection"),
+    ),
     "kitchen": ("kitchen", "thing-new", "thing", "people", "person-new", "person", "trainings", "training"),
 }
 

@@ -73,7 +73,7 @@ def meter_shown(report: MeterReport, setup: Setup, visit: Visit) -> MeterShown:
         in_use=report.in_use,
         when=when_next(report, reader),
         acts=list(meter_acts(report, visit, can_be_checked=bool(kitchen.reference_lots))),
-        worths=[worth_of(worth, kitchen, reader) for worth in report.oils],
+        worths=worths_of(report, kitchen, reader),
     )
     if last is None:
         return unchecked
@@ -86,6 +86,13 @@ def meter_shown(report: MeterReport, setup: Setup, visit: Visit) -> MeterShown:
         chart_words=chart_in_words(report, last, reader),
         budget=list(budget(deviation, reader)),
     )
+
+
+def worths_of(report: MeterReport, kitchen: Kitchen, reader: Reader) -> list[Worth]:
+    """Return what a meter's readings are worth, oil by oil; nothing while nobody should rely on them."""
+    if report.last and report.last.decision.key in FAILED:
+        return []
+    return [worth_of(worth, kitchen, reader) for worth in report.oils]
 
 
 def worth_of(worth: OilWorth, kitchen: Kitchen, reader: Reader) -> Worth:

@@ -159,8 +159,12 @@
     }
   }
 
+  const isOfReadings = (inside) => around(inside).dataset.round === "readings";
+  // what is so at every fryer holds for a second reading too; what was done there is told once
+  const heeds = (form) => isOfReadings(form) || unfolded(form);
+
   function takeUp(form) {
-    const [first] = around(form).dataset.round === "readings" ? numbersIn(form) : form.querySelectorAll("[type=checkbox]");
+    const [first] = isOfReadings(form) ? numbersIn(form) : form.querySelectorAll("[type=checkbox]");
     first?.focus({ preventScroll: true });
     rowOf(form).scrollIntoView({ block: "nearest" });
   }
@@ -185,9 +189,10 @@
   document.addEventListener("change", (event) => {
     const control = event.target;
     if (!control.matches("[data-all]")) return;
-    const forms = [...around(control).querySelectorAll("[data-row] form")].filter(unfolded);
-    forAll(control, forms);
-    if (around(control).dataset.round === "readings" && forms[0]) takeUp(forms[0]);
+    const forms = [...around(control).querySelectorAll("[data-row] form")];
+    forAll(control, forms.filter(heeds));
+    const first = forms.find(unfolded);
+    if (isOfReadings(control) && first) takeUp(first);
   });
 
   document.addEventListener("htmx:configRequest", (event) => {
@@ -251,7 +256,7 @@
     begin(loaded);
     if (!loaded.matches("[data-row]")) return;
     around(loaded).querySelectorAll("[data-all]:checked").forEach((control) => {
-      forAll(control, [...loaded.querySelectorAll("form")]);
+      forAll(control, [...loaded.querySelectorAll("form")].filter(heeds));
     });
     if (!loaded.querySelector("[role=alert]")) next(loaded);
   });
