@@ -99,6 +99,14 @@ def test_what_was_not_done_is_on_the_first_page_and_what_was_is_not(
     assert "Thrown away" in parts["What was wrong, and what was done"]
 
 
+def test_a_fresh_fill_after_a_verdict_that_nobody_settled_is_told(signed_in, owner, marrowby, write, sheets):
+    write("senses", {"fryer": "F1", "spoiled": True, "signs": ["smell"]})
+    write("change", {"fryer": "F1", "drained_by": str(owner.pk)})
+    book(signed_in(owner), marrowby)
+    told = said(sheets[0])["What was wrong, and what was done"]
+    assert "(Olive Owner). Of the old oil and the food nothing is written down." in told
+
+
 def test_complaints_recalls_trainings_and_reviews_are_told(signed_in, owner, cook, marrowby, write, sheets):
     today = str(clock.now().date())
     write("complaint", {"fryer": "F1", "complained_of": ["taste"]})

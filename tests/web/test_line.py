@@ -94,6 +94,12 @@ def test_reason_stands_with_every_verdict_but_fry_on(cook, filled, write, page):
     assert "It smells or looks spoiled" in page(cook)
 
 
+def test_at_a_glance_spoiled_oil_is_told_as_spoiled_and_not_by_its_number(cook, filled, write, page):
+    write("senses", SPOILED)
+    [figures] = re.findall(r'class="figures"><span>([^<]*)</span>', page(cook).partition("Fries (F1)")[0])
+    assert figures == "smells or looks spoiled"
+
+
 def test_open_change_offers_to_say_what_was_done(marrowby, cook, filled, write, page):
     verdict = write("senses", SPOILED).verdict
     assert reverse("settle", args=(marrowby.slug, verdict.pk)) in page(cook)

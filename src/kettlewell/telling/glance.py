@@ -1,12 +1,13 @@
 """What is said of a fryer at a glance: where its oil stands, and when it was last read."""
 
-from kettlewell.core.decision import VerdictKey
+from kettlewell.core.decision import Reason, VerdictKey
 from kettlewell.core.outlook.values import Assessment
 from kettlewell.telling.message import N_
 from kettlewell.telling.verdicts import age_known, is_running, lowest_limit_pct, next_act
 from kettlewell.telling.words import Reader
 
 NOW = N_("now {now}, limit {limit} %")
+SPOILED = N_("smells or looks spoiled")
 NOW_UNKNOWN = N_("now unknown, limit {limit} %")
 READ_TODAY = N_("read {reading} % {clock}")
 READ_ON = N_("read {reading} % {day}")
@@ -14,7 +15,9 @@ NOT_READ = N_("not read yet")
 
 
 def now_beside_limit(assessment: Assessment, reader: Reader) -> str:
-    """Return where the oil stands now, beside the limit."""
+    """Return where the oil stands now, beside the limit; of spoiled oil that, for no number overrides it."""
+    if assessment.verdict.reason.code is Reason.SPOILED:
+        return reader.say(SPOILED)
     text = NOW if age_known(assessment) else NOW_UNKNOWN
     return reader.say(text, now=assessment.tpc_mean_pct, limit=lowest_limit_pct(assessment))
 

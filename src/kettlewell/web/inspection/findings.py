@@ -87,7 +87,7 @@ def deviations(gathered: Gathered) -> Iterator[Block]:
             gathered.when(verdict),
             gathered.names.of("fryers", verdict.fryer),
             gathered.reader.tell(told_message(verdict.payload["reason"])),
-            done(settled.get(verdict.pk), gathered),
+            done(settled.get(verdict.pk), gathered) or filled_after(verdict, gathered),
         ]
         for verdict in asked(gathered)
     ]
@@ -105,7 +105,7 @@ def deviations(gathered: Gathered) -> Iterator[Block]:
             [
                 gathered.when(call),
                 f"{gathered.said(call)} ({gathered.by(call)})",
-                done(answers.get(call.pk), gathered),
+                done(answers.get(call.pk), gathered) or _("Nothing is written down."),
             ]
             for call in gathered.standing(["call"])
         ],
@@ -146,12 +146,22 @@ def unsettled(gathered: Gathered) -> list[Entry]:
 
 
 def done(answer: Entry | None, gathered: Gathered) -> str:
-    """Return what was done, by whom and when; that nothing was said where nobody did."""
+    """Return what was done, by whom and when; "" where nobody said."""
     if answer is None:
-        return _("Nothing is written down.")
+        return ""
     looked = gathered.answers("reviewed").get(answer.pk)
     told = [answer, *([looked] if looked else [])]
     return " ".join(f"{gathered.said(each)} ({gathered.by(each)}, {gathered.when(each)})" for each in told)
+
+
+def filled_after(verdict: Entry, gathered: Gathered) -> str:
+    """Return what the day book tells where nobody said what was done: the next fresh fill, or nothing."""
+    fills = (entry for entry in gathered.standing(["change"]) if entry.fryer == verdict.fryer)
+    fill = next((entry for entry in fills if entry.at >= verdict.at), None)
+    if fill is None:
+        return _("Nothing is written down.")
+    told = {"when": gathered.when(fill), "who": gathered.by(fill)}
+    return _("Filled fresh %(when)s (%(who)s). Of the old oil and the food nothing is written down.") % told
 
 
 def changes(gathered: Gathered) -> Iterator[Block]:
