@@ -1,6 +1,7 @@
 """The round: the readings of all fryers on one page, what follows a service on another."""
 
 import re
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -12,7 +13,7 @@ from forms import Page
 from kettlewell import clock
 from kettlewell.bridge.verdicts import RefusedPartError, record, record_together
 from kettlewell.records.ids import uuid7
-from kettlewell.records.ledger import Hand, Told, setting_add
+from kettlewell.records.ledger import Hand, Told, entry_add, setting_add
 from kettlewell.records.models import Entry
 from kettlewell.web.reading.cautions import ONE_TAP
 
@@ -362,6 +363,19 @@ def test_what_was_done_happened_now_or_when_the_service_ended_as_is_chosen(cooks
     ended, now = entries("top_up")
     assert f"{ended.at:%H:%M}" == "20:30"
     assert now.at == clock.now()
+
+
+def test_food_counts_for_the_oil_it_was_fried_in_though_that_was_changed_since(
+    cooks, marrowby, hand, after_dinner
+):
+    now = clock.now()
+    change = Told(id=uuid7(now), kind="change", happened_at=now, payload={"fryer": "F1"})
+    entry_add(marrowby, change, replace(hand, now=now))
+    text(done(cooks, {**MARK, **CHIPS, "load0-amount": "30"}))
+    text(done(cooks, {**CHIPS, "load0-amount": "30"}, "F2"))
+    of_changed, of_other = entries("load")
+    assert f"{of_changed.at:%H:%M}" == "20:30"
+    assert [of_other.at, *(entry.at for entry in entries("top_up"))] == [now, now]
 
 
 def test_a_page_left_open_writes_of_its_own_service_not_of_the_one_that_began_since(

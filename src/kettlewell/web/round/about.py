@@ -47,6 +47,14 @@ class About:
             return None
         return service.ends if service.next_begins or self.asked.get("at") == ENDED else None
 
+    def before_a_fill(self, visit: Visit, fryer: str) -> datetime | None:
+        """Return when the service ended if a fryer was filled since: food was fried in the oil before."""
+        service = self.service
+        if service is None or service.runs(visit.now):
+            return None
+        filled = written_since(visit.kitchen, ["change"], service.ends).filter(fryer=fryer).exists()
+        return service.ends if filled else None
+
     def query(self, **other: str) -> str:
         """Return what the address says, with something else said."""
         return urlencode({name: value for name, value in {**self.asked, **other}.items() if value})

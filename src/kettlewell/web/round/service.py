@@ -129,7 +129,10 @@ def write_parts(request: HttpRequest, visit: Visit, about: About, parts: Sequenc
 def told_by(request: HttpRequest, visit: Visit, about: About, part: Part) -> Told:
     """Return what a part of a row tells. Raises ValidationError for an id or a time that is none."""
     payload = part.form.payload()
-    told = told_of(request, visit, kind=part.kind, payload=payload, at=about.at(visit.now))
+    at = about.at(visit.now)
+    if at is None and part.kind == "load":
+        at = about.before_a_fill(visit, payload["fryer"])
+    told = told_of(request, visit, kind=part.kind, payload=payload, at=at)
     return replace(told, id=entry_id(request, visit.now, part.entry_name), sure=part.form.is_sure)
 
 
