@@ -94,3 +94,9 @@ def test_a_name_that_the_kitchen_chose_is_never_translated():
     german = words.reader("UTC", NOW, locale="de")
     assert german.say("{name}: {what}", name="Chicken", what="owner") == "Chicken: owner"
     assert german.say("{quantity}", quantity="total polar compounds") != "total polar compounds"
+
+
+@pytest.mark.parametrize(("probability", "told"), [(0.0, "under 1 %"), (1.0, "over 99 %"), (0.25, "25 %")])
+def test_a_chance_that_was_worked_out_is_never_certain(reader, probability, told):
+    assert reader.chance(probability) == told
+    assert reader.say("{passing}", passing=probability) == told

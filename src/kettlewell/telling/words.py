@@ -33,6 +33,7 @@ UNKNOWN = N_("unknown")
 OURS = frozenset({"quantity", "force"})
 # and those that hold a probability
 PROBABILITIES = frozenset({"passing"})
+LEAST = 1e-7  # of a chance: it is written down to six decimals
 TENTHS_BELOW_PCT = 9.5
 WITHIN_A_FIGURE = re.compile(r"(?<=\d) (?=(?:%|°C|kg|g|l|ml|h|min|points?|Punkte?)(?!\w))|(?<=±) (?=\d)")
 NO_BREAK_SPACE = "\N{NO-BREAK SPACE}"
@@ -118,6 +119,10 @@ class Reader:
         told = round(percent) if percent >= TENTHS_BELOW_PCT else ceil(round(10 * percent, 6)) / 10
         return self.say(N_("{percent} %"), percent=told)
 
+    def chance(self, probability: float) -> str:
+        """Return a probability that was worked out, in percent: nothing worked out is certain."""
+        return self.percent(min(max(probability, LEAST), 1 - LEAST))
+
     def moment(self, at: datetime) -> str:
         """Return weekday and time in the kitchen's zone, with the date when it is not near."""
         return self._dated(at, SOON if self._near(at) else FAR)
@@ -158,7 +163,7 @@ class Reader:
         if name in OURS and isinstance(value, str):
             return self._gettext(value)
         if name in PROBABILITIES and isinstance(value, float | int):
-            return self.percent(value)
+            return self.chance(value)
         return self.show(value)
 
     def _gettext(self, text: str) -> str:

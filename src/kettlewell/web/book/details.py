@@ -28,8 +28,6 @@ CHANCE = N_(
 LEVEL = N_("{mean} % (± {sd})")
 LIMIT = N_("unfit when {quantity} {unfit_when} {value} {unit} ({jurisdiction}, {force})")
 OWN_LIMIT = N_("unfit when {quantity} {unfit_when} {value} {unit} (the kitchen's own limit)")
-# a chance is written down to six decimals, and never was nothing at all
-LEAST = 1e-7
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,8 +67,8 @@ def verdict_details(verdict: Entry, reader: Reader) -> VerdictOfItsDay:
     told = verdict.payload
     probabilities = reader.say(
         CHANCE,
-        percent=reader.percent(max(float(told["passing_probability"]), LEAST)),
-        next=reader.percent(max(float(told["passing_probability_next"]), LEAST)),
+        percent=reader.chance(float(told["passing_probability"])),
+        next=reader.chance(float(told["passing_probability_next"])),
         risk=reader.percent(float(told["risk"])),
     )
     level = reader.say(LEVEL, mean=float(told["tpc_mean_pct"]), sd=float(told["tpc_sd_pct"]))

@@ -79,6 +79,6 @@ def told_anew(doubted: InDoubt, reader: Reader) -> Iterator[ToldAnew]:
         yield ToldAnew(
             path=reader.say(PATHS[path]),
             reading=reader.say(SHOULD, reading=reading, sd=sd),
-            chance=reader.percent(again.not_stand),
+            chance=reader.chance(again.not_stand),
             instead=reader.say(VERDICTS[again.instead]),
         )
