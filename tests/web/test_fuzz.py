@@ -57,7 +57,7 @@ def forms(signed_in, owner, ids):
     client, found = signed_in(owner), {}
     for path in paths(ids):
         for browser in (client, Client()):
-            for form in Page(browser.get(path).content.decode()).forms:
+            for form in Page(browser.get(path).content.decode(errors="replace")).forms:
                 to = form.attributes.get("action") or path
                 if form.writes:
                     found.setdefault(resolve(to.partition("?")[0]).url_name, {})[to] = form.filled("x")
