@@ -18,6 +18,9 @@ Send = Callable[[Message], Awaitable[None]]
 AT_ONCE = 4  # requests that a worker answers at the same time
 CHARSET = "utf-8"
 BODY_S = 20.0  # until the whole of a form has to be there
+MOST_DROPPED = (
+    64_000_000  # of too large a photo: a browser that still sends when it is answered shows no answer
+)
 
 
 def end_with_parent() -> None:
@@ -91,17 +94,23 @@ async def body_of(scope: Message, receive: Receive) -> bytes:
         if length <= usual or not scope["path"].endswith(f"/{TAKEN_AT}/"):
             return await read(min(length, usual), receive)
         async with large:
-            return await read(min(length, MOST_BODY), receive)
+            dropped = length - MOST_BODY if MOST_BODY < length <= MOST_DROPPED else 0
+            return await read(min(length, MOST_BODY), receive, dropped=dropped)
 
 
-async def read(length: int, receive: Receive) -> bytes:
-    """Return what comes of a body, until it has a length; raises ConnectionError as ``body_of`` does."""
-    body = bytearray()
-    while len(body) < length:
+async def read(length: int, receive: Receive, *, dropped: int = 0) -> bytes:
+    """Return what comes of a body, until it has a length; what is ``dropped`` comes after it and is not kept.
+
+    Raises ConnectionError as ``body_of`` does.
+    """
+    body, came = bytearray(), 0
+    while came < length + dropped:
         message = await receive()
         if message["type"] != "http.request":
             raise ConnectionError
-        body += message["body"]
+        came += len(message["body"])
+        if len(body) < length:
+            body += message["body"]
     return bytes(body)
 
 

@@ -92,6 +92,18 @@ def test_a_receipt_is_read_up_to_its_largest_and_no_further(echoed):
     assert MOST_BYTES < len(answer["body"]) < MOST_BYTES + 200_000
 
 
+def test_the_rest_of_too_large_a_receipt_is_taken_and_not_kept(echoed):
+    """A browser that is answered while it sends shows that the connection was reset, and no answer."""
+    headers = [(b"host", b"localhost"), (b"content-length", b"6000000")]
+    parts, more = (
+        [part(b"x" * 60_000, more=True)] * 100,
+        {"path": "/k/marrowby/collected/", "headers": headers},
+    )
+    _, answer = asked(6_000_000, *parts, **more)
+    assert MOST_BYTES < len(answer["body"]) < MOST_BYTES + 200_000
+    assert asked(6_000_000, *parts[1:], {"type": "http.disconnect"}, **more) == []
+
+
 def test_only_a_few_receipts_are_read_at_once_and_the_others_wait_in_vain(echoed, monkeypatch):
     """So that many who send slowly do not fill the memory; one in time is taken again after them."""
     monkeypatch.setattr(asgi, "BODY_S", 0.2)

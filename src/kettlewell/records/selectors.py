@@ -58,6 +58,11 @@ def begun_at(kitchen: Kitchen) -> datetime | None:
     return first.values_list("received_at", flat=True).first()
 
 
+def is_filled_since(kitchen: Kitchen, fryer: str, since: datetime) -> bool:
+    """Tell whether a fryer was filled with fresh oil since a time."""
+    return unreplaced(kitchen).filter(kind="change", fryer=fryer, at__gte=since).exists()
+
+
 def written_lately(kitchen: Kitchen, kinds: Collection[str], most: int) -> QuerySet[Entry]:
     """Return what was written last and stands of some kinds, the newest first, so many at most."""
     return unreplaced(kitchen).filter(kind__in=kinds).order_by("-seq")[:most]

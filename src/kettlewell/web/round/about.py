@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from kettlewell.bridge.services import Served, ended_last, runs_now, services_begun
 from kettlewell.records import kinds
 from kettlewell.records.models import Entry
-from kettlewell.records.selectors import written_since
+from kettlewell.records.selectors import is_filled_since, written_since
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.lines import clock
 from kettlewell.web.round.parts import Measures
@@ -52,8 +52,7 @@ class About:
         service = self.service
         if service is None or service.runs(visit.now):
             return None
-        filled = written_since(visit.kitchen, ["change"], service.ends).filter(fryer=fryer).exists()
-        return service.ends if filled else None
+        return service.ends if is_filled_since(visit.kitchen, fryer, service.ends) else None
 
     def query(self, **other: str) -> str:
         """Return what the address says, with something else said."""
