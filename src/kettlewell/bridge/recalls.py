@@ -43,7 +43,9 @@ def recalls(kitchen: Kitchen, now: datetime) -> list[Recalled]:
 
 def still_recalled(kitchen: Kitchen, now: datetime) -> list[Vessel]:
     """Return which vessels hold recalled oil now."""
-    lots = {entry.payload["delivery"] for entry in standing_of(kitchen, "recall")}
+    # in the order of an index that holds their kind: by their time all entries would be gone through
+    recalled = standing_of(kitchen, "recall").order_by("seq")
+    lots = {entry.payload["delivery"] for entry in recalled}
     history = history_of(kitchen)
     book = last_year(kitchen, history, now, MOVES_OIL) if lots else []
     still = {one.vessel for lot in lots for one in held(lot, book, history) if one.until is None}

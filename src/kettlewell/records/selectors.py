@@ -9,6 +9,7 @@ from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 from kettlewell.book.kinds import COUNTING, KINDS
 from kettlewell.book.settings import THINGS
 from kettlewell.records.models import Entry, Kitchen, Private
+from kettlewell.records.settings import settings_of
 
 LOOKED_AT = ("senses", "laboratory", "change", "store")
 DAY_OVER = timedelta(days=1)  # our own choice
@@ -103,7 +104,8 @@ def open_complaints(kitchen: Kitchen) -> dict[str, Entry]:
         kitchen=kitchen, fryer=OuterRef("fryer"), kind__in=LOOKED_AT, at__gte=OuterRef("at"), replaced_by=None
     )
     found = unreplaced(kitchen).filter(~Exists(looked), kind="complaint")
-    return {complaint.fryer: complaint for complaint in found.order_by("at", "seq")}
+    in_time = sorted(found.order_by("seq"), key=lambda complaint: complaint.at)
+    return {complaint.fryer: complaint for complaint in in_time}
 
 
 def open_changes(kitchen: Kitchen, fryers: Collection[str] = ()) -> dict[str, Entry]:
@@ -211,10 +213,13 @@ def untold_late(kitchen: Kitchen) -> list[Entry]:
     """Return what stands and was told late, where no verdict was told on its fryer since, as written down."""
     verdicts = Entry.objects.filter(kitchen=kitchen, kind="verdict").order_by()
     lasts = dict(verdicts.values_list("fryer").annotate(last=Max("seq")))
-    since = Q(~Q(fryer__in=["", *lasts]))
+    untold = settings_of(kitchen).get("fryers", {}).keys() - lasts.keys()
+    since = Q(fryer__in=untold)
     for fryer, last in lasts.items():
         since |= Q(fryer=fryer, seq__gt=last)
-    return [entry for entry in unreplaced(kitchen).filter(since).order_by("seq") if is_late(entry)]
+    after = 0 if untold else min(lasts.values(), default=0)  # most entries are of before
+    found = unreplaced(kitchen).filter(since, seq__gt=after).order_by("seq")
+    return [entry for entry in found if is_late(entry)]
 
 
 def verdict_on(entry: Entry) -> Entry | None:

@@ -9,7 +9,6 @@ from django.urls import reverse
 
 from kettlewell.book.account import Where
 from kettlewell.bridge.meters import meters_checked
-from kettlewell.bridge.recalls import still_recalled
 from kettlewell.bridge.reviews import open_reviews
 from kettlewell.bridge.standing import Standing
 from kettlewell.bridge.verdicts import late_entries
@@ -27,7 +26,7 @@ from kettlewell.web.entry.lines import clock, since
 from kettlewell.web.entry.names import Names, names_of
 from kettlewell.web.entry.sentences import sentence
 from kettlewell.web.line.meters import meterless, off
-from kettlewell.web.line.opened import where_answered
+from kettlewell.web.line.opened import Opened, where_answered
 from kettlewell.web.line.strips import due_at
 
 CALLED = N_("Chef called: {fryer} {at}")
@@ -101,10 +100,10 @@ def meters_due(visit: Visit) -> Iterator[Due]:
             )
 
 
-def waits(standing: Standing, visit: Visit, questions: Sequence[Question]) -> Iterator[Wait]:
+def waits(standing: Standing, visit: Visit, questions: Sequence[Question], opened: Opened) -> Iterator[Wait]:
     """Yield what cannot wait and stands at no fryer alone: calls, meters, what the program asks."""
     reader, at_meters = visit.reader, reverse("meters", args=(visit.kitchen.slug,))
-    if still := recalled(visit):
+    if still := recalled(visit, opened):
         url = reverse("recalls", args=(visit.kitchen.slug,))
         yield Wait(said=reader.say(RECALLED, fryers=", ".join(still)), url=url)
     yield from calls(standing, visit)
@@ -126,12 +125,12 @@ def waits(standing: Standing, visit: Visit, questions: Sequence[Question]) -> It
         yield Wait(said=asked, url="#questions")
 
 
-def recalled(visit: Visit) -> list[str]:
+def recalled(visit: Visit, opened: Opened) -> list[str]:
     """Return where recalled oil is."""
     names, reader = names_of(visit.kitchen), visit.reader
     return [
         reader.say(KEPT, fryer=name) if vessel.place is Where.KEPT else name
-        for vessel in still_recalled(visit.kitchen, visit.now)
+        for vessel in opened.recalled
         for name in (names.of("fryers", vessel.key),)
     ]
 

@@ -47,15 +47,15 @@ LAST_ENTRIES = 5
 def line(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Show every fryer, the most urgent first, and what is due."""
     stands, reader = standing(visit.kitchen, visit.now), visit.reader
-    questions = questions_of(visit.kitchen, stands.assessments, reader)
+    questions, opened = questions_of(visit.kitchen, stands.assessments, reader), opened_in(visit)
     context = {
         "at": reader.moment(visit.now),
         "clock": clock(visit.now, reader),
         "running": running(stands, reader),
         "standing": stands,
         "problem": reader.tell(stands.problem) if stands.problem else "",
-        "strips": strips_of(stands, visit, opened_in(visit)),
-        "waits": list(waits(stands, visit, questions)),
+        "strips": strips_of(stands, visit, opened),
+        "waits": list(waits(stands, visit, questions, opened)),
         "due": due_today(stands, visit),
         "questions": [*questions, *to_look_over(visit, names_of(visit.kitchen))],
         "cautions": cautions(stands.assessments, reader) if stands.assessments else [],
