@@ -99,6 +99,22 @@ def test_what_was_not_done_is_on_the_first_page_and_what_was_is_not(
     assert "Thrown away" in parts["What was wrong, and what was done"]
 
 
+def test_what_was_said_after_the_last_day_of_the_book_closes_what_was_open_in_it(
+    signed_in, owner, marrowby, write, sheets, monkeypatch
+):
+    write("senses", {"fryer": "F1", "spoiled": True, "signs": ["smell"]})
+    verdict, now = Entry.objects.get(kind="verdict", fryer="F1"), clock.now()
+    days = f"until={now.date()}&parts=deviations"
+    book(signed_in(owner), marrowby, days)
+    monkeypatch.setattr(clock, "now", lambda: now + timedelta(days=1))
+    done = {"verdict": str(verdict.pk), "oil_done": "drained", "food_done": "none"}
+    write("settled", {"fryer": "F1", **done, "drained_by": str(owner.pk)})
+    book(signed_in(owner), marrowby, days)
+    before, after = (said(sheet)["Records of frying oil"] for sheet in sheets)
+    assert "nobody wrote down" in before
+    assert "nobody wrote down" not in after
+
+
 def test_a_fresh_fill_after_a_verdict_that_nobody_settled_is_told(signed_in, owner, marrowby, write, sheets):
     write("senses", {"fryer": "F1", "spoiled": True, "signs": ["smell"]})
     write("change", {"fryer": "F1", "drained_by": str(owner.pk)})

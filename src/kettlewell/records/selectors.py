@@ -307,6 +307,12 @@ def written_between(kitchen: Kitchen, since: datetime, until: datetime) -> Query
     return found.select_related("replaces", "replaced_by").prefetch_related("person", "device")
 
 
+def answers_of(kitchen: Kitchen, kind: str) -> dict[UUID | None, Entry]:
+    """Return what stands of the answers of a kind, by the id of the entry that each answers."""
+    found = with_people(unreplaced(kitchen).filter(kind=kind)).order_by("seq")
+    return {answer.about_id: answer for answer in found}
+
+
 def answers_to(entries: Iterable[Entry]) -> dict[UUID | None, list[Entry]]:
     """Return the verdicts told in answer to each entry, by the entry's id."""
     found: dict[UUID | None, list[Entry]] = {}

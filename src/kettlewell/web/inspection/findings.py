@@ -2,7 +2,6 @@
 
 from collections.abc import Collection, Iterator
 from decimal import Decimal
-from typing import Any
 
 from django.utils.translation import gettext as _
 
@@ -10,7 +9,6 @@ from kettlewell.bridge.verdicts import told_message
 from kettlewell.core.decision import VerdictKey
 from kettlewell.pages.blocks import Block, Heading, Table, Text
 from kettlewell.records.models import Entry
-from kettlewell.records.selectors import is_late
 from kettlewell.telling import N_, Reader
 from kettlewell.telling.verdicts import VERDICTS
 from kettlewell.web.entry.lines import LATE, replaced_by
@@ -47,12 +45,8 @@ def readings(gathered: Gathered) -> Iterator[Block]:
 
 def row_of(entry: Entry, gathered: Gathered) -> list[str]:
     """Return a row: when, what was found, by whom, what was believed then, what was told."""
-    reader = gathered.reader
-    told = [each for each in gathered.verdicts.get(entry.pk, ()) if each.fryer == entry.fryer]
-    said = [measured(entry, gathered), *doubts(entry.kind, entry.payload, reader)]
-    verdict = told[0].payload if told else {}
-    level = level_of(verdict, reader) if told else ""
-    return [gathered.when(entry), " ".join(said), gathered.by(entry), level, verdict_words(verdict, reader)]
+    said = [measured(entry, gathered), *doubts(entry.kind, entry.payload, gathered.reader)]
+    return [gathered.when(entry), " ".join(said), gathered.by(entry), *told_on(entry, gathered)]
 
 
 def measured(entry: Entry, gathered: Gathered) -> str:
@@ -65,17 +59,15 @@ def measured(entry: Entry, gathered: Gathered) -> str:
     return " ".join(filter(None, [gathered.reader.say(text, **figures), gathered.note(entry)]))
 
 
-def level_of(verdict: dict[str, Any], reader: Reader) -> str:
-    """Return what a verdict was told from: mean and expanded uncertainty of the TPC."""
-    mean, sd = float(verdict["tpc_mean_pct"]), float(verdict["tpc_sd_pct"])
-    return reader.say(
-        LEVEL, mean=reader.number(mean, digits=1), expanded=reader.number(COVERAGE * sd, digits=1)
-    )
-
-
-def verdict_words(verdict: dict[str, Any], reader: Reader) -> str:
-    """Return the verdict in words; "" where none was told."""
-    return reader.say(VERDICTS[VerdictKey(verdict["verdict"])]) if verdict else ""
+def told_on(entry: Entry, gathered: Gathered) -> tuple[str, str]:
+    """Return what was believed (mean and expanded uncertainty) and told on an entry at its fryer."""
+    verdict = next((each for each in gathered.verdicts.get(entry.pk, ()) if each.fryer == entry.fryer), None)
+    if verdict is None:
+        return "", ""
+    reader, told = gathered.reader, verdict.payload
+    mean, expanded = float(told["tpc_mean_pct"]), COVERAGE * float(told["tpc_sd_pct"])
+    level = reader.say(LEVEL, mean=reader.number(mean, digits=1), expanded=reader.number(expanded, digits=1))
+    return level, reader.say(VERDICTS[VerdictKey(told["verdict"])])
 
 
 def deviations(gathered: Gathered) -> Iterator[Block]:
@@ -242,5 +234,5 @@ def late(gathered: Gathered) -> list[Entry]:
     return [
         entry
         for entry in gathered.entries
-        if (entry.received_at - entry.at > LATE or is_late(entry)) and entry.kind not in ("setting", "undone")
+        if entry.received_at - entry.at > LATE and entry.kind not in ("setting", "undone")
     ]

@@ -7,7 +7,7 @@ from functools import cached_property
 from uuid import UUID
 
 from kettlewell.records.models import Entry
-from kettlewell.records.selectors import answers_to, notes_of, written_between
+from kettlewell.records.selectors import answers_of, answers_to, notes_of, written_between
 from kettlewell.telling import Reader
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.lines import replaced_by
@@ -56,9 +56,9 @@ class Gathered:
         """Return what stands of some kinds: not what was corrected or undone."""
         return [entry for entry in self.entries if entry.kind in kinds and replaced_by(entry) is None]
 
-    def answers(self, kind: str) -> dict[UUID | None, Entry]:
-        """Return what stands of the answers of a kind, by the entry that each answers."""
-        return {entry.about_id: entry for entry in self.standing([kind])}
+    def answers(self, kind: str) -> Mapping[UUID | None, Entry]:
+        """Return what stands of the answers of a kind by the entry that each answers, later ones too."""
+        return answers_of(self.visit.kitchen, kind)
 
     def said(self, entry: Entry) -> str:
         """Return what an entry says, with its note."""

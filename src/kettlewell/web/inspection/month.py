@@ -1,14 +1,15 @@
 """The month sheet: one page for a fryer and a month, as it may hang in a binder."""
 
+from calendar import monthrange
 from collections.abc import Iterator
-from datetime import date, timedelta
+from datetime import date
 
 from django.utils.translation import gettext as _
 
 from kettlewell.pages.blocks import Block, Heading, Table, Text
 from kettlewell.records.models import Entry
 from kettlewell.web.inspection.days import days_of, done_words, people_of
-from kettlewell.web.inspection.findings import FOUND, POURED, level_of, measured, poured, verdict_words
+from kettlewell.web.inspection.findings import FOUND, POURED, measured, poured, told_on
 from kettlewell.web.inspection.gathered import Gathered
 
 DONE = (*POURED, "settled", "call", "answer", "order", "closed")
@@ -16,7 +17,7 @@ DONE = (*POURED, "settled", "call", "answer", "order", "closed")
 
 def last_of(month: date) -> date:
     """Return the last day of the month of a day."""
-    return (month.replace(day=28) + timedelta(days=4)).replace(day=1) - timedelta(days=1)
+    return month.replace(day=monthrange(month.year, month.month)[1])
 
 
 def month_sheet(gathered: Gathered, fryer: str) -> Iterator[Block]:
@@ -44,10 +45,7 @@ def rows_of(day: list[Entry], gathered: Gathered) -> Iterator[list[str]]:
     first = [number, done, people_of(day, gathered)]
     for entry in found:
         number, done, by = first
-        told = [each.payload for each in gathered.verdicts.get(entry.pk, ()) if each.fryer == entry.fryer]
-        level = level_of(told[0], gathered.reader) if told else ""
-        verdict = verdict_words(told[0] if told else {}, gathered.reader)
-        yield [number, measured(entry, gathered), level, verdict, done, by]
+        yield [number, measured(entry, gathered), *told_on(entry, gathered), done, by]
         first = ["", "", ""]
     if not found:
         number, done, by = first
