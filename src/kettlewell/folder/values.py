@@ -1,11 +1,14 @@
 """What is read out of a kitchen's folder."""
 
 import os
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
 from pathlib import Path
 from typing import BinaryIO
 
-from kettlewell.book import Entry
+from kettlewell.book import Entry, Epoch, History, Kitchen
+from kettlewell.book.naming import with_all
 from kettlewell.book.setup import Setup
 from kettlewell.book.words import N_, Message, ToldError, Value
 
@@ -60,15 +63,43 @@ class Problem:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Log:
-    """What log.csv says: the entries in the order of the file, and what could not be read."""
+    """What log.csv says: the entries in the order of the file, and what could not be read.
+
+    ``notes`` are what stands under note, by the ``ref`` of the entry.
+    """
 
     entries: tuple[Entry, ...]
     problems: tuple[Problem, ...]
+    notes: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Earlier:
+    """What a kitchen was set up as until a time."""
+
+    until: datetime
+    setup: Setup
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Folder:
-    """A whole kitchen as files: kitchen.toml and log.csv."""
+    """A whole kitchen as files: kitchen.toml, what it said earlier, in order of time, and log.csv."""
 
     setup: Setup
     log: Log
+    earlier: tuple[Earlier, ...] = ()
+
+    @property
+    def history(self) -> History:
+        """The settings of the kitchen over time."""
+        sinces = (None, *(each.until for each in self.earlier))
+        setups = (*(each.setup for each in self.earlier), self.setup)
+        return History(
+            tuple(
+                Epoch(since=since, kitchen=setup.kitchen) for since, setup in zip(sinces, setups, strict=True)
+            )
+        )
+
+    def kitchen_at(self, at: datetime) -> Kitchen:
+        """Return the kitchen as it was at a time, with all that it ever had."""
+        return with_all(self.history.at(at), reversed(self.history.kitchens()))
