@@ -41,8 +41,8 @@ def imported(folder: Path, owner: str, reader: Reader) -> "Brought":
         given.show_lines(told(brought, reader))
         for complaint in complaints(brought, reader):
             complain(complaint)
-    kitchen = found.kitchen_at(reader.now)
-    for slip in slips_in(found.log.entries, kitchen, reader.now):
+    happened = [entry for entry in found.log.entries if entry.at <= reader.now]
+    for slip in slips_in(happened, found.kitchen_at(reader.now), reader.now):
         complain(reader.tell(slip))
     return brought
 

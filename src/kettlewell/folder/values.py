@@ -1,16 +1,20 @@
 """What is read out of a kitchen's folder."""
 
 import os
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-from datetime import datetime
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
+from itertools import accumulate
 from pathlib import Path
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
-from kettlewell.book import Entry, Epoch, History, Kitchen
+from kettlewell.book import Entry, History, Kitchen, history_from
 from kettlewell.book.naming import with_all
+from kettlewell.book.settings import TABLES
 from kettlewell.book.setup import Setup
 from kettlewell.book.words import N_, Message, ToldError, Value
+
+EVER = datetime.min.replace(tzinfo=UTC)
 
 
 class KitchenError(ToldError):
@@ -91,15 +95,31 @@ class Folder:
 
     @property
     def history(self) -> History:
-        """The settings of the kitchen over time."""
-        sinces = (None, *(each.until for each in self.earlier))
-        setups = (*(each.setup for each in self.earlier), self.setup)
-        return History(
-            tuple(
-                Epoch(since=since, kitchen=setup.kitchen) for since, setup in zip(sinces, setups, strict=True)
-            )
-        )
+        """The settings of the kitchen over time; what it had keeps its place, whatever stands above it now."""
+        epochs = [(each.until, each.setup.kitchen) for each in self.earlier]
+        kitchens = [*(kitchen for _, kitchen in epochs), self.setup.kitchen]
+        sinces = [EVER, *(until for until, _ in epochs)]
+        return history_from(zip(sinces, accumulate(kitchens, arranged), strict=True))
 
     def kitchen_at(self, at: datetime) -> Kitchen:
         """Return the kitchen as it was at a time, with all that it ever had."""
         return with_all(self.history.at(at), reversed(self.history.kitchens()))
+
+
+def arranged(before: Kitchen, kitchen: Kitchen) -> Kitchen:
+    """Return a kitchen with its things in the places that they had before, and the new ones behind."""
+    tables: dict[str, Any] = {
+        table: placed(getattr(before, table), getattr(kitchen, table)) for table in TABLES
+    }
+    return replace(kitchen, **tables)
+
+
+def placed(before: Sequence[Any], things: Sequence[Any]) -> tuple[Any, ...]:
+    """Return things in the places of their namesakes, and the new ones behind."""
+    places = {key_of(thing): place for place, thing in enumerate(before)}
+    return tuple(sorted(things, key=lambda thing: places.get(key_of(thing), len(places))))
+
+
+def key_of(thing: Any) -> str:  # noqa: ANN401 - as different as things are
+    """Return what a thing of a kitchen is known by."""
+    return str(getattr(thing, "key", None) or getattr(thing, "name", None) or thing.quantity)

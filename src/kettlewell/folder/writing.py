@@ -62,7 +62,7 @@ def log_text(entries: Iterable[Entry], notes: Mapping[str, str] = NO_NOTES) -> s
     rows = csv.DictWriter(lines, COLUMNS, restval="", lineterminator="\n")
     rows.writeheader()
     alike = Counter[tuple[str, ...]]()
-    for entry in entries:
+    for entry in dict.fromkeys(entries):
         row = row_of(entry)
         row["note"] = ", ".join(
             " ".join(said.split()) for said in (row["note"], notes.get(entry.ref)) if said
