@@ -58,6 +58,7 @@ T = TypeVar("T")
 
 KITCHEN_NAME = "kitchen.toml"
 EARLIER_NAMES = "kitchen-*.toml"
+OF_EARLIER = N_("is of what the kitchen was earlier; call that file kitchen-….toml, or take the line out")
 UNTIL_WHEN = N_('says not until when it counted; add a line such as until = "31.12.2026 14:05" at the top')
 MOST_BYTES = 1_000_000  # far beyond any kitchen
 MOST_POINTS = 50
@@ -105,7 +106,10 @@ NUMBERS: dict[str, dict[str, NumberIn]] = {
 def read_kitchen(path: Path) -> Setup:
     """Return what a kitchen.toml says; raise KitchenError with file, place and advice."""
     with _of_file(path):
-        return _setup(_whole(_load(path)))
+        data = _whole(_load(path))
+        if "until" in data:
+            raise _MistakeError("until", OF_EARLIER)
+        return _setup(data)
 
 
 def read_earlier(folder: Path) -> tuple[Earlier, ...]:
