@@ -95,7 +95,7 @@ class Folder:
 
     @property
     def history(self) -> History:
-        """The settings of the kitchen over time; what it had keeps its place, whatever stands above it now."""
+        """The settings of the kitchen over time; a thing that it had keeps its place among the others."""
         epochs = [(each.until, each.setup.kitchen) for each in self.earlier]
         kitchens = [*(kitchen for _, kitchen in epochs), self.setup.kitchen]
         sinces = [EVER, *(until for until, _ in epochs)]
