@@ -10,7 +10,9 @@ from random import Random
 import pytest
 from drawn import START
 from eventful import DAYS, Weeks
+from ledgers import FILES, bring, read_ledger
 
+from kettlewell import clock
 from kettlewell.book import LabResult, Load, Reading
 from kettlewell.book.kinds import COUNTING
 from kettlewell.book.setup import Setup
@@ -18,10 +20,11 @@ from kettlewell.book.words import ToldError
 from kettlewell.bridge.folders import folder_bring, folder_of
 from kettlewell.bridge.setups import history_of
 from kettlewell.bridge.standing import standing
+from kettlewell.bridge.verdicts import late_entries
 from kettlewell.core import answer
 from kettlewell.folder import MARROWBY, Earlier, Folder, Log, read_folder, write_folder
 from kettlewell.records.ids import uuid7
-from kettlewell.records.ledger import Hand, Told, entry_add
+from kettlewell.records.ledger import Hand, Told, entry_add, private_erase
 from kettlewell.records.models import Entry, Kitchen, Person, Private, Seat
 from kettlewell.records.settings import settings_of
 
@@ -308,3 +311,39 @@ def test_who_wrote_a_row_and_its_note_come_out_again(canteen, tmp_path):
 def test_no_file_leads_out_of_its_folder(canteen, tmp_path):
     as_files(folder_of(canteen.kitchen), tmp_path / "out")
     assert {path.name for path in Path(tmp_path / "out").iterdir()} == {"kitchen.toml", "log.csv"}
+
+
+def test_nothing_is_left_that_asks_for_a_verdict(tmp_path):
+    kitchen = folder_bring(as_files(weeks_folder(0), tmp_path / "in"), NOW).kitchen
+    in_use = {one.fryer for one in standing(kitchen, NOW).assessments if one.in_use}
+    assert not in_use & late_entries(kitchen).keys()
+
+
+def test_what_was_erased_goes_out_no_more(canteen, tmp_path):
+    noted = Entry.objects.filter(private__has_key="note").order_by("seq").first()
+    said = bytes(noted.privates.get(field="note").content).decode()
+    private_erase(canteen.kitchen, [noted], Hand(person=None, now=AFTER_MARROWBY))
+    out = as_files(folder_of(canteen.kitchen), tmp_path / "out")
+    [entry] = [each for each in out.log.entries if each.ref and each.at == noted.at and each.person is None]
+    assert out.log.notes.get(entry.ref) is None
+    assert said not in (tmp_path / "out" / "log.csv").read_text("utf-8")
+    assert folder_bring(out, AFTER_MARROWBY).written == 0
+
+
+@pytest.mark.parametrize("file", FILES, ids=lambda file: file.stem)
+def test_a_day_book_of_an_earlier_version_goes_out_but_for_what_no_folder_takes(file, tmp_path, monkeypatch):
+    ledger = read_ledger(file)
+    bring(ledger)
+    monkeypatch.setenv(clock.SETTING, ledger.now.isoformat())
+    left = {}
+    for kitchen in Kitchen.objects.all():
+        folder, place = folder_of(kitchen), tmp_path / kitchen.slug
+        place.mkdir()
+        write_folder(place, folder.setup, folder.log.entries, earlier=folder.earlier)
+        out = read_folder(place)
+        left[kitchen.slug] = [str(problem) for problem in out.log.problems]
+        assert out.history == history_of(kitchen)
+        if not out.log.problems:
+            assert told_of_folder(out, ledger.now) == told(standing(kitchen, ledger.now).assessments)
+    too_much = "amount: 5000.0 kg is more than the whole bath (10 kg); check amount and unit"
+    assert left == {"pier": [], "quay": [f"log.csv, line 4, {too_much}"]}
