@@ -19,7 +19,7 @@ from kettlewell.web.refusals import refuse
 from kettlewell.web.setup.base_forms import ThingForm
 from kettlewell.web.setup.facts import KITCHEN_KEY, columns, initial_of, name_of, past_changes, things_shown
 from kettlewell.web.setup.forms import FORMS
-from kettlewell.web.setup.kept import backups_kept
+from kettlewell.web.setup.kept import backups_kept, check_code_sent
 from kettlewell.web.setup.known import defaults_shown, limits_beside
 from kettlewell.web.setup.missing import another_url
 from kettlewell.web.setup.reached import phones_at
@@ -60,6 +60,7 @@ def kitchen(request: HttpRequest, visit: Visit) -> HttpResponse:
         "phones_code": qr(at) if at else "",
         "own_limit": has_own_limit(things),
         "backups": backups_kept(visit.reader),
+        "check_code_sent": check_code_sent(visit.kitchen, visit.reader),
         **limits_beside(place, visit.reader),
     }
     return render(request, "web/setup/kitchen.html", context)
