@@ -33,4 +33,24 @@ class Migration(migrations.Migration):
                 ),
             ],
         ),
+        migrations.CreateModel(
+            name="Feed",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("digest", models.CharField(max_length=64, unique=True)),
+                ("language", models.CharField(max_length=10)),
+                ("made_at", models.DateTimeField()),
+                (
+                    "kitchen",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="feed", to="records.kitchen"
+                    ),
+                ),
+            ],
+        ),
     ]
