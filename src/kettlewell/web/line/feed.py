@@ -64,7 +64,8 @@ def feed_address(request: HttpRequest, visit: Visit) -> HttpResponse:
         address = request.build_absolute_uri(reverse("feed", args=(secret,)))
     there = feed_of(visit.kitchen)
     made = visit.reader.date(there.made_at) if there else ""
-    return render(request, "web/line/calendar.html", {"address": address, "made": made})
+    context = {"address": address, "subscribe": f"webcal:{address.partition(':')[2]}", "made": made}
+    return render(request, "web/line/calendar.html", context)
 
 
 def calendar(kitchen: Kitchen, words: Reader) -> bytes:
