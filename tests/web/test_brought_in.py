@@ -9,6 +9,7 @@ from kettlewell import clock
 from kettlewell.bridge.folders import folder_bring
 from kettlewell.folder import MARROWBY, read_folder
 from kettlewell.records.models import Entry
+from kettlewell.records.verify import verify
 
 pytestmark = pytest.mark.django_db
 
@@ -40,3 +41,12 @@ def test_the_day_book_says_which_entries_came_from_files(brought, signed_in):
 @pytest.mark.parametrize("name", ["line", "book", "meters", "kitchen", "people"])
 def test_every_page_of_the_kitchen_opens(brought, signed_in, name):
     assert brought.founder.person.name in page(brought, signed_in, name)
+
+
+def test_who_signed_in_the_file_can_be_erased(brought, signed_in):
+    row = Entry.objects.filter(kind="reading").exclude(private__has_key="note").order_by("-at").first()
+    assert row.private.keys() == {"name"}
+    browser = signed_in(brought.founder.person)
+    browser.post(reverse("erase", args=(brought.kitchen.slug, row.pk)))
+    assert "from a file" not in page(brought, signed_in, "entry", row.pk)
+    assert verify(brought.kitchen) is None

@@ -5,7 +5,7 @@ import io
 import json
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import fields
+from dataclasses import asdict, fields
 from datetime import date, datetime, time
 from pathlib import Path
 from types import MappingProxyType
@@ -130,7 +130,7 @@ def kitchen_text(setup: Setup, *, until: datetime | None = None) -> str:
 
 def tables_of(setup: Setup) -> dict[str, Any]:
     """Return settings as the tables of a kitchen.toml; what is as the program has it anyway is not said."""
-    top = {**values_of(KITCHEN, setup.kitchen), "jug_l": setup.jug_l}
+    top = {**values_of(KITCHEN, setup.kitchen), "jug_l": setup.jug_l, **asdict(setup.keeping)}
     tables = {
         name: [without_none(values_of(thing, each)) for each in getattr(setup.kitchen, name)]
         for name, thing in TABLES.items()
