@@ -10,7 +10,7 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.utils.formats import number_format
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell.book import Draining, History, MeterCheck, find, in_order
+from kettlewell.book import AtFryer, Draining, History, MeterCheck, find, in_order
 from kettlewell.book import Entry as BookEntry
 from kettlewell.book.account import accounts_of
 from kettlewell.book.fields import Type
@@ -240,6 +240,25 @@ def check_vessels(kitchen: Kitchen, entry: Entry) -> None:
     if now.keys() - before.keys():
         undone = entry.kind == "undone"
         raise ValidationError(TURNED_IMPOSSIBLE if undone else {"happened_at": TURNED_IMPOSSIBLE})
+
+
+def refused_together(kitchen: Kitchen, told: Sequence[AtFryer]) -> dict[str, ValidationError]:
+    """Return, by what names it, why some of many entries at fryers cannot be, beside all that stands.
+
+    Where they make a later entry impossible all of them before it are refused: which is wrong nobody knows.
+    """
+    own = {entry.ref: entry for entry in told}
+    history = history_of(kitchen)
+    fryers = joined_to(kitchen, {entry.fryer for entry in told})
+    stands = core_entries(of_vessels(kitchen, fryers, VESSELS))
+    now = refusals([*stands, *told], history)
+    refused = {ref: words_of(why) for ref, why in now.items() if ref in own}
+    turned = now.keys() - own.keys()
+    if turned := turned - refusals(stands, history).keys() if turned else turned:
+        last = max(entry.at for entry in stands if entry.ref in turned)
+        error = ValidationError({"happened_at": TURNED_IMPOSSIBLE})
+        refused = {ref: error for ref, entry in own.items() if entry.at <= last} | refused
+    return refused
 
 
 def refusals(entries: Sequence[BookEntry], history: History) -> dict[str, Refusal]:

@@ -241,4 +241,18 @@ IN_LEDGER = (
         writer=MayWrite.PROGRAM,
         correctable=False,
     ),
+    EntryKind(
+        key="imported",
+        words=N_("Tables brought in"),
+        says=(N_("Brought in from a table: entries {first} to {last}."),),
+        concerns=Concerns.KITCHEN,
+        fields=(
+            Field(name="first", type=Type.TEXT, most=20),
+            Field(name="last", type=Type.TEXT, most=20),
+            Field(name="digest", type=Type.TEXT, most=64),
+            Field(name="recipe", type=Type.JSON),
+        ),
+        writer=MayWrite.PROGRAM,
+        correctable=False,
+    ),
 )
