@@ -60,6 +60,7 @@ app.add_command(meter)
 
 FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 FOLDER = click.Path(file_okay=False, path_type=Path)
+NEW_FILE = click.Path(dir_okay=False, path_type=Path)
 port_option = option(
     "--port",
     type=Whole(min=1, max=65535),
@@ -200,6 +201,26 @@ def export(folder: Path) -> None:
     with given.bad_input(), told_in_a_sentence(words):
         server.find(words, to_write=False)
         given.show_lines(exported(folder, words))
+
+
+@app.command("import", help=N_("Bring a table of readings into the day book: CSV or XLSX, with any columns."))
+@argument("file", type=FILE, help=N_("The table, as .csv or .xlsx."))
+@option("--kitchen", default="", help=N_("Into which kitchen, where the server has several."))
+@option(
+    "--recipe", type=NEW_FILE, help=N_("A file that says how to read the table; one that is new is written.")
+)
+@option("--dry-run", is_flag=True, help=N_("Say what would come of it, and write nothing."))
+@option("--sure", is_flag=True, help=N_("Bring in too what looks like slips of the pen."))
+def import_(*, file: Path, kitchen: str, recipe: Path | None, dry_run: bool, sure: bool) -> None:
+    """Bring a table of readings into the day book: CSV or XLSX, with any columns."""
+    # it reads workbooks, for which the other commands need not wait
+    from kettlewell.cli import tables  # noqa: PLC0415
+
+    words = reader("UTC", clock.now())
+    asked = tables.Asked(kitchen=kitchen, recipe=recipe, dry_run=dry_run, sure=sure)
+    with given.bad_input(), told_in_a_sentence(words):
+        server.find(words, to_write=not dry_run)
+        given.show_lines(tables.brought_in(file, asked, words))
 
 
 @app.command(help=N_("Take a copy of the server's day books, while it runs too, and read it back."))
