@@ -80,3 +80,10 @@ def repacked(data: bytes, name: str, change, **more: bytes) -> bytes:
 def added(data: bytes, name: str, content: bytes = b"x") -> bytes:
     """Return an archive with one member more."""
     return repacked(data, "", lambda content: content, **{name: content})
+
+
+def bomb() -> bytes:
+    """Return a small workbook that unpacks to 300 MB."""
+    data = workbook([["Date", "Fryer", "TPM"], ["2026-03-04 10:00", "Fryer 1", 12.5]])
+    filled = b" " * 300_000_000 + b"</sheetData>"
+    return repacked(data, "xl/worksheets/sheet1.xml", lambda text: text.replace(b"</sheetData>", filled))

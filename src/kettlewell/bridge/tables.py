@@ -31,7 +31,9 @@ from kettlewell.records.selectors import tables_brought_in, written_in_minutes
 from kettlewell.records.settings import settings_of, zone_of
 from kettlewell.tables.apply import Told as Row
 from kettlewell.tables.apply import applied
+from kettlewell.tables.guess import Guess, guess, with_fryers
 from kettlewell.tables.place import Place
+from kettlewell.tables.reading import read_sheet
 from kettlewell.tables.recipe import Recipe, plain_recipe, recipe_of
 from kettlewell.tables.sheets import Problem, Sheet
 
@@ -60,6 +62,29 @@ class Brought:
     trial: Trial
     entry: Entry | None
     verdicts: Mapping[str, Entry]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opened:
+    """A table as it was read, in a kitchen, and how it is guessed that it is to be read."""
+
+    sheet: Sheet
+    place: Place
+    guess: Guess
+
+
+def table_opened(
+    kitchen: Kitchen, content: bytes, *, name: str = "", recipe: Mapping[str, Any] | None = None
+) -> Opened:
+    """Return a sheet of a file, and how it is read: as somebody said, as before, or as is guessed.
+
+    Raises TableError for a file that no table can be read from.
+    """
+    place, sheet = place_in(kitchen), read_sheet(content, sheet=name)
+    if recipe is None:
+        return Opened(sheet=sheet, place=place, guess=guess(sheet, place, recipes_kept(kitchen)))
+    told = with_fryers(recipe_of(recipe), sheet, place, doubtful=frozenset())
+    return Opened(sheet=sheet, place=place, guess=told)
 
 
 def place_in(kitchen: Kitchen) -> Place:

@@ -22,9 +22,9 @@ def table_keep(kitchen: Kitchen, person: Person, now: datetime, *, name: str, co
         )
 
 
-def table_kept(kitchen: Kitchen, person: Person, table: UUID) -> KeptTable | None:
+def table_kept(kitchen: Kitchen, table: UUID) -> KeptTable | None:
     """Return a file that somebody brought to a kitchen; None where it is there no more."""
-    return KeptTable.objects.filter(kitchen=kitchen, person=person, pk=table).first()
+    return KeptTable.objects.filter(kitchen=kitchen, pk=table).first()
 
 
 def table_read_by(table: KeptTable, recipe: dict[str, Any] | None, sheet: str) -> None:
