@@ -7,7 +7,9 @@ import pytest
 from tables_made import PLACE, guessed, with_results, workbook
 
 from kettlewell.tables.apply import Applied
-from kettlewell.tables.recipe import Order
+from kettlewell.tables.guess import guess
+from kettlewell.tables.reading import read_sheet
+from kettlewell.tables.recipe import Order, Role
 
 
 def said(applied: Applied) -> list[tuple[object, ...]]:
@@ -65,6 +67,18 @@ def test_two_rows_of_titles_over_merged_cells_and_a_column_for_each_fryer_in_fah
     ]
     assert [told.payload["oil_temp_c"] for told in applied.told] == ["175", "170", "175"]
     assert "clock" in guess.doubtful
+
+
+def test_a_title_over_all_fryers_names_none_of_them():
+    rows = [
+        ["Date", "Fryer", None, None],
+        [None, "Left", "Right", "By"],
+        ["3 April 2026 10:00", 12.5, 14, "AB"],
+        ["4 April 2026 10:00", 13, 15, "AB"],
+    ]
+    sheet = read_sheet(workbook(rows, merged=("B1:D1",)))
+    columns = [(column.role, column.fryer) for column in guess(sheet, PLACE).recipe.columns]
+    assert columns == [(Role.DAY, ""), (Role.READING, "Left"), (Role.READING, "Right"), (Role.WHO, "")]
 
 
 def test_a_day_merged_over_several_rows_is_of_each_of_them():

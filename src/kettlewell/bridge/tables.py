@@ -10,10 +10,8 @@ from uuid import UUID
 
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from kettlewell.book import AtFryer
-from kettlewell.book.kinds import KINDS
 from kettlewell.book.likely import unlikely
 from kettlewell.book.payloads import value_of
 from kettlewell.book.words import Message, ToldError
@@ -252,4 +250,4 @@ def problem(row: Row, error: ValidationError | ToldError) -> Problem:
         why = error.message
     else:
         why = Message(text="{said}", values={"said": " ".join(error.messages)})
-    return Problem(line=row.line, column=str(_(KINDS[row.kind].words)), why=why)
+    return Problem(line=row.line, column=row.column, why=why)

@@ -117,8 +117,10 @@ def told(trial: "Trial", reader: Reader, *, dry: bool) -> Iterator[Line]:
         yield Line(text=reader.say(SLIPS, number=trial.unlikely))
     number = len(trial.told)
     if dry:
-        one, more = "{number} entry would be brought in.", "{number} entries would be brought in."
-        yield Line(text=reader.count(number, one, more))
+        would = reader.count(
+            number, "{number} entry would be brought in.", "{number} entries would be brought in."
+        )
+        yield Line(text=would)
     else:
         yield Line(text=reader.count(number, "{number} entry brought in.", "{number} entries brought in."))
     if trial.there:

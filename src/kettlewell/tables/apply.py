@@ -25,19 +25,20 @@ NOTHING_TOLD = N_("No column tells a reading, a top-up or a change of oil. Say w
 DAY_LACKING = N_("tells no day")
 FRYER_LACKING = N_("says of which fryer it is in no column")
 FRYER_UNKNOWN = N_("{word!r} is no fryer of this kitchen; say which one is meant")
-FRYER_ASKED = N_("nothing says which fryer this is; choose it above")
+FRYER_ASKED = N_("nothing says which fryer this is; say it once for the table")
 WHAT_UNKNOWN = N_("{word!r} is neither a reading nor a top-up nor a change of oil")
 YES_OR_NO = N_("{word!r} is neither yes nor no")
-UNIT_LACKING = N_("nothing says what the amount is in; choose it above")
+UNIT_LACKING = N_("nothing says what the amount is in; say it once for the table")
 UNIT_UNKNOWN = N_("{word!r} is no unit that is known here")
 OUTSIDE = N_("{number} cannot be; it lies outside {low} to {high}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Told:
-    """Something that a row says: its kind and payload as the day book takes it, when it was, and a note."""
+    """Something that a cell says: its kind and payload as the day book takes it, when it was, and a note."""
 
     line: int
+    column: str
     kind: str
     at: datetime
     payload: Mapping[str, str]
@@ -143,7 +144,14 @@ class Rows:
             kind = "change"
             if column.role is Role.CHANGE and not yes(cell):
                 return
-        yield Told(line=row.line, kind=kind, at=when, payload=payload, note=self.note(row))
+        yield Told(
+            line=row.line,
+            column=column.title,
+            kind=kind,
+            at=when,
+            payload=payload,
+            note=self.note(row),
+        )
 
     def role(self, row: Row, column: Column) -> Role:
         """Return what a cell tells, which may stand in another column."""

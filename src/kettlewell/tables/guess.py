@@ -10,12 +10,13 @@ from kettlewell.tables.cells import clock_of, day_of, is_blank, measured, number
 from kettlewell.tables.place import Place, fryer_guessed, fryer_named, number_in
 from kettlewell.tables.recipe import ACTS, BETWEEN, Column, Decimals, Order, Recipe, Role
 from kettlewell.tables.sheets import Cell, Row, Sheet
-from kettlewell.tables.words import HOTTER, TITLES, has, role_of, unit_in
+from kettlewell.tables.words import HOTTER, TITLES, has, role_of, tokens, unit_in
 
 LOOKED_AT = 200  # rows from which the columns are guessed
 MOST_TITLES = 3  # rows of titles, one above the other
-MOSTLY, OFTEN = 0.6, 0.2  # shares of the cells of a column: chosen
+MOSTLY, OFTEN = 0.5, 0.2  # shares of the cells of a column: chosen
 HOTTEST_C = 250.0  # no fryer is set so hot: readings above it are in °F
+OF_ONE = TITLES[Role.FRYER]
 OF_FRYERS = frozenset({Role.READING, Role.OIL_TEMP, Role.TOP_UP, Role.CHANGE})
 
 
@@ -114,7 +115,7 @@ def columns_of(titles: Sequence[tuple[str, ...]], rows: Sequence[Row], place: Pl
     """Return what each column tells, by its title and by what is in it."""
     roles = [role_in(titles[at], [row.cell(at) for row in rows], place) for at in range(len(titles))]
     if Role.DAY not in roles:  # the first that holds mostly days
-        days = (at for at in range(len(titles)) if share(rows, at, is_day) > MOSTLY)
+        days = (at for at in range(len(titles)) if share(rows, at, is_day) >= MOSTLY)
         roles = [Role.DAY if at == next(days, None) else role for at, role in enumerate(roles)]
     by_row = Role.FRYER in roles or Role.WHAT in roles
     if Role.WHAT not in roles:  # an amount by itself says of nothing what it is
@@ -123,7 +124,7 @@ def columns_of(titles: Sequence[tuple[str, ...]], rows: Sequence[Row], place: Pl
     columns, seen = [], set[Role]()
     for at, (parts, told) in enumerate(zip(titles, roles, strict=True)):
         fryer = "" if by_row else fryer_in(parts, told, place)
-        reads = told is None and fryer and share(rows, at, is_number) > MOSTLY
+        reads = told is None and fryer and share(rows, at, is_number) >= MOSTLY
         role = Role.READING if reads else told or Role.NOTHING
         role = Role.NOTHING if role in once and role in seen else role
         seen.add(role)
@@ -137,7 +138,8 @@ def role_in(parts: tuple[str, ...], cells: list[Cell], place: Place) -> Role | N
     fits = {Role.DAY: is_day, Role.CLOCK: is_clock, Role.READING: is_number, Role.OIL_TEMP: is_number}
     for part in reversed(parts):
         role = None if fryer_named(part, place.fryers) else role_of(part)
-        if role is Role.FRYER and number_in(part) and sum(map(is_number, told)) > MOSTLY * len(told):
+        numbers = sum(map(is_number, told)) > MOSTLY * len(told)
+        if role is Role.FRYER and (part != parts[-1] or (number_in(part) and numbers)):
             continue  # the column of one fryer, and none of names
         check = fits.get(role) if role else None
         if role and (check is None or not told or sum(map(check, told)) >= OFTEN * len(told)):
@@ -155,12 +157,12 @@ def fryer_in(parts: tuple[str, ...], role: Role | None, place: Place) -> str:
     """Return the part of a column's titles that names its fryer; "" where none does."""
     if role not in OF_FRYERS and role is not None:
         return ""
-    for part in parts:
-        names = any(has(part, word) for word in TITLES[Role.FRYER])
-        if names or any(squeezed(name) in squeezed(part) for name in place.fryers.values()):
-            return part
-    others = [part for part in parts if role_of(part) is None]
-    return others[0] if others and (role is None or len(parts) > 1) else ""
+    named = [
+        part for part in parts if any(squeezed(name) in squeezed(part) for name in place.fryers.values())
+    ]
+    called = [part for part in parts if len(tokens(part)) > 1 and any(has(part, word) for word in OF_ONE)]
+    others = [part for part in parts if role_of(part) is None] if role is None or len(parts) > 1 else []
+    return next(iter((*named, *called, *others)), "")
 
 
 def answered(

@@ -10,7 +10,7 @@ from kettlewell.tables.workbook import read_workbook
 
 ZIP, OLD_WORKBOOK = b"PK\x03\x04", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 TOO_LARGE = N_("The file is larger than {most} MB. Take it apart, a year in each file.")
-OLD = N_("This is an Excel workbook of the old kind, or a locked one. Save it as .xlsx without a password.")
+OLD = N_("This is a workbook of the old kind, or a locked one. Save it as .xlsx without a password.")
 
 
 def read_sheet(data: bytes, *, sheet: str = "") -> Sheet:

@@ -20,7 +20,7 @@ BOMS = (
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
 MOSTLY = 0.3  # of the bytes of a text in UTF-16 without a mark are 0 at one of two places: chosen
-NO_TABLE = N_("This is no table. Save it as CSV or as an Excel workbook (.xlsx), and choose that file.")
+NO_TABLE = N_("This is no table. Save it as CSV or as a workbook (.xlsx), and choose that file.")
 EMPTY = N_("The file is empty.")
 TOO_MANY_ROWS = N_("The table has more than {most} rows. Take it apart, a year in each file.")
 OLD_LETTERS = N_(

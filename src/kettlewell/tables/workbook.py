@@ -1,4 +1,4 @@
-"""A table in an Excel workbook (ECMA-376): what was saved in its cells, with nothing computed or followed."""
+"""A table in a workbook (.xlsx, ECMA-376): what was saved in its cells, with nothing computed or followed."""
 
 import io
 import warnings
@@ -30,7 +30,7 @@ PART = 1 << 16
 MIDNIGHT = datetime(2000, 1, 1, tzinfo=UTC)
 MOST_FILES = 2_000
 BROKEN = N_("The workbook cannot be read. Open it in your spreadsheet program and save it anew as .xlsx.")
-NOT_ONE = N_("This is no Excel workbook (.xlsx). Save the table as .xlsx or as CSV.")
+NOT_ONE = N_("This is no workbook (.xlsx). Save the table as .xlsx or as CSV.")
 LOCKED = N_("The workbook is locked by a password. Save it without one.")
 MACROS = N_("The workbook holds macros, which are never run here. Save it as .xlsx without them, or as CSV.")
 LINKED = N_("The workbook draws on other files. Save the sheet alone as CSV, with its values.")
@@ -147,11 +147,12 @@ def rows_of(sheet: Any, formulas: Iterator[tuple[Any, ...]]) -> Iterator[Row]:  
                 NotComputed(formula) if value is None and is_formula(formula) else value
                 for value, formula in zip(cells, under, strict=False)
             )
-        if all(cell is None for cell in cells):
+        width = max((place for place, cell in enumerate(cells, start=1) if cell is not None), default=0)
+        if not width:
             continue
         if line > MOST_ROWS:
             raise TableError(TOO_MANY_ROWS, most=MOST_ROWS)
-        yield Row(line, cells)
+        yield Row(line, cells[:width])
 
 
 def is_formula(value: object) -> bool:

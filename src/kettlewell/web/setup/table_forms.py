@@ -26,7 +26,7 @@ class TableForm(forms.Form):
 
     table = forms.FileField(
         label=_("The table"),
-        help_text=_("CSV or Excel (.xlsx), up to 10 MB."),
+        help_text=_("CSV or a workbook (.xlsx), up to 10 MB."),
         widget=forms.FileInput(
             attrs={"accept": ".csv,.tsv,.txt,.xlsx", "data-most": MOST_BYTES, "data-too-large": TOO_LARGE}
         ),
