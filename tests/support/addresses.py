@@ -9,6 +9,7 @@ from django.urls import URLResolver, get_resolver, reverse
 
 from kettlewell.bridge.standing import standing
 from kettlewell.bridge.verdicts import record
+from kettlewell.records.feeds import feed_make
 from kettlewell.records.ids import uuid7
 from kettlewell.records.kept_tables import table_keep
 from kettlewell.records.ledger import Hand, Told, setting_add
@@ -33,7 +34,7 @@ LATE = timedelta(days=2)
 OF_VERDICTS = {"told", "settle"}
 OF_CALLS = {"answer-call"}
 OF_SETTLED = {"look-over"}
-OF_COLLECTED = {"receipt"}
+OF_COLLECTED = {"receipt", "erase"}
 OF_CHECKS = {"meter-found", "look-back", "relied"}
 
 
@@ -96,6 +97,7 @@ def ids_of(kitchen, person, hand):
         "thing": "fryers",
         "key": "F1",
         "person": person.pk,
+        "secret": feed_make(kitchen, "en", hand=hand),
         "device": device_add(kitchen, "By the fryers", hand=hand).pk,
         "relied": relied.pk,
         "check": check.pk,

@@ -8,7 +8,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("records", "0004_phoneclock"),
+        ("records", "0005_anchor_feed"),
     ]
 
     operations = [
