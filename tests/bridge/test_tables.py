@@ -11,9 +11,11 @@ from kettlewell.bridge.standing import standing
 from kettlewell.bridge.tables import place_in, recipes_kept, table_bring_in, table_tried
 from kettlewell.bridge.verdicts import late_entries, record
 from kettlewell.records.ids import uuid7
+from kettlewell.records.kept_tables import table_keep, tables_forget
 from kettlewell.records.ledger import Hand, Told
-from kettlewell.records.models import Entry
+from kettlewell.records.models import Entry, KeptTable
 from kettlewell.records.selectors import brought_in_with
+from kettlewell.records.tables import tables_of, workbook
 from kettlewell.records.verify import verify
 from kettlewell.tables.guess import guess
 from kettlewell.tables.reading import read_sheet
@@ -152,3 +154,23 @@ def test_a_cook_may_not_bring_in_a_table(marrowby, cook):
     with pytest.raises(PermissionDenied):
         brought(marrowby, table(), Hand(person=cook, now=clock.now()))
     assert not Entry.objects.filter(kind="imported").exists()
+
+
+def test_a_note_that_would_be_a_formula_is_none_in_any_export(marrowby, hand):
+    evil = "=HYPERLINK(A1)"
+    at = clock.now().date() - timedelta(days=3)
+    brought(marrowby, f"Date,Fryer,TPM,Note\n{at} 10:00,Fries,12,{evil}\n".encode(), hand)
+    exported = tables_of(marrowby)
+    assert f",'{evil}," in exported["reading"].csv
+    (cell,) = [
+        cell for row in workbook(exported)["reading"].iter_rows() for cell in row if cell.value == evil
+    ]
+    assert cell.data_type == "s"
+
+
+def test_a_file_that_nobody_brought_in_is_gone_after_a_day(marrowby, owner, hand):
+    table_keep(marrowby, owner, hand.now, name="old.csv", content=b"x")
+    tables_forget(hand.now + timedelta(hours=23))
+    assert KeptTable.objects.count() == 1
+    tables_forget(hand.now + timedelta(hours=25))
+    assert not KeptTable.objects.exists()

@@ -1,4 +1,4 @@
-"""Files that are being brought in: kept between two pages, and no longer than that takes."""
+"""Files that are being brought in: kept between two pages, and dropped a day later."""
 
 from datetime import datetime, timedelta
 from typing import Any
@@ -15,11 +15,16 @@ LONGEST_NAME = 200
 def table_keep(kitchen: Kitchen, person: Person, now: datetime, *, name: str, content: bytes) -> KeptTable:
     """Return a file as it is kept, in place of the last that somebody brought; old ones are dropped."""
     with transaction.atomic():
-        KeptTable.objects.filter(kept_at__lt=now - KEPT_FOR).delete()
+        tables_forget(now)
         KeptTable.objects.filter(kitchen=kitchen, person=person).delete()
         return KeptTable.objects.create(
             kitchen=kitchen, person=person, name=name[:LONGEST_NAME], content=content, kept_at=now
         )
+
+
+def tables_forget(now: datetime) -> None:
+    """Drop what was kept for longer than a day."""
+    KeptTable.objects.filter(kept_at__lt=now - KEPT_FOR).delete()
 
 
 def table_kept(kitchen: Kitchen, table: UUID) -> KeptTable | None:

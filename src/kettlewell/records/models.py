@@ -204,7 +204,7 @@ class Entry(models.Model):
 class KeptTable(models.Model):
     """A file that somebody brings in, until it is brought in; ``recipe`` is how they want it read.
 
-    One of each person and kitchen, and none for longer than a day.
+    One of each person and kitchen; dropped after a day, when the next comes or the server starts.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)

@@ -19,6 +19,7 @@ NO_SUCH_DAY = N_("{written!r} is not a day there is in {first} to {last}; check 
 NO_CLOCK = N_("{written!r} is no time of day, such as 14:05")
 NO_NUMBER = N_("{written!r} is not a number")
 
+LONGEST = 60  # letters of a day, a time or a number, with whatever stands around it
 MOST = 1e15  # and no number is beyond it, as what is none is
 
 _SEPARATED = r"[-./ ]+"
@@ -72,7 +73,7 @@ def day_of(cell: Cell, order: Order) -> tuple[date, time | None]:
             return checked(cell, text_of(cell)), None
         case NotComputed():
             raise NotUnderstoodError("", NOT_COMPUTED)
-        case str():
+        case str() if len(cell) <= LONGEST:
             return written_day(cell, order)
         case _:
             raise NotUnderstoodError("", NO_DAY, written=short(text_of(cell)))
@@ -147,7 +148,7 @@ def clock_of(cell: Cell) -> time:
         case NotComputed():
             raise NotUnderstoodError("", NOT_COMPUTED)
         case _:
-            return written_clock(text_of(cell))
+            return written_clock(text_of(cell)[: LONGEST + 1])
 
 
 @lru_cache(maxsize=4096)
@@ -176,7 +177,9 @@ def measured(cell: Cell, decimals: Decimals) -> tuple[Decimal, str]:
         raise NotUnderstoodError("", NOT_COMPUTED)
     if isinstance(cell, float) and abs(cell) < MOST:
         return Decimal(decimal_text(cell)), ""
-    found = _MEASURED.fullmatch(text_of(cell).strip()) if isinstance(cell, str) else None
+    found = (
+        _MEASURED.fullmatch(text_of(cell).strip()) if isinstance(cell, str) and len(cell) <= LONGEST else None
+    )
     number = None if found is None else written_number(found[1].strip(), decimals)
     if found is None or number is None:
         raise NotUnderstoodError("", NO_NUMBER, written=short(text_of(cell)))

@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 from statistics import median
 
 from kettlewell.folder.words import NotUnderstoodError, squeezed
@@ -16,6 +17,7 @@ LOOKED_AT = 200  # rows from which the columns are guessed
 MOST_TITLES = 3  # rows of titles, one above the other
 MOSTLY, OFTEN = 0.5, 0.2  # shares of the cells of a column: chosen
 HOTTEST_C = 250.0  # no fryer is set so hot: readings above it are in °F
+LONGEST_NAME, MOST_FRYERS = 100, 200  # beyond that a column names no fryers
 OF_ONE = TITLES[Role.FRYER]
 OF_FRYERS = frozenset({Role.READING, Role.OIL_TEMP, Role.TOP_UP, Role.CHANGE})
 
@@ -219,7 +221,8 @@ def hot(places: Sequence[int], rows: Sequence[Row]) -> bool:
 
 def with_fryers(recipe: Recipe, sheet: Sheet, place: Place, *, doubtful: frozenset[str]) -> Guess:
     """Return a recipe with a fryer for each word of its table, and whether one of them is a guess."""
-    words = list(dict.fromkeys(fryer_words(recipe, sheet)))
+    named = (word for word in fryer_words(recipe, sheet) if len(word) <= LONGEST_NAME)
+    words = list(islice(dict.fromkeys(named), MOST_FRYERS))
     fryers = {
         word: kept if (kept := recipe.fryers.get(word, "")) else fryer_guessed(word, place.fryers)
         for word in words
