@@ -25,7 +25,7 @@ TOLD = {"age"}
 # sent empty, these say what is wrong
 ASKING = (
     *("reading-at", "act", "settle", "meter-check", "relied"),
-    *("correct", "undo", "recall", "training", "thing-new", "person-new", "set-up"),
+    *("correct", "undo", "recall", "training", "thing-new", "person-new", "set-up", "tables"),
 )
 
 

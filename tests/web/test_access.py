@@ -77,6 +77,8 @@ TABLE = {
     "erase": (Act.PEOPLE, 200, 302),
     "set-up": (None, 302, 302),
     "kitchen": (Act.READ, 200, 405),
+    "tables": (Act.SET_UP, 200, 200),
+    "table": (Act.SET_UP, 200, 200),
     "thing-new": (Act.SET_UP, 200, 200),
     "thing": (Act.SET_UP, 200, 200),
     "people": (Act.PEOPLE, 200, 405),

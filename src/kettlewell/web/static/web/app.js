@@ -107,6 +107,15 @@
     }
   });
 
+  // ---- a file that is too large: said before it is sent, as no answer reaches who still sends
+
+  document.addEventListener("change", ({ target }) => {
+    if (!target.dataset.most) return;
+    const isTooLarge = target.files[0]?.size > Number(target.dataset.most);
+    target.setCustomValidity(isTooLarge ? target.dataset.tooLarge : "");
+    target.reportValidity();
+  });
+
   // ---- sending
 
   document.addEventListener("submit", (event) => {
