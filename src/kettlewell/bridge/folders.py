@@ -80,6 +80,7 @@ def folder_bring(folder: Folder, now: datetime, *, owner: str = "") -> Brought:
     """
     with transaction.atomic():
         kitchen, founder = place_for(folder, owner, now)
+        Kitchen.objects.select_for_update().get(pk=kitchen.pk)  # the folder may come in twice at once
         news = unwritten(kitchen, folder.log.entries)
         rows, problems = rows_written(kitchen, news, folder.log.notes, now)
     verdicts: Mapping[str, Entry] = {}
