@@ -13,6 +13,7 @@ from kettlewell.marks.qr import qr_printed
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Told
 from kettlewell.records.models import Entry
+from kettlewell.web.entry import paper
 from kettlewell.web.inspection import views
 
 READING = {"fryer": "F1", "no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "yes"}
@@ -23,7 +24,7 @@ ALL = "&".join(f"parts={key}" for key in views.PARTS)
 def sheets(monkeypatch):
     """What is set, in place of its pages: these have tests of their own."""
     found = []
-    monkeypatch.setattr(views, "typeset", lambda sheet: found.append(sheet) or b"%PDF-")
+    monkeypatch.setattr(paper, "typeset", lambda sheet: found.append(sheet) or b"%PDF-")
     return found
 
 

@@ -1,22 +1,19 @@
 """The page that asks for an inspector's book, and the book."""
 
 from collections.abc import Callable, Iterator, Mapping
-from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from kettlewell.pages.blocks import Block, Sheet
-from kettlewell.pages.typesetting import typeset
 from kettlewell.records.access import Act
 from kettlewell.records.settings import kitchen_name
 from kettlewell.web.common import Visit, in_kitchen
-from kettlewell.web.entry.codes import noted
 from kettlewell.web.entry.names import names_of
+from kettlewell.web.entry.paper import as_pdf, sheet_of
 from kettlewell.web.inspection import findings, place
 from kettlewell.web.inspection.disposal import disposal
 from kettlewell.web.inspection.forms import InspectionForm, MonthForm
@@ -103,34 +100,12 @@ def asked(
     return render(request, "web/inspection/asked.html", context, status=422 if form or months else 200)
 
 
-def as_pdf(sheet: Sheet, about: str, visit: Visit) -> HttpResponse:
-    """Return a sheet, to be shown in the browser, and by what name to keep it."""
-    answer = HttpResponse(typeset(sheet), content_type="application/pdf")
-    answer["Cache-Control"] = "private, no-store"
-    answer["Content-Disposition"] = f'inline; filename="kettlewell-{visit.kitchen.slug}-{about}.pdf"'
-    return answer
-
-
 def book_of(gathered: Gathered, parts: list[str]) -> Sheet:
     """Return a book of these parts, its first page and the page on its check code."""
     front = first_page(gathered, kitchen_name(gathered.visit.kitchen))
     told = [block for key in PARTS if key in parts for block in PARTS[key](gathered)]
     blocks = [*front, *told, *chain(gathered)]
     return sheet_of(gathered.visit, _("Records of frying oil"), blocks, contents=_("In this book"))
-
-
-def sheet_of(visit: Visit, title: str, blocks: list[Block], **more: Any) -> Sheet:  # noqa: ANN401
-    """Return a sheet of these blocks that names the kitchen and where its day book stands."""
-    kitchen = visit.kitchen
-    return Sheet(
-        title=title,
-        language=(get_language() or "en").partition("-")[0],
-        dated=visit.reader.today,
-        head=kitchen_name(kitchen),
-        foot=noted(kitchen),
-        blocks=blocks,
-        **more,
-    )
 
 
 def fryers_in(gathered: Gathered) -> list[str]:

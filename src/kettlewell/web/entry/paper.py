@@ -1,0 +1,35 @@
+"""What is printed: a sheet as a PDF that names its kitchen and up to where its day book is."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from django.http import HttpResponse
+from django.utils.translation import get_language
+
+from kettlewell.pages.blocks import Block, Sheet
+from kettlewell.pages.typesetting import typeset
+from kettlewell.records.settings import kitchen_name
+from kettlewell.web.common import Visit
+from kettlewell.web.entry.codes import noted
+
+
+def as_pdf(sheet: Sheet, about: str, visit: Visit) -> HttpResponse:
+    """Return a sheet, to be shown in the browser, and by what name to keep it."""
+    answer = HttpResponse(typeset(sheet), content_type="application/pdf")
+    answer["Cache-Control"] = "private, no-store"
+    answer["Content-Disposition"] = f'inline; filename="kettlewell-{visit.kitchen.slug}-{about}.pdf"'
+    return answer
+
+
+def sheet_of(visit: Visit, title: str, blocks: Sequence[Block], **more: Any) -> Sheet:  # noqa: ANN401
+    """Return a sheet of these blocks that names the kitchen and where its day book stands."""
+    kitchen = visit.kitchen
+    return Sheet(
+        title=title,
+        language=(get_language() or "en").partition("-")[0],
+        dated=visit.reader.today,
+        head=kitchen_name(kitchen),
+        foot=noted(kitchen),
+        blocks=blocks,
+        **more,
+    )
