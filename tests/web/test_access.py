@@ -32,6 +32,8 @@ TABLE = {
     "card": (Act.READ, 200, 405),
     "fryer": (Act.READ, 200, 405),
     "fryer-card": (Act.READ, 200, 405),
+    "pocket": (Act.READ, 200, 405),
+    "fryer-pocket": (Act.READ, 200, 405),
     "fills": (Act.READ, 200, 405),
     "what-if": (Act.READ, 200, 405),
     "reading": (Act.RECORD, 200, 405),
