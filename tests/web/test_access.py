@@ -63,6 +63,7 @@ TABLE = {
     "inspection": (Act.READ, 200, 405),
     "inspection-book": (Act.READ, 200, 405),
     "inspection-month": (Act.READ, 200, 405),
+    "teaching": (Act.READ, 200, 405),
     "blank": (Act.READ, 200, 405),
     "labels": (Act.READ, 200, 405),
     "old-oil": (Act.READ, 200, 405),

@@ -76,6 +76,25 @@ class Labels:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """A drawing in SVG, what it shows, and what to do."""
+
+    svg: str
+    alt: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Steps:
+    """Steps in so many columns, row by row; ``numbered`` where their order counts."""
+
+    steps: Sequence[Step]
+    columns: int
+    numbered: bool = False
+    block: Literal["steps"] = "steps"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Pocket:
     """Cards of A6 to cut out and fold; each is made of pieces that no fold parts.
 
@@ -88,7 +107,7 @@ class Pocket:
     block: Literal["pocket"] = "pocket"
 
 
-Block = Heading | Text | Facts | Table | Picture | Labels | Pocket
+Block = Heading | Text | Facts | Table | Picture | Labels | Steps | Pocket
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

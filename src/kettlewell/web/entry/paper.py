@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from django.http import HttpResponse
+from django.template.loader import render_to_string
 from django.utils.translation import get_language
 
 from kettlewell.pages.blocks import Block, Sheet
@@ -11,6 +12,16 @@ from kettlewell.pages.typesetting import typeset
 from kettlewell.records.settings import kitchen_name
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.codes import noted
+
+INKED = (
+    'xmlns="http://www.w3.org/2000/svg" fill="none" stroke="#000" stroke-width="2.5" '
+    'stroke-linecap="round" stroke-linejoin="round"'
+)
+
+
+def drawn(picture: str) -> str:
+    """Return a picture of the screens as a drawing that stands by itself, for paper."""
+    return render_to_string(f"web/pictures/{picture}.svg").replace('class="picture"', INKED)
 
 
 def as_pdf(sheet: Sheet, about: str, visit: Visit) -> HttpResponse:

@@ -21,6 +21,7 @@ from kettlewell.web.inspection.front import chain, first_page
 from kettlewell.web.inspection.gathered import Gathered
 from kettlewell.web.inspection.month import last_of, month_sheet
 from kettlewell.web.inspection.printing import blank_sheet, label_sheet, labels_of
+from kettlewell.web.inspection.training import training_sheet
 
 PARTS: Mapping[str, Callable[[Gathered], Iterator[Block]]] = {
     "kitchen": place.kitchen,
@@ -72,6 +73,14 @@ def blank(_request: HttpRequest, visit: Visit) -> HttpResponse:
     """Give a sheet to write on by hand."""
     sheet = sheet_of(visit, _("Written by hand"), list(blank_sheet()), landscape=True)
     return as_pdf(sheet, "blank", visit)
+
+
+@require_safe
+@in_kitchen(Act.READ)
+def teaching(_request: HttpRequest, visit: Visit) -> HttpResponse:
+    """Give the sheet to teach from."""
+    sheet = sheet_of(visit, _("Training sheet"), list(training_sheet(visit.reader)))
+    return as_pdf(sheet, "training", visit)
 
 
 @require_safe
