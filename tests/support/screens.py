@@ -27,7 +27,7 @@ NO_SCREENS = {
 TOLD = {"age"}
 # sent empty, these say what is wrong
 ASKING = (
-    *("reading-at", "act", "settle", "meter-check", "relied"),
+    *("reading-at", "act", "settle", "backlog", "meter-check", "relied"),
     *("correct", "undo", "recall", "training", "thing-new", "person-new", "set-up"),
 )
 

@@ -39,6 +39,7 @@ TABLE = {
     "reading": (Act.RECORD, 200, 405),
     "reading-at": (Act.RECORD, 200, 200),
     "acts": (Act.RECORD, 200, 405),
+    "backlog": (Act.RECORD, 200, 200),
     "round": (Act.RECORD, 302, 405),
     "round-readings": (Act.RECORD, 200, 405),
     "round-reading": (Act.RECORD, 302, 200),

@@ -54,8 +54,8 @@ ASIDE = {  # the page on which its form stands, and what sort of row it writes
     "round-acts": ("round-service", "care"),
 }
 NOTHING_TYPED = {"round-acts", "meter-order", "person-remove", "tablet-retire", "language"}
-# nothing typed there is shown again; too few pairs to take over
-WRITE_NOTHING = {"late", "sign-in", "code", "sign", "sign-out", "own", "own-code", "adopt"}
+# nothing typed there is shown again; too few pairs to take over; numbers alone, tried in test_backlog.py
+WRITE_NOTHING = {"late", "sign-in", "code", "sign", "sign-out", "own", "own-code", "adopt", "backlog"}
 
 
 @pytest.fixture
