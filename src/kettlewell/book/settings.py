@@ -11,6 +11,7 @@ from kettlewell.book.kitchen import (
     LARGEST_DEVIATION_PCT,
     Draining,
     FoodKind,
+    Language,
     OilKind,
     Polymers,
     Protection,
@@ -122,6 +123,12 @@ KITCHEN = Thing(
             type=SettingType.WORD,
             words=tuple(Readings),
             meaning="when a fryer is read at the latest: when the risk asks for it, or on each day it fries",
+        ),
+        Setting(
+            name="language",
+            type=SettingType.WORD,
+            words=tuple(Language),
+            meaning="of printed cards and pages; left out, that of whoever prints them",
         ),
     ),
 )

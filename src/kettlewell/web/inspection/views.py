@@ -13,7 +13,7 @@ from kettlewell.records.access import Act
 from kettlewell.records.settings import kitchen_name
 from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.entry.names import names_of
-from kettlewell.web.entry.paper import as_pdf, sheet_of
+from kettlewell.web.entry.paper import as_pdf, in_its_language, sheet_of
 from kettlewell.web.inspection import findings, place
 from kettlewell.web.inspection.disposal import disposal
 from kettlewell.web.inspection.forms import InspectionForm, MonthForm
@@ -50,8 +50,10 @@ def inspection_book(request: HttpRequest, visit: Visit) -> HttpResponse:
     form = InspectionForm(request.GET, today=visit.reader.today)
     if not form.is_valid():
         return asked(request, visit, form=form)
-    gathered = Gathered(visit=visit, since=form.cleaned_data["since"], until=form.cleaned_data["until"])
-    return as_pdf(book_of(gathered, form.cleaned_data["parts"]), f"{gathered.since}-{gathered.until}", visit)
+    since, until = form.cleaned_data["since"], form.cleaned_data["until"]
+    with in_its_language(visit) as told:
+        gathered = Gathered(visit=told, since=since, until=until)
+        return as_pdf(book_of(gathered, form.cleaned_data["parts"]), f"{since}-{until}", told)
 
 
 @require_safe
@@ -61,37 +63,41 @@ def inspection_month(request: HttpRequest, visit: Visit) -> HttpResponse:
     form = MonthForm(request.GET, names=names_of(visit.kitchen), reader=visit.reader)
     if not form.is_valid():
         return asked(request, visit, months=form)
-    gathered = Gathered(visit=visit, since=form.first_day, until=last_of(form.first_day))
-    keys = [form.cleaned_data["fryer"]] if form.cleaned_data["fryer"] else fryers_in(gathered)
-    blocks = [block for key in keys for block in month_sheet(gathered, key)]
-    return as_pdf(sheet_of(visit, _("Month sheet"), blocks, landscape=True), f"{gathered.since:%Y-%m}", visit)
+    with in_its_language(visit) as told:
+        gathered = Gathered(visit=told, since=form.first_day, until=last_of(form.first_day))
+        keys = [form.cleaned_data["fryer"]] if form.cleaned_data["fryer"] else fryers_in(gathered)
+        blocks = [block for key in keys for block in month_sheet(gathered, key)]
+        sheet = sheet_of(told, _("Month sheet"), blocks, landscape=True)
+        return as_pdf(sheet, f"{gathered.since:%Y-%m}", told)
 
 
 @require_safe
 @in_kitchen(Act.READ)
 def blank(_request: HttpRequest, visit: Visit) -> HttpResponse:
     """Give a sheet to write on by hand."""
-    sheet = sheet_of(visit, _("Written by hand"), list(blank_sheet()), landscape=True)
-    return as_pdf(sheet, "blank", visit)
+    with in_its_language(visit) as told:
+        sheet = sheet_of(told, _("Written by hand"), list(blank_sheet()), landscape=True)
+        return as_pdf(sheet, "blank", told)
 
 
 @require_safe
 @in_kitchen(Act.READ)
 def teaching(_request: HttpRequest, visit: Visit) -> HttpResponse:
     """Give the sheet to teach from."""
-    sheet = sheet_of(visit, _("Training sheet"), list(training_sheet(visit.reader)))
-    return as_pdf(sheet, "training", visit)
+    with in_its_language(visit) as told:
+        sheet = sheet_of(told, _("Training sheet"), list(training_sheet(told.reader)))
+        return as_pdf(sheet, "training", told)
 
 
 @require_safe
 @in_kitchen(Act.READ)
 def labels(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Give labels for fryers and meters; say why there are none where phones cannot reach the server."""
-    found = labels_of(request, visit)
-    if not found:
-        messages.error(request, _("No address is known here that phones could reach this server at."))
-        return redirect("inspection", visit.kitchen.slug)
-    return as_pdf(sheet_of(visit, _("Labels"), list(label_sheet(found))), "labels", visit)
+    with in_its_language(visit) as told:
+        if found := labels_of(request, told):
+            return as_pdf(sheet_of(told, _("Labels"), list(label_sheet(found))), "labels", told)
+    messages.error(request, _("No address is known here that phones could reach this server at."))
+    return redirect("inspection", visit.kitchen.slug)
 
 
 def asked(

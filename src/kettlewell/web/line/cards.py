@@ -2,6 +2,7 @@
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
@@ -12,7 +13,7 @@ from kettlewell.records.access import Act
 from kettlewell.telling.cards import Sheet, sheets_of
 from kettlewell.web.common import Visit, in_kitchen
 from kettlewell.web.entry.codes import noted
-from kettlewell.web.entry.paper import as_pdf, sheet_of
+from kettlewell.web.entry.paper import as_pdf, in_its_language, sheet_of
 from kettlewell.web.line.pocket import pocket_of
 from kettlewell.web.line.views import assessment_of
 
@@ -48,8 +49,9 @@ def pocket_card(_request: HttpRequest, visit: Visit, fryer: str = "") -> HttpRes
         return redirect("line", visit.kitchen.slug)
     if fryer and assessment_of(stands, fryer) is None:
         return redirect("fryer", visit.kitchen.slug, fryer)
-    cards = pocket_of(sheets_for(visit, stands, fryer), noted(visit.kitchen))
-    return as_pdf(sheet_of(visit, _("Wall card for a pocket"), [cards]), "pocket", visit)
+    with in_its_language(visit) as told:
+        cards = pocket_of(sheets_for(told, stands, fryer), noted(visit.kitchen))
+        return as_pdf(sheet_of(told, _("Wall card for a pocket"), [cards]), "pocket", told)
 
 
 def sheets_for(visit: Visit, stands: Standing, fryer: str) -> list[Sheet]:
@@ -61,12 +63,17 @@ def sheets_for(visit: Visit, stands: Standing, fryer: str) -> list[Sheet]:
 
 def shown(request: HttpRequest, visit: Visit, stands: Standing, fryer: str = "") -> HttpResponse:
     """Show the sheets of a card, the letters as large as a page has room for."""
+    with in_its_language(visit) as told:
+        printed = {
+            "printed_in": get_language(),
+            "noted": noted(visit.kitchen),
+            "sheets": [(sheet, letters(sheet)) for sheet in sheets_for(told, stands, fryer)],
+        }
     context = {
+        **printed,
         "standing": stands,
         "fryer": fryer,
         "fryers": stands.setup.kitchen.fryers,
-        "noted": noted(visit.kitchen),
-        "sheets": [(sheet, letters(sheet)) for sheet in sheets_for(visit, stands, fryer)],
     }
     return render(request, "web/line/card.html", context)
 
