@@ -158,7 +158,11 @@
     return undefined;
   }
 
-  const atEnd = (box, before) => box.type === "checkbox" || (before ? box.selectionEnd === 0 : box.selectionStart === box.value.length);
+  function atEnd(box, before) {
+    const { selectionStart: start, selectionEnd: end, value } = box;
+    if (box.type === "checkbox" || (start === 0 && end === value.length)) return true;
+    return before ? end === 0 : start === value.length;
+  }
 
   document.addEventListener("keydown", (event) => {
     const box = event.target, key = event.key;
