@@ -21,7 +21,7 @@ LEADS_ON = {"round", "round-reading", "round-acts"}
 # a word for programs that watch, sheets to be printed, a photo
 NO_SCREENS = {
     *("health", "inspection-book", "inspection-month", "blank", "labels", "receipt"),
-    *("pocket", "fryer-pocket", "teaching"),
+    *("pocket", "fryer-pocket", "teaching", "feed"),
 }
 # how old the oil is is not asked where it is told: tests/e2e/test_setup.py sees that step
 TOLD = {"age"}

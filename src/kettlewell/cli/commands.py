@@ -168,7 +168,9 @@ def serve(
             given.show_lines(server.first_start(words))
             if clock.setting():
                 complain(words.say(server.CLOCK_SET, now=clock.now()))
-            backups.keep_taking(words)
+            from kettlewell.cli.daily import begin  # noqa: PLC0415 - needs the server's settings
+
+            begin(words)
             server.listen(address, port, certificate=certificate, key=key)
 
 

@@ -3,6 +3,7 @@
 import re
 import tomllib
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import fields
 from decimal import Decimal
 from enum import StrEnum
 from pathlib import Path
@@ -29,7 +30,7 @@ from kettlewell.book import (
 from kettlewell.book.letters import LONGEST_TEXT, named, unseen_in
 from kettlewell.book.likely import most_usual_load_kg
 from kettlewell.book.settings import TABLES, THINGS, Setting, SettingType
-from kettlewell.book.setup import Setup
+from kettlewell.book.setup import Keeping, Setup
 from kettlewell.book.words import N_, Message, ToldError, Value, message_of
 from kettlewell.core.belief.week import week_of
 from kettlewell.core.limits import packaged_limits
@@ -195,6 +196,7 @@ def _setup(data: dict[str, Any]) -> Setup:
     tables = {name: _list_of_tables(name, data.pop(name, [])) for name in TABLES}
     top = _checked("kitchen", data)
     jug_l = top.pop("jug_l", None)
+    keeping = Keeping(**{field.name: top.pop(field.name, None) for field in fields(Keeping)})
     oils = _each("oils", tables, _maker(Oil))
     products = _each("products", tables, _maker(Product))
     fryers = _each("fryers", tables, _fryer)
@@ -221,7 +223,7 @@ def _setup(data: dict[str, Any]) -> Setup:
     _check_words("fryers", fryers)
     _check_words("meters", meters)
     _check_words("reference_lots", lots)
-    return Setup(kitchen=kitchen, jug_l=jug_l)
+    return Setup(kitchen=kitchen, jug_l=jug_l, keeping=keeping)
 
 
 def _list_of_tables(name: str, value: object) -> list[dict[str, Any]]:

@@ -4,6 +4,7 @@ import csv
 import io
 import json
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import asdict
 from datetime import date, datetime, time
 from pathlib import Path
 
@@ -76,7 +77,7 @@ def kitchen_text(setup: Setup) -> str:
     """Return settings as a kitchen.toml."""
     kitchen = setup.kitchen
     top = {setting.name: getattr(kitchen, setting.name, None) for setting in KITCHEN.settings}
-    parts = ["\n".join(lines_of({**top, "jug_l": setup.jug_l}))]
+    parts = ["\n".join(lines_of({**top, "jug_l": setup.jug_l, **asdict(setup.keeping)}))]
     for name, thing in TABLES.items():
         tables = (values_of(thing, each) for each in getattr(kitchen, name))
         parts += ["\n".join([f"[[{name}]]", *lines_of(values)]) for values in tables]

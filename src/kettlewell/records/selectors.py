@@ -248,6 +248,12 @@ def has_photo(entry: Entry) -> bool:
     return "photo" in entry.private or (entry.replaces is not None and has_photo(entry.replaces))
 
 
+def has_words(entry: Entry) -> bool:
+    """Tell whether a note, reason or photo of an entry, or of one that it corrects, is not erased."""
+    found = Private.objects.filter(entry__pk__in=versions_of(entry), content__isnull=False)
+    return found.exclude(field="name").exists()
+
+
 def photo_of(entry: Entry) -> bytes | None:
     """Return the photo of an entry, or of one that it corrects; None where there is none, or no more."""
     photo = entry.privates.filter(field="photo").first()
