@@ -249,9 +249,12 @@ def has_photo(entry: Entry) -> bool:
 
 
 def has_words(entry: Entry) -> bool:
-    """Tell whether a note, reason or photo of an entry, or of one that it corrects, is not erased."""
+    """Tell whether a note, reason or photo of an entry, or of one that it corrects, is not erased.
+
+    So too who signed it in a file; the name of somebody who has a place here goes with the person.
+    """
     found = Private.objects.filter(entry__pk__in=versions_of(entry), content__isnull=False)
-    return found.exclude(field="name").exists()
+    return found.exclude(field="name", entry__kind="setting").exists()
 
 
 def photo_of(entry: Entry) -> bytes | None:
