@@ -75,8 +75,7 @@ def folder_bring(folder: Folder, now: datetime, *, owner: str = "") -> Brought:
     Settings and rows are written together, or nothing is. A row that cannot be true is a problem, and the
     others stand. What the day book knows already is not written again. No verdict is issued on a row; one
     is told on each fryer in the end, for now. Raises ToldError for a kitchen that nobody can own, and for
-    settings that are refused or say otherwise than the kitchen's; ValidationError where the rows would make
-    impossible what stands.
+    settings that are refused or say otherwise than the kitchen's.
     """
     with transaction.atomic():
         kitchen, founder = place_for(folder, owner, now)

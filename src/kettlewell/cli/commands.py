@@ -22,7 +22,7 @@ from kettlewell.cli.reached import HERE, TOLD, names_set, reach_of, told
 from kettlewell.cli.report import report
 from kettlewell.cli.screen import Line, complain, console, draws_unicode, show, width_of
 from kettlewell.cli.server import PORT
-from kettlewell.cli.speaking import Group, Whole, argument, option
+from kettlewell.cli.speaking import Group, Whole, argument, asked_for_language, option
 from kettlewell.cli.starting import check_certificate, only_server, told_in_a_sentence
 from kettlewell.cli.verified import BROKEN, heads_noted, verified
 from kettlewell.cli.wallcard import wall_card
@@ -96,7 +96,9 @@ def card(folder: Path) -> None:
         now = clock.now()
         kitchen = kitchen_folder.kitchen_at(now)
         answers, reports = given.carded(kitchen_folder, now), reports_of(kitchen_folder, now)
-        given.show_lines(wall_card(answers, reports, kitchen, reader(kitchen.timezone, now)))
+        locale = None if asked_for_language() else kitchen.language
+        words = reader(kitchen.timezone, now, locale=locale)
+        given.show_lines(wall_card(answers, reports, kitchen, words))
         given.tell_problems(kitchen_folder, now)
 
 
