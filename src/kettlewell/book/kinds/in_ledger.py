@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from kettlewell.book import entries
 from kettlewell.book.fields import (
     CAUSES,
     FOOD_DONE,
@@ -126,7 +127,9 @@ IN_LEDGER = (
         words=N_("Recalls"),
         says=(N_("The oil lot {delivery} was recalled."),),
         concerns=Concerns.KITCHEN,
-        fields=(delivery(),),
+        fields=(delivery(column="lot"),),
+        value=entries.Recall,
+        log={"recall": {}},
     ),
     EntryKind(
         key="training",
@@ -221,7 +224,7 @@ IN_LEDGER = (
             yes(name="recomputing"),
         ),
         about="answers",
-        answers=frozenset({*(kind.key for kind in (*AT_FRYERS, *AT_METERS)), "undone"}),
+        answers=frozenset({*(kind.key for kind in (*AT_FRYERS, *AT_METERS)), "recall", "undone"}),
         writer=MayWrite.PROGRAM,
         correctable=False,
     ),
