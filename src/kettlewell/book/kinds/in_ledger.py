@@ -85,8 +85,8 @@ IN_LEDGER = (
     ),
     EntryKind(
         key="reviewed",
-        words=N_("Acts looked over"),
-        says=(N_("What was done at {fryer} was looked over."),),
+        words=N_("Signed off: what was done"),
+        says=(N_("What was done at {fryer} was signed off."),),
         fields=(FRYER, cited(name="settled")),
         about="settled",
         answers=frozenset({"settled"}),
@@ -231,7 +231,7 @@ IN_LEDGER = (
     EntryKind(
         key="undone",
         words=N_("Undone entries"),
-        says=(N_("Entry withdrawn: this did not happen."),),
+        says=(N_("An entry was undone: it did not happen."),),
         concerns=Concerns.KITCHEN,
         correctable=False,
     ),
