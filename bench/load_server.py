@@ -243,7 +243,8 @@ class Phone:
         self.took_s.clear()
 
     def rounds(self, static: str, day: int, number: int) -> None:
-        """Go round and take readings, so many times."""
+        """Go round and take readings, so many times; a connection left idle meanwhile is opened anew."""
+        self.connection.close()
         for n in range(number):
             fryer = (self.number + n) % FRYERS
             page = self.look(f"F{fryer}")

@@ -24,7 +24,11 @@ from kettlewell.web.reading.acts import TITLES
 ROOT = Path(__file__).parent.parent
 TABLES = runpy.run_path(str(ROOT / "tools" / "tables.py"))
 STAMP = {field.name for field in dataclasses.fields(Entry)}
-WORKED_OUT = {"verdict": {"verdict"}, "erased": {"number"}}  # what a sentence tells beside the fields
+WORKED_OUT = {
+    "verdict": {"verdict"},
+    "erased": {"number"},
+    "imported": {"first", "last"},
+}  # what a sentence tells beside the fields
 every_kind = pytest.mark.parametrize("kind", KINDS.values(), ids=KINDS)
 
 

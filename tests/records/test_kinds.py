@@ -102,6 +102,7 @@ GOOD_AND_BAD = {
     ),
     "undone": ({}, {"fryer": "F1"}),
     "erased": ({"entries": [OTHER]}, {"entries": []}),
+    "imported": ({"first": "12", "last": "940"}, {"first": "0"}),
 }
 
 

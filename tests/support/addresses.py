@@ -9,6 +9,7 @@ from django.urls import URLResolver, get_resolver, reverse
 
 from kettlewell.bridge.standing import standing
 from kettlewell.bridge.verdicts import record
+from kettlewell.records.feeds import feed_make
 from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told, setting_add
 from kettlewell.records.models import Kitchen, Role
@@ -31,7 +32,7 @@ LATE = timedelta(days=2)
 OF_VERDICTS = {"told", "settle"}
 OF_CALLS = {"answer-call"}
 OF_SETTLED = {"look-over"}
-OF_COLLECTED = {"receipt"}
+OF_COLLECTED = {"receipt", "erase"}
 OF_CHECKS = {"meter-found", "look-back", "relied"}
 
 
@@ -93,6 +94,7 @@ def ids_of(kitchen, person, hand):
         "thing": "fryers",
         "key": "F1",
         "person": person.pk,
+        "secret": feed_make(kitchen, "en", hand=hand),
         "device": device_add(kitchen, "By the fryers", hand=hand).pk,
         "relied": relied.pk,
         "check": check.pk,

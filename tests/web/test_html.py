@@ -55,7 +55,18 @@ ASIDE = {  # the page on which its form stands, and what sort of row it writes
 }
 NOTHING_TYPED = {"round-acts", "meter-order", "person-remove", "tablet-retire", "language"}
 # nothing typed there is shown again; too few pairs to take over
-WRITE_NOTHING = {"late", "sign-in", "code", "sign", "sign-out", "own", "own-code", "adopt"}
+WRITE_NOTHING = {
+    "late",
+    "erase",
+    "calendar",
+    "sign-in",
+    "code",
+    "sign",
+    "sign-out",
+    "own",
+    "own-code",
+    "adopt",
+}
 
 
 @pytest.fixture

@@ -11,8 +11,9 @@ from kettlewell import clock
 from kettlewell.bridge.verdicts import record
 from kettlewell.marks.qr import qr_printed
 from kettlewell.records.ids import uuid7
-from kettlewell.records.ledger import Told
-from kettlewell.records.models import Entry
+from kettlewell.records.ledger import Told, setting_add
+from kettlewell.records.models import Entry, Kitchen
+from kettlewell.records.settings import settings_of
 from kettlewell.web.inspection import views
 
 READING = {"fryer": "F1", "no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "yes"}
@@ -251,3 +252,24 @@ def test_an_inspector_may_have_it_and_a_stranger_sees_nothing(signed_in, inspect
 
 def test_the_day_book_leads_to_it(signed_in, owner, marrowby):
     assert f"/k/{marrowby.slug}/inspection/" in signed_in(owner).get(f"/k/{marrowby.slug}/book/").text
+
+
+def test_a_book_of_past_days_tells_the_settings_of_those_days_and_what_was_set_otherwise_in_them(
+    signed_in, owner, marrowby, hand, sheets, monkeypatch
+):
+    last_day = clock.now()
+    for days, degrees in ((0, "181"), (3, "163")):
+        now = last_day + timedelta(days=days)
+        monkeypatch.setattr(clock, "now", lambda now=now: now)
+        values = {**settings_of(Kitchen.objects.get(pk=marrowby.pk))["fryers"]["F1"], "set_temp_c": degrees}
+        setting_add(marrowby, "fryers", "F1", values, hand=replace(hand, now=now))
+    for until in (last_day, last_day + timedelta(days=3)):
+        days = f"since={last_day.date()}&until={until.date()}"
+        book(signed_in(owner), marrowby, f"{days}&parts=kitchen")
+    then, now = (said(sheet)["The kitchen and its limits"].replace("\xa0", " ") for sheet in sheets)
+    fryer_then, changed_then = then.split("What was set otherwise")
+    assert "181 °C" in fryer_then
+    assert "Set temperature: 181 °C | Olive Owner" in changed_then
+    assert "163 °C" not in then
+    assert "163 °C" in now.split("What was set otherwise")[0]
+    assert "Set temperature: 163 °C" in now

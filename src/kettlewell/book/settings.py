@@ -22,6 +22,7 @@ LEAST_KG, LEAST_BATH_KG, MOST_KG = 0.001, 0.1, 10_000.0
 COOLEST_FRYING_C = 100.0  # below it water does not boil, and nothing fries
 HOTTEST_FRYING_C = 230.0  # where the cut-out of a fryer acts at the latest: from memory of EN 60335-2-37
 SMALLEST_ERROR_PCT = 0.05  # a twentieth of what any maker states: chosen, no source
+MOST_MONTHS = 1200.0
 FINEST_RESOLUTION_PCT = 0.01  # ten times as fine as any hand meter shows: chosen, no source
 
 
@@ -79,6 +80,7 @@ class Thing:
 number = partial(Setting, type=SettingType.NUMBER)
 mass = partial(number, low=LEAST_KG, high=MOST_KG)
 temperature = partial(number, high=300.0, ages=True)
+months = partial(number, low=1.0, high=MOST_MONTHS)
 frying_temperature = partial(number, high=HOTTEST_FRYING_C, ages=True)
 
 KEY = Setting(name="key", required=True, ages=True)
@@ -123,6 +125,11 @@ KITCHEN = Thing(
             words=tuple(Readings),
             meaning="when a fryer is read at the latest: when the risk asks for it, or on each day it fries",
         ),
+        months(name="records_months", meaning="how long everything is kept at least; left out: 24"),
+        months(name="notes_months", meaning="after which notes are erased; left out: kept"),
+        months(name="photos_months", meaning="after which photos are erased; left out: kept"),
+        months(name="names_months", meaning="after which the names of people who left are erased"),
+        Setting(name="check_code_to", meaning="an e-mail address to which the check code goes each day"),
     ),
 )
 OILS = Thing(

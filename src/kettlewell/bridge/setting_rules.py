@@ -11,12 +11,14 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.core.validators import validate_email
 from django.utils.text import slugify
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell.book import Draining, FoodKind, OilKind, Protection
 from kettlewell.book.letters import LONGEST_TEXT, is_blank, unseen_in
 from kettlewell.book.likely import most_usual_load_kg
+from kettlewell.book.setup import USUAL_RECORDS_MONTHS
 from kettlewell.bridge.known import assumed, spans_of
 from kettlewell.folder import squeezed
 from kettlewell.records.numbers import NumberField
@@ -139,6 +141,19 @@ def meter_rules(values: Values, _things: Things) -> Iterator[Refusal]:
         yield "max_oil_temp_c", _("This lies below the coldest.")
 
 
+def kitchen_rules(values: Values, _things: Things) -> Iterator[Refusal]:
+    """Yield what would be erased before the kitchen may, and an address that is none."""
+    least = float(values.get("records_months") or USUAL_RECORDS_MONTHS)
+    for name in ("notes_months", "photos_months", "names_months"):
+        if (months := values.get(name)) and float(months) < least:
+            yield name, _("Records are kept longer than that: this may not be shorter.")
+    if address := values.get("check_code_to"):
+        try:
+            validate_email(address)
+        except ValidationError as error:
+            yield "check_code_to", error
+
+
 def lot_rules(values: Values, _things: Things) -> Iterator[Refusal]:
     """Yield what is wrong with a bottle that was opened when it was no longer good."""
     opened, best_before = values.get("opened"), values.get("best_before")
@@ -153,6 +168,7 @@ def service_rules(values: Values, _things: Things) -> Iterator[Refusal]:
 
 
 RULES: Mapping[str, Rule] = {
+    "kitchen": kitchen_rules,
     "fryers": fryer_rules,
     "meters": meter_rules,
     "reference_lots": lot_rules,

@@ -126,12 +126,16 @@ def late_entries(kitchen: Kitchen) -> dict[str, Entry]:
 
 def tell_now(kitchen: Kitchen, hand: Hand) -> dict[str, Entry]:
     """Issue, by fryer, a verdict for now on each fryer in use of which something was told late."""
-    late = late_entries(kitchen)
-    if not late:
+    return tell_of(kitchen, late_entries(kitchen), hand)
+
+
+def tell_of(kitchen: Kitchen, entries: Mapping[str, Entry], hand: Hand) -> dict[str, Entry]:
+    """Issue, by fryer, a verdict for now on each fryer in use, in answer to an entry."""
+    if not entries:
         return {}
-    stands = standing(kitchen, hand.now, of=list(late))
+    stands = standing(kitchen, hand.now, of=list(entries))
     return {
-        assessment.fryer: issue(kitchen, assessment, stands, entry=late[assessment.fryer], hand=hand)
+        assessment.fryer: issue(kitchen, assessment, stands, entry=entries[assessment.fryer], hand=hand)
         for assessment in stands.assessments
         if assessment.in_use
     }

@@ -2,7 +2,6 @@
 
 import os
 import sqlite3
-import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import timedelta
@@ -21,7 +20,6 @@ from kettlewell.records.backup import (
 from kettlewell.telling import N_, Reader
 
 EVERY = timedelta(days=1)
-LOOK_AGAIN_S = 600.0
 KEY = "KETTLEWELL_BACKUP_KEY"
 SHORTEST_KEY = 12
 
@@ -91,25 +89,6 @@ def in_a_sentence(reader: Reader) -> Iterator[None]:
         raise ValueError(reader.say(error.text, **error.values)) from None
     except (OSError, sqlite3.Error) as error:
         raise ValueError(reader.say(FAILED, why=str(error))) from None
-
-
-def keep_taking(reader: Reader) -> None:
-    """Take a copy each day as long as the process lives, beside what it does, where a folder is set for them.
-
-    Raises ValueError where there could be none.
-    """
-    from django.conf import settings  # noqa: PLC0415
-
-    if settings.BACKUPS:
-        given = (home_of_file(reader), Path(settings.BACKUPS).expanduser(), passphrase(reader))
-        threading.Thread(target=_keep_taking, args=given, daemon=True).start()
-
-
-def _keep_taking(home: Path, folder: Path, sealed_by: str) -> None:
-    never = threading.Event()
-    while True:
-        take_if_due(home, folder, sealed_by)
-        never.wait(LOOK_AGAIN_S)
 
 
 def take_if_due(home: Path, folder: Path, sealed_by: str) -> None:

@@ -14,6 +14,7 @@ from kettlewell.cli import backups, given, server
 from kettlewell.cli.document import document
 from kettlewell.cli.exported import exported
 from kettlewell.cli.given import as_json_option, at_option, folder_argument
+from kettlewell.cli.imported import imported
 from kettlewell.cli.meter import meter, reports_of
 from kettlewell.cli.reached import HERE, TOLD, names_set, reach_of, told
 from kettlewell.cli.report import report
@@ -87,8 +88,8 @@ def card(folder: Path) -> None:
     """Print the wall card: which reading leads to what."""
     with given.bad_input():
         kitchen_folder = given.read(folder)
-        kitchen = kitchen_folder.setup.kitchen
         now = clock.now()
+        kitchen = kitchen_folder.kitchen_at(now)
         answers, reports = given.carded(kitchen_folder, now), reports_of(kitchen_folder, now)
         given.show_lines(wall_card(answers, reports, kitchen, reader(kitchen.timezone, now)))
         given.tell_problems(kitchen_folder, now)
@@ -166,7 +167,9 @@ def serve(
             given.show_lines(server.first_start(words))
             if clock.setting():
                 complain(words.say(server.CLOCK_SET, now=clock.now()))
-            backups.keep_taking(words)
+            from kettlewell.cli.daily import begin  # noqa: PLC0415 - needs the server's settings
+
+            begin(words)
             server.listen(address, port, certificate=certificate, key=key)
 
 
@@ -200,6 +203,24 @@ def export(folder: Path) -> None:
     with given.bad_input(), told_in_a_sentence(words):
         server.find(words, to_write=False)
         given.show_lines(exported(folder, words))
+
+
+@app.command(
+    "import",
+    help=N_("Bring a kitchen's folder into the day book; found the kitchen where there is none."),
+)
+@argument(
+    "source", type=click.Path(path_type=Path), help=N_("The kitchen's folder, with kitchen.toml and log.csv.")
+)
+@option("--owner", default="", help=N_("The name that the owner of a kitchen that is founded signs in with."))
+def import_(source: Path, owner: str) -> None:
+    """Bring a kitchen's folder into the day book; found the kitchen where there is none."""
+    words = reader("UTC", clock.now())
+    with given.bad_input(), told_in_a_sentence(words):
+        server.start()
+        brought = imported(source, owner, words)
+    if brought.problems:
+        sys.exit(given.BAD_INPUT)
 
 
 @app.command(help=N_("Take a copy of the server's day books, while it runs too, and read it back."))
@@ -253,7 +274,7 @@ def demo(*, port: int) -> None:
 
 
 def _answer(kitchen_folder: Folder, now: datetime, *, as_json: bool) -> None:
-    kitchen, problems = kitchen_folder.setup.kitchen, kitchen_folder.log.problems
+    kitchen, problems = kitchen_folder.kitchen_at(now), kitchen_folder.log.problems
     found = given.answered(kitchen_folder, now)
     if as_json:
         given.show_json(document(found, kitchen, at=now, problems=problems))

@@ -3,10 +3,14 @@
 import re
 import tomllib
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import fields
+from datetime import datetime
 from decimal import Decimal
 from enum import StrEnum
 from pathlib import Path
 from typing import Any, TypeVar
+from zoneinfo import ZoneInfo
 
 from kettlewell.book import (
     Draining,
@@ -28,11 +32,11 @@ from kettlewell.book import (
 from kettlewell.book.letters import LONGEST_TEXT, named, unseen_in
 from kettlewell.book.likely import most_usual_load_kg
 from kettlewell.book.settings import TABLES, THINGS, Setting, SettingType
-from kettlewell.book.setup import Setup
+from kettlewell.book.setup import Keeping, Setup
 from kettlewell.book.words import N_, Message, ToldError, Value, message_of
 from kettlewell.core.belief.week import week_of
 from kettlewell.core.limits import packaged_limits
-from kettlewell.folder.cells import exact
+from kettlewell.folder.cells import exact, moment
 from kettlewell.folder.checks import (
     Check,
     NumberIn,
@@ -48,12 +52,15 @@ from kettlewell.folder.checks import (
     word_of,
     zone,
 )
-from kettlewell.folder.values import KitchenError, opened
+from kettlewell.folder.values import Earlier, KitchenError, opened
 from kettlewell.folder.words import nearest, squeezed
 
 T = TypeVar("T")
 
 KITCHEN_NAME = "kitchen.toml"
+EARLIER_NAMES = "kitchen-*.toml"
+OF_EARLIER = N_("is of what the kitchen was earlier; call that file kitchen-….toml, or take the line out")
+UNTIL_WHEN = N_('says not until when it counted; add a line such as until = "31.12.2026 14:05" at the top')
 MOST_BYTES = 1_000_000  # far beyond any kitchen
 MOST_POINTS = 50
 QUOTED = re.compile(r'"[^"]*"|\'[^\']*\'')
@@ -99,8 +106,41 @@ NUMBERS: dict[str, dict[str, NumberIn]] = {
 
 def read_kitchen(path: Path) -> Setup:
     """Return what a kitchen.toml says; raise KitchenError with file, place and advice."""
+    with _of_file(path):
+        data = _whole(_load(path))
+        if "until" in data:
+            raise _MistakeError("until", OF_EARLIER)
+        return _setup(data)
+
+
+def read_earlier(folder: Path) -> tuple[Earlier, ...]:
+    """Return what the kitchen was earlier, in order; raise KitchenError as ``read_kitchen`` does."""
+    found: dict[datetime, Earlier] = {}
+    for path in sorted(folder.glob(EARLIER_NAMES)):
+        with _of_file(path):
+            data = _load(path)
+            until = _until(data.pop("until", None), data.get("timezone"))
+            if until in found:
+                raise _MistakeError(
+                    "until", N_("another file ends at this time too; take one of the two out")
+                )
+            found[until] = Earlier(until=until, setup=_setup(data))
+    return tuple(found[until] for until in sorted(found))
+
+
+def _until(written: object, zone_name: object) -> datetime:
+    if written is None:
+        raise _MistakeError("", UNTIL_WHEN)
     try:
-        return _setup(_whole(_load(path)))
+        return moment(text(written), ZoneInfo(zone(zone_name)), "until")
+    except ValueError as error:
+        raise _MistakeError("until", message_of(error)) from None
+
+
+@contextmanager
+def _of_file(path: Path) -> Iterator[None]:
+    try:
+        yield
     except _MistakeError as wrong:
         raise KitchenError(path.name, wrong.where, wrong.message) from None
     except OSError as error:
@@ -194,6 +234,7 @@ def _setup(data: dict[str, Any]) -> Setup:
     tables = {name: _list_of_tables(name, data.pop(name, [])) for name in TABLES}
     top = _checked("kitchen", data)
     jug_l = top.pop("jug_l", None)
+    keeping = Keeping(**{field.name: top.pop(field.name, None) for field in fields(Keeping)})
     oils = _each("oils", tables, _maker(Oil))
     products = _each("products", tables, _maker(Product))
     fryers = _each("fryers", tables, _fryer)
@@ -220,7 +261,7 @@ def _setup(data: dict[str, Any]) -> Setup:
     _check_words("fryers", fryers)
     _check_words("meters", meters)
     _check_words("reference_lots", lots)
-    return Setup(kitchen=kitchen, jug_l=jug_l)
+    return Setup(kitchen=kitchen, jug_l=jug_l, keeping=keeping)
 
 
 def _list_of_tables(name: str, value: object) -> list[dict[str, Any]]:

@@ -42,6 +42,10 @@ class Event(StrEnum):
     SERVER_ERROR = "server-error"
     BACKUP_TAKEN = "backup-taken"
     BACKUP_FAILED = "backup-failed"
+    ERASED = "erased"
+    ERASING_FAILED = "erasing-failed"
+    CHECK_CODE_SENT = "check-code-sent"
+    CHECK_CODE_FAILED = "check-code-failed"
 
 
 def tell(event: Event, person: UUID | None, *, address: str = "", **more: object) -> None:

@@ -1,7 +1,7 @@
 """Writing in the day book: the only way an entry comes to be."""
 
 import secrets
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -9,13 +9,14 @@ from typing import Any
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
+from django.db import connection, transaction
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell.book.plain import decimal_text, time_text
 from kettlewell.records.canonical import VERSION, Plain, salted_digest, sha256
 from kettlewell.records.checks import (
     AHEAD_AT_MOST,
+    PRIVATE_FIELDS,
     answered,
     check_cited,
     check_id,
@@ -253,10 +254,21 @@ def check_counts_from(counts_from: datetime | None, now: datetime) -> None:
         raise ValidationError({"counts_from": _("This time has not come yet.")})
 
 
-def private_erase(kitchen: Kitchen, entries: list[Entry], hand: Hand) -> None:
-    """Erase the names and notes of entries for good; that it was done is an entry itself."""
+def private_erase(
+    kitchen: Kitchen, entries: list[Entry], hand: Hand, *, fields: Collection[str] = PRIVATE_FIELDS
+) -> None:
+    """Erase names, notes and photos of entries for good; that it was done is an entry itself."""
     with transaction.atomic():
-        Private.objects.filter(entry__in=entries, entry__kitchen=kitchen).update(salt=None, content=None)
+        privates = Private.objects.filter(entry__in=entries, entry__kitchen=kitchen, field__in=fields)
+        privates.update(salt=None, content=None)
         payload = {"entries": [str(entry.id) for entry in entries]}
         told = Told(id=uuid7(hand.now), kind="erased", happened_at=hand.now, payload=payload)
         entry_add(kitchen, told, hand)
+        transaction.on_commit(write_ahead_log_empty)
+
+
+def write_ahead_log_empty() -> None:
+    """Empty the log beside SQLite's file, which else holds what was erased until it is written over."""
+    if connection.vendor == "sqlite":
+        with connection.cursor() as cursor:
+            cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")

@@ -235,6 +235,35 @@ class LostTrigger(models.Model):
         return self.name
 
 
+class Anchor(models.Model):
+    """The last check code of a kitchen that was sent to the address of its choice."""
+
+    kitchen = models.OneToOneField(Kitchen, on_delete=models.CASCADE, related_name="anchor")
+    seq = models.PositiveBigIntegerField()
+    hash = models.CharField(max_length=64)
+    sent_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        """Return of which entry it is."""
+        return f"{self.kitchen} {self.seq}"
+
+
+class Feed(models.Model):
+    """The calendar of a kitchen: whoever knows its address, of which a digest is kept, may read it.
+
+    It speaks the ``language`` of who made the address.
+    """
+
+    kitchen = models.OneToOneField(Kitchen, on_delete=models.CASCADE, related_name="feed")
+    digest = models.CharField(max_length=64, unique=True)
+    language = models.CharField(max_length=10)
+    made_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        """Return whose it is."""
+        return str(self.kitchen)
+
+
 class StoredBelief(models.Model):
     """A checkpoint of a kitchen's belief: it can be thrown away and computed again.
 

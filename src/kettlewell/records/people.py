@@ -13,7 +13,14 @@ from django.utils.translation import gettext_lazy as _
 
 from kettlewell.book.letters import is_blank, unseen_in
 from kettlewell.records.guesses import guesses_forget
-from kettlewell.records.ledger import Hand, entry_add, private_erase, setting_add, setting_told
+from kettlewell.records.ledger import (
+    Hand,
+    entry_add,
+    private_erase,
+    setting_add,
+    setting_told,
+    write_ahead_log_empty,
+)
 from kettlewell.records.models import Device, Entry, Kitchen, Person, Role, Seat
 from kettlewell.records.second_factor import factor_drop
 from kettlewell.records.signing import sessions_end
@@ -195,13 +202,18 @@ def person_erase(kitchen: Kitchen, person: Person, *, hand: Hand) -> None:
     The account itself goes once no kitchen has a seat for it.
     """
     with transaction.atomic():
-        seat_remove(kitchen, person, hand=hand)
-        named = Entry.objects.filter(kitchen=kitchen, kind="setting", payload__key=str(person.pk))
-        if named:
-            private_erase(kitchen, list(named), hand)
-        if not Seat.objects.filter(person=person).exists():
-            account_erase(person)
-        transaction.on_commit(write_ahead_log_empty)
+        name_erase(kitchen, person, hand=hand)
+
+
+def name_erase(kitchen: Kitchen, person: Person, *, hand: Hand) -> int:
+    """Erase a name from a day book, and take the seat away; return in how many entries it stood."""
+    seat_remove(kitchen, person, hand=hand)
+    named = list(Entry.objects.filter(kitchen=kitchen, kind="setting", payload__key=str(person.pk)))
+    if named:
+        private_erase(kitchen, named, hand)
+    if not Seat.objects.filter(person=person).exists():
+        account_erase(person)
+    return len(named)
 
 
 def account_erase(person: Person) -> None:
@@ -213,13 +225,7 @@ def account_erase(person: Person) -> None:
     person.is_active = False
     person.set_unusable_password()
     person.save()
-
-
-def write_ahead_log_empty() -> None:
-    """Empty the log beside SQLite's file, which else holds what was erased until it is written over."""
-    if connection.vendor == "sqlite":
-        with connection.cursor() as cursor:
-            cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    transaction.on_commit(write_ahead_log_empty)
 
 
 def device_add(kitchen: Kitchen, name: str, *, hand: Hand) -> Device:

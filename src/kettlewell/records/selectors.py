@@ -248,6 +248,15 @@ def has_photo(entry: Entry) -> bool:
     return "photo" in entry.private or (entry.replaces is not None and has_photo(entry.replaces))
 
 
+def has_words(entry: Entry) -> bool:
+    """Tell whether a note, reason or photo of an entry, or of one that it corrects, is not erased.
+
+    So too who signed it in a file; the name of somebody who has a place here goes with the person.
+    """
+    found = Private.objects.filter(entry__pk__in=versions_of(entry), content__isnull=False)
+    return found.exclude(field="name", entry__kind="setting").exists()
+
+
 def photo_of(entry: Entry) -> bytes | None:
     """Return the photo of an entry, or of one that it corrects; None where there is none, or no more."""
     photo = entry.privates.filter(field="photo").first()

@@ -1,5 +1,6 @@
 """The packaged defaults, and runs with others."""
 
+import pickle
 from dataclasses import fields, replace
 from datetime import date
 
@@ -182,3 +183,23 @@ def test_no_coefficient_is_fixed_anywhere_else(kitchen, book, at, name, part):
     told = [np.concatenate([b.own_mean().ravel(), b.own_cov.ravel()]) for b in (first, again, changed)]
     assert np.array_equal(told[0], told[1])
     assert np.abs(told[0] - told[2]).max() > 1e-9
+
+
+def pickled(known: Coefficients) -> Coefficients:
+    """Return what comes back from a pickle."""
+    return pickle.loads(pickle.dumps(known))  # noqa: S301 - our own bytes
+
+
+def test_pickled_packaged_coefficients_come_back_as_the_very_same() -> None:
+    """Else each stored belief that a server opens brings a copy along, which caches by identity keep."""
+    assert pickled(PACKAGED) is PACKAGED
+
+
+def test_other_coefficients_come_back_from_a_pickle_as_what_they_were() -> None:
+    """A sensitivity run hands them to other processes."""
+    other = replace(PACKAGED, curvature=replace(PACKAGED.curvature, value=0.5))
+    again = pickled(other)
+    assert again is not other
+    assert {f.name: getattr(again, f.name) for f in fields(again)} == {
+        f.name: getattr(other, f.name) for f in fields(other)
+    }

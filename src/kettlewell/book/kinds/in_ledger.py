@@ -236,6 +236,15 @@ IN_LEDGER = (
         correctable=False,
     ),
     EntryKind(
+        key="imported",
+        words=N_("Entries brought in from files"),
+        says=(N_("Entries {first} to {last} were brought in from files."),),
+        concerns=Concerns.KITCHEN,
+        fields=(number(name="first", low=1, decimals=0), number(name="last", low=1, decimals=0)),
+        writer=MayWrite.PROGRAM,
+        correctable=False,
+    ),
+    EntryKind(
         key="erased",
         words=N_("Erased names and notes"),
         says=(N_("Names or notes erased, as people may ask. Entries: {number}."),),

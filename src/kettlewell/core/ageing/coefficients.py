@@ -3,6 +3,7 @@
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
+from functools import partial
 
 from kettlewell.book import FoodKind, Grade, Oil, OilKind
 from kettlewell.core.data import packaged_rows
@@ -171,6 +172,12 @@ class Coefficients:
     def laboratory_own(self) -> float:
         """The part of a laboratory result's standard uncertainty that is another in each."""
         return math.sqrt(1 - self.laboratory_bias_share.value)
+
+    def __reduce__(self) -> str | tuple[partial["Coefficients"], tuple[()]]:
+        """Pickle the packaged ones by name: every stored belief that is opened then shares one value."""
+        if self is PACKAGED:
+            return "PACKAGED"
+        return partial(Coefficients, **{field.name: getattr(self, field.name) for field in fields(self)}), ()
 
 
 def oil_defaults(oil: Oil, known: Coefficients) -> OilDefaults:

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from kettlewell.web.account import health, own, own_code, people, tablets, training, views
+from kettlewell.web.account import health, notice, own, own_code, people, tablets, training, views
 
 urlpatterns: list[URLPattern] = [
     path("", views.kitchens, name="kitchens"),
@@ -18,6 +18,7 @@ urlpatterns: list[URLPattern] = [
     path("k/<slug:slug>/people/new/", people.person_new, name="person-new"),
     path("k/<slug:slug>/people/<uuid:person>/", people.person, name="person"),
     path("k/<slug:slug>/people/<uuid:person>/remove/", people.person_remove, name="person-remove"),
+    path("k/<slug:slug>/notice/", notice.notice, name="notice"),
     path("k/<slug:slug>/trainings/", training.trainings, name="trainings"),
     path("k/<slug:slug>/training/", training.training, name="training"),
     path("k/<slug:slug>/tablet/", tablets.tablet, name="tablet"),

@@ -15,4 +15,5 @@ urlpatterns: list[URLPattern] = [
     path("k/<slug:slug>/book/<uuid:entry>/", views.entry, name="entry"),
     path("k/<slug:slug>/book/<uuid:entry>/correct/", views.correct, name="correct"),
     path("k/<slug:slug>/book/<uuid:entry>/undo/", views.undo, name="undo"),
+    path("k/<slug:slug>/book/<uuid:entry>/erase/", views.erase, name="erase"),
 ]

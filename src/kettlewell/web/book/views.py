@@ -22,7 +22,9 @@ from kettlewell.bridge.verdicts import record
 from kettlewell.records.access import Act, act_of
 from kettlewell.records.ids import uuid7
 from kettlewell.records.models import Entry
-from kettlewell.records.selectors import entries_of, entry_in, has_photo, is_erased, reviews_of
+from kettlewell.records.retention import keeping_of, words_erase
+from kettlewell.records.selectors import entries_of, entry_in, has_photo, has_words, is_erased, reviews_of
+from kettlewell.web.account.tablets import people_screen
 from kettlewell.web.book.details import details_of, settings_of_its_day, verdict_details
 from kettlewell.web.book.forms import FilterForm, ReasonForm
 from kettlewell.web.common import Visit, in_kitchen, or_404
@@ -144,6 +146,20 @@ def undo(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
     return render(request, "web/book/undo.html", context)
 
 
+@people_screen
+def erase(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
+    """Ask first, then erase what was written and photographed with an entry."""
+    found, line = found_line(visit, entry)
+    if not has_words(found):
+        return redirect("entry", visit.kitchen.slug, found.pk)
+    if request.method == "POST":
+        words_erase(found, hand=visit.hand)
+        messages.success(request, _("It is erased."))
+        return redirect("entry", visit.kitchen.slug, found.pk)
+    months = round(keeping_of(visit.kitchen).least_months)
+    return render(request, "web/book/erase.html", {"line": line, "months": months})
+
+
 def may_change(visit: Visit, entry: Entry) -> bool:
     """Tell whether this person may correct or undo an entry of its kind."""
     return entry.kind in CORRECTABLE and visit.may(act_of(entry.kind))
@@ -185,6 +201,7 @@ def entry_context(visit: Visit, entry: Entry, line: BookLine) -> dict[str, objec
         "erased": is_erased(entry),
         "can_correct": open_to_change and entry.kind in FORMS,
         "can_undo": open_to_change,
+        "can_erase": visit.may(Act.PEOPLE) and has_words(entry),
         "can_look_over": may_look_over(visit, entry),
         "receipt": has_photo(entry),
         "looked_over": book_lines(reviews_of(entry), names, visit),

@@ -42,7 +42,7 @@ class Reply:
 class BookLine:
     """One entry as the day book shows it. ``entry`` has who, device, and both ends of a correction.
 
-    ``untold``: a verdict should have been told on it, and none was.
+    ``untold``: a verdict should have been told on it, and none was. ``signed`` is who wrote it in a file.
     """
 
     entry: Entry
@@ -51,6 +51,7 @@ class BookLine:
     doubts: Sequence[str]
     note: str
     reason: str
+    signed: str
     late: str
     ahead: str
     untold: bool
@@ -99,6 +100,7 @@ def book_line(
         doubts=doubts(entry.kind, entry.payload, reader),
         note=notes.get((entry.pk, "note"), ""),
         reason=notes.get((entry.pk, "reason"), ""),
+        signed=notes.get((entry.pk, "name"), "") if entry.kind != "setting" else "",
         late=late(entry, reader),
         ahead=ahead(entry, reader),
         untold=not told and lacks_verdict(entry, visit.server_now),

@@ -93,6 +93,8 @@ def sentence(kind: str, payload: Payload, names: Names, reader: Reader) -> str:
         values["verdict"] = reader.say(VERDICTS[VerdictKey(payload["verdict"])])
     if kind == "erased":
         values["number"] = str(len(payload["entries"]))
+    if kind == "imported":
+        values |= {name: str(payload[name]) for name in ("first", "last")}
     return reader.say(text_of(kind, payload, values), **values)
 
 

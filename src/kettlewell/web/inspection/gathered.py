@@ -33,14 +33,20 @@ class Gathered:
         """What things and people are called."""
         return names_of(self.visit.kitchen)
 
+    @property
+    def begins(self) -> datetime:
+        """When the first of these days begins."""
+        return datetime.combine(self.since, time(), self.reader.zone)
+
+    @property
+    def ends(self) -> datetime:
+        """When the last of these days ends."""
+        return datetime.combine(self.until + timedelta(days=1), time(), self.reader.zone)
+
     @cached_property
     def entries(self) -> Sequence[Entry]:
         """All entries of these days, those replaced too, in the order things happened."""
-        begin, end = (
-            datetime.combine(day, time(), self.reader.zone)
-            for day in (self.since, self.until + timedelta(days=1))
-        )
-        return list(written_between(self.visit.kitchen, begin, end))
+        return list(written_between(self.visit.kitchen, self.begins, self.ends))
 
     @cached_property
     def notes(self) -> Mapping[tuple[UUID, str], str]:
@@ -80,7 +86,7 @@ class Gathered:
 
     def by(self, entry: Entry) -> str:
         """Return who wrote an entry."""
-        return str(entry.person) if entry.person else ""
+        return str(entry.person) if entry.person else self.notes.get((entry.pk, "name"), "")
 
     def fryers(self, entries: Collection[Entry]) -> Iterator[tuple[str, list[Entry]]]:
         """Yield the entries of each fryer that has any, fryers in the order of their keys."""

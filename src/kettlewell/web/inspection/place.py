@@ -10,13 +10,13 @@ from kettlewell.core.metering.checks import DecisionKey
 from kettlewell.marks.theme import printed
 from kettlewell.pages.blocks import Block, Facts, Heading, Picture, Table, Text
 from kettlewell.records.roster import people_of
-from kettlewell.records.settings import settings_of
+from kettlewell.records.settings import Things, stood_at
 from kettlewell.telling.meters import chart_in_words, meter_words
 from kettlewell.web.account.people_forms import ROLES
 from kettlewell.web.inspection.findings import told_plainly
 from kettlewell.web.inspection.gathered import Gathered
-from kettlewell.web.setup.facts import columns, things_shown
-from kettlewell.web.setup.known import LimitShown, limits_shown
+from kettlewell.web.setup.facts import columns, past_changes, things_shown
+from kettlewell.web.setup.known import SECTIONS, LimitShown, limits_shown
 
 TABLES = ("fryers", "oils", "products", "services")
 OFF = (DecisionKey.ADJUST, DecisionKey.OUT)
@@ -24,18 +24,14 @@ CHECKED = ("meter_check", "meter_order", "comparison")
 
 
 def kitchen(gathered: Gathered) -> Iterator[Block]:
-    """Yield the kitchen as it is set up when printed, and what its limits say and rest on."""
-    things, reader = settings_of(gathered.visit.kitchen), gathered.reader
+    """Yield the kitchen as it was set up on the last of the days, and what its limits say and rest on."""
+    things, reader = stood_at(gathered.visit.kitchen, gathered.ends), gathered.reader
     yield Heading(text=_("The kitchen and its limits"))
-    yield Text(text=_("As it is set up on the day of printing."), weight="small")
-    titles = {
-        "fryers": _("Fryers"),
-        "oils": _("Oils"),
-        "products": _("What is fried"),
-        "services": _("Services"),
-    }
+    until = {"day": reader.written_day(gathered.until)}
+    yield Text(text=_("As it was set up on %(day)s.") % until, weight="small")
+    titles = dict(SECTIONS)
     for thing in TABLES:
-        yield Heading(text=titles[thing], level=2)
+        yield Heading(text=str(titles[thing]), level=2)
         shown = things_shown(gathered.visit.kitchen, thing, things, reader)
         names = columns(thing, things)
         yield Table(
@@ -54,6 +50,23 @@ def kitchen(gathered: Gathered) -> Iterator[Block]:
     if not limits:
         yield Text(text=_("None found."))
     yield Text(text=_("Local rules and your authority come first: ask them when in doubt."), weight="small")
+    yield Heading(text=_("What was set otherwise"), level=2)
+    yield Table(
+        columns=[_("From"), _("What"), _("How"), _("By")],
+        rows=[row for thing, title in SECTIONS for row in changes(gathered, thing, str(title), things)],
+        widths=[1.6, 1.6, 2.4, 1],
+        empty=_("None in this period."),
+    )
+
+
+def changes(gathered: Gathered, thing: str, title: str, things: Things) -> Iterator[list[str]]:
+    """Yield a row for each setting of a sort that counts from one of these days on."""
+    for pasts in past_changes(gathered.visit.kitchen, thing, things, gathered.reader).values():
+        for past in reversed(pasts):
+            if gathered.begins <= past.entry.at < gathered.ends:
+                told = "; ".join(f"{fact.label}: {fact.text}" for fact in past.facts)
+                how = _("removed") if past.removed else told
+                yield [past.when, title, how, gathered.by(past.entry)]
 
 
 def limit_words(limit: LimitShown) -> str:

@@ -1,4 +1,4 @@
-"""What is kept of the day book elsewhere: the last good backup, told where the kitchen is set up."""
+"""What is kept of the day book elsewhere: the last good backup and check code, told with the kitchen."""
 
 from datetime import timedelta
 from pathlib import Path
@@ -6,10 +6,18 @@ from typing import Any
 
 from django.conf import settings
 
+from kettlewell.records.anchors import anchor_of
 from kettlewell.records.backup import SEALED, backups_in
+from kettlewell.records.models import Kitchen
 from kettlewell.telling import Reader
 
 LATE = timedelta(days=2)  # one is taken each day
+
+
+def check_code_sent(kitchen: Kitchen, reader: Reader) -> str:
+    """Return when the check code was last sent out of the house; "" where it was not."""
+    sent = anchor_of(kitchen)
+    return reader.date(sent.sent_at) if sent else ""
 
 
 def backups_kept(reader: Reader) -> dict[str, Any]:

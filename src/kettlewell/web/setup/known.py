@@ -145,6 +145,16 @@ BOUNDS = {
     "<=": _("must stay above {value} {unit}"),
 }
 
+SECTIONS: Choices = [
+    ("fryers", _("Fryers")),
+    ("oils", _("Oils")),
+    ("products", _("What is fried")),
+    ("meters", _("Meters")),
+    ("reference_lots", _("Reference oil")),
+    ("services", _("Services")),
+    ("limits", _("Your own limits")),
+    ("kitchen", _("The kitchen")),
+]
 USUAL = {
     "oils": _("polar compounds {value} % when fresh; ages {rate} times as fast as rapeseed oil"),
     "products": _("takes up {value} kg of oil for each kg; wear {rate}"),

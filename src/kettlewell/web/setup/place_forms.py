@@ -62,6 +62,29 @@ class KitchenForm(PlaceForm):
         help_text=_("A rule of the house: the next reading is never due later."),
     )
     jug_l = number(_("Your jug, litres"), _("To write top-ups in jugs. Empty: none."))
+    records_months = number(
+        _("Records are kept at least, months"),
+        _("As long as the law where you are asks. Usual value: 24. Nothing is erased before."),
+    )
+    notes_months = number(_("Notes are erased after, months"), _("Empty: they are kept."))
+    photos_months = number(_("Photos are erased after, months"), _("Empty: they are kept."))
+    names_months = number(
+        _("Names of people who left are erased after, months"), _("Empty: until somebody erases them.")
+    )
+    check_code_to = forms.EmailField(
+        required=False,
+        label=_("Send the check code each day to"),
+        help_text=_("An e-mail address outside the kitchen: it proves later that nothing was changed."),
+    )
+    kept = ("records_months", "notes_months", "photos_months", "names_months", "check_code_to")
+
+    def own_fields(self) -> list[forms.BoundField]:
+        """Return the fields beside the place and beside what is kept."""
+        return [field for field in super().own_fields() if field.name not in self.kept]
+
+    def kept_fields(self) -> list[forms.BoundField]:
+        """Return the fields on how long things are kept."""
+        return [self[name] for name in self.kept]
 
 
 class HousePlaceForm(PlaceForm):

@@ -19,22 +19,20 @@ from kettlewell.web.refusals import refuse
 from kettlewell.web.setup.base_forms import ThingForm
 from kettlewell.web.setup.facts import KITCHEN_KEY, columns, initial_of, name_of, past_changes, things_shown
 from kettlewell.web.setup.forms import FORMS
-from kettlewell.web.setup.kept import backups_kept
-from kettlewell.web.setup.known import defaults_shown, limits_beside
+from kettlewell.web.setup.kept import backups_kept, check_code_sent
+from kettlewell.web.setup.known import SECTIONS, defaults_shown, limits_beside
 from kettlewell.web.setup.missing import another_url
 from kettlewell.web.setup.reached import phones_at
 
-SECTIONS = (
-    ("fryers", gettext_lazy("Fryers"), gettext_lazy("Add a fryer")),
-    ("oils", gettext_lazy("Oils"), gettext_lazy("Add an oil")),
-    ("products", gettext_lazy("What is fried"), gettext_lazy("Add a food")),
-    ("meters", gettext_lazy("Meters"), gettext_lazy("Add a meter")),
-    ("reference_lots", gettext_lazy("Reference oil"), gettext_lazy("Add a bottle of reference oil")),
-    ("services", gettext_lazy("Services"), gettext_lazy("Add a service")),
-    ("limits", gettext_lazy("Your own limits"), gettext_lazy("Add a limit")),
-    ("kitchen", gettext_lazy("The kitchen"), ""),
-)
-ADDED = {thing: add for thing, _title, add in SECTIONS if add}
+ADDED = {
+    "fryers": gettext_lazy("Add a fryer"),
+    "oils": gettext_lazy("Add an oil"),
+    "products": gettext_lazy("Add a food"),
+    "meters": gettext_lazy("Add a meter"),
+    "reference_lots": gettext_lazy("Add a bottle of reference oil"),
+    "services": gettext_lazy("Add a service"),
+    "limits": gettext_lazy("Add a limit"),
+}
 
 
 @require_safe
@@ -46,11 +44,11 @@ def kitchen(request: HttpRequest, visit: Visit) -> HttpResponse:
         {
             "thing": thing,
             "title": title,
-            "add": add,
+            "add": ADDED.get(thing, ""),
             "columns": columns(thing, things),
             "shown": things_shown(visit.kitchen, thing, things, visit.reader),
         }
-        for thing, title, add in SECTIONS
+        for thing, title in SECTIONS
     ]
     place = things.get("kitchen", {}).get("", {}).get("jurisdiction", "")
     at = phones_at(request)
@@ -60,6 +58,7 @@ def kitchen(request: HttpRequest, visit: Visit) -> HttpResponse:
         "phones_code": qr(at) if at else "",
         "own_limit": has_own_limit(things),
         "backups": backups_kept(visit.reader),
+        "check_code_sent": check_code_sent(visit.kitchen, visit.reader),
         **limits_beside(place, visit.reader),
     }
     return render(request, "web/setup/kitchen.html", context)
