@@ -19,7 +19,7 @@ AT_ONCE = 4  # requests that a worker answers at the same time
 CHARSET = "utf-8"
 BODY_S = 20.0  # until the whole of a form has to be there
 MOST_DROPPED = (
-    64_000_000  # of too large a photo: a browser that still sends when it is answered shows no answer
+    64_000_000  # of too large a file: a browser that still sends when it is answered shows no answer
 )
 
 
@@ -42,7 +42,7 @@ from django.utils.http import parse_header_parameters  # noqa: E402
 from granian.utils.proxies import wrap_asgi_with_proxy_headers  # noqa: E402
 
 from kettlewell.records.access_log import Event, tell  # noqa: E402
-from kettlewell.web.entry.uploads import MOST_BODY, TAKEN_AT  # noqa: E402
+from kettlewell.web.entry.uploads import taken_by  # noqa: E402
 
 large = asyncio.Semaphore(AT_ONCE)  # so many bodies with a file in them are held in memory while they come
 at_work = ThreadPoolExecutor(max_workers=AT_ONCE)  # each keeps its connection to the database
@@ -90,12 +90,14 @@ async def body_of(scope: Message, receive: Receive) -> bytes:
     """
     length = int(dict(scope["headers"]).get(b"content-length", 0))
     usual = settings.DATA_UPLOAD_MAX_MEMORY_SIZE
+    taken = taken_by(scope["path"])
     async with asyncio.timeout(BODY_S):
-        if length <= usual or not scope["path"].endswith(f"/{TAKEN_AT}/"):
+        if length <= usual or taken is None:
             return await read(min(length, usual), receive)
         async with large:
-            dropped = length - MOST_BODY if MOST_BODY < length <= MOST_DROPPED else 0
-            return await read(min(length, MOST_BODY), receive, dropped=dropped)
+            most = taken.most_body
+            dropped = length - most if most < length <= MOST_DROPPED else 0
+            return await read(min(length, most), receive, dropped=dropped)
 
 
 async def read(length: int, receive: Receive, *, dropped: int = 0) -> bytes:

@@ -11,6 +11,7 @@ from kettlewell.bridge.standing import standing
 from kettlewell.bridge.verdicts import record
 from kettlewell.records.feeds import feed_make
 from kettlewell.records.ids import uuid7
+from kettlewell.records.kept_tables import table_keep
 from kettlewell.records.ledger import Hand, Told, setting_add
 from kettlewell.records.models import Kitchen, Role
 from kettlewell.records.people import SeatTerms, device_add, seat_set
@@ -27,6 +28,7 @@ READING = {
 BOTTLE = {"name": "Reference oil", "tpc_pct": "18", "expanded_u_pct": "0.6"}
 CHECK = {"meter": "hand", "lot": "bottle", "readings": ["15", "15", "15"], "oil_temp_c": "50"}
 TAKEN = {"carrier": "A firm", "waste_code": "20 01 25"}
+TABLE = b"Date;Fryer;TPM;Topped up\n03/04/2026;Frying 1;12,5;2\n04/04/2026;F1;65;2 kg\n05/04/2026;F1;zz;\n"
 RECEIPT = b"%PDF-1.7 invented"
 LATE = timedelta(days=2)
 OF_VERDICTS = {"told", "settle"}
@@ -75,7 +77,8 @@ def ids_of(kitchen, person, hand):
     """Write what every address shows: return what fills in a kitchen's addresses.
 
     A reading that a failed check of the meter calls in question, and what was done then; a further one with
-    its verdict, a call, a hand-over of old oil with its receipt, and what was written down days late.
+    its verdict, a call, a hand-over of old oil with its receipt, a table brought in, and what was
+    written down days late.
     """
     told = Told(id=uuid7(hand.now), kind="reading", happened_at=hand.now, payload=READING)
     call = replace(told, id=uuid7(hand.now), kind="call", payload={"fryer": "F1"})
@@ -102,6 +105,7 @@ def ids_of(kitchen, person, hand):
         "verdict": recorded.verdict.pk,
         "call": record(kitchen, call, hand).entry.pk,
         "collected": record(kitchen, taken, hand).entry.pk,
+        "table": table_keep(kitchen, hand.person, hand.now, name="old.csv", content=TABLE).pk,
         "settled": record(kitchen, settled, replace(hand, person=person)).entry.pk,
     }
 

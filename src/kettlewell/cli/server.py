@@ -72,7 +72,7 @@ def start(home: Path | None = None) -> None:
         check_version(words("UTC", clock.now()))
         call_command("migrate", verbosity=0)
         call_command("clearsessions", verbosity=0)
-        forget_phones()
+        forget_old()
         call_command("collectstatic", verbosity=0, interactive=False)
         empty_log()
 
@@ -231,11 +231,13 @@ def listen(address: str, port: int, *, certificate: Path | None = None, key: Pat
         empty_log()
 
 
-def forget_phones() -> None:
-    """Forget what phones said of the server's clock too long ago."""
+def forget_old() -> None:
+    """Forget what phones said of the server's clock too long ago, and tables nobody brought in."""
+    from kettlewell.records.kept_tables import tables_forget  # noqa: PLC0415
     from kettlewell.records.phones import phones_forget  # noqa: PLC0415
 
     phones_forget(clock.now())
+    tables_forget(clock.now())
 
 
 def empty_log() -> None:

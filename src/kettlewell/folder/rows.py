@@ -72,19 +72,17 @@ class Lines(Iterator[str]):
         return line
 
 
-def split_rows(lines: Lines) -> Iterator[RawRow | Problem]:
+def split_rows(lines: Lines, delimiter: str = "") -> Iterator[RawRow | Problem]:
     """Yield every row that is not empty, and a Problem for each that cannot be split.
 
+    Where no delimiter is told, it is the one that the first line has most of.
     A quoted cell may run over several lines, but never over one that begins with
     a date: a forgotten quotation mark must not swallow the days after it.
     """
-    delimiter = ","
-    header_seen = False
     for first in lines:
-        if not header_seen and first.strip():
+        if not delimiter and first.strip():
             delimiter = max(DELIMITERS, key=first.count)
-            header_seen = True
-        row = _split(first, lines, delimiter)
+        row = _split(first, lines, delimiter or DELIMITERS[0])
         if isinstance(row, Problem) or "".join(row.cells).strip():
             yield row
 

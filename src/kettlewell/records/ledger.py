@@ -1,7 +1,7 @@
 """Writing in the day book: the only way an entry comes to be."""
 
 import secrets
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -32,6 +32,7 @@ from kettlewell.records.models import Device, Entry, Kitchen, Person, Private
 
 CLOCK_ERROR_STEP_S = Decimal("0.001")
 SALT_BYTES = 32
+AT_ONCE = 500  # rows in one statement: SQLite binds 32,766 values at most
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,6 +80,26 @@ class TakenIdError(ValidationError):
         super().__init__(_("This form was sent before with other values. Open it anew."), code="taken")
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Checked:
+    """What is told, found to be as its kind has it: ``entry_checked`` makes it, and nobody else."""
+
+    told: Told
+    payload: dict[str, Any]
+
+
+class BookMovedError(Exception):
+    """Somebody wrote in a day book since it was looked at."""
+
+
+def entry_checked(told: Told) -> Checked:
+    """Return what is told as it can be written down; raises ValidationError as ``entry_add`` does."""
+    check_id(told.id)
+    payload = checked_payload(told.kind, told.payload)
+    check_private(told.private)
+    return Checked(told=told, payload=payload)
+
+
 def entry_add(kitchen: Kitchen, told: Told, hand: Hand) -> tuple[Entry, bool]:
     """Return the entry and whether it is new; the same entry sent twice is written once.
 
@@ -86,52 +107,95 @@ def entry_add(kitchen: Kitchen, told: Told, hand: Hand) -> tuple[Entry, bool]:
     be, for a thing that the kitchen does not have, for a correction of what cannot be corrected, for
     an answer to what it does not answer, and for an id that is none or was used before.
     """
-    check_id(told.id)
-    payload = checked_payload(told.kind, told.payload)
-    check_private(told.private)
-    salts = {name: secrets.token_bytes(SALT_BYTES) for name in told.private}
+    checked = entry_checked(told)
     with transaction.atomic():
         row = Kitchen.objects.select_for_update().get(pk=kitchen.pk)
         if there := Entry.objects.filter(pk=told.id).first():
-            return same(there, row, told, payload), False
-        check_time(told.happened_at, told.clock_error_s, hand.now)
-        check_named(row, payload)
-        replaced = replaceable(row, told.kind, told.replaces, told.private.get("reason"))
-        about = answered(row, told.kind, payload)
-        check_cited(row, payload, replaced)
-        entry = Entry(
-            id=told.id,
-            kitchen=row,
-            seq=row.head_seq + 1,
-            kind=told.kind,
-            happened_at=told.happened_at,
-            clock_error_s=clock_error(told),
-            received_at=hand.received_at,
-            person=hand.person,
-            device=hand.device,
-            fryer=payload.get("fryer", ""),
-            payload=payload,
-            private={name: salted_digest(salts[name], content) for name, content in told.private.items()},
-            replaces=replaced,
-            version=VERSION,
-            previous=row.head_hash,
-            at=true_time(told.happened_at, clock_error(told), hand.received_at),
-            about=about,
-            asks=asks(told.kind, payload),
-        )
-        entry.hash = sha256(document(entry))
+            return same(there, row, told, checked.payload), False
+        entry, private = appended(row, checked, hand)
         entry.save(force_insert=True)
-        Private.objects.bulk_create(
-            Private(entry=entry, field=name, salt=salts[name], content=content)
-            for name, content in told.private.items()
-        )
-        row.head_seq, row.head_hash = entry.seq, entry.hash
-        if entry.kind == "setting":
-            row.settings_seq, row.settings_hash = entry.seq, entry.hash
+        Private.objects.bulk_create(private)
         row.save()
+    follow(kitchen, row)
+    return entry, True
+
+
+def entries_add(kitchen: Kitchen, checked: Sequence[Checked], hand: Hand, *, after_seq: int) -> list[Entry]:
+    """Return many entries, all of them new, written at once in their order, all or none.
+
+    Raises ValidationError as ``entry_add`` does, and for an id that is there; BookMovedError where the
+    last entry is not number ``after_seq``.
+    """
+    with transaction.atomic():
+        row = Kitchen.objects.select_for_update().get(pk=kitchen.pk)
+        if row.head_seq != after_seq:
+            raise BookMovedError
+        if entries_there([each.told.id for each in checked]):
+            raise TakenIdError
+        made = [appended(row, each, hand) for each in checked]
+        entries = [entry for entry, _ in made]
+        Entry.objects.bulk_create(entries, batch_size=AT_ONCE)
+        Private.objects.bulk_create((each for _, private in made for each in private), batch_size=AT_ONCE)
+        row.save()
+    follow(kitchen, row)
+    return entries
+
+
+def entries_there(ids: Sequence[UUID]) -> set[UUID]:
+    """Return which of these ids are those of entries, of whichever kitchen."""
+    found: set[UUID] = set()
+    for start in range(0, len(ids), AT_ONCE):
+        there = Entry.objects.filter(pk__in=ids[start : start + AT_ONCE])
+        found.update(there.values_list("pk", flat=True))
+    return found
+
+
+def appended(row: Kitchen, checked: Checked, hand: Hand) -> tuple[Entry, list[Private]]:
+    """Return an entry with its names and notes as they follow a kitchen's head, which they become.
+
+    Nothing is saved. ``row`` is locked. Raises ValidationError as ``entry_add`` does.
+    """
+    told, payload = checked.told, checked.payload
+    check_time(told.happened_at, told.clock_error_s, hand.now)
+    check_named(row, payload)
+    replaced = replaceable(row, told.kind, told.replaces, told.private.get("reason"))
+    about = answered(row, told.kind, payload)
+    check_cited(row, payload, replaced)
+    salts = {name: secrets.token_bytes(SALT_BYTES) for name in told.private}
+    entry = Entry(
+        id=told.id,
+        kitchen=row,
+        seq=row.head_seq + 1,
+        kind=told.kind,
+        happened_at=told.happened_at,
+        clock_error_s=clock_error(told),
+        received_at=hand.received_at,
+        person=hand.person,
+        device=hand.device,
+        fryer=payload.get("fryer", ""),
+        payload=payload,
+        private={name: salted_digest(salts[name], content) for name, content in told.private.items()},
+        replaces=replaced,
+        version=VERSION,
+        previous=row.head_hash,
+        at=true_time(told.happened_at, clock_error(told), hand.received_at),
+        about=about,
+        asks=asks(told.kind, payload),
+    )
+    entry.hash = sha256(document(entry))
+    row.head_seq, row.head_hash = entry.seq, entry.hash
+    if entry.kind == "setting":
+        row.settings_seq, row.settings_hash = entry.seq, entry.hash
+    return entry, [
+        Private(entry=entry, field=name, salt=salts[name], content=content)
+        for name, content in told.private.items()
+    ]
+
+
+def follow(kitchen: Kitchen, row: Kitchen) -> None:
+    """Bring a kitchen that somebody holds to where its row stands."""
     for name in ("head_seq", "head_hash", "settings_seq", "settings_hash"):
         setattr(kitchen, name, getattr(row, name))
-    return entry, True
 
 
 def document(entry: Entry) -> dict[str, Plain]:

@@ -201,6 +201,31 @@ class Entry(models.Model):
         return f"{self.seq} {self.kind}"
 
 
+class KeptTable(models.Model):
+    """A file that somebody brings in, until it is brought in; ``recipe`` is how they want it read.
+
+    One of each person and kitchen; dropped after a day, when the next comes or the server starts.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    kitchen = models.ForeignKey(Kitchen, on_delete=models.CASCADE, related_name="tables")
+    person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="tables")
+    name = models.CharField(max_length=200)
+    content = models.BinaryField()
+    sheet = models.CharField(max_length=100, blank=True)
+    recipe = models.JSONField(null=True)
+    kept_at = models.DateTimeField()
+
+    class Meta:
+        """One of each person and kitchen."""
+
+        constraints = (models.UniqueConstraint(fields=("kitchen", "person"), name="one_table_each_person"),)
+
+    def __str__(self) -> str:
+        """Return what the file is called."""
+        return self.name
+
+
 class Private(models.Model):
     """A name, note or photo of an entry; erased, its digest in the entry stays."""
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Iterable, Mapping
 from datetime import datetime, timedelta
+from typing import Any
 from uuid import UUID
 
 from django.db.models import Exists, Max, OuterRef, Q, QuerySet
@@ -350,6 +351,36 @@ def adopted_of(kitchen: Kitchen, *, meter: str, against: str | None, oil: str) -
     of_these = unreplaced(kitchen).filter(kind="comparison", payload__meter=meter, payload__oil=oil)
     beside = {"payload__against": against} if against else {"payload__against__isnull": True}
     return with_people(of_these.filter(**beside)).order_by("-at")
+
+
+def written_in_minutes(
+    kitchen: Kitchen, kinds: Collection[str], since: datetime, until: datetime
+) -> Iterable[tuple[str, datetime, dict[str, Any]]]:
+    """Yield kind, time and payload of all that was ever written of some kinds in a stretch of time."""
+    found = Entry.objects.filter(kitchen=kitchen, kind__in=kinds, at__gte=since, at__lt=until)
+    return found.order_by().values_list("kind", "at", "payload").iterator()
+
+
+def files_brought_in(kitchen: Kitchen) -> QuerySet[Entry]:
+    """Return the entries that say of others that they came from files, the newest first."""
+    return Entry.objects.filter(kitchen=kitchen, kind="imported").order_by("-seq")
+
+
+def brought_in_with(entries: Iterable[Entry]) -> dict[UUID, Entry]:
+    """Return, by the id of each entry that came from a table, the entry that says so."""
+    entries = list(entries)
+    kitchens = {entry.kitchen_id for entry in entries}
+    brought = [
+        (kitchen, int(said.payload["first"]), int(said.payload["last"]), said)
+        for kitchen in kitchens
+        for said in files_brought_in(Kitchen(pk=kitchen))
+    ]
+    return {
+        entry.pk: said
+        for entry in entries
+        for kitchen, first, last, said in brought
+        if entry.kitchen_id == kitchen and first <= entry.seq <= last
+    }
 
 
 def is_erased(entry: Entry) -> bool:

@@ -240,7 +240,12 @@ IN_LEDGER = (
         words=N_("Entries brought in from files"),
         says=(N_("Entries {first} to {last} were brought in from files."),),
         concerns=Concerns.KITCHEN,
-        fields=(number(name="first", low=1, decimals=0), number(name="last", low=1, decimals=0)),
+        fields=(
+            number(name="first", low=1, decimals=0),
+            number(name="last", low=1, decimals=0),
+            Field(name="digest", type=Type.TEXT, most=64, required=False),
+            Field(name="recipe", type=Type.JSON, required=False),
+        ),
         writer=MayWrite.PROGRAM,
         correctable=False,
     ),

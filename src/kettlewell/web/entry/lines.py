@@ -12,7 +12,7 @@ from babel.dates import format_date
 from kettlewell.book.kinds import KINDS
 from kettlewell.records.checks import AHEAD_AT_MOST
 from kettlewell.records.models import Entry
-from kettlewell.records.selectors import answers_to, is_late, notes_of
+from kettlewell.records.selectors import answers_to, brought_in_with, is_late, notes_of
 from kettlewell.telling import N_, Reader
 from kettlewell.web.common import Visit
 from kettlewell.web.entry.names import Names
@@ -42,7 +42,8 @@ class Reply:
 class BookLine:
     """One entry as the day book shows it. ``entry`` has who, device, and both ends of a correction.
 
-    ``untold``: a verdict should have been told on it, and none was. ``signed`` is who wrote it in a file.
+    ``untold``: a verdict should have been told on it, and none was. ``signed`` is who wrote it in a file,
+    ``imported`` the entry that says it came from one.
     """
 
     entry: Entry
@@ -57,6 +58,7 @@ class BookLine:
     untold: bool
     clock_error: str
     answers: Sequence[Reply]
+    imported: Entry | None
 
     @property
     def undone(self) -> bool:
@@ -78,8 +80,11 @@ def replaced_by(entry: Entry) -> Entry | None:
 def book_lines(entries: Iterable[Entry], names: Names, visit: Visit) -> list[BookLine]:
     """Return entries as lines, the newest first."""
     entries = list(entries)
-    notes, told = notes_of(entries), answers_to(entries)
-    lines = [book_line(entry, notes, told.get(entry.pk, ()), names, visit=visit) for entry in entries]
+    notes, told, brought = notes_of(entries), answers_to(entries), brought_in_with(entries)
+    lines = [
+        book_line(entry, notes, told.get(entry.pk, ()), names, visit=visit, imported=brought.get(entry.pk))
+        for entry in entries
+    ]
     return sorted(lines, key=lambda line: (line.entry.at, line.entry.seq), reverse=True)
 
 
@@ -90,6 +95,7 @@ def book_line(
     names: Names,
     *,
     visit: Visit,
+    imported: Entry | None,
 ) -> BookLine:
     """Return one entry as a line."""
     reader = visit.reader
@@ -103,11 +109,12 @@ def book_line(
         signed=notes.get((entry.pk, "name"), "") if entry.kind != "setting" else "",
         late=late(entry, reader),
         ahead=ahead(entry, reader),
-        untold=not told and lacks_verdict(entry, visit.server_now),
+        untold=not (told or imported) and lacks_verdict(entry, visit.server_now),
         clock_error=clock_error(entry.clock_error_s, reader),
         answers=[
             Reply(entry=verdict, said=sentence("verdict", verdict.payload, names, reader)) for verdict in told
         ],
+        imported=imported,
     )
 
 

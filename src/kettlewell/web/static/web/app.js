@@ -107,6 +107,15 @@
     }
   });
 
+  // ---- a file that is too large: said before it is sent, as no answer reaches who still sends
+
+  document.addEventListener("change", ({ target }) => {
+    if (!target.dataset.most) return;
+    const isTooLarge = target.files[0]?.size > Number(target.dataset.most);
+    target.setCustomValidity(isTooLarge ? target.dataset.tooLarge : "");
+    target.reportValidity();
+  });
+
   // ---- sending
 
   document.addEventListener("submit", (event) => {
@@ -140,6 +149,40 @@
     if (!event.target.matches("[data-again]") || event.detail.serverResponse.includes("data-again")) return;
     event.preventDefault();
     location.reload(); // signed out meanwhile
+  });
+
+  // ---- the sheet of days: arrows and Enter go from box to box, as in a table
+
+  function beside(box, down, across) {
+    const cell = box.closest("td"), inCell = [...cell.querySelectorAll("input")];
+    const rows = [...cell.closest("tbody").rows], row = cell.parentElement;
+    if (across) {
+      const all = [...row.querySelectorAll("input")];
+      return all[all.indexOf(box) + across];
+    }
+    for (let n = rows.indexOf(row) + down; rows[n]; n += down) {
+      const there = rows[n].cells[cell.cellIndex].querySelectorAll("input");
+      if (there.length) return there[Math.min(inCell.indexOf(box), there.length - 1)];
+    }
+    return undefined;
+  }
+
+  function atEnd(box, before) {
+    const { selectionStart: start, selectionEnd: end, value } = box;
+    if (box.type === "checkbox" || (start === 0 && end === value.length)) return true;
+    return before ? end === 0 : start === value.length;
+  }
+
+  document.addEventListener("keydown", (event) => {
+    const box = event.target, key = event.key;
+    if (!box.matches("[data-grid] input") || event.altKey || event.ctrlKey || event.metaKey) return;
+    const down = { ArrowDown: 1, Enter: 1, ArrowUp: -1 }[key] ?? 0;
+    const across = { ArrowRight: 1, ArrowLeft: -1 }[key] ?? 0;
+    if (!down && !(across && atEnd(box, across < 0))) return;
+    event.preventDefault(); // Enter goes down a column, it does not send
+    const next = beside(box, down, across);
+    next?.focus();
+    next?.select();
   });
 
   // ---- the round: each row is sent by itself, and the next one comes up
