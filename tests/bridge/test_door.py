@@ -7,6 +7,8 @@ import pytest
 from django.core.exceptions import PermissionDenied, ValidationError
 
 from kettlewell import clock
+from kettlewell.book.kinds import KINDS
+from kettlewell.bridge.door import MAY_SLIP
 from kettlewell.bridge.standing import standing
 from kettlewell.bridge.verdicts import record as recorded
 from kettlewell.records.ids import uuid7
@@ -199,6 +201,7 @@ SO = dict.fromkeys(("no_food", "no_bubbles", "probe_clear", "steady"), "yes")
 SLIPS = [
     ("reading", {"tpc_pct": "65", **SO}, "tpc_pct"),
     ("reading", {"tpc_pct": "0", **SO}, "tpc_pct"),
+    ("laboratory", {"tpc_pct": "65"}, "tpc_pct"),
     ("load", {"product": "fries", "unit": "kg", "amount": "1500"}, "amount"),
 ]
 
@@ -210,6 +213,10 @@ def test_a_slip_of_the_pen_is_asked_about_and_taken_once_somebody_is_sure(
     assert set(refused(record, kind, **payload)) == {field}
     told = Told(id=uuid7(NOW), kind=kind, happened_at=NOW, payload={"fryer": "F1", **payload}, sure=True)
     assert recorded(marrowby, told, Hand(person=owner, now=NOW)).new
+
+
+def test_what_may_be_a_slip_is_a_kind_that_there_is():
+    assert set(MAY_SLIP) <= set(KINDS)
 
 
 def test_what_is_likely_is_not_asked_about(record):
