@@ -13,7 +13,9 @@ from kettlewell import clock
 from kettlewell.bridge.demo import demo_kitchen
 from kettlewell.cli.exported import exported
 from kettlewell.cli.verified import heads_noted
-from kettlewell.records.models import Entry
+from kettlewell.records.ids import uuid7
+from kettlewell.records.ledger import Told, entry_add
+from kettlewell.records.models import Entry, Kitchen
 from kettlewell.telling import reader
 
 CHECKER = runpy.run_path(str(Path(__file__).parents[2] / "examples" / "check_chain.py"))
@@ -45,7 +47,7 @@ def test_every_day_book_is_written_whole_with_its_schema_and_tables(db, tmp_path
     assert CHECKER["faults"](lines, [kitchen.head_hash]) == []
     book = load_workbook(folder / "marrowby" / "day-book.xlsx", read_only=True)
     kinds = {json.loads(line)["entry"]["kind"] for line in lines[1:]}
-    assert set(book.sheetnames) == kinds == {file.stem for file in folder.rglob("*.csv")}
+    assert set(book.sheetnames) == kinds == {file.stem for file in folder.rglob("*.csv")} - {"log"}
 
 
 def test_nothing_is_written_beside_what_is_there(marrowby, tmp_path):
@@ -82,3 +84,20 @@ def test_a_head_behind_an_edited_entry_proves_nothing(marrowby, drop_triggers):
 def test_what_can_be_no_head_is_refused(db, head):
     with pytest.raises(ValueError, match="is no head"):
         of([head])
+
+
+def test_settings_that_make_no_kitchen_yet_are_told_and_the_rest_is_written(db, tmp_path):
+    Kitchen.objects.create(slug="bare")
+    told = [line.text for line in exported(tmp_path / "out", WORDS)]
+    assert "bare: its settings make no kitchen yet that a folder could hold." in told[1]
+    assert {path.name for path in (tmp_path / "out" / "bare").iterdir()} == {
+        "day-book.jsonl",
+        "day-book.xlsx",
+    }
+
+
+def test_a_row_that_no_folder_takes_is_told(marrowby, hand, tmp_path):
+    payload = {"fryer": "F1", "unit": "kg", "amount": "5000", "mass_kg": "5000"}
+    entry_add(marrowby, Told(id=uuid7(hand.now), kind="top_up", happened_at=hand.now, payload=payload), hand)
+    told = [line.text for line in exported(tmp_path / "out", WORDS)]
+    assert any("is more than the whole bath" in text for text in told)

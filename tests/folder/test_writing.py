@@ -1,5 +1,7 @@
 """A kitchen and its book written out to a folder are read back the same."""
 
+import csv
+import io
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
@@ -11,6 +13,7 @@ from hypothesis import strategies as st
 from kettlewell import book
 from kettlewell.book import in_order
 from kettlewell.book.kinds import OF_VALUE
+from kettlewell.book.letters import FORMULA
 from kettlewell.book.setup import Setup
 from kettlewell.folder import MARROWBY, read_folder, write_folder
 
@@ -136,3 +139,28 @@ def test_no_allergens_none_known_and_a_promise_come_back_as_they_were():
         write_folder(Path(home), Setup(kitchen=said), [])
         found = read_folder(Path(home)).setup.kitchen
     assert found == said
+
+
+NOTES = st.text("=+-@'a1,; \n\t", max_size=12).map(lambda text: " ".join(text.split()))
+
+
+@given(st.lists(st.tuples(ENTRIES[book.Reading], NOTES), max_size=4))
+def test_notes_come_back_as_they_were_and_none_begins_a_formula(noted):
+    entries = [
+        replace(entry, at=NOON + timedelta(minutes=number), ref=f"#{number}")
+        for number, (entry, _) in enumerate(noted)
+    ]
+    notes = {f"#{number}": note for number, (_, note) in enumerate(noted)}
+    with TemporaryDirectory() as name:
+        write_folder(Path(name), Setup(kitchen=PRESENT), entries, notes=notes)
+        written = (Path(name) / "log.csv").read_text("utf-8")
+        log = read_folder(Path(name)).log
+    assert [log.notes.get(entry.ref, "") for entry in log.entries] == list(notes.values())
+    assert not any(row["note"].startswith(FORMULA) for row in csv.DictReader(io.StringIO(written)))
+
+
+def test_entries_alike_are_as_many_as_they_were():
+    at = datetime(2026, 9, 7, 12, 30, tzinfo=UTC)
+    load = book.Load(at=at, fryer="F1", product="fries", mass_kg=3.0, ref="#1")
+    alike = [load, replace(load, ref="#2"), replace(load, ref="#3"), load]
+    assert len(read_back(MARROWBYS.setup, alike).log.entries) == 3

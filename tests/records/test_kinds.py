@@ -101,11 +101,8 @@ GOOD_AND_BAD = {
         {"thing": "weather"},
     ),
     "undone": ({}, {"fryer": "F1"}),
-    "imported": (
-        {"first": "12", "last": "20", "digest": "0" * 64, "recipe": {"header": "1"}},
-        {"first": "1" * 21, "last": "", "digest": "0" * 65, "recipe": {}},
-    ),
     "erased": ({"entries": [OTHER]}, {"entries": []}),
+    "imported": ({"first": "12", "last": "940"}, {"first": "0"}),
 }
 
 

@@ -49,7 +49,7 @@ def test_a_table_is_seen_before_anything_is_written_and_brought_in_after_it(brow
     assert not KeptTable.objects.exists()
     assert Entry.objects.filter(kind="reading").count() == 3
     book = browser.get(reverse("book", args=[marrowby.slug]), {"kind": "reading"})
-    assert text(book).count("From a table, see entry") == 3
+    assert text(book).count("From a file, see entry") == 3
 
 
 def sendable(page):

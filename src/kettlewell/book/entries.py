@@ -262,7 +262,7 @@ def in_order(entries: Iterable[Entry]) -> list[Entry]:
 
 
 def of_a_minute(same: Iterable[Entry]) -> list[Entry]:
-    """Return entries of one minute, kind and place in order: checks by what they say, not where it stands."""
+    """Return entries of one minute, kind and place in order: by what they say, not where it stands."""
     placed = sorted(set(same), key=lambda entry: (bare(entry), told(entry)))
     return list(
         {(bare(entry) if isinstance(entry, Care) else told(entry)): entry for entry in placed}.values()
@@ -270,8 +270,8 @@ def of_a_minute(same: Iterable[Entry]) -> list[Entry]:
 
 
 def bare(entry: Entry) -> str:
-    """Return what care or a check says wherever and by whom it was written down; "" of other entries."""
-    return told(replace(entry, person=None, ref="")) if isinstance(entry, Care | MeterCheck) else ""
+    """Return what an entry says, wherever and by whom it was written down."""
+    return told(replace(entry, person=None, ref=""))
 
 
 def place(entry: Entry) -> tuple[datetime, int, str]:

@@ -6,6 +6,8 @@ LONGEST_TEXT = 500
 # controls, formats (among them those that change the direction of writing), halves of pairs, private
 # letters, breaks of lines: categories of Unicode
 UNSEEN = frozenset({"Cc", "Cf", "Cs", "Co", "Zl", "Zp"})
+# what a spreadsheet takes for the beginning of a formula (OWASP ASVS 5.0, 1.2.10)
+FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 JOINERS = frozenset("\u200c\u200d")  # join and part letters, in Persian and in the scripts of India
 
 

@@ -52,6 +52,18 @@ def completed(
     return History(tuple(epochs))
 
 
+def with_all(kitchen: Kitchen, others: Iterable[Kitchen]) -> Kitchen:
+    """Return a kitchen with whatever of the things that others have it lacks."""
+    for other in others:
+        keys = keys_in(kitchen)
+        more: dict[str, Any] = {
+            table: (*getattr(kitchen, table), *(t for t in getattr(other, table) if t.key not in keys[table]))
+            for table in NAMED
+        }
+        kitchen = replace(kitchen, **more)
+    return kitchen
+
+
 def keys_in(kitchen: Kitchen) -> dict[str, set[str]]:
     """Return the keys of the things in each table of a kitchen."""
     return {table: {thing.key for thing in getattr(kitchen, table)} for table in NAMED}

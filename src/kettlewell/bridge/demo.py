@@ -1,7 +1,6 @@
 """The invented canteen of Marrowby ferry terminal, brought into the day book."""
 
 import secrets
-import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
@@ -9,20 +8,20 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
-from django.utils.text import slugify
 
 from kettlewell.book import AtMeter, Entry
 from kettlewell.book.kinds import KINDS
-from kettlewell.book.payloads import payload_of
 from kettlewell.book.settings import DAYS
-from kettlewell.bridge.setups import KEYED, UNKEYED
+from kettlewell.bridge.folder_settings import things_bring, things_of
+from kettlewell.bridge.folders import told_of
 from kettlewell.bridge.verdicts import record
 from kettlewell.folder import MARROWBY, Folder, read_folder
 from kettlewell.folder.checks import weekdays
 from kettlewell.records.ids import uuid7
-from kettlewell.records.ledger import Hand, Told, entry_add, setting_add
+from kettlewell.records.ledger import Hand, Told, entry_add
 from kettlewell.records.models import Kitchen, Person, Role
 from kettlewell.records.people import SeatTerms, person_add, seat_set
+from kettlewell.records.settings import Things
 from kettlewell.telling import N_
 
 Say = Callable[[str], str]
@@ -93,8 +92,8 @@ def demo_kitchen(now: datetime, say: Say = str) -> tuple[Kitchen, list[DemoPerso
         kitchen = Kitchen.objects.create(slug=SLUG)
         people = list(cast(say))
         hand = Hand(person=Person.objects.get(sign_in=CAST[0][0]), now=entries[0].at - HOUR)
-        tables = tomllib.loads((MARROWBY / "kitchen.toml").read_text("utf-8"))
-        bring_settings(kitchen, named_in(tables, say), moved, hand)
+        things = moved_things(things_of(folder.setup), moved, say)
+        things_bring(kitchen, {}, things, hand, counts_from=hand.now)
         for person in people:
             ends_on = (now + timedelta(days=INSPECTED_DAYS)).date() if person.role == Role.INSPECTOR else None
             trained = next(trained for key, _, _, trained in CAST if key == person.sign_in)
@@ -106,15 +105,15 @@ def demo_kitchen(now: datetime, say: Say = str) -> tuple[Kitchen, list[DemoPerso
     return kitchen, people
 
 
-def named_in(tables: Mapping[str, Any], say: Say) -> dict[str, Any]:
-    """Return the tables of a kitchen.toml with their names and reasons as a reader is told them."""
-    rows = {
-        name: [told_of(row, say) for row in tables[name]] for name in (*KEYED, *UNKEYED) if name in tables
+def moved_things(things: Things, moved_by: timedelta, say: Say) -> Things:
+    """Return settings moved by whole days, their names and reasons as a reader is told."""
+    return {
+        thing: {key: renamed(moved_row(values, moved_by), say) for key, values in of_thing.items()}
+        for thing, of_thing in things.items()
     }
-    return told_of(tables, say) | rows
 
 
-def told_of(row: Mapping[str, Any], say: Say) -> dict[str, Any]:
+def renamed(row: Mapping[str, Any], say: Say) -> dict[str, Any]:
     """Return one table with its name and reason as a reader is told them."""
     return {name: say(value) if name in NAMED else value for name, value in row.items()}
 
@@ -154,17 +153,6 @@ def moved_row(row: Mapping[str, Any], moved_by: timedelta) -> dict[str, Any]:
     return {**row, **moved}
 
 
-def bring_settings(kitchen: Kitchen, tables: Mapping[str, Any], moved_by: timedelta, hand: Hand) -> None:
-    """Write the tables of a kitchen.toml as settings, their days moved by whole days."""
-    top = {name: value for name, value in tables.items() if name not in (*KEYED, *UNKEYED)}
-    setting_add(kitchen, "kitchen", "", top, hand=hand)
-    for thing in (*KEYED, *UNKEYED):
-        for row in tables.get(thing, ()):
-            values = {name: value for name, value in moved_row(row, moved_by).items() if name != "key"}
-            key = row.get("key") or slugify(row.get("name") or row["quantity"])
-            setting_add(kitchen, thing, key, values, hand=hand)
-
-
 def bring_entries(
     kitchen: Kitchen, entries: list[Entry], people: list[Person], *, told_from: datetime
 ) -> None:
@@ -173,10 +161,9 @@ def bring_entries(
     From a time on the verdicts are written too that followed from what was measured or noticed.
     """
     for number, entry in enumerate(entries):
-        kind, payload = payload_of(entry)
-        told = Told(id=uuid7(entry.at), kind=kind, happened_at=entry.at, payload=payload)
+        told = told_of(replace(entry, person=None), "", entry.at)
         hand = Hand(person=people[number % len(people)], now=entry.at)
-        told_at_once = KINDS[kind].always_told or isinstance(entry, AtMeter)
+        told_at_once = KINDS[told.kind].always_told or isinstance(entry, AtMeter)
         if told_at_once and entry.at >= told_from:
             record(kitchen, told, hand)
         else:

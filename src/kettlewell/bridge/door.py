@@ -10,11 +10,11 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.utils.formats import number_format
 from django.utils.translation import gettext_lazy as _
 
-from kettlewell.book import AtFryer, Draining, History, MeterCheck, find, in_order
+from kettlewell.book import Draining, History, MeterCheck, find, in_order
 from kettlewell.book import Entry as BookEntry
 from kettlewell.book.account import accounts_of
 from kettlewell.book.fields import Type
-from kettlewell.book.kinds import KINDS, MayWrite
+from kettlewell.book.kinds import KINDS, OF_VALUE, MayWrite
 from kettlewell.book.likely import Slip, Unlikely, unlikely
 from kettlewell.book.payloads import value_of
 from kettlewell.book.plain import decimal_text
@@ -100,6 +100,12 @@ def check_true(kitchen: Kitchen, entry: Entry, hand: Hand) -> None:
 
     Call it in the transaction that wrote the entry: it is judged beside all that stands.
     """
+    check_itself(kitchen, entry, hand)
+    check_vessels(kitchen, entry)
+
+
+def check_itself(kitchen: Kitchen, entry: Entry, hand: Hand) -> None:
+    """Raise as ``check_true`` does, for all but what vessels hold."""
     check_writer(kitchen, entry, hand)
     check_moments(entry)
     check_days(kitchen, entry)
@@ -109,7 +115,6 @@ def check_true(kitchen: Kitchen, entry: Entry, hand: Hand) -> None:
     check_settled(entry)
     check_reviewed(kitchen, entry, hand.now)
     check_meter(kitchen, entry)
-    check_vessels(kitchen, entry)
 
 
 def check_writer(kitchen: Kitchen, entry: Entry, hand: Hand) -> None:
@@ -242,23 +247,31 @@ def check_vessels(kitchen: Kitchen, entry: Entry) -> None:
         raise ValidationError(TURNED_IMPOSSIBLE if undone else {"happened_at": TURNED_IMPOSSIBLE})
 
 
-def refused_together(kitchen: Kitchen, told: Sequence[AtFryer]) -> dict[str, ValidationError]:
-    """Return, by what names it, why some of many entries at fryers cannot be, beside all that stands.
+def impossible(kitchen: Kitchen, entries: Sequence[BookEntry]) -> dict[str, ValidationError]:
+    """Return by their ``ref`` why of entries yet to be written some cannot be, beside all that stands.
 
-    Where they make a later entry impossible all of them before it are refused: which is wrong nobody knows.
+    One that cannot be is left out, and the rest judged without it. Raises ValidationError where the rest
+    would make impossible what stands.
     """
-    own = {entry.ref: entry for entry in told}
-    history = history_of(kitchen)
-    fryers = joined_to(kitchen, {entry.fryer for entry in told})
+    history, fryers = history_of(kitchen), [fryer.key for fryer in setup_of(kitchen).kitchen.fryers]
     stands = core_entries(of_vessels(kitchen, fryers, VESSELS))
-    now = refusals([*stands, *told], history)
-    refused = {ref: words_of(why) for ref, why in now.items() if ref in own}
-    turned = now.keys() - own.keys()
-    if turned := turned - refusals(stands, history).keys() if turned else turned:
-        last = max(entry.at for entry in stands if entry.ref in turned)
-        error = ValidationError({"happened_at": TURNED_IMPOSSIBLE})
-        refused = {ref: error for ref, entry in own.items() if entry.at <= last} | refused
-    return refused
+    before, left = refusals(stands, history), [entry for entry in entries if kind_of(entry) in VESSELS]
+    found: dict[str, ValidationError] = {}
+    while now := {
+        ref: refused for ref, refused in refusals([*stands, *left], history).items() if ref not in before
+    }:
+        ours = [entry.ref for entry in left if entry.ref in now]
+        if not ours:
+            raise ValidationError(TURNED_IMPOSSIBLE)
+        first = next(ref for ref in now if ref in ours)
+        found[first] = words_of(now[first])
+        left = [entry for entry in left if entry.ref != first]
+    return found
+
+
+def kind_of(entry: BookEntry) -> str:
+    """Return the key of the kind of an entry."""
+    return OF_VALUE[type(entry)].key
 
 
 def refusals(entries: Sequence[BookEntry], history: History) -> dict[str, Refusal]:

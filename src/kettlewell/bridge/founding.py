@@ -66,9 +66,15 @@ def kitchen_found(founding: Founding, hand: Hand) -> Kitchen:
     if founding.house_limit_pct is None and not is_judged_in(place):
         raise ValidationError({"house_limit_pct": NOTHING_JUDGES})
     with transaction.atomic():
-        kitchen = Kitchen.objects.create(slug=free_slug(str(founding.values.get("name", ""))))
-        seat_set(kitchen, hand.person, SeatTerms(role=Role.OWNER), hand=hand)
+        kitchen = kitchen_begun(str(founding.values.get("name", "")), hand.person, hand)
         settings_change(kitchen, changes_of(founding), hand)
+    return kitchen
+
+
+def kitchen_begun(name: str, owner: Person, hand: Hand) -> Kitchen:
+    """Return a new kitchen that has an owner and nothing else yet."""
+    kitchen = Kitchen.objects.create(slug=free_slug(name))
+    seat_set(kitchen, owner, SeatTerms(role=Role.OWNER), hand=hand)
     return kitchen
 
 

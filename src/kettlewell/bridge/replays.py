@@ -44,6 +44,17 @@ def told_late(kitchen: Kitchen, since: datetime, now: datetime) -> None:
         ask(kitchen, since, now)
 
 
+def in_front(kitchen: Kitchen, since: datetime, now: datetime) -> None:
+    """Recompute at once what reaches beyond a time, and come back when it stands."""
+    with transaction.atomic():
+        row, _new = Replay.objects.select_for_update().get_or_create(
+            kitchen=kitchen, defaults={"since": since}
+        )
+        row.since, row.taken_at = min(row.since, since), now
+        row.save()
+    replay(kitchen, now)
+
+
 def pending(kitchen: Kitchen, now: datetime) -> bool:
     """Tell whether a replay is under way; one that nobody works at is taken up."""
     row = Replay.objects.filter(kitchen=kitchen).first()

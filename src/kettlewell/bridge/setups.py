@@ -20,7 +20,7 @@ from kettlewell.book.plain import decimal_text
 from kettlewell.book.settings import TABLES
 from kettlewell.bridge.known import UNTOLD, earlier, spans_of
 from kettlewell.core.belief.week import AtOnceError
-from kettlewell.folder import NUMBERS, KitchenError, Setup, setup_from
+from kettlewell.folder import NUMBERS, Earlier, KitchenError, Setup, setup_from
 from kettlewell.records.models import Kitchen
 from kettlewell.records.settings import Things, folded, settings_by_time, settings_mark, settings_of
 
@@ -45,12 +45,27 @@ def _history(pk: UUID, seq: int, last_hash: str) -> History:
 
 
 def _changes(pk: UUID, seq: int) -> Iterator[tuple[datetime, KitchenValue]]:
+    return ((at, setup.kitchen) for at, setup in _setups(pk, seq))
+
+
+def earlier_of(kitchen: Kitchen, *, at_seq: int) -> tuple[Earlier, ...]:
+    """Return what the kitchen was set up as before each change of its settings that counts in an answer."""
+    changes = history_of(kitchen, at_seq=at_seq).changes()
+    setups = list(_setups(kitchen.pk, settings_mark(kitchen, at_seq=at_seq)[0]))
+    found = []
+    for until, before, _after in changes:
+        setup = next(setup for at, setup in reversed(setups) if at < until and setup.kitchen == before)
+        found.append(Earlier(until=until, setup=setup))
+    return tuple(found)
+
+
+def _setups(pk: UUID, seq: int) -> Iterator[tuple[datetime, Setup]]:
     things: Things = {}
     for at, payloads in settings_by_time(pk, upto_seq=seq):
         things = folded(payloads, things)
         # what does not go together yet counts with what is set after it
         with suppress(KitchenError):
-            yield at, setup_from(tables(readable(things))).kitchen
+            yield at, setup_from(tables(readable(things)))
 
 
 def setup_of(kitchen: Kitchen, *, at_seq: int | None = None) -> Setup:

@@ -11,21 +11,21 @@ from uuid import UUID
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
 
-from kettlewell.book import AtFryer
+from kettlewell.book import AtFryer, Reading
 from kettlewell.book.likely import unlikely
 from kettlewell.book.payloads import value_of
 from kettlewell.book.words import Message, ToldError
 from kettlewell.bridge import replays
-from kettlewell.bridge.door import mass_of, refused_together, slip_error
+from kettlewell.bridge.door import impossible, mass_of, slip_error
 from kettlewell.bridge.setups import setup_of
-from kettlewell.bridge.verdicts import tell_on
+from kettlewell.bridge.verdicts import tell_of
 from kettlewell.folder import Setup
 from kettlewell.records.access import MAY, Act, lasts
 from kettlewell.records.checks import check_time
 from kettlewell.records.ids import uuid7, uuid7_of
 from kettlewell.records.ledger import BookMovedError, Hand, Told, entries_add, entries_there, entry_checked
 from kettlewell.records.models import Entry, Kitchen, Role, Seat
-from kettlewell.records.selectors import tables_brought_in, written_in_minutes
+from kettlewell.records.selectors import files_brought_in, written_in_minutes
 from kettlewell.records.settings import settings_of, zone_of
 from kettlewell.tables.apply import Told as Row
 from kettlewell.tables.apply import applied
@@ -97,8 +97,9 @@ def place_in(kitchen: Kitchen) -> Place:
 
 def recipes_kept(kitchen: Kitchen) -> Iterator[Recipe]:
     """Yield how the last tables of a kitchen were read, the newest first."""
-    for entry in tables_brought_in(kitchen)[:MOST_RECIPES]:
-        yield recipe_of(entry.payload["recipe"])
+    for entry in files_brought_in(kitchen)[:MOST_RECIPES]:
+        if "recipe" in entry.payload:
+            yield recipe_of(entry.payload["recipe"])
 
 
 def table_tried(
@@ -124,7 +125,7 @@ def table_tried(
         except (ValidationError, ToldError) as error:
             problems.append(problem(row, error))
             slips += getattr(error, "code", "") == "unlikely"
-    refused = refused_together(kitchen, [value(told, place) for place, (_, told) in enumerate(candidates)])
+    refused = refusals_of(kitchen, [value(told, place) for place, (_, told) in enumerate(candidates)])
     for place, (row, _told) in enumerate(candidates):
         if why := refused.get(str(place)):
             problems.append(problem(row, why))
@@ -157,7 +158,7 @@ def table_bring_in(
             replays.told_late(kitchen, min(each.at for each in entries), hand.now)
             break
     newest = {each.fryer: each for each in sorted(entries, key=lambda each: (each.at, each.seq))}
-    return Brought(trial=trial, entry=last, verdicts=tell_on(kitchen, newest, hand))
+    return Brought(trial=trial, entry=last, verdicts=tell_of(kitchen, newest, hand))
 
 
 def check_may(kitchen: Kitchen, hand: Hand) -> None:
@@ -186,6 +187,17 @@ def so_said(seq: int, number: int, recipe: Recipe, digest: str, now: datetime) -
 def digest_of(content: bytes) -> str:
     """Return the SHA-256 of a file."""
     return hashlib.sha256(content).hexdigest()
+
+
+def refusals_of(kitchen: Kitchen, told: Sequence[AtFryer]) -> Mapping[str, ValidationError]:
+    """Return, by what names it, why of entries some cannot be, beside all that stands.
+
+    Where they make a later entry impossible all that move oil are refused: which is wrong nobody knows.
+    """
+    try:
+        return impossible(kitchen, told)
+    except ValidationError as error:
+        return {entry.ref: error for entry in told if not isinstance(entry, Reading)}
 
 
 def unsaid(kitchen: Kitchen, rows: Sequence[Row]) -> tuple[list[Row], int]:

@@ -126,11 +126,11 @@ def late_entries(kitchen: Kitchen) -> dict[str, Entry]:
 
 def tell_now(kitchen: Kitchen, hand: Hand) -> dict[str, Entry]:
     """Issue, by fryer, a verdict for now on each fryer in use of which something was told late."""
-    return tell_on(kitchen, late_entries(kitchen), hand)
+    return tell_of(kitchen, late_entries(kitchen), hand)
 
 
-def tell_on(kitchen: Kitchen, entries: Mapping[str, Entry], hand: Hand) -> dict[str, Entry]:
-    """Issue, by fryer, a verdict for now on each fryer in use, in answer to an entry of it."""
+def tell_of(kitchen: Kitchen, entries: Mapping[str, Entry], hand: Hand) -> dict[str, Entry]:
+    """Issue, by fryer, a verdict for now on each fryer in use, in answer to an entry."""
     if not entries:
         return {}
     stands = standing(kitchen, hand.now, of=list(entries))

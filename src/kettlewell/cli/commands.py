@@ -14,6 +14,7 @@ from kettlewell.cli import backups, given, server
 from kettlewell.cli.document import document
 from kettlewell.cli.exported import exported
 from kettlewell.cli.given import as_json_option, at_option, folder_argument
+from kettlewell.cli.imported import imported
 from kettlewell.cli.meter import meter, reports_of
 from kettlewell.cli.reached import HERE, TOLD, names_set, reach_of, told
 from kettlewell.cli.report import report
@@ -88,8 +89,8 @@ def card(folder: Path) -> None:
     """Print the wall card: which reading leads to what."""
     with given.bad_input():
         kitchen_folder = given.read(folder)
-        kitchen = kitchen_folder.setup.kitchen
         now = clock.now()
+        kitchen = kitchen_folder.kitchen_at(now)
         answers, reports = given.carded(kitchen_folder, now), reports_of(kitchen_folder, now)
         given.show_lines(wall_card(answers, reports, kitchen, reader(kitchen.timezone, now)))
         given.tell_problems(kitchen_folder, now)
@@ -205,24 +206,40 @@ def export(folder: Path) -> None:
         given.show_lines(exported(folder, words))
 
 
-@app.command("import", help=N_("Bring a table of readings into the day book: CSV or XLSX, with any columns."))
-@argument("file", type=FILE, help=N_("The table, as .csv or .xlsx."))
-@option("--kitchen", default="", help=N_("Into which kitchen, where the server has several."))
+@app.command(
+    "import",
+    help=N_("Bring a kitchen's folder, or a table of readings with any columns, into the day book."),
+)
+@argument(
+    "source",
+    type=click.Path(path_type=Path),
+    help=N_("The kitchen's folder, with kitchen.toml and log.csv; or a table, as .csv or .xlsx."),
+)
+@option("--owner", default="", help=N_("The name that the owner of a kitchen that is founded signs in with."))
+@option("--kitchen", default="", help=N_("Of a table: into which kitchen, where the server has several."))
 @option(
     "--recipe", type=NEW_FILE, help=N_("A file that says how to read the table; one that is new is written.")
 )
-@option("--dry-run", is_flag=True, help=N_("Say what would come of it, and write nothing."))
-@option("--sure", is_flag=True, help=N_("Bring in too what looks like slips of the pen."))
-def import_(*, file: Path, kitchen: str, recipe: Path | None, dry_run: bool, sure: bool) -> None:
-    """Bring a table of readings into the day book: CSV or XLSX, with any columns."""
-    # it reads workbooks, for which the other commands need not wait
-    from kettlewell.cli import tables  # noqa: PLC0415
-
+@option("--dry-run", is_flag=True, help=N_("Of a table: say what would come of it, and write nothing."))
+@option("--sure", is_flag=True, help=N_("Of a table: bring in, too, what looks like slips of the pen."))
+def import_(
+    *, source: Path, owner: str, kitchen: str, recipe: Path | None, dry_run: bool, sure: bool
+) -> None:
+    """Bring a kitchen's folder, or a table of readings with any columns, into the day book."""
     words = reader("UTC", clock.now())
-    asked = tables.Asked(kitchen=kitchen, recipe=recipe, dry_run=dry_run, sure=sure)
     with given.bad_input(), told_in_a_sentence(words):
-        server.find(words, to_write=not dry_run)
-        given.show_lines(tables.brought_in(file, asked, words))
+        if source.is_file():
+            # it reads workbooks, for which the other commands need not wait
+            from kettlewell.cli import tables  # noqa: PLC0415
+
+            server.find(words, to_write=not dry_run)
+            asked = tables.Asked(kitchen=kitchen, recipe=recipe, dry_run=dry_run, sure=sure)
+            given.show_lines(tables.brought_in(source, asked, words))
+            return
+        server.start()
+        brought = imported(source, owner, words)
+    if brought.problems:
+        sys.exit(given.BAD_INPUT)
 
 
 @app.command(help=N_("Take a copy of the server's day books, while it runs too, and read it back."))
@@ -276,7 +293,7 @@ def demo(*, port: int) -> None:
 
 
 def _answer(kitchen_folder: Folder, now: datetime, *, as_json: bool) -> None:
-    kitchen, problems = kitchen_folder.setup.kitchen, kitchen_folder.log.problems
+    kitchen, problems = kitchen_folder.kitchen_at(now), kitchen_folder.log.problems
     found = given.answered(kitchen_folder, now)
     if as_json:
         given.show_json(document(found, kitchen, at=now, problems=problems))

@@ -72,15 +72,14 @@ def time_of(at: str | None, kitchen: Kitchen) -> datetime:
 
 def answered(kitchen_folder: Folder, now: datetime) -> Answer:
     """Return what to do with the baths of a kitchen; raises ValueError where no fryer has an answer."""
-    kitchen = kitchen_folder.setup.kitchen
-    return with_answers(answer(kitchen, kitchen_folder.log.entries, now=now), kitchen, now)
+    found = answer(kitchen_folder.history, kitchen_folder.log.entries, now=now)
+    return with_answers(found, kitchen_folder.kitchen_at(now), now)
 
 
 def carded(kitchen_folder: Folder, now: datetime) -> tuple[Answer, ...]:
     """Return what the sheets of a wall card are told from; raises ValueError where no fryer has an answer."""
-    kitchen = kitchen_folder.setup.kitchen
-    answers = card_sheets(kitchen, kitchen_folder.log.entries, now=now)
-    with_answers(answers[0], kitchen, now)
+    answers = card_sheets(kitchen_folder.history, kitchen_folder.log.entries, now=now)
+    with_answers(answers[0], kitchen_folder.kitchen_at(now), now)
     return answers
 
 

@@ -48,8 +48,8 @@ def show(folder: Path, at: str | None, *, as_json: bool) -> None:
     """Say of each meter how its last check stood, when to check it next, and what its readings are worth."""
     with given.bad_input():
         kitchen_folder = given.read(folder)
-        kitchen = kitchen_folder.setup.kitchen
-        now = given.time_of(at, kitchen)
+        now = given.time_of(at, kitchen_folder.setup.kitchen)
+        kitchen = kitchen_folder.kitchen_at(now)
         reports = reports_of(kitchen_folder, now)
         if as_json:
             given.show_json(show_document(reports, kitchen_folder, at=now))
@@ -72,8 +72,9 @@ def back(folder: Path, of_day: str | None, at: str | None, *, as_json: bool) -> 
     """Say which verdicts may not stand since a meter check failed."""
     with given.bad_input():
         kitchen_folder = given.read(folder)
-        kitchen = kitchen_folder.setup.kitchen
-        now, words = given.time_of(at, kitchen), reader(kitchen.timezone, given.time_of(at, kitchen))
+        now = given.time_of(at, kitchen_folder.setup.kitchen)
+        kitchen = kitchen_folder.kitchen_at(now)
+        words = reader(kitchen.timezone, now)
         failed = failed_check(kitchen_folder, now, of_day)
         found = look_back_at(kitchen_folder, failed) if failed else None
         if as_json:
@@ -108,12 +109,13 @@ def compare(
     """Hold a meter against the laboratory, or against another meter, by what both said of the same oil."""
     with given.bad_input():
         kitchen_folder = given.read(folder)
-        kitchen = kitchen_folder.setup.kitchen
-        now = given.time_of(at, kitchen)
+        now = given.time_of(at, kitchen_folder.setup.kitchen)
+        kitchen = kitchen_folder.kitchen_at(now)
         key, other = instruments(kitchen, of_meter, against)
         entries = until(kitchen_folder, now)
         found = [
-            side_by_side(kitchen, entries, meter=key, against=other, oil=oil) for oil in oils(kitchen, in_oil)
+            side_by_side(kitchen_folder.history, entries, meter=key, against=other, oil=oil)
+            for oil in oils(kitchen, in_oil)
         ]
         if as_json:
             given.show_json(compare_document(found, kitchen_folder, at=now))
@@ -129,8 +131,8 @@ def until(kitchen_folder: Folder, now: datetime) -> list[Entry]:
 
 def reports_of(kitchen_folder: Folder, now: datetime) -> tuple[MeterReport, ...]:
     """Return what is to be said of the kitchen's meters."""
-    kitchen, entries = kitchen_folder.setup.kitchen, until(kitchen_folder, now)
-    return meter_reports(kitchen, entries, now=now, lately=entries)
+    entries = until(kitchen_folder, now)
+    return meter_reports(kitchen_folder.history, entries, now=now, lately=entries)
 
 
 def failed_check(kitchen_folder: Folder, now: datetime, of_day: str | None) -> ChartedCheck | None:
@@ -151,7 +153,7 @@ def failed_check(kitchen_folder: Folder, now: datetime, of_day: str | None) -> C
 
 def failed_checks(kitchen_folder: Folder, now: datetime) -> Iterator[ChartedCheck]:
     """Yield every check that found a meter off as it was in use, meter by meter."""
-    kitchen = kitchen_folder.setup.kitchen
+    kitchen = kitchen_folder.kitchen_at(now)
     checks = [entry for entry in until(kitchen_folder, now) if isinstance(entry, MeterCheck)]
     for meter in kitchen.meters:
         yield from filter(
@@ -170,10 +172,10 @@ def day_of(text: str, zone: ZoneInfo) -> date:
 
 def look_back_at(kitchen_folder: Folder, failed: ChartedCheck) -> LookBack:
     """Return what a failed check says of the verdicts since the last good one."""
-    check, kitchen = failed.check, kitchen_folder.setup.kitchen
+    check = failed.check
     reports = reports_of(kitchen_folder, check.at)
     report = next(each for each in reports if each.meter.key == check.meter)
-    return look_back(kitchen, until(kitchen_folder, check.at), check, report=report)
+    return look_back(kitchen_folder.history, until(kitchen_folder, check.at), check, report=report)
 
 
 def instruments(kitchen: Kitchen, of_meter: str | None, against: str | None) -> tuple[str, str | None]:

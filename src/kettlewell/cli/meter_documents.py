@@ -24,7 +24,7 @@ from kettlewell.telling.checks import remark_message, signal_message
 
 def show_document(reports: Sequence[MeterReport], kitchen_folder: Folder, *, at: datetime) -> Json:
     """Return what `meter show` says."""
-    kitchen = kitchen_folder.setup.kitchen
+    kitchen = kitchen_folder.kitchen_at(at)
     tell = teller(kitchen, at)
     meters: list[Json] = [
         {
@@ -89,7 +89,7 @@ def compare_document(found: Sequence[SideBySide], kitchen_folder: Folder, *, at:
 
 
 def _about(answer: dict[str, Json], kitchen_folder: Folder, at: datetime, tell: Reader) -> dict[str, Json]:
-    kitchen = kitchen_folder.setup.kitchen
+    kitchen = kitchen_folder.kitchen_at(at)
     return {
         "program_version": __version__,
         "kitchen": kitchen.name,

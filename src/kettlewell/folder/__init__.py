@@ -1,4 +1,4 @@
-"""A kitchen as files: kitchen.toml and log.csv in, values out, and back.
+"""A kitchen as files: kitchen.toml, what it said earlier, and log.csv in, values out, and back.
 
 The format is described in docs/reference/kitchen-folder.md and in the JSON
 Schemas beside this module.
@@ -7,9 +7,9 @@ Schemas beside this module.
 from pathlib import Path
 
 from kettlewell.book.setup import Setup
-from kettlewell.folder.kitchen import KITCHEN_NAME, NUMBERS, read_kitchen, setup_from
+from kettlewell.folder.kitchen import KITCHEN_NAME, NUMBERS, read_earlier, read_kitchen, setup_from
 from kettlewell.folder.log import LOG_NAME, read_log
-from kettlewell.folder.values import Folder, KitchenError, Log, Problem
+from kettlewell.folder.values import Earlier, Folder, KitchenError, Log, Problem
 from kettlewell.folder.words import squeezed
 from kettlewell.folder.writing import write_folder
 
@@ -18,13 +18,14 @@ MARROWBY = Path(__file__).parent / "marrowby"
 
 def read_folder(path: Path) -> Folder:
     """Return the kitchen and the log in a folder; raise KitchenError where one cannot be used."""
-    setup = read_kitchen(path / KITCHEN_NAME)
-    return Folder(setup=setup, log=read_log(path / LOG_NAME, setup))
+    setup, earlier = read_kitchen(path / KITCHEN_NAME), read_earlier(path)
+    return Folder(setup=setup, log=read_log(path / LOG_NAME, setup, earlier), earlier=earlier)
 
 
 __all__ = [
     "MARROWBY",
     "NUMBERS",
+    "Earlier",
     "Folder",
     "KitchenError",
     "Log",

@@ -1,6 +1,6 @@
 """What one row of the log becomes: a builder for each word under "what"."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import datetime, tzinfo
 from typing import Any, NamedTuple, TypedDict, TypeVar
 from zoneinfo import ZoneInfo
@@ -14,6 +14,7 @@ from kettlewell.book import (
     Entry,
     Fryer,
     HotHours,
+    Kitchen,
     LabResult,
     Load,
     Meter,
@@ -29,6 +30,7 @@ from kettlewell.book import (
     TopUp,
     find,
 )
+from kettlewell.book.naming import with_all
 from kettlewell.book.setup import Setup
 from kettlewell.book.words import N_, Value
 from kettlewell.folder import german
@@ -74,12 +76,15 @@ class Stamp(Written):
 
 
 class Known:
-    """What the words of a row point at in this kitchen: by key, or by name."""
+    """What the words of a row point at in this kitchen: by key, or by name.
 
-    def __init__(self, setup: Setup) -> None:
+    What it had only ``later`` is known too: it may have been written down after it came.
+    """
+
+    def __init__(self, setup: Setup, later: Iterable[Kitchen] = ()) -> None:
         """Look nothing up yet."""
-        kitchen = setup.kitchen
-        self.kitchen = kitchen
+        self.present = setup.kitchen
+        self.kitchen = kitchen = with_all(setup.kitchen, later)
         self.jug_l = setup.jug_l
         self.zone: tzinfo = ZoneInfo(kitchen.timezone)
         self.fryers = _named(kitchen.fryers)
@@ -113,7 +118,7 @@ Builder = Callable[[RowAct], Entry]
 
 
 def _reading(act: RowAct) -> Entry:
-    row, meters = act.row, act.names.kitchen.meters
+    row, meters = act.row, act.names.present.meters
     meter = act.names.meters.find(row.meter, "meter").key if row.meter else None
     if meter is None and len(meters) == 1:
         meter = meters[0].key

@@ -3,11 +3,14 @@
 import re
 import tomllib
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import fields
+from datetime import datetime
 from decimal import Decimal
 from enum import StrEnum
 from pathlib import Path
 from typing import Any, TypeVar
+from zoneinfo import ZoneInfo
 
 from kettlewell.book import (
     Draining,
@@ -33,7 +36,7 @@ from kettlewell.book.setup import Keeping, Setup
 from kettlewell.book.words import N_, Message, ToldError, Value, message_of
 from kettlewell.core.belief.week import week_of
 from kettlewell.core.limits import packaged_limits
-from kettlewell.folder.cells import exact
+from kettlewell.folder.cells import exact, moment
 from kettlewell.folder.checks import (
     Check,
     NumberIn,
@@ -49,12 +52,15 @@ from kettlewell.folder.checks import (
     word_of,
     zone,
 )
-from kettlewell.folder.values import KitchenError, opened
+from kettlewell.folder.values import Earlier, KitchenError, opened
 from kettlewell.folder.words import nearest, squeezed
 
 T = TypeVar("T")
 
 KITCHEN_NAME = "kitchen.toml"
+EARLIER_NAMES = "kitchen-*.toml"
+OF_EARLIER = N_("is of what the kitchen was earlier; call that file kitchen-….toml, or take the line out")
+UNTIL_WHEN = N_('says not until when it counted; add a line such as until = "31.12.2026 14:05" at the top')
 MOST_BYTES = 1_000_000  # far beyond any kitchen
 MOST_POINTS = 50
 QUOTED = re.compile(r'"[^"]*"|\'[^\']*\'')
@@ -100,8 +106,41 @@ NUMBERS: dict[str, dict[str, NumberIn]] = {
 
 def read_kitchen(path: Path) -> Setup:
     """Return what a kitchen.toml says; raise KitchenError with file, place and advice."""
+    with _of_file(path):
+        data = _whole(_load(path))
+        if "until" in data:
+            raise _MistakeError("until", OF_EARLIER)
+        return _setup(data)
+
+
+def read_earlier(folder: Path) -> tuple[Earlier, ...]:
+    """Return what the kitchen was earlier, in order; raise KitchenError as ``read_kitchen`` does."""
+    found: dict[datetime, Earlier] = {}
+    for path in sorted(folder.glob(EARLIER_NAMES)):
+        with _of_file(path):
+            data = _load(path)
+            until = _until(data.pop("until", None), data.get("timezone"))
+            if until in found:
+                raise _MistakeError(
+                    "until", N_("another file ends at this time too; take one of the two out")
+                )
+            found[until] = Earlier(until=until, setup=_setup(data))
+    return tuple(found[until] for until in sorted(found))
+
+
+def _until(written: object, zone_name: object) -> datetime:
+    if written is None:
+        raise _MistakeError("", UNTIL_WHEN)
     try:
-        return _setup(_whole(_load(path)))
+        return moment(text(written), ZoneInfo(zone(zone_name)), "until")
+    except ValueError as error:
+        raise _MistakeError("until", message_of(error)) from None
+
+
+@contextmanager
+def _of_file(path: Path) -> Iterator[None]:
+    try:
+        yield
     except _MistakeError as wrong:
         raise KitchenError(path.name, wrong.where, wrong.message) from None
     except OSError as error:

@@ -1,11 +1,14 @@
 """Reads log.csv: every row becomes an entry or a problem, none is lost."""
 
-from collections.abc import Iterator
+from bisect import bisect_right
+from collections.abc import Iterator, Sequence
+from datetime import datetime
 from operator import itemgetter
 from pathlib import Path
 from typing import BinaryIO
 
 from kettlewell.book import Entry
+from kettlewell.book.letters import FORMULA
 from kettlewell.book.setup import Setup
 from kettlewell.book.words import N_, Message, Value
 from kettlewell.folder import german
@@ -15,10 +18,11 @@ from kettlewell.folder.german import with_german
 from kettlewell.folder.meters import METER_BUILDERS, OfMeter
 from kettlewell.folder.plainly import PLAIN_BUILDERS
 from kettlewell.folder.rows import NOT_UTF8, Lines, RawRow, split_rows
-from kettlewell.folder.values import KitchenError, Log, Problem, opened
+from kettlewell.folder.values import Earlier, KitchenError, Log, Problem, opened
 from kettlewell.folder.words import COLUMNS, REQUIRED_COLUMNS, NotUnderstoodError, Words, nearest, short
 
 LOG_NAME = "log.csv"
+Noted = tuple[Entry, str]  # an entry, and what stands under note
 MOST_BYTES = 200_000_000  # some two million rows
 TOO_WIDE = N_(
     "has more cells than the first line has columns; put a number with a decimal comma in quotes, "
@@ -31,8 +35,25 @@ _WHATS: Words[Builder | OfMeter] = Words(
 )
 
 
-def read_log(source: Path | BinaryIO, setup: Setup) -> Log:
-    """Return what a log says; its rows in the order of the file.
+class KnownThen:
+    """What the words of a row point at in the kitchen as it was when the row happened."""
+
+    def __init__(self, setup: Setup, earlier: Sequence[Earlier]) -> None:
+        """Take what the kitchen is set up as, and what it was earlier."""
+        setups = [*(each.setup for each in earlier), setup]
+        self._known = [
+            Known(each, [later.kitchen for later in setups[place:]]) for place, each in enumerate(setups, 1)
+        ]
+        self._untils = [each.until for each in earlier]
+        self.zone = self._known[-1].zone
+
+    def at(self, at: datetime) -> Known:
+        """Return what words point at, at a time."""
+        return self._known[bisect_right(self._untils, at)]
+
+
+def read_log(source: Path | BinaryIO, setup: Setup, earlier: Sequence[Earlier] = ()) -> Log:
+    """Return what a log says; its rows in the order of the file, each read by the kitchen of its time.
 
     ``source`` is the file or a stream of its bytes, which is left open. A row that
     cannot be used is a problem and the others stand; a row that says the same as
@@ -42,7 +63,7 @@ def read_log(source: Path | BinaryIO, setup: Setup) -> Log:
     if isinstance(source, Path):
         try:
             with opened(source, most=MOST_BYTES) as stream:
-                return read_log(stream, setup)
+                return read_log(stream, setup, earlier)
         except OSError as error:
             why = error.strerror or Message(text=N_("cannot be read"))
             values: dict[str, Value] = {"why": why, "columns": ",".join(COLUMNS)}
@@ -51,19 +72,23 @@ def read_log(source: Path | BinaryIO, setup: Setup) -> Log:
     lines = Lines(source)
     entries: list[Entry] = []
     problems: list[Problem] = []
-    for read in _read(lines, setup):
+    notes: dict[str, str] = {}
+    for read in _read(lines, KnownThen(setup, earlier)):
         if isinstance(read, Problem):
             problems.append(read)
-        else:
-            entries.append(read)
+            continue
+        entry, note = read
+        entries.append(entry)
+        if note:
+            notes[entry.ref] = note
     lines.release()
     if lines.foreign_line is not None:
         problems.append(Problem(line=lines.foreign_line, field="row", why=NOT_UTF8))
-    return Log(entries=tuple(entries), problems=tuple(sorted(problems, key=lambda p: p.line)))
+    problems.sort(key=lambda problem: problem.line)
+    return Log(entries=tuple(entries), problems=tuple(problems), notes=notes)
 
 
-def _read(lines: Lines, setup: Setup) -> Iterator[Entry | Problem]:
-    names = Known(setup)
+def _read(lines: Lines, names: KnownThen) -> Iterator[Noted | Problem]:
     rows = split_rows(lines)
     header = next(rows, None)
     if header is None:
@@ -108,8 +133,8 @@ def _of_header(line: int, text: str, **values: Value) -> Problem:
 
 
 def _entries(
-    rows: Iterator[RawRow | Problem], places: list[int | None], width: int, names: Known
-) -> Iterator[Entry | Problem]:
+    rows: Iterator[RawRow | Problem], places: list[int | None], width: int, names: KnownThen
+) -> Iterator[Noted | Problem]:
     # a column that is not there is read from the empty cell put behind the last
     pick = itemgetter(*(width if place is None else place for place in places))
     # hashes, not rows: a million rows would not fit; 64 bits collide once in 10^7 such files
@@ -118,7 +143,7 @@ def _entries(
         if isinstance(raw, Problem):
             yield raw
             continue
-        cells = [cell.strip() for cell in raw.cells]
+        cells = [as_written(cell.strip()) for cell in raw.cells]
         if (same := hash(tuple(cells))) in seen:
             continue
         seen.add(same)
@@ -126,15 +151,17 @@ def _entries(
             if len(cells) > width and any(cells[width:]):
                 raise NotUnderstoodError("row", TOO_WIDE)  # noqa: TRY301 - listed as any other bad row
             cells += [""] * (width + 1 - len(cells))
-            yield _entry(Row(pick(cells)), raw.line, names)
+            row = Row(pick(cells))
+            yield _entry(row, raw.line, names), row.note
         except NotUnderstoodError as error:
             yield Problem(line=raw.line, field=error.field, why=error.message)
 
 
-def _entry(row: Row, line: int, names: Known) -> Entry:
+def _entry(row: Row, line: int, then: KnownThen) -> Entry:
     if not (row.when and row.what):
         raise _lacking(row)
-    at, build = moment(row.when, names.zone), _WHATS.find(row.what, "what")
+    at, build = moment(row.when, then.zone), _WHATS.find(row.what, "what")
+    names = then.at(at)
     who, ref = row.who or None, f"{LOG_NAME}:{line}"
     if isinstance(build, OfMeter):
         return build.build(row, {"at": at, "person": who, "ref": ref}, names)
@@ -143,6 +170,11 @@ def _entry(row: Row, line: int, names: Known) -> Entry:
     fryer = names.fryers.find(row.fryer, "fryer")
     stamp: Stamp = {"at": at, "fryer": fryer.key, "person": who, "ref": ref}
     return build(RowAct(row, stamp, fryer, names))
+
+
+def as_written(cell: str) -> str:
+    """Return a cell without the apostrophe that keeps a spreadsheet from taking it for a formula."""
+    return cell[1:] if cell.startswith("'") and cell.lstrip("'").startswith(FORMULA) else cell
 
 
 def _lacking(row: Row) -> NotUnderstoodError:

@@ -24,7 +24,7 @@ def _check(row: Row, written: Written, names: Known, *, adjusted: bool = False) 
     check = MeterCheck(
         **written,
         meter=_meter(row, names),
-        lot=_only(row.lot, "lot", names.lots, names.kitchen.reference_lots),
+        lot=_only(row.lot, "lot", names.lots, names.present.reference_lots),
         readings_pct=_readings_pct(row),
         oil_temp_c=oil_temp_c(row),
         adjusted=adjusted,
@@ -46,7 +46,7 @@ def _readings_pct(row: Row) -> tuple[float, ...]:
 
 
 def _meter(row: Row, names: Known) -> str:
-    return _only(row.meter, "meter", names.meters, names.kitchen.meters)
+    return _only(row.meter, "meter", names.meters, names.present.meters)
 
 
 def _only(

@@ -23,6 +23,7 @@ MADE = "made from the book"
 PLAIN = PLAIN_BUILDERS.keys()
 TEXT = {"type": "string", "pattern": "\\S"}
 ONE_DAY = "|".join(DAYS)
+UNTIL = {"until": {**TEXT, "description": "only of what the kitchen was earlier: when that ended"}}
 BY_TYPE: dict[SettingType, dict[str, Any]] = {
     SettingType.PRICE: {"type": "number", "minimum": 0},
     SettingType.TEXT: TEXT,
@@ -52,7 +53,9 @@ def kitchen_schema() -> dict[str, Any]:
             "of its own. Units are in the names: _c °C, _kg kilograms, _l litres, _pct % "
             "(polar compounds: % m/m)."
         ),
-        **_object(KITCHEN, needed=["oils", "fryers"], more={n: _table(n, t) for n, t in TABLES.items()}),
+        **_object(
+            KITCHEN, needed=["oils", "fryers"], more=UNTIL | {n: _table(n, t) for n, t in TABLES.items()}
+        ),
         "$defs": {
             "day": {"type": "string", "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"},
             "clock": {"type": "string", "pattern": "^([01]?[0-9]|2[0-3]):[0-5][0-9]$"},

@@ -87,6 +87,10 @@ def gone(kitchen: Kitchen, now: datetime) -> Iterator[Person]:
 
 
 def words_erase(entry: Entry, *, hand: Hand) -> None:
-    """Erase note, reason and photo of an entry, and of those that it corrects, as somebody may ask."""
+    """Erase note, reason and photo of an entry, and of those that it corrects, as somebody may ask.
+
+    And who signed it in a file.
+    """
     told = list(Entry.objects.filter(kitchen=entry.kitchen, pk__in=versions_of(entry)))
-    private_erase(entry.kitchen, told, hand, fields=WORDS)
+    signed = () if entry.kind == "setting" else ("name",)
+    private_erase(entry.kitchen, told, hand, fields=(*WORDS, *signed))

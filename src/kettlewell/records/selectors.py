@@ -250,9 +250,12 @@ def has_photo(entry: Entry) -> bool:
 
 
 def has_words(entry: Entry) -> bool:
-    """Tell whether a note, reason or photo of an entry, or of one that it corrects, is not erased."""
+    """Tell whether a note, reason or photo of an entry, or of one that it corrects, is not erased.
+
+    So too who signed it in a file; the name of somebody who has a place here goes with the person.
+    """
     found = Private.objects.filter(entry__pk__in=versions_of(entry), content__isnull=False)
-    return found.exclude(field="name").exists()
+    return found.exclude(field="name", entry__kind="setting").exists()
 
 
 def photo_of(entry: Entry) -> bytes | None:
@@ -358,19 +361,19 @@ def written_in_minutes(
     return found.order_by().values_list("kind", "at", "payload").iterator()
 
 
-def tables_brought_in(kitchen: Kitchen) -> QuerySet[Entry]:
-    """Return the entries that say of others that they came from a table, the newest first."""
+def files_brought_in(kitchen: Kitchen) -> QuerySet[Entry]:
+    """Return the entries that say of others that they came from files, the newest first."""
     return Entry.objects.filter(kitchen=kitchen, kind="imported").order_by("-seq")
 
 
 def brought_in_with(entries: Iterable[Entry]) -> dict[UUID, Entry]:
-    """Return, by the id of each entry that came from a table, the entry that says so."""
+    """Return, by the id of each entry that came from a file, the entry that says so."""
     entries = list(entries)
     kitchens = {entry.kitchen_id for entry in entries}
     brought = [
         (kitchen, int(said.payload["first"]), int(said.payload["last"]), said)
         for kitchen in kitchens
-        for said in tables_brought_in(Kitchen(pk=kitchen))
+        for said in files_brought_in(Kitchen(pk=kitchen))
     ]
     return {
         entry.pk: said

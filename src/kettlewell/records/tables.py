@@ -20,10 +20,10 @@ from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 
 from kettlewell.book.fields import Type
 from kettlewell.book.kinds import KINDS, EntryKind
+from kettlewell.book.letters import FORMULA
 from kettlewell.book.plain import time_text
 from kettlewell.records.models import Entry, Kitchen, Private
 
-FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 FIRST = ("seq", "at", "written", "person", "device", "replaces", "replaced_by")
 LAST = ("notes", "hash")
 Cell = str | Decimal | datetime | None

@@ -42,8 +42,8 @@ class Reply:
 class BookLine:
     """One entry as the day book shows it. ``entry`` has who, device, and both ends of a correction.
 
-    ``untold``: a verdict should have been told on it, and none was. ``imported`` says that it came from
-    a table, and how that was read.
+    ``untold``: a verdict should have been told on it, and none was. ``signed`` is who wrote it in a file,
+    ``imported`` says that it came from one.
     """
 
     entry: Entry
@@ -52,6 +52,7 @@ class BookLine:
     doubts: Sequence[str]
     note: str
     reason: str
+    signed: str
     late: str
     ahead: str
     untold: bool
@@ -105,6 +106,7 @@ def book_line(
         doubts=doubts(entry.kind, entry.payload, reader),
         note=notes.get((entry.pk, "note"), ""),
         reason=notes.get((entry.pk, "reason"), ""),
+        signed=notes.get((entry.pk, "name"), "") if entry.kind != "setting" else "",
         late=late(entry, reader),
         ahead=ahead(entry, reader),
         untold=not (told or imported) and lacks_verdict(entry, visit.server_now),

@@ -94,7 +94,7 @@ def sentence(kind: str, payload: Payload, names: Names, reader: Reader) -> str:
     if kind == "erased":
         values["number"] = str(len(payload["entries"]))
     if kind == "imported":
-        values |= {name: payload[name] for name in ("first", "last")}
+        values |= {name: str(payload[name]) for name in ("first", "last")}
     return reader.say(text_of(kind, payload, values), **values)
 
 

@@ -86,7 +86,7 @@ class Gathered:
 
     def by(self, entry: Entry) -> str:
         """Return who wrote an entry."""
-        return str(entry.person) if entry.person else ""
+        return str(entry.person) if entry.person else self.notes.get((entry.pk, "name"), "")
 
     def fryers(self, entries: Collection[Entry]) -> Iterator[tuple[str, list[Entry]]]:
         """Yield the entries of each fryer that has any, fryers in the order of their keys."""
