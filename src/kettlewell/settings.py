@@ -277,10 +277,11 @@ CONTENT_SECURITY_POLICY = {
     }
 }
 DATA_UPLOAD_MAX_MEMORY_SIZE = 100_000
-DATA_UPLOAD_MAX_NUMBER_FIELDS = 200
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 1_000  # a fortnight of a dozen fryers on one sheet
 DATA_UPLOAD_MAX_NUMBER_FILES = 1
 FILE_UPLOAD_HANDLERS = ["kettlewell.web.entry.uploads.OneSmallFile"]
 
+# those of kettlewell.book.Language
 LANGUAGES = [("en", "English"), ("de", "Deutsch")]
 LANGUAGE_CODE = "en-gb"
 LOCALE_PATHS = [PACKAGE / "locale"]

@@ -93,7 +93,7 @@ def lines_not_in(brought):
     return {f"log.csv:{problem.line}" for problem in brought.problems}
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(4))
 def test_a_folder_brought_in_is_answered_as_it_was_before(seed, tmp_path):
     folder = as_files(weeks_folder(seed), tmp_path / "in")
     brought = folder_bring(folder, NOW)
@@ -105,7 +105,7 @@ def test_a_folder_brought_in_is_answered_as_it_was_before(seed, tmp_path):
         assert told(stands.assessments) == told_of_folder(folder, at, lines_not_in(brought))
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(4))
 def test_a_day_book_written_out_is_answered_as_the_server_answers(seed, tmp_path):
     folder_bring(as_files(weeks_folder(seed), tmp_path / "in"), NOW)
     kitchen = Kitchen.objects.get()
@@ -115,7 +115,7 @@ def test_a_day_book_written_out_is_answered_as_the_server_answers(seed, tmp_path
         assert told_of_folder(out, at) == told(standing(kitchen, at).assessments)
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", range(2))
 def test_out_and_in_again_elsewhere_says_the_same(seed, tmp_path):
     folder_bring(as_files(weeks_folder(seed), tmp_path / "in"), NOW)
     first = Kitchen.objects.get()
@@ -231,15 +231,22 @@ def changed_folder(tmp_path, old, new, file="kitchen.toml"):
     text = (place / file).read_text("utf-8")
     assert old in text
     (place / file).write_text(text.replace(old, new, 1), encoding="utf-8")
-    return read_folder(place)
+    return lately(read_folder(place))
 
 
 AFTER_MARROWBY = max(entry.at for entry in read_folder(MARROWBY).log.entries) + timedelta(hours=1)
 
 
+def lately(folder):
+    """Return a folder with the last days of its log, which are brought in sooner."""
+    since = AFTER_MARROWBY - timedelta(days=9)
+    entries = tuple(entry for entry in folder.log.entries if entry.at >= since)
+    return replace(folder, log=replace(folder.log, entries=entries))
+
+
 @pytest.fixture
 def canteen(db):
-    return folder_bring(read_folder(MARROWBY), AFTER_MARROWBY, owner="Olive")
+    return folder_bring(lately(read_folder(MARROWBY)), AFTER_MARROWBY, owner="Olive")
 
 
 def test_bad_rows_are_told_with_their_line_and_the_good_ones_are_written(canteen):
@@ -248,11 +255,11 @@ def test_bad_rows_are_told_with_their_line_and_the_good_ones_are_written(canteen
         (518, "amount"),
         (858, "unit"),
     ]
-    assert canteen.written == len(read_folder(MARROWBY).log.entries)
+    assert canteen.written == len(lately(read_folder(MARROWBY)).log.entries)
 
 
 def test_a_row_of_a_time_to_come_waits_for_it(tmp_path):
-    folder = read_folder(MARROWBY)
+    folder = lately(read_folder(MARROWBY))
     early = AFTER_MARROWBY - timedelta(days=5)
     brought = folder_bring(folder, early)
     late = [entry for entry in folder.log.entries if entry.at > early + timedelta(minutes=5)]
@@ -265,7 +272,7 @@ def test_a_row_that_the_vessels_refuse_stays_out(canteen, tmp_path):
     header = (MARROWBY / "log.csv").read_text("utf-8").splitlines(keepends=True)[0]
     between = ";" if ";" in header else ","
     columns = header.strip().split(between)
-    row = dict.fromkeys(columns, "") | {"when": "2026-11-01 07:00", "fryer": "F2", "what": "return"}
+    row = dict.fromkeys(columns, "") | {"when": "2026-11-12 07:00", "fryer": "F2", "what": "return"}
     folder = changed_folder(tmp_path, header, header + between.join(row.values()) + "\n", "log.csv")
     brought = folder_bring(folder, AFTER_MARROWBY)
     assert brought.written == 0
@@ -320,8 +327,8 @@ def test_nothing_is_left_that_asks_for_a_verdict(tmp_path):
 
 
 def test_what_was_erased_goes_out_no_more(canteen, tmp_path):
-    noted = Entry.objects.filter(private__has_key="note").order_by("seq").first()
-    said = bytes(noted.privates.get(field="note").content).decode()
+    said = "fresh for Monday"
+    noted = Private.objects.get(field="note", content=said.encode()).entry
     private_erase(canteen.kitchen, [noted], Hand(person=None, now=AFTER_MARROWBY))
     out = as_files(folder_of(canteen.kitchen), tmp_path / "out")
     [entry] = [each for each in out.log.entries if each.ref and each.at == noted.at and each.person is None]

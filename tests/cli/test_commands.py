@@ -169,6 +169,14 @@ def test_a_folder_without_a_log_says_how_to_begin_one(run, folder):
     assert refused(run("assess", folder)).startswith("log.csv: No such file or directory; begin one")
 
 
+def test_the_card_is_in_the_kitchens_own_language_unless_another_is_asked_for(run, folder, monkeypatch):
+    monkeypatch.setenv("LANGUAGE", "en")  # what the command sets is taken back
+    spoil(folder, "kitchen.toml", "timezone =", 'language = "de"\ntimezone =')
+    assert "Verbrennungsgefahr" in run("card", folder).stdout
+    assert "Hot oil burns" in run("card", folder, "--language", "en").stdout
+    assert "Hot oil burns" in run("assess", folder).stdout
+
+
 @pytest.mark.parametrize("command", [("assess",), ("card",), ("log", "check")])
 def test_a_kitchen_file_that_is_no_toml_is_refused_by_every_command(run, folder, command):
     spoil(folder, "kitchen.toml", 'name = "Two', "name = Two")

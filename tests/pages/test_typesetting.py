@@ -11,7 +11,7 @@ from itertools import pairwise
 import pikepdf
 import pytest
 
-from kettlewell.pages.blocks import Facts, Heading, Picture, Sheet, Table, Text
+from kettlewell.pages.blocks import Facts, Heading, Picture, Pocket, Sheet, Table, Text
 from kettlewell.pages.typesetting import printable, typeset
 
 LINE = "<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 9 3'><path d='M0 0L9 3' stroke='black'/></svg>"
@@ -127,3 +127,21 @@ def test_an_upright_and_a_broad_sheet_hold_as_many_parts():
     broad = pikepdf.open(io.BytesIO(typeset(sheet(landscape=True))))
     box = [float(side) for side in broad.pages[0].mediabox]
     assert box[2] > box[3]
+
+
+def pocket(baths):
+    """Return a card of so many fryers."""
+    rows = [(f"{n} % or more", "change the oil after this service") for n in range(4)]
+    pieces = [[Heading(text="Card", follows=True), Text(text="Valid until noon.", weight="strong")]]
+    pieces += [[Heading(text=f"Bath {n}", level=2), Facts(rows=rows)] for n in range(baths)]
+    return pieces
+
+
+@pytest.mark.parametrize(("cards", "pages"), [([1], 1), ([5, 5], 1), ([5, 5, 5], 2), ([30], 1), ([30, 5], 2)])
+def test_pocket_cards_have_a_strip_each_and_more_only_where_they_do_not_fit(cards, pages):
+    made = typeset(sheet(Pocket(cards=[pocket(baths) for baths in cards], cut="cut", fold="fold")))
+    opened = pikepdf.open(io.BytesIO(made))
+    assert len(opened.pages) == pages
+    headings = 2 if 30 in cards else 1
+    assert kinds(opened).count("/H1") == len(cards) - 1 + headings
+    assert kinds(opened).count("/H2") == sum(cards)

@@ -102,7 +102,10 @@ GOOD_AND_BAD = {
     ),
     "undone": ({}, {"fryer": "F1"}),
     "erased": ({"entries": [OTHER]}, {"entries": []}),
-    "imported": ({"first": "12", "last": "940"}, {"first": "0"}),
+    "imported": (
+        {"first": "12", "last": "940", "digest": "0" * 64, "recipe": {"header": "1"}},
+        {"first": "0", "digest": "0" * 65},
+    ),
 }
 
 

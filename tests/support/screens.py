@@ -19,12 +19,15 @@ FORMS_ALONE = {"sign-out", "language", "person-remove", "tablet", "tablet-retire
 # these lead on to another page: to what is due, and to a row of it
 LEADS_ON = {"round", "round-reading", "round-acts"}
 # a word for programs that watch, sheets to be printed, a photo
-NO_SCREENS = {"health", "inspection-book", "inspection-month", "blank", "labels", "receipt", "feed"}
+NO_SCREENS = {
+    *("health", "inspection-book", "inspection-month", "blank", "labels", "receipt"),
+    *("pocket", "fryer-pocket", "teaching", "feed"),
+}
 # how old the oil is is not asked where it is told: tests/e2e/test_setup.py sees that step
 TOLD = {"age"}
 # sent empty, these say what is wrong
 ASKING = (
-    *("reading-at", "act", "settle", "meter-check", "relied"),
+    *("reading-at", "act", "settle", "backlog", "meter-check", "relied"),
     *("correct", "undo", "recall", "training", "thing-new", "person-new", "set-up", "tables"),
 )
 

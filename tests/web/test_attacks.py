@@ -97,7 +97,7 @@ def test_what_a_kitchen_does_not_have_is_not_there(browser, ids):
 
 BODIES = {
     "too long": ("application/x-www-form-urlencoded", b"note=" + b"x" * 200_000),
-    "too many fields": ("application/x-www-form-urlencoded", b"&".join(b"f%d=1" % n for n in range(300))),
+    "too many fields": ("application/x-www-form-urlencoded", b"&".join(b"f%d=1" % n for n in range(1_100))),
     "no text": ("application/x-www-form-urlencoded", LATIN_1),
     "zero bytes": (
         "application/x-www-form-urlencoded",

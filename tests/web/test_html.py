@@ -54,9 +54,11 @@ ASIDE = {  # the page on which its form stands, and what sort of row it writes
     "round-acts": ("round-service", "care"),
 }
 NOTHING_TYPED = {"round-acts", "meter-order", "person-remove", "tablet-retire", "language"}
-# nothing typed there is shown again; too few pairs to take over; tests/web/test_tables.py sends files
+# nothing typed there is shown again; too few pairs to take over; tests/web/test_tables.py sends files,
+# tests/web/test_backlog.py numbers
 WRITE_NOTHING = {
     "late",
+    "backlog",
     "erase",
     "calendar",
     "sign-in",

@@ -14,6 +14,7 @@ from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Told, setting_add
 from kettlewell.records.models import Entry, Kitchen
 from kettlewell.records.settings import settings_of
+from kettlewell.web.entry import paper
 from kettlewell.web.inspection import views
 
 READING = {"fryer": "F1", "no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "yes"}
@@ -24,7 +25,7 @@ ALL = "&".join(f"parts={key}" for key in views.PARTS)
 def sheets(monkeypatch):
     """What is set, in place of its pages: these have tests of their own."""
     found = []
-    monkeypatch.setattr(views, "typeset", lambda sheet: found.append(sheet) or b"%PDF-")
+    monkeypatch.setattr(paper, "typeset", lambda sheet: found.append(sheet) or b"%PDF-")
     return found
 
 
@@ -229,6 +230,31 @@ def test_the_month_sheet_has_a_page_for_each_fryer_and_a_row_for_each_day(
 def test_a_sheet_to_write_on_has_the_caution_first_and_fits_on_one_page(signed_in, cook, marrowby):
     answer = signed_in(cook).get(f"/k/{marrowby.slug}/inspection/blank/")
     assert len(pikepdf.open(io.BytesIO(answer.content)).pages) == 1
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_the_training_sheet_fits_on_one_page_with_a_sentence_for_each_picture(
+    signed_in, cook, marrowby, language
+):
+    address = f"/k/{marrowby.slug}/inspection/teaching/"
+    answer = signed_in(cook).get(address, headers={"accept-language": language})
+    opened = pikepdf.open(io.BytesIO(answer.content))
+    assert len(opened.pages) == 1
+    assert str(opened.Root.Lang) == language
+    figures = [
+        one for one in opened.objects if isinstance(one, pikepdf.Dictionary) and one.get("/S") == "/Figure"
+    ]
+    assert len({str(figure.Alt) for figure in figures}) == len(figures) == 15
+
+
+def test_the_training_sheet_tells_the_cautions_before_the_reading(signed_in, cook, marrowby, sheets):
+    signed_in(cook).get(f"/k/{marrowby.slug}/inspection/teaching/")
+    blocks = sheets[0].blocks
+    assert blocks[1].weight == "framed"
+    first, then = [block for block in blocks if block.block == "steps"]
+    assert first.steps[0].text.startswith("Never water on burning oil")
+    assert then.numbered
+    assert any("meter's instructions" in step.text for step in then.steps)
 
 
 def test_labels_lead_to_fryers_and_to_the_check_of_a_meter(signed_in, owner, marrowby, sheets):

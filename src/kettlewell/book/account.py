@@ -4,7 +4,7 @@ A fold over the entries: ``account.after(entry, kitchen)`` says what an entry mo
 stands then. The belief, pairs of measurements, past fills, screens and the mass balance read it.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
@@ -226,11 +226,12 @@ def account_of(kitchen: Kitchen) -> Account:
 
 
 def accounts_of(
-    entries: Sequence[Entry], settings: Kitchen | History
+    entries: Sequence[Entry], settings: Kitchen | History, *, without: Container[str] = ()
 ) -> Iterator[tuple[Entry, Kitchen, Account]]:
     """Yield entries, which are in order, each with the settings of its day and the account before it.
 
-    Raises ValueError for an entry that names what no settings ever had.
+    One whose ``ref`` is in ``without``, once the next is asked for, moves nothing. Raises ValueError for an
+    entry that names what no settings ever had.
     """
     known = history_of(settings)
     history = completed(known, known, entries)
@@ -238,7 +239,8 @@ def accounts_of(
     for entry in entries:
         kitchen = history.at(entry.at)
         yield entry, kitchen, account.with_fryers(kitchen)
-        account, _ = account.after(entry, kitchen)
+        if entry.ref not in without:
+            account, _ = account.after(entry, kitchen)
 
 
 def account_after(entries: Sequence[Entry], settings: Kitchen | History) -> Account:

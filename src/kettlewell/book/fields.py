@@ -70,6 +70,7 @@ OIL_UNITS: Choices = (
     ("kg", "kg"),
     ("l", "l"),
 )
+SOURCES: Choices = (("paper", N_("From a sheet of paper")),)
 FOOD_UNITS: Choices = (("kg", "kg"), ("portion", N_("Portions")), ("basket", N_("Baskets")))
 STANDS: Choices = (
     ("stands", N_("It was right")),

@@ -123,6 +123,13 @@ class Readings(StrEnum):
     DAILY = "daily"
 
 
+class Language(StrEnum):
+    """What the program speaks."""
+
+    ENGLISH = "en"
+    GERMAN = "de"
+
+
 class Grade(StrEnum):
     """How well a number is known, a limit's or a coefficient's.
 
@@ -333,7 +340,8 @@ class Kitchen:
     kitchen's own; those of ``jurisdiction`` are added by the core. A meter may be off by
     ``permissible_pct`` in reference oil, either way; ``laboratory_price`` is what the
     laboratory asks for a sample, ``polymers`` what decides on limits on them. ``readings`` is the house's
-    rule on when a bath is read at the latest.
+    rule on when a bath is read at the latest. Cards and pages are printed in ``language``, of None in
+    that of whoever prints them.
     """
 
     name: str
@@ -351,6 +359,7 @@ class Kitchen:
     laboratory_price: Decimal | None = None
     polymers: Polymers = Polymers.POLAR_COMPOUNDS
     readings: Readings = Readings.WHEN_DUE
+    language: Language | None = None
 
     def __post_init__(self) -> None:
         """Raise ValueError where a name points nowhere, is given twice, or a number cannot be."""

@@ -247,31 +247,29 @@ def check_vessels(kitchen: Kitchen, entry: Entry) -> None:
         raise ValidationError(TURNED_IMPOSSIBLE if undone else {"happened_at": TURNED_IMPOSSIBLE})
 
 
-def impossible(kitchen: Kitchen, entries: Sequence[BookEntry]) -> dict[str, ValidationError]:
-    """Return by their ``ref`` why of entries yet to be written some cannot be, beside all that stands.
+def impossible(kitchen: Kitchen, told: Sequence[BookEntry]) -> dict[str, ValidationError]:
+    """Return by their ``ref`` why some of many entries yet to be written cannot be, beside all that stands.
 
-    One that cannot be is left out, and the rest judged without it. Raises ValidationError where the rest
-    would make impossible what stands.
+    One that cannot be is left out, and the rest judged without it. Where they make a later entry that stands
+    impossible all of them before it are refused: which of them is wrong nobody knows.
     """
+    own = {entry.ref: entry for entry in told if OF_VALUE[type(entry)].key in VESSELS}
     history, fryers = history_of(kitchen), [fryer.key for fryer in setup_of(kitchen).kitchen.fryers]
     stands = core_entries(of_vessels(kitchen, fryers, VESSELS))
-    before, left = refusals(stands, history), [entry for entry in entries if kind_of(entry) in VESSELS]
+    book, before = in_order([*stands, *own.values()]), refusals(stands, history)
     found: dict[str, ValidationError] = {}
-    while now := {
-        ref: refused for ref, refused in refusals([*stands, *left], history).items() if ref not in before
-    }:
-        ours = [entry.ref for entry in left if entry.ref in now]
-        if not ours:
-            raise ValidationError(TURNED_IMPOSSIBLE)
-        first = next(ref for ref in now if ref in ours)
-        found[first] = words_of(now[first])
-        left = [entry for entry in left if entry.ref != first]
-    return found
-
-
-def kind_of(entry: BookEntry) -> str:
-    """Return the key of the kind of an entry."""
-    return OF_VALUE[type(entry)].key
+    while True:
+        turned: list[datetime] = []
+        for entry, settings, account in accounts_of(book, history, without=found):
+            refused = None if entry.ref in found or entry.ref in before else refusal(account, entry, settings)
+            if refused and entry.ref in own:
+                found[entry.ref] = words_of(refused)
+            elif refused:
+                turned.append(entry.at)
+        if not turned:
+            return found
+        error = ValidationError({"happened_at": TURNED_IMPOSSIBLE})
+        found = {ref: error for ref, entry in own.items() if entry.at <= max(turned)} | found
 
 
 def refusals(entries: Sequence[BookEntry], history: History) -> dict[str, Refusal]:

@@ -75,11 +75,11 @@ def folder_bring(folder: Folder, now: datetime, *, owner: str = "") -> Brought:
     Settings and rows are written together, or nothing is. A row that cannot be true is a problem, and the
     others stand. What the day book knows already is not written again. No verdict is issued on a row; one
     is told on each fryer in the end, for now. Raises ToldError for a kitchen that nobody can own, and for
-    settings that are refused or say otherwise than the kitchen's; ValidationError where the rows would make
-    impossible what stands.
+    settings that are refused or say otherwise than the kitchen's.
     """
     with transaction.atomic():
         kitchen, founder = place_for(folder, owner, now)
+        Kitchen.objects.select_for_update().get(pk=kitchen.pk)  # the folder may come in twice at once
         news = unwritten(kitchen, folder.log.entries)
         rows, problems = rows_written(kitchen, news, folder.log.notes, now)
     verdicts: Mapping[str, Entry] = {}

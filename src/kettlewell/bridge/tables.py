@@ -11,7 +11,7 @@ from uuid import UUID
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
 
-from kettlewell.book import AtFryer, Reading
+from kettlewell.book import AtFryer
 from kettlewell.book.likely import unlikely
 from kettlewell.book.payloads import value_of
 from kettlewell.book.words import Message, ToldError
@@ -97,9 +97,8 @@ def place_in(kitchen: Kitchen) -> Place:
 
 def recipes_kept(kitchen: Kitchen) -> Iterator[Recipe]:
     """Yield how the last tables of a kitchen were read, the newest first."""
-    for entry in files_brought_in(kitchen)[:MOST_RECIPES]:
-        if "recipe" in entry.payload:
-            yield recipe_of(entry.payload["recipe"])
+    for entry in files_brought_in(kitchen).filter(payload__has_key="recipe")[:MOST_RECIPES]:
+        yield recipe_of(entry.payload["recipe"])
 
 
 def table_tried(
@@ -125,7 +124,7 @@ def table_tried(
         except (ValidationError, ToldError) as error:
             problems.append(problem(row, error))
             slips += getattr(error, "code", "") == "unlikely"
-    refused = refusals_of(kitchen, [value(told, place) for place, (_, told) in enumerate(candidates)])
+    refused = impossible(kitchen, [value(told, place) for place, (_, told) in enumerate(candidates)])
     for place, (row, _told) in enumerate(candidates):
         if why := refused.get(str(place)):
             problems.append(problem(row, why))
@@ -187,17 +186,6 @@ def so_said(seq: int, number: int, recipe: Recipe, digest: str, now: datetime) -
 def digest_of(content: bytes) -> str:
     """Return the SHA-256 of a file."""
     return hashlib.sha256(content).hexdigest()
-
-
-def refusals_of(kitchen: Kitchen, told: Sequence[AtFryer]) -> Mapping[str, ValidationError]:
-    """Return, by what names it, why of entries some cannot be, beside all that stands.
-
-    Where they make a later entry impossible all that move oil are refused: which is wrong nobody knows.
-    """
-    try:
-        return impossible(kitchen, told)
-    except ValidationError as error:
-        return {entry.ref: error for entry in told if not isinstance(entry, Reading)}
 
 
 def unsaid(kitchen: Kitchen, rows: Sequence[Row]) -> tuple[list[Row], int]:

@@ -5,11 +5,13 @@ import sys
 from datetime import datetime
 from itertools import chain
 from pathlib import Path
+from typing import Any
 
 import click
 import numpy as np
 
 from kettlewell import __version__, clock
+from kettlewell.book.words import ToldError
 from kettlewell.cli import backups, given, server
 from kettlewell.cli.document import document
 from kettlewell.cli.exported import exported
@@ -20,13 +22,15 @@ from kettlewell.cli.reached import HERE, TOLD, names_set, reach_of, told
 from kettlewell.cli.report import report
 from kettlewell.cli.screen import Line, complain, console, draws_unicode, show, width_of
 from kettlewell.cli.server import PORT
-from kettlewell.cli.speaking import Group, Whole, argument, option
+from kettlewell.cli.speaking import Group, Whole, argument, asked_for_language, option
 from kettlewell.cli.starting import check_certificate, only_server, told_in_a_sentence
 from kettlewell.cli.verified import BROKEN, heads_noted, verified
 from kettlewell.cli.wallcard import wall_card
 from kettlewell.folder import Folder
-from kettlewell.telling import N_, reader
+from kettlewell.telling import N_, Reader, reader
 from kettlewell.telling.slips import slips_in
+
+NOT_OF_BOTH = N_("--owner is for a folder; --kitchen, --recipe, --dry-run and --sure are for a table.")
 
 
 def _tell_version(ctx: click.Context, _option: click.Parameter, wanted: bool) -> None:  # noqa: FBT001 - click's
@@ -92,7 +96,9 @@ def card(folder: Path) -> None:
         now = clock.now()
         kitchen = kitchen_folder.kitchen_at(now)
         answers, reports = given.carded(kitchen_folder, now), reports_of(kitchen_folder, now)
-        given.show_lines(wall_card(answers, reports, kitchen, reader(kitchen.timezone, now)))
+        locale = None if asked_for_language() else kitchen.language
+        words = reader(kitchen.timezone, now, locale=locale)
+        given.show_lines(wall_card(answers, reports, kitchen, words))
         given.tell_problems(kitchen_folder, now)
 
 
@@ -208,38 +214,48 @@ def export(folder: Path) -> None:
 
 @app.command(
     "import",
-    help=N_("Bring a kitchen's folder, or a table of readings with any columns, into the day book."),
+    help=N_("Bring a kitchen's folder, or a table of readings as CSV or XLSX, into the day book."),
 )
 @argument(
     "source",
     type=click.Path(path_type=Path),
-    help=N_("The kitchen's folder, with kitchen.toml and log.csv; or a table, as .csv or .xlsx."),
+    help=N_("A folder with kitchen.toml and log.csv, or a table with any columns, as .csv or .xlsx."),
 )
-@option("--owner", default="", help=N_("The name that the owner of a kitchen that is founded signs in with."))
+@option(
+    "--owner",
+    default="",
+    help=N_("Of a folder: the name that the owner of a kitchen that is founded signs in with."),
+)
 @option("--kitchen", default="", help=N_("Of a table: into which kitchen, where the server has several."))
 @option(
-    "--recipe", type=NEW_FILE, help=N_("A file that says how to read the table; one that is new is written.")
+    "--recipe",
+    type=NEW_FILE,
+    help=N_("Of a table: a file that says how to read it; one that is new is written."),
 )
 @option("--dry-run", is_flag=True, help=N_("Of a table: say what would come of it, and write nothing."))
-@option("--sure", is_flag=True, help=N_("Of a table: bring in, too, what looks like slips of the pen."))
-def import_(
-    *, source: Path, owner: str, kitchen: str, recipe: Path | None, dry_run: bool, sure: bool
-) -> None:
-    """Bring a kitchen's folder, or a table of readings with any columns, into the day book."""
+@option("--sure", is_flag=True, help=N_("Of a table: bring in too what looks like slips of the pen."))
+def import_(*, source: Path, owner: str, **of_table: Any) -> None:  # noqa: ANN401 - the options of a table
+    """Bring a kitchen's folder, which founds it where there is none, or a table into the day book."""
     words = reader("UTC", clock.now())
     with given.bad_input(), told_in_a_sentence(words):
-        if source.is_file():
-            # it reads workbooks, for which the other commands need not wait
-            from kettlewell.cli import tables  # noqa: PLC0415
-
-            server.find(words, to_write=not dry_run)
-            asked = tables.Asked(kitchen=kitchen, recipe=recipe, dry_run=dry_run, sure=sure)
-            given.show_lines(tables.brought_in(source, asked, words))
+        if source.is_file() and not owner:
+            bring_table(source, words, **of_table)
             return
+        if source.is_file() or any(of_table.values()):
+            raise ToldError(NOT_OF_BOTH)
         server.start()
         brought = imported(source, owner, words)
     if brought.problems:
         sys.exit(given.BAD_INPUT)
+
+
+def bring_table(source: Path, words: Reader, *, dry_run: bool, **asked: Any) -> None:  # noqa: ANN401 - as above
+    """Bring a table into the day book, or try it."""
+    # it reads workbooks, for which the other commands need not wait
+    from kettlewell.cli import tables  # noqa: PLC0415
+
+    server.find(words, to_write=not dry_run)
+    given.show_lines(tables.brought_in(source, tables.Asked(dry_run=dry_run, **asked), words))
 
 
 @app.command(help=N_("Take a copy of the server's day books, while it runs too, and read it back."))

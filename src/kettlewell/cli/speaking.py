@@ -11,6 +11,7 @@ from importlib.resources import files
 from typing import Any, TypeVar
 
 import click
+from click.core import ParameterSource
 
 from kettlewell.cli import parser_words
 from kettlewell.telling import N_
@@ -87,6 +88,16 @@ class Group(Command, click.Group):
 
     command_class = Command
     group_class = type
+
+
+def asked_for_language() -> bool:
+    """Tell whether the command was asked to speak a language, not the terminal alone."""
+    context = click.get_current_context(silent=True)
+    while context is not None:
+        if context.get_parameter_source("language") is ParameterSource.COMMANDLINE:
+            return True
+        context = context.parent
+    return False
 
 
 def option(*names: str, **more: Any) -> Callable[[C], C]:  # noqa: ANN401 - those of click

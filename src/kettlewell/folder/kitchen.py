@@ -18,6 +18,7 @@ from kettlewell.book import (
     Force,
     Fryer,
     Kitchen,
+    Language,
     Limit,
     Meter,
     Oil,
@@ -68,7 +69,7 @@ QUOTED = re.compile(r'"[^"]*"|\'[^\']*\'')
 QUANTITIES = {limit.quantity: limit for limit in packaged_limits() if limit.value is not None}
 
 ENUMS: dict[tuple[str, ...], type[StrEnum]] = {
-    tuple(enum): enum for enum in (OilKind, FoodKind, Draining, Protection, Polymers, Readings)
+    tuple(enum): enum for enum in (OilKind, FoodKind, Draining, Protection, Polymers, Readings, Language)
 }
 BY_TYPE: dict[SettingType, Check] = {
     SettingType.PRICE: Price(),

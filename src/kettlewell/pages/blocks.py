@@ -75,7 +75,39 @@ class Labels:
     block: Literal["labels"] = "labels"
 
 
-Block = Heading | Text | Facts | Table | Picture | Labels
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """A drawing in SVG, what it shows, and what to do."""
+
+    svg: str
+    alt: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Steps:
+    """Steps in so many columns, row by row; ``numbered`` where their order counts."""
+
+    steps: Sequence[Step]
+    columns: int
+    numbered: bool = False
+    block: Literal["steps"] = "steps"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pocket:
+    """Cards of A6 to cut out and fold; each is made of pieces that no fold parts.
+
+    ``cut`` and ``fold`` are the words beside the lines to cut and to fold along.
+    """
+
+    cards: Sequence[Sequence[Sequence[Heading | Text | Facts]]]
+    cut: str
+    fold: str
+    block: Literal["pocket"] = "pocket"
+
+
+Block = Heading | Text | Facts | Table | Picture | Labels | Steps | Pocket
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -34,6 +34,7 @@ TRAINED_IN = translated(fields.TRAINED_IN)
 CAUSES = translated(fields.CAUSES)
 OIL_UNITS = translated(fields.OIL_UNITS)
 FOOD_UNITS = translated(fields.FOOD_UNITS)
+SOURCES = translated(fields.SOURCES)
 STANDS = translated(fields.STANDS)
 
 

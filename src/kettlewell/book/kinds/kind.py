@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, fields
 from enum import StrEnum
 
 from kettlewell.book.entries import Entry
-from kettlewell.book.fields import Field, answer, mass, percent, temperature, thing, yes
+from kettlewell.book.fields import SOURCES, Field, Type, answer, mass, percent, temperature, thing, yes
 from kettlewell.book.words import N_
 
 
@@ -69,6 +69,10 @@ BATH_TEMP = temperature(label=N_("Oil temperature, °C"))
 BACK = yes(name="back", label=N_("Back in use"))
 AMOUNT = mass(name="amount", decimals=3, label=N_("How much"))
 MASS = mass(name="mass_kg", column="amount")
+# where it was first written down, unless in the day book
+SOURCE = Field(
+    name="source", type=Type.CHOICE, required=False, choices=SOURCES, label=N_("First written down")
+)
 CONDITIONS = (
     answer(name="no_food", label=N_("Bath empty of food")),
     answer(name="no_bubbles", label=N_("Oil still, without bubbles")),

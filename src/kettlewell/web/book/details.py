@@ -42,7 +42,7 @@ class VerdictOfItsDay:
 
 def details_of(entry: Entry, names: Names, reader: Reader) -> list[Detail]:
     """Return what an entry says, field by field; a verdict is told as a verdict instead."""
-    if entry.kind in ("verdict", "erased"):
+    if entry.kind in ("verdict", "erased", "imported"):
         return []
     if entry.kind == "setting":
         thing, values = entry.payload["thing"], entry.payload.get("values") or {}

@@ -44,6 +44,20 @@ class Place(TypedDict, total=False):
     auto_id: str
 
 
+class FromPaper(forms.CheckboxInput):
+    """A tick that says that something stood on a sheet of paper first."""
+
+    said = "paper"
+
+    def __init__(self) -> None:
+        """Be ticked where that was said before."""
+        super().__init__(check_test=lambda value: value == self.said)
+
+    def value_from_datadict(self, data: Mapping[str, Any], _files: object, name: str) -> str:  # type: ignore[override]  # a word, not a truth
+        """Return what the tick says."""
+        return self.said if data.get(name) else ""
+
+
 class OnScreen(kinds.Payload):
     """A payload as it is asked for at a fryer: the fryer is known, a note can be left, the time is now.
 
@@ -82,6 +96,11 @@ class OnScreen(kinds.Payload):
             label=_("Note"),
             widget=forms.TextInput(attrs={"autocomplete": "off"}),
         )
+        if "source" in self.fields:
+            choices = kinds.SOURCES
+            self.fields["source"] = forms.ChoiceField(
+                choices=choices, required=False, label=choices[0][1], widget=FromPaper
+            )
         zone, told = ZoneInfo(setup.kitchen.timezone), self.initial.get("at")
         self.fields["at"] = ClockField(zone, told=told, required=False, label=_("When, if it was earlier"))
         self.is_bound = data is not None

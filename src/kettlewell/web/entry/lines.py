@@ -43,7 +43,7 @@ class BookLine:
     """One entry as the day book shows it. ``entry`` has who, device, and both ends of a correction.
 
     ``untold``: a verdict should have been told on it, and none was. ``signed`` is who wrote it in a file,
-    ``imported`` says that it came from one.
+    ``imported`` the entry that says it came from one.
     """
 
     entry: Entry

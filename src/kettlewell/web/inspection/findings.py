@@ -219,20 +219,29 @@ def corrections(gathered: Gathered) -> Iterator[Block]:
             [
                 gathered.when(entry),
                 gathered.reader.date(entry.received_at),
-                gathered.said(entry),
+                " ".join([gathered.said(entry), *([_("From a sheet of paper.")] if on_paper(entry) else [])]),
                 gathered.by(entry),
             ]
             for entry in late(gathered)
         ],
         widths=[1.5, 1.5, 2.8, 0.9],
-        empty=_("Nothing of this period was written down more than half an hour late."),
+        empty=_("Nothing of this period was written down more than half an hour late, or from paper."),
     )
 
 
 def late(gathered: Gathered) -> list[Entry]:
-    """Return what was written down long after it happened; settings may count from an earlier day."""
+    """Return what was written down long after it happened, or stood on paper first.
+
+    Settings may count from an earlier day.
+    """
     return [
         entry
         for entry in gathered.entries
-        if entry.received_at - entry.at > LATE and entry.kind not in ("setting", "undone")
+        if on_paper(entry)
+        or (entry.received_at - entry.at > LATE and entry.kind not in ("setting", "undone"))
     ]
+
+
+def on_paper(entry: Entry) -> bool:
+    """Tell whether an entry stood on a sheet of paper first."""
+    return bool(entry.payload.get("source") == "paper")

@@ -42,8 +42,8 @@ def blank_sheet() -> Iterator[Block]:
     )
     yield Text(
         text=_(
-            "Type it in when the program runs again, each with the time it happened. "
-            "It is marked as written down late. Keep this sheet."
+            "Type it in when the program runs again, each with the time it happened, "
+            "and tick “From a sheet of paper”. Keep this sheet."
         ),
         weight="small",
     )

@@ -8,6 +8,7 @@ from typing import Any
 from unicodedata import combining, normalize
 
 from babel import Locale, UnknownLocaleError
+from django.conf import settings
 from django.http import HttpRequest
 from django.utils.translation import get_language, to_locale
 from django.utils.translation import gettext_lazy as _
@@ -105,6 +106,7 @@ READINGS: Choices = [
     ("", _("When the risk asks for it")),
     (Readings.DAILY.value, _("On every day that a fryer fries")),
 ]
+LANGUAGES: Choices = [("", _("That of whoever prints them")), *settings.LANGUAGES]
 DAYS: Choices = [
     ("mon", _("Mon")),
     ("tue", _("Tue")),

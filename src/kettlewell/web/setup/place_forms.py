@@ -11,7 +11,7 @@ from kettlewell.bridge.founding import FirstOwner, Founding
 from kettlewell.records.numbers import NumberField
 from kettlewell.web.account.fields import PasswordField
 from kettlewell.web.setup.base_forms import ThingForm, number
-from kettlewell.web.setup.known import POLYMERS, READINGS, places, zone_choices
+from kettlewell.web.setup.known import LANGUAGES, POLYMERS, READINGS, places, zone_choices
 
 
 class PlaceForm(ThingForm):
@@ -60,6 +60,12 @@ class KitchenForm(PlaceForm):
         required=False,
         label=_("How often is the oil read?"),
         help_text=_("A rule of the house: the next reading is never due later."),
+    )
+    language = forms.ChoiceField(
+        choices=LANGUAGES,
+        required=False,
+        label=_("Language of printed cards and pages"),
+        help_text=_("Screens are in the language of whoever reads them."),
     )
     jug_l = number(_("Your jug, litres"), _("To write top-ups in jugs. Empty: none."))
     records_months = number(

@@ -151,6 +151,40 @@
     location.reload(); // signed out meanwhile
   });
 
+  // ---- the sheet of days: arrows and Enter go from box to box, as in a table
+
+  function beside(box, down, across) {
+    const cell = box.closest("td"), inCell = [...cell.querySelectorAll("input")];
+    const rows = [...cell.closest("tbody").rows], row = cell.parentElement;
+    if (across) {
+      const all = [...row.querySelectorAll("input")];
+      return all[all.indexOf(box) + across];
+    }
+    for (let n = rows.indexOf(row) + down; rows[n]; n += down) {
+      const there = rows[n].cells[cell.cellIndex].querySelectorAll("input");
+      if (there.length) return there[Math.min(inCell.indexOf(box), there.length - 1)];
+    }
+    return undefined;
+  }
+
+  function atEnd(box, before) {
+    const { selectionStart: start, selectionEnd: end, value } = box;
+    if (box.type === "checkbox" || (start === 0 && end === value.length)) return true;
+    return before ? end === 0 : start === value.length;
+  }
+
+  document.addEventListener("keydown", (event) => {
+    const box = event.target, key = event.key;
+    if (!box.matches("[data-grid] input") || event.altKey || event.ctrlKey || event.metaKey) return;
+    const down = { ArrowDown: 1, Enter: 1, ArrowUp: -1 }[key] ?? 0;
+    const across = { ArrowRight: 1, ArrowLeft: -1 }[key] ?? 0;
+    if (!down && !(across && atEnd(box, across < 0))) return;
+    event.preventDefault(); // Enter goes down a column, it does not send
+    const next = beside(box, down, across);
+    next?.focus();
+    next?.select();
+  });
+
   // ---- the round: each row is sent by itself, and the next one comes up
 
   const rowOf = (form) => form.closest("[data-row]");
