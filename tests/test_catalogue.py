@@ -103,7 +103,12 @@ def german():
 
 
 def keyed(catalogue):
-    return {(forms(message.id), message.context): message for message in catalogue if message.id}
+    return {(forms(message.id), context_of(message)): message for message in catalogue if message.id}
+
+
+def context_of(message):
+    """Return the context of a text; Babel reads it from a compiled catalogue as bytes."""
+    return message.context.decode() if isinstance(message.context, bytes) else message.context
 
 
 def forms(text):

@@ -174,6 +174,7 @@ def test_after_a_failed_check_it_says_what_to_do_and_after_adjusting_it_is_fit_a
     failed = told("show", folder(month(-2.0)), "--at", AT)
     assert "Adjust it Checked Mon 5 Oct 2026, 08:00" in failed
     assert "It reads wrong. Adjust it until it shows" in failed
+    assert "Fry up to" not in failed.split("── Spare meter (spare) ")[0]
     again = told("show", folder([*month(-2.0), checked(28, 0.0, "adjusted", "08:20")]), "--at", AT)
     assert "Fit for use Checked Mon 5 Oct 2026, 08:20" in again
     assert "Adjusted: Fit for use" in again
@@ -302,7 +303,8 @@ def test_every_answer_for_programs_keeps_the_schema_and_tells_times_in_utc(folde
     hand = found["meters"][0]
     assert [one["decision"] for one in hand["checks"]] == ["fit", "adjust"]
     assert hand["next_check"]["why"]["sentence"].startswith("It reads wrong")
-    assert hand["oils"][0]["accepted"][0]["accept_pct"] < 24
+    assert hand["oils"] == []
+    assert found["meters"][1]["oils"][0]["accepted"][0]["accept_pct"] < 24
 
 
 def test_every_numbers_key_names_its_unit():

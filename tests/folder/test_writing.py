@@ -66,6 +66,7 @@ ENTRIES = {
     book.Return: of(book.Return),
     book.Care: of(book.Care, kind=st.sampled_from(book.CARE_KINDS)),
     book.OutOfOrder: of(book.OutOfOrder, back=st.booleans()),
+    book.Recall: st.builds(book.Recall, **STAMP, delivery=WORDS.filter(bool)),
     book.Closed: st.builds(
         lambda at, hours, **told: book.Closed(at=at, until=at + timedelta(hours=hours), **told),
         at=WHEN,

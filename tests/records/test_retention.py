@@ -97,3 +97,14 @@ def test_who_left_long_ago_has_no_name_any_more_and_who_is_there_has(marrowby, c
     assert (names[cook.pk], names[owner.pk]) == ("", owner.name)
     assert verify(Kitchen.objects.get(pk=marrowby.pk)) is None
     assert apply(marrowby, after=30 * MONTH) == 0
+
+
+def test_who_signed_a_row_of_a_file_goes_with_the_notes_and_who_has_a_place_here_stays(
+    marrowby, owner, write, keep
+):
+    signed = write(private={"name": b"AB"})
+    keep(records_months="1", notes_months="1")
+    assert apply(marrowby, after=2 * MONTH) == 1
+    assert Private.objects.get(entry=signed).content is None
+    assert Person.objects.get(pk=owner.pk).name
+    assert Private.objects.filter(entry__kind="setting", content=None).count() == 0

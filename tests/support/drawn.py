@@ -27,6 +27,7 @@ from kettlewell.book import (
     OutOfOrder,
     Product,
     Reading,
+    Recall,
     ReferenceLot,
     Return,
     SensoryNote,
@@ -134,6 +135,7 @@ def written(
         st.builds(Return, **common),
         st.builds(OutOfOrder, back=st.booleans(), **common),
         st.builds(SensoryNote, spoiled=st.booleans(), **common),
+        st.builds(Recall, at=moments, delivery=st.sampled_from(["L1", "L2"])),
     )
 
 

@@ -126,6 +126,10 @@ def test_the_chart_is_told_in_sentences_with_what_signals(checked, reader):
     assert "is higher than chance explains" in told
     assert meters.CALM not in told
     assert meters.signals(jump, reader)[0] in told
+    after = checked(18.0, 18.0, 22.0, 22.0)
+    assert "creeping" not in meters.chart_in_words(after, after.last, reader)
+    slowly = checked(18.0, 17.2, 16.6, 16.4, 16.2)
+    assert "creeping down" in meters.chart_in_words(slowly, slowly.last, reader)
     assert meters.chart_in_words(checked(18.0), checked(18.0).last, reader).startswith("One check, on 8 Nov.")
 
 

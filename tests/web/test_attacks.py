@@ -21,6 +21,7 @@ NOT_OF_ONE_KITCHEN = {
     "kitchens",
     "sign-in",
     "code",
+    "feed",
     "sign",
     "sign-out",
     "health",

@@ -89,6 +89,10 @@ def test_what_cannot_be_is_said_in_its_cell_and_what_can_is_written(sheet):
     assert "1 entry written down." in page
 
 
+def test_a_sheet_with_nothing_typed_says_so(sheet):
+    assert "Nothing is typed in yet." in sheet({})
+
+
 def test_html_in_a_cell_is_shown_as_it_was_typed(sheet):
     page = sheet({(4, 0, "tpc_pct"): '"><b>1'})
     assert "&quot;&gt;&lt;b&gt;1" in page

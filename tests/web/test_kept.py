@@ -23,7 +23,7 @@ def taken(folder, **ago):
 
 
 def test_where_none_are_taken_it_is_said(signed_in, owner, marrowby):
-    assert "None are taken by themselves" in shown(signed_in(owner), marrowby)
+    assert "None are taken yet" in shown(signed_in(owner), marrowby)
 
 
 def test_the_last_one_is_told(signed_in, owner, marrowby, folder):

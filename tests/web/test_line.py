@@ -107,7 +107,9 @@ def test_open_change_offers_to_say_what_was_done(marrowby, cook, filled, write, 
 
 def test_open_call_stands_on_top_until_it_is_answered(marrowby, cook, filled, write, page):
     call = write("call", {"fryer": "F1"}, note="It foams").entry
-    assert "It foams" in page(cook, "answer-call", call.pk)
+    answering = page(cook, "answer-call", call.pk)
+    assert "It foams" in answering
+    assert "Cora Cook" in answering
     text = page(cook)
     assert text.index("Chef called: Fries") < text.index('<li class="strip"')
     assert reverse("answer-call", args=(marrowby.slug, call.pk)) in text
@@ -280,3 +282,12 @@ def test_a_tablet_that_looks_again_by_itself_is_not_at_work(marrowby, owner, han
         for headers in ({}, {"HX-Trigger": "line"})
     ]
     assert prolonged == [True, False]
+
+
+def test_what_is_due_now_has_the_time_of_now(cook, filled, write, page, monkeypatch):
+    """Verdicts are told of the next full minute; nothing on the line runs ahead of the clock."""
+    write("senses", SPOILED)
+    monkeypatch.setenv("KETTLEWELL_NOW", "2026-11-16T12:30:20+00:00")
+    due = re.findall(r"<time>(\d\d:\d\d)</time>", page(cook))
+    assert "12:30" in due
+    assert "12:31" not in due

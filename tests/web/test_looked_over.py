@@ -10,7 +10,7 @@ from kettlewell.records.ids import uuid7
 from kettlewell.records.ledger import Hand, Told
 from kettlewell.records.models import Entry
 
-TO_LOOK_OVER = "To be looked over by someone else:"
+TO_LOOK_OVER = "To be signed off by someone else:"
 
 
 @pytest.fixture
@@ -45,12 +45,12 @@ def test_what_a_cook_did_stands_on_the_line_of_the_owner_until_it_is_looked_over
     assert TO_LOOK_OVER in page(owner, "fryer", "F1")
     assert TO_LOOK_OVER not in page(owner, "fryer", "F2")
     assert TO_LOOK_OVER not in page(cook, "line")
-    assert "Look it over" in page(owner, "entry", settled.pk)
+    assert "Look at it and sign it off" in page(owner, "entry", settled.pk)
     send(owner, "look-over", {"note": "Cora will skim more often."}, settled.pk)
     assert TO_LOOK_OVER not in page(owner, "line")
     shown = page(owner, "entry", settled.pk)
-    assert "Look it over" not in shown
-    assert "What was done at Fries (F1) was looked over." in shown
+    assert "Look at it and sign it off" not in shown
+    assert "What was done at Fries (F1) was signed off." in shown
     assert "Cora will skim more often." in shown
 
 
@@ -63,7 +63,7 @@ def test_it_is_not_counted_among_what_cannot_wait(done, owner, cook, page):
 def test_of_several_at_a_fryer_the_oldest_is_named_and_how_many_there_are(done, cook, owner, page):
     first, _ = done(cook), done(cook)
     line = page(owner, "line")
-    assert "2 to be looked over by someone else, the oldest:" in line
+    assert "2 to be signed off by someone else, the oldest:" in line
     assert str(first.pk) in line
 
 

@@ -1,10 +1,14 @@
 """A lot of oil is recalled: which fryers held it, on which days, and what cannot wait."""
 
+import re
+
 import pytest
 
 from kettlewell.records.ledger import setting_add
 from kettlewell.records.models import Entry
 
+SOUND = {"no_food": "yes", "no_bubbles": "yes", "probe_clear": "yes", "steady": "yes"}
+READ = {"fryer": "F1", "tpc_pct": "9", "oil_temp_c": "170", "meter": "hand", **SOUND}
 WAITS = "Recalled oil: Fries (F1)"
 
 
@@ -81,3 +85,21 @@ def test_a_fryer_that_is_no_longer_in_the_kitchen_is_told_too(recall, marrowby, 
 @pytest.mark.parametrize("lot", ["", "   ", "x" * 101])
 def test_a_recall_names_a_lot(recall, lot):
     assert list(recall(lot).context["form"].errors) == ["delivery"]
+
+
+def test_no_page_says_to_fry_on_in_recalled_oil(recall, cook, write, page):
+    """The recall itself is answered by a verdict, which stands where a verdict is told."""
+    write("change", {"fryer": "F1", "delivery": "L 4711"}, ago=3)
+    write("reading", READ)
+    write("order", {"fryer": "F2"})
+    assert "Fry on" in page(cook, "line")
+    recall("L 4711")
+    assert Entry.objects.filter(kind="verdict", fryer="F1").last().payload["verdict"] == "change_before"
+    for name, args in (("line", ()), ("fryer", ("F1",)), ("card", ())):
+        shown = page(cook, name, *args)
+        verdicts = re.findall('class="verdict">([^<]*)|<dd>([^<]*)', shown)
+        assert verdicts
+        assert not any("ry on" in said for found in verdicts for said in found)
+        assert re.search("(Do not fry|Stop frying): recalled oil|this oil was recalled", shown, re.IGNORECASE)
+    write("reading", {**READ, "tpc_pct": "8"})
+    assert Entry.objects.filter(kind="verdict", fryer="F1").last().payload["verdict"] == "change_before"

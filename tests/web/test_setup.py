@@ -60,6 +60,19 @@ def test_another_fryer_like_one_there_is_takes_all_but_number_and_name(browser, 
     assert browser.get(at("thing-new", marrowby, "fryers") + "?like=F8").status_code == 404
 
 
+def test_a_fryer_is_edited_though_nobody_has_said_how_it_is_drained(browser, marrowby, hand):
+    """The question stays open there, and among what is missing."""
+    values = {name: said for name, said in SETTINGS["fryers", "F1"].items() if name != "draining"}
+    setting_add(marrowby, "fryers", "F1", {**values, "set_temp_c": "168"}, hand=hand)
+    form = browser.get(at("thing", marrowby, "fryers", "F1")).context["form"]
+    shown = {name: form[name].value() for name in form.fields}
+    sent = {name: value for name, value in shown.items() if value is not None}
+    answer = browser.post(at("thing", marrowby, "fryers", "F1"), {**sent, "name": "Chips"})
+    assert answer.status_code == 302
+    assert values_of(marrowby, "fryers", "F1")["name"] == "Chips"
+    assert "draining" not in values_of(marrowby, "fryers", "F1")
+
+
 def test_the_limits_of_another_place_are_shown_with_all_that_was_typed_kept(browser, marrowby):
     """Nothing is judged or stored yet, not even what could not be stored."""
     seq = Kitchen.objects.get().head_seq

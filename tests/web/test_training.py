@@ -46,7 +46,7 @@ def test_the_inspector_reads_the_list(inspector, cook, owner, train, page):
     shown = page(inspector, "trainings")
     assert shown.index("Cora Cook") < shown.index("Taking readings")
     assert "These records" in shown
-    assert "Trained in what" in page(inspector, "book")
+    assert "Staff training" in page(inspector, "book")
 
 
 def test_what_was_undone_is_in_no_list(cook, owner, train, send, page):

@@ -4,7 +4,7 @@ A fold over the entries: ``account.after(entry, kitchen)`` says what an entry mo
 stands then. The belief, pairs of measurements, past fills, screens and the mass balance read it.
 """
 
-from collections.abc import Callable, Container, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
@@ -38,7 +38,8 @@ class Content:
     """What a vessel holds; where it is ``empty``, ``oil`` is what it held last.
 
     ``fill`` names the entry that began the fill and ``since`` says when; "" and None are from
-    before the book began. ``measured`` is what was read of this fill, in the order of the book.
+    before the book began. ``measured`` is what was read of this fill, in the order of the book, ``lots``
+    are of which deliveries it holds oil, as ``spelled``, where a change named one.
     ``kg`` follows what was written, and decides nothing: food carries oil away unwritten.
     """
 
@@ -47,12 +48,19 @@ class Content:
     since: datetime | None = None
     fill: str = ""
     measured: tuple[Reading | LabResult, ...] = ()
+    lots: frozenset[str] = frozenset()
     empty: bool = False
 
     def holding(self, kg: float) -> "Content":
         """Return so many kg of the same; written out, since it is made for every top-up."""
         return Content(
-            oil=self.oil, kg=kg, since=self.since, fill=self.fill, measured=self.measured, empty=self.empty
+            oil=self.oil,
+            kg=kg,
+            since=self.since,
+            fill=self.fill,
+            measured=self.measured,
+            lots=self.lots,
+            empty=self.empty,
         )
 
 
@@ -73,6 +81,11 @@ class Pour:
     share: float = 1.0
     fresh: bool = False
     takes_over: bool = False
+
+
+def spelled(lot: str) -> str:
+    """Return a lot as it is compared: people type blanks and capitals as they like."""
+    return "".join(lot.split()).casefold()
 
 
 @cache
@@ -100,6 +113,11 @@ class Account:
     def kept(self, fryer: str) -> Content | None:
         """Return what was taken out of a fryer and is kept; None where there is nothing."""
         return self.contents.get(kept_of(fryer))
+
+    def of_lots(self, lots: Collection[str]) -> frozenset[Vessel]:
+        """Return the vessels that hold oil of some lots, which are told as ``spelled``."""
+        wanted = frozenset(lots)
+        return frozenset(vessel for vessel, content in self.contents.items() if content.lots & wanted)
 
     def holding(self, contents: Mapping[Vessel, Content]) -> "Account":
         """Return the account with these vessels holding this."""
@@ -134,7 +152,10 @@ def fryers_of(entry: Any) -> tuple[str, ...]:  # noqa: ANN401 - whatever is pour
 def change(account: Account, entry: Change, kitchen: Kitchen) -> Stepped:
     """Return the account with a bath emptied and filled fresh."""
     fryer, bath = find(kitchen.fryers, entry.fryer), in_fryer(entry.fryer)
-    fresh = Content(oil=entry.oil or fryer.oil, kg=fryer.oil_mass_kg, since=entry.at, fill=entry.ref)
+    lots = frozenset({spelled(entry.delivery)} if entry.delivery else ())
+    fresh = Content(
+        oil=entry.oil or fryer.oil, kg=fryer.oil_mass_kg, since=entry.at, fill=entry.ref, lots=lots
+    )
     filled = Pour(source=None, into=bath, oil=fresh.oil, kg=fresh.kg, fresh=True, takes_over=True)
     return account.holding({bath: fresh}), (*gone(bath, account.contents[bath]), filled)
 
@@ -198,6 +219,7 @@ def move(account: Account, entry: Move, kitchen: Kitchen) -> Stepped:
     mixed = moved if takes_over else replace(moved, measured=()) if share > 0.5 else was
     poured = Pour(source=source, into=into, oil=moved.oil, kg=kg, share=share, takes_over=takes_over)
     lost = (*gone(into, was, kg=over_kg), *gone(source, moved, kg=spilt_kg))
+    mixed = replace(mixed, lots=moved.lots if share == 1 else was.lots | moved.lots)
     after = account.holding({into: mixed.holding(was.kg - over_kg + kg), source: left})
     return after, (*lost, poured)
 

@@ -160,6 +160,13 @@ class Closed(Entry):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Recall(Entry):
+    """Oil of the ``delivery`` named so was recalled: nothing is fried in it, wherever it is."""
+
+    delivery: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AtMeter(Entry):
     """Something that happened to a meter."""
 
@@ -244,6 +251,7 @@ IN_ONE_MINUTE = (
     TopUp,
     OutOfOrder,
     Closed,
+    Recall,
 )
 RANK = {kind: rank for rank, kind in enumerate(IN_ONE_MINUTE)}
 
@@ -290,6 +298,8 @@ def where(entry: Entry) -> str:
             return entry.meter
         case Closed():
             return entry.fryer or ""
+        case Recall():
+            return entry.delivery
     return ""
 
 

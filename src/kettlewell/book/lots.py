@@ -1,15 +1,16 @@
 """Which vessels held oil of a lot: what changes name, followed through the one account of oil."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from kettlewell.book.account import Account, Pour, Vessel, accounts_of
+from kettlewell.book.account import Account, Pour, Vessel, accounts_of, spelled
 from kettlewell.book.entries import Change, Entry
 from kettlewell.book.history import History
 from kettlewell.book.kitchen import Kitchen
 
 Brings = Callable[[Entry, Pour], bool]
+Holding = Callable[[Collection[Vessel], "Poured"], Collection[Vessel]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,11 +40,6 @@ class Poured:
         return {pour.oil for pour in self.pours if pour.fresh}
 
 
-def spelled(lot: str) -> str:
-    """Return a lot as it is compared: people type blanks and capitals as they like."""
-    return "".join(lot.split()).casefold()
-
-
 def lot_of(entry: Entry) -> str:
     """Return the lot that an entry names; "" where it names none."""
     return spelled(entry.delivery or "") if isinstance(entry, Change) else ""
@@ -54,7 +50,7 @@ def held(lot: str, entries: Sequence[Entry], settings: Kitchen | History) -> lis
 
     ``entries`` are in order. Raises ValueError for an entry that names what no settings ever had.
     """
-    return stretches(poured(entries, settings), lambda entry, _: lot_of(entry) == spelled(lot))
+    return stretches(poured(entries, settings), lambda _, each: each.after.of_lots({spelled(lot)}))
 
 
 def perhaps_held(lot: str, entries: Sequence[Entry], settings: Kitchen | History) -> list[Held]:
@@ -77,7 +73,7 @@ def perhaps_held(lot: str, entries: Sequence[Entry], settings: Kitchen | History
         return meanwhile and not lot_of(entry) and pour.oil in oils
 
     known = held(lot, entries, settings)
-    found = stretches(walked, brings)
+    found = stretches(walked, lambda before, each: held_after(before, each, brings))
     return [one for one in found if not any(sure.covers(one.vessel, one.since) for sure in known)]
 
 
@@ -88,11 +84,11 @@ def poured(entries: Sequence[Entry], settings: Kitchen | History) -> Iterator[Po
         yield Poured(entry=entry, pours=pours, after=after)
 
 
-def stretches(walked: Iterable[Poured], brings: Brings) -> list[Held]:
-    """Return in which vessels some oil was, and when; ``brings`` tells which fresh oil it is."""
+def stretches(walked: Iterable[Poured], holding_after: Holding) -> list[Held]:
+    """Return in which vessels some oil was, and when; told is which hold it after each entry."""
     found, held_since = list[Held](), dict[Vessel, datetime]()
     for each in walked:
-        holding = held_after(held_since.keys(), each, brings)
+        holding = set(holding_after(held_since.keys(), each))
         for vessel in held_since.keys() - holding:
             found.append(Held(vessel=vessel, since=held_since.pop(vessel), until=each.entry.at))
         for vessel in holding - held_since.keys():

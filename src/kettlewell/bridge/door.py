@@ -46,7 +46,7 @@ WORDS: Mapping[Impossible, Any] = {
         "According to the day book that fryer holds oil: say how much went in, or write first where it went."
     ),
 }
-MAY_SLIP = ("reading", "lab_result", "load", "top_up")
+MAY_SLIP = ("reading", "laboratory", "load", "top_up")
 UNLIKELY = "unlikely"
 SLIPS: Mapping[Slip, Any] = {
     Slip.FIGURE: _("Oil that is fried in hardly reads so. Is the figure right?"),

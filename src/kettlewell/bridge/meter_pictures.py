@@ -16,7 +16,7 @@ from kettlewell.marks.difference import DifferenceLabels, DifferencePlot, draw_d
 from kettlewell.marks.svg import Caption, Svg
 from kettlewell.marks.theme import Theme, screen
 from kettlewell.telling import N_, Reader
-from kettlewell.telling.meters import chart_in_words, differs_by
+from kettlewell.telling.meters import chart_in_words, differs_by, points
 
 MOST_CHECKS = 24  # on a phone more would lie over each other
 
@@ -52,9 +52,10 @@ def charted_deviation(charted: ChartedCheck) -> ChartedDeviation:
 
 def control_labels(kitchen: Kitchen, reader: Reader) -> ControlLabels:
     """Return the words of a meter's chart."""
+    most = points(kitchen.permissible_pct, reader)
     return ControlLabels(
         deviation=reader.say(N_("reads too high by, points")),
-        permissible=reader.say(N_("permissible: {most}"), most=kitchen.permissible_pct),
+        permissible=reader.say(N_("may be off by up to {points}"), points=most),
         check=reader.say(N_("check")),
         signal=reader.say(N_("more than chance")),
         mean=reader.say(N_("weighted mean")),

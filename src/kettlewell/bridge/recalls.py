@@ -6,9 +6,9 @@ from datetime import datetime
 
 from kettlewell.book import Entry as BookEntry
 from kettlewell.book import History, in_order
-from kettlewell.book.account import Vessel
+from kettlewell.book.account import Vessel, spelled
 from kettlewell.book.lots import Held, held, perhaps_held
-from kettlewell.bridge.accounts import MOVES_OIL, fryers_ever
+from kettlewell.bridge.accounts import MOVES_OIL, account_now, fryers_ever
 from kettlewell.bridge.entries import core_entries
 from kettlewell.bridge.fills import YEAR
 from kettlewell.bridge.setups import history_of
@@ -45,11 +45,8 @@ def still_recalled(kitchen: Kitchen, now: datetime) -> list[Vessel]:
     """Return which vessels hold recalled oil now."""
     # in the order of an index that holds their kind: by their time all entries would be gone through
     recalled = standing_of(kitchen, "recall").order_by("seq")
-    lots = {entry.payload["delivery"] for entry in recalled}
-    history = history_of(kitchen)
-    book = last_year(kitchen, history, now, MOVES_OIL) if lots else []
-    still = {one.vessel for lot in lots for one in held(lot, book, history) if one.until is None}
-    return sorted(still)
+    lots = {spelled(entry.payload["delivery"]) for entry in recalled}
+    return sorted(account_now(kitchen, now).of_lots(lots)) if lots else []
 
 
 def last_year(kitchen: Kitchen, history: History, now: datetime, kinds: Collection[str]) -> list[BookEntry]:

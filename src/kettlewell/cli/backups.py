@@ -32,7 +32,7 @@ OPEN_TO_READ = N_(
 SHORT_KEY = N_(
     "KETTLEWELL_BACKUP_KEY is shorter than 12 characters. Take a longer passphrase, and keep it elsewhere."
 )
-ON_POSTGRES = N_("The day book is on PostgreSQL: take copies with pg_dump, as “Run the server” says.")
+ON_POSTGRES = N_("The day book is on PostgreSQL: take copies with pg_dump.")
 FAILED = N_("No copy can be taken or brought back: {why}")
 
 

@@ -34,7 +34,7 @@ def show_document(reports: Sequence[MeterReport], kitchen_folder: Folder, *, at:
             "next_check": plain(report.next_check, tell),
             "walk_pct_per_day": report.walk_pct_per_day,
             "checks": [_charted(charted, tell) for charted in report.checks],
-            "oils": [_worth(worth) for worth in report.oils],
+            "oils": [_worth(worth) for worth in report.relied_on],
         }
         for report in reports
     ]

@@ -92,7 +92,7 @@ def signed(pct: float, reader: Reader) -> str:
 
 
 def _worth(report: MeterReport, kitchen: Kitchen, reader: Reader) -> Iterator[Line]:
-    for worth in report.oils:
+    for worth in report.relied_on:
         yield Line(text="")
         yield Line(text=worth.oil.name, weight=Weight.BOLD, indent=INDENT)
         for told in (accepted_words, known_to, misled, believed):

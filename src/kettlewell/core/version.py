@@ -1,3 +1,3 @@
 """The version of the model, stamped on everything it says."""
 
-MODEL_VERSION = "12"
+MODEL_VERSION = "13"

@@ -46,6 +46,7 @@ WHATS = {
     "out-of-order": ("außer Betrieb",),
     "back-in-order": ("wieder in Betrieb",),
     "closed": ("geschlossen",),
+    "recall": ("Rückruf",),
     "meter-check": ("Geräteprüfung",),
     "adjusted": ("justiert",),
     "meter-out": ("Messgerät außer Betrieb",),

@@ -20,7 +20,7 @@ from kettlewell.records.settings import day_in, settings_of
 MONTH = timedelta(days=31)  # the longest: nothing goes before its time
 WEEK = timedelta(days=7)
 FIELDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
-    {"notes_months": ("note", "reason"), "photos_months": ("photo",)}
+    {"notes_months": ("note", "reason", "name"), "photos_months": ("photo",)}
 )
 WORDS = tuple(field for fields in FIELDS.values() for field in fields)
 MONTHS = ("records_months", *FIELDS, "names_months")
@@ -67,6 +67,7 @@ def past(kitchen: Kitchen, what: str, fields: tuple[str, ...], now: datetime) ->
     """Return the entries whose notes or photos were kept long enough since they were written down."""
     span = kept_for(kitchen, what)
     there = Private.objects.filter(entry__kitchen=kitchen, field__in=fields, content__isnull=False)
+    there = there.exclude(entry__kind="setting")  # a name there is that of somebody with a place here
     if span is None:
         return Entry.objects.none()
     return Entry.objects.filter(pk__in=there.filter(entry__received_at__lt=now - span).values("entry"))

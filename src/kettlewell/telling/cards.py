@@ -15,7 +15,7 @@ from kettlewell.telling.message import N_, Message
 from kettlewell.telling.meters import NO_METER, is_due
 from kettlewell.telling.together import ADVISES
 from kettlewell.telling.unanswered import NO_ANSWER, lacking
-from kettlewell.telling.verdicts import NOT_IN_USE, named
+from kettlewell.telling.verdicts import NOT_IN_USE, is_recalled, named
 from kettlewell.telling.words import Reader
 
 TITLE = N_("Wall card, {kitchen}, for {service}")
@@ -72,6 +72,7 @@ ACTS = {
     VerdictKey.MEASURE_AGAIN: N_("measure again"),
     VerdictKey.FRY_ON: N_("fry on"),
 }
+RECALLED = N_("do not fry: this oil was recalled; ask the person in charge")
 # a bath drained by hand is changed once it is cold
 COLD = N_("do not fry, switch it off; change the oil once it is cold")
 TOO_LOW = N_("measure again, lower than expected")
@@ -202,11 +203,12 @@ def baths_of(found: Answer, first: Assessment, kitchen: Kitchen, reader: Reader)
     for key in (fryer.key for fryer in kitchen.fryers if fryer.key in told.keys() | lacks.keys()):
         name = named(find(kitchen.fryers, key))
         if key in lacks:
-            said = [reader.say(NO_ANSWER), *lacking(lacks[key], kitchen, reader)]
-            rows = tuple(Row(reading="", act=text.removesuffix(".")) for text in said)
+            lacked = [reader.say(NO_ANSWER), *lacking(lacks[key], kitchen, reader)]
+            rows = tuple(Row(reading="", act=text.removesuffix(".")) for text in lacked)
             yield OfBath(key=key, name=name, rows=rows)
-        elif not told[key].in_use:
-            yield OfBath(key=key, name=name, rows=(Row(reading="", act=reader.say(NOT_IN_USE)),))
+        elif not told[key].in_use or is_recalled(told[key]):
+            said = RECALLED if told[key].in_use else NOT_IN_USE
+            yield OfBath(key=key, name=name, rows=(Row(reading="", act=reader.say(said)),))
         else:
             card = told[key].card
             if card.expires_at > first.card.expires_at:

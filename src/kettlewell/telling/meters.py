@@ -1,9 +1,10 @@
 """What is said of a meter in a cook's sentences: its checks, the look-back, another instrument beside it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 
 from kettlewell.core.decision import VerdictKey
+from kettlewell.core.metering.charts import Direction, Signal, SignalKind
 from kettlewell.core.metering.checks import Decision, DecisionKey, Deviation
 from kettlewell.core.metering.comparison import Agreement
 from kettlewell.core.metering.pairs import LEAST_TO_ADOPT, SideBySide
@@ -95,12 +96,23 @@ def is_due(report: MeterReport, reader: Reader) -> bool:
 
 def signals(report: MeterReport, reader: Reader) -> list[str]:
     """Return what the chart of the running run shows beyond chance."""
-    return [
-        reader.tell(signal_message(signal, charted.check))
-        for charted in report.checks
-        if report.last and charted.run == report.last.run
-        for signal in charted.signals
-    ]
+    running = (each for each in report.checks if report.last and each.run == report.last.run)
+    return list(signals_told(running, reader))
+
+
+def signals_told(checks: Iterable[ChartedCheck], reader: Reader) -> Iterator[str]:
+    """Yield what checks show beyond chance; a jump is told once, and does not creep afterwards."""
+    jumped = set[tuple[int, Direction]]()
+    for charted in checks:
+        jumped |= {(charted.run, signal.direction) for signal in charted.signals if is_jump(signal)}
+        for signal in charted.signals:
+            if is_jump(signal) or (charted.run, signal.direction) not in jumped:
+                yield reader.tell(signal_message(signal, charted.check))
+
+
+def is_jump(signal: Signal) -> bool:
+    """Tell whether a check stands out by itself."""
+    return signal.kind is SignalKind.INDIVIDUAL
 
 
 def chart_in_words(report: MeterReport, last: ChartedCheck, reader: Reader) -> str:
@@ -112,11 +124,7 @@ def chart_in_words(report: MeterReport, last: ChartedCheck, reader: Reader) -> s
         first=reader.calendar_day(report.checks[0].check.at),
         last=reader.calendar_day(last.check.at),
     )
-    told = [
-        reader.tell(signal_message(signal, charted.check))
-        for charted in report.checks
-        for signal in charted.signals
-    ]
+    told = list(signals_told(report.checks, reader))
     return " ".join([checks, off_by(last.decision.deviation, reader), *(told or [reader.say(CALM)])])
 
 

@@ -50,6 +50,7 @@ CHANCES = {  # by: too risky, through polymers, without a meter
 }
 PLAIN = {
     Reason.EMPTY: N_("The bath is empty: fill it fresh before frying."),
+    Reason.RECALLED: N_("This oil was recalled: fry nothing in it."),
     Reason.SPOILED: N_("It smells or looks spoiled. That decides, whatever the meter shows."),
     Reason.OUT_OF_ORDER: N_("Out of use. Smell it and read it before it fries again."),
     Reason.UNKNOWN_FILL: N_("We don't know how old this oil is: no fill date, no reading yet."),

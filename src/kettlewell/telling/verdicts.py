@@ -1,7 +1,7 @@
 """What an assessment says of one fryer, in a cook's sentences."""
 
 from kettlewell.book import Fryer, Meter
-from kettlewell.core.decision import VerdictKey
+from kettlewell.core.decision import Reason, VerdictKey
 from kettlewell.core.limits import OilLimit
 from kettlewell.core.outlook.values import Assessment, Doubted, Flag
 from kettlewell.telling.message import N_
@@ -38,6 +38,10 @@ STOP = N_("Stop frying, change now")
 # a bath drained by hand is changed once it is cold, never at once
 SWITCH_OFF = N_("Do not fry, switch it off")
 STOP_AND_SWITCH_OFF = N_("Stop frying, switch it off")
+# recalled oil is not simply changed: its maker, or an authority, says what becomes of it
+RECALLED = N_("Do not fry: recalled oil")
+STOP_RECALLED = N_("Stop frying: recalled oil")
+ASK = N_("Next: keep it out of use, and ask the person in charge what becomes of it and of the food.")
 OFF_AFTER = N_("Next: switch it off after {service}, {at}; change the oil once it is cold.")
 CHANGE_AFTER = N_("Next: change the oil after {service}, {at}.")
 CHANGE_COLD = N_("Next: switch it off now; change the oil once it is cold.")
@@ -82,6 +86,8 @@ def verdict_words(assessment: Assessment, reader: Reader) -> str:
     """Return the verdict as a cook says it: while a service runs, changing before it means stop."""
     if not assessment.in_use:
         return reader.say(NOT_IN_USE)
+    if is_recalled(assessment):
+        return reader.say(STOP_RECALLED if is_running(assessment) else RECALLED)
     if assessment.verdict.key is VerdictKey.CHANGE_BEFORE:
         if assessment.cooling:
             return reader.say(STOP_AND_SWITCH_OFF if is_running(assessment) else SWITCH_OFF)
@@ -90,6 +96,11 @@ def verdict_words(assessment: Assessment, reader: Reader) -> str:
     if assessment.verdict.key is VerdictKey.MEASURE_AGAIN and assessment.last_reading_at is None:
         return reader.say(FIRST if assessment.metered else LOOK)
     return reader.say(VERDICTS[assessment.verdict.key])
+
+
+def is_recalled(assessment: Assessment) -> bool:
+    """Tell whether the oil in a fryer was recalled."""
+    return assessment.verdict.reason.code is Reason.RECALLED
 
 
 def is_running(assessment: Assessment) -> bool:
@@ -145,6 +156,8 @@ def life_in_words(assessment: Assessment, reader: Reader) -> str:
 def next_act(assessment: Assessment, reader: Reader) -> str:
     """Return what is to be done next at this fryer, and when."""
     coming = assessment.forecast[0] if assessment.forecast else None
+    if is_recalled(assessment):
+        return reader.say(ASK)
     match assessment.verdict.key:
         case VerdictKey.CHANGE_BEFORE if assessment.cooling:
             return reader.say(CHANGE_COLD)

@@ -28,6 +28,7 @@ LIMIT = LimitsInForce(
 )
 CALM = Evidence(
     empty=False,
+    recalled=False,
     spoiled=False,
     out_of_order=False,
     metered=True,
@@ -47,6 +48,7 @@ LOW, HIGH = 0.01, 0.9
 # what makes each cause hold, in the order of the rule as the product states it
 RULE = {
     Reason.EMPTY: ("change_before", {"empty": True}),
+    Reason.RECALLED: ("change_before", {"recalled": True}),
     Reason.SPOILED: ("change_before", {"spoiled": True}),
     Reason.OUT_OF_ORDER: ("measure_again", {"out_of_order": True}),
     Reason.UNKNOWN_FILL: ("measure_again", {"unknown": True}),
@@ -241,6 +243,7 @@ flags = st.booleans()
 drawn = st.builds(
     Evidence,
     empty=flags,
+    recalled=flags,
     spoiled=flags,
     out_of_order=flags,
     metered=flags,

@@ -69,7 +69,7 @@ def test_chances_alike_but_for_the_last_bits_of_a_number_leave_the_order_to_the_
         replace(fry_on, fryer=name, verdict=replace(fry_on.verdict, passing_probability_next=0.3 + more))
         for name, more in (("F1", 0.0), ("F2", 1e-12))
     )
-    assert urgency(first, spoiled=False) < urgency(second, spoiled=False)
+    assert urgency(first) < urgency(second)
 
 
 @pytest.mark.parametrize("of", ["a", "b", "c", "e", "cb", ""], ids="fryers {}".format)

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from kettlewell.book import entries
 from kettlewell.book.fields import (
     CAUSES,
     FOOD_DONE,
@@ -84,8 +85,8 @@ IN_LEDGER = (
     ),
     EntryKind(
         key="reviewed",
-        words=N_("Acts looked over"),
-        says=(N_("What was done at {fryer} was looked over."),),
+        words=N_("Signed off: what was done"),
+        says=(N_("What was done at {fryer} was signed off."),),
         fields=(FRYER, cited(name="settled")),
         about="settled",
         answers=frozenset({"settled"}),
@@ -126,7 +127,9 @@ IN_LEDGER = (
         words=N_("Recalls"),
         says=(N_("The oil lot {delivery} was recalled."),),
         concerns=Concerns.KITCHEN,
-        fields=(delivery(),),
+        fields=(delivery(column="lot"),),
+        value=entries.Recall,
+        log={"recall": {}},
     ),
     EntryKind(
         key="training",
@@ -221,14 +224,14 @@ IN_LEDGER = (
             yes(name="recomputing"),
         ),
         about="answers",
-        answers=frozenset({*(kind.key for kind in (*AT_FRYERS, *AT_METERS)), "undone"}),
+        answers=frozenset({*(kind.key for kind in (*AT_FRYERS, *AT_METERS)), "recall", "undone"}),
         writer=MayWrite.PROGRAM,
         correctable=False,
     ),
     EntryKind(
         key="undone",
         words=N_("Undone entries"),
-        says=(N_("Entry withdrawn: this did not happen."),),
+        says=(N_("An entry was undone: it did not happen."),),
         concerns=Concerns.KITCHEN,
         correctable=False,
     ),

@@ -3,7 +3,8 @@
 from collections.abc import Iterable
 from dataclasses import replace
 
-from kettlewell.book import Closed, Entry, OutOfOrder
+from kettlewell.book import Closed, Entry, OutOfOrder, Recall
+from kettlewell.book.account import spelled
 from kettlewell.core.belief.services import StoodCold
 from kettlewell.core.belief.settle import place_of
 from kettlewell.core.belief.state import Bookmark, State
@@ -34,14 +35,18 @@ def cold_in(at: Bookmark, written: Iterable[OutOfOrder | Closed]) -> StoodCold:
 
 
 def ordered(state: State, entries: Iterable[Entry]) -> State:
-    """Return the state once fryers were taken out of use, put back or closed."""
-    orders = [entry for entry in entries if isinstance(entry, OutOfOrder | Closed)]
+    """Return the state once fryers were taken out of use, put back or closed, and oil was recalled."""
+    orders = [entry for entry in entries if isinstance(entry, OutOfOrder | Closed | Recall)]
     if not orders:
         return state
-    out, closed = set(place_of(state).out_of_order), place_of(state).closed
+    at = place_of(state)
+    out, recalled, closed = set(at.out_of_order), set(at.recalled), at.closed
     for order in orders:
         if isinstance(order, Closed):
             closed = (*(closure for closure in closed if closure.until > order.at), order)
+        elif isinstance(order, Recall):
+            recalled.add(spelled(order.delivery))
         else:
             (out.discard if order.back else out.add)(order.fryer)
-    return replace(state, place=replace(place_of(state), out_of_order=frozenset(out), closed=closed))
+    place = replace(at, out_of_order=frozenset(out), closed=closed, recalled=frozenset(recalled))
+    return replace(state, place=place)

@@ -83,9 +83,9 @@ class Bookmark:
     ``vessels`` in the order of the state's arrays, the account of oil (of whole fills: nothing here asks
     what was topped up or measured of them), the ``residues`` in vessels, the ``hot_readings`` by fryer,
     services ``running``, fryers out of order, those whose oil was ``looked_at``, closures that are told
-    of, the meters, which of them a reading is taken as by if it names none (``unnamed``), up to when they
-    have ``drifted``, what the
-    laboratory found of ``polymers``, and by oil which of its ``deliveries`` was named last. For so many
+    of, the lots that were ``recalled`` as the account spells them, the meters, which of them a reading
+    is taken as by if it names none (``unnamed``), up to when they have ``drifted``, what the laboratory
+    found of ``polymers``, and by oil which of its ``deliveries`` was named last. For so many
     ``silent_days`` of frying nothing at all was written.
     """
 
@@ -104,6 +104,7 @@ class Bookmark:
     out_of_order: frozenset[str] = frozenset()
     looked_at: frozenset[str] = frozenset()
     closed: tuple[Closed, ...] = ()
+    recalled: frozenset[str] = frozenset()
     meters: tuple[MeterFacts, ...]
     unnamed: int = 0
     drifted_to: datetime | None = None

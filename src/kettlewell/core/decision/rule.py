@@ -38,6 +38,7 @@ def decide(passed: Array, evidence: Evidence, *, limits: LimitsInForce) -> Decid
     below_the_book = evidence.doubt >= int(Doubt.UNLOGGED_CHANGE)
     cascade = (
         (Reason.EMPTY, VerdictKey.CHANGE_BEFORE, evidence.empty),
+        (Reason.RECALLED, VerdictKey.CHANGE_BEFORE, evidence.recalled),
         (Reason.SPOILED, VerdictKey.CHANGE_BEFORE, evidence.spoiled),
         (Reason.OUT_OF_ORDER, VerdictKey.MEASURE_AGAIN, evidence.out_of_order),
         (Reason.UNKNOWN_FILL, VerdictKey.MEASURE_AGAIN, evidence.unknown),

@@ -24,8 +24,8 @@ def evidence_of(
     """Return what is known of baths (K, F) at a time in POSIX seconds.
 
     ``off_s`` (K, M, W, 2) is from when until when what a meter read is not to be relied on, POSIX seconds
-    (from inf: it is). Whether some reading would let a bath fry on, and whether anybody
-    smelled it, is not told by what was measured.
+    (from inf: it is). Whether some reading would let a bath fry on, anybody smelled it, and its
+    oil was recalled, is not told by what was measured.
     """
     unread, no_result = seen.count == 0, np.isnan(seen.laboratory_s)
     overrides = overriding(seen)
@@ -39,6 +39,7 @@ def evidence_of(
     doubt = np.where(overrides | unread, Doubt.NONE, doubt_of(seen))
     return Evidence(
         empty=seen.empty,
+        recalled=False,
         spoiled=~np.isnan(seen.spoiled_s),
         out_of_order=out_of_order,
         metered=metered,

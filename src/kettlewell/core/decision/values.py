@@ -23,6 +23,7 @@ class Reason(StrEnum):
     """Why a verdict was reached."""
 
     EMPTY = "empty"
+    RECALLED = "recalled"
     SPOILED = "spoiled"
     OUT_OF_ORDER = "out_of_order"
     UNKNOWN_FILL = "unknown_fill"
@@ -48,12 +49,12 @@ REASONS = tuple(Reason)
 class Evidence:
     """What is known of baths beside their odds; every field (...) or one value for all.
 
-    Whether a bath is ``empty``, the senses found it ``spoiled``, it is ``out_of_order``, a meter
-    is in use (``metered``), nothing is known of its fill (``unknown``), no sound reading was
-    taken for too long (``overdue``) or none at all since it was filled (``unread``), nobody even smelled it
-    where there is no meter (``unseen``), and whether
-    some reading ``could_fry_on``; whether what is believed rests on a ``meter_off``, found so by a check
-    and read before it was put right. ``doubt`` is a ``Doubt`` of the last occasion, none where a
+    Whether a bath is ``empty``, holds oil that was ``recalled``, the senses found it ``spoiled``, it
+    is ``out_of_order``, a meter is in use (``metered``), nothing is known of its fill (``unknown``), no
+    sound reading was taken for too long (``overdue``) or none at all since it was filled (``unread``),
+    nobody even smelled it where there is no meter (``unseen``), and whether some reading
+    ``could_fry_on``; whether what is believed rests on a ``meter_off``, found so by a check and read before
+    it was put right. ``doubt`` is a ``Doubt`` of the last occasion, none where a
     laboratory result overrides it.
 
     ``mean_pct`` is of the highest two of the ``readings``, so many, that were taken well and in a row,
@@ -62,6 +63,7 @@ class Evidence:
     """
 
     empty: Mask | bool
+    recalled: Mask | bool
     spoiled: Mask | bool
     out_of_order: Mask | bool
     metered: Mask | bool

@@ -15,7 +15,7 @@ from kettlewell.book.naming import completed
 from kettlewell.core.belief.response import response_of
 from kettlewell.core.belief.seen import NO_DOUBT
 from kettlewell.core.belief.walk import Origin, Settings, walk_to
-from kettlewell.core.decision import URGENCY, VerdictKey
+from kettlewell.core.decision import URGENCY, Reason, VerdictKey
 from kettlewell.core.outlook.card import BathAnswers, answers, wall_card
 from kettlewell.core.outlook.cautions import cautions_of
 from kettlewell.core.outlook.cooling import cooling_of
@@ -95,8 +95,7 @@ def answer(
     others = judged(here, outlooks_at(here, rest)) if any(bath.must_cool for bath in mine) else []
     pace = pace_of(here)
     told = [assessment_of(here, bath, pace, handing_of(here, bath, [*mine, *others])) for bath in mine]
-    spoiled = {bath.outlook.fryer.key for bath in mine if bath.outlook.fill.spoiled}
-    told.sort(key=lambda assessment: urgency(assessment, spoiled=assessment.fryer in spoiled))
+    told.sort(key=urgency)
     return Answer(
         assessments=tuple(told),
         unanswered=tuple(outlook for outlook in asked if isinstance(outlook, Unanswered)),
@@ -137,14 +136,15 @@ def judged(here: Here, outlooks: Iterable[Outlook | Unanswered]) -> list[Judged]
     ]
 
 
-def urgency(assessment: Assessment, *, spoiled: bool) -> tuple[bool, int, bool, float, str]:
-    """Return what to sort by: in use, verdict, the senses first, then what passes soonest.
+def urgency(assessment: Assessment) -> tuple[bool, int, bool, float, str]:
+    """Return what to sort by: in use, verdict, what no number overrides first, then what passes soonest.
 
     Chances alike to nine digits are alike: what the last bits of a number say is the machine's.
     """
     verdict = assessment.verdict
     sooner = -float(f"{verdict.passing_probability_next:.9g}")
-    return not assessment.in_use, URGENCY.index(verdict.key), not spoiled, sooner, assessment.fryer
+    overrides = verdict.reason.code in (Reason.RECALLED, Reason.SPOILED)
+    return not assessment.in_use, URGENCY.index(verdict.key), not overrides, sooner, assessment.fryer
 
 
 def check_plan(settings: Settings, planned: Iterable[Entry], now: datetime) -> list[Entry]:

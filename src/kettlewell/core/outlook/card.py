@@ -151,7 +151,7 @@ def once_read(here: Here, which: Index, reading_pct: Array) -> tuple[Belief, Evi
         metered=here.meter_in_use is not None,
         off_s=None if here.off_s is None else np.repeat(here.off_s, len(which), axis=0),
     )
-    return updated, evidence
+    return updated, replace(evidence, recalled=here.recalled[0, which][:, None])
 
 
 def supposed_readings(here: Here, reading_pct: Array) -> Readings:

@@ -48,6 +48,7 @@ class Here:
     times_off: Mapping[int, tuple[FoundOff, ...]]
     off_s: Array | None
     moved: Mapping[int, Moved]
+    recalled: Mask
     out_of_order: Mask
     ahead: Ahead
     begins: Sequence[datetime]
@@ -73,6 +74,8 @@ def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> He
     ready, state, place = walked.brought_up(), walked.state, walked.place
     belief = ready.belief
     meters = [place.meters[place.baths.meter_index(meter.key)] for meter in walked.settings.meters]
+    held = place.account.of_lots(place.recalled)
+    recalled = np.array([[vessel in held for vessel in place.vessels]])
     out_of_order = np.array([[vessel.key in place.out_of_order for vessel in place.vessels]])
     off = meters_off(walked)
     off_s = off_times_s(off, len(place.meters))
@@ -85,7 +88,8 @@ def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> He
         off_s=off_s,
     )
     looked_at = np.array([[vessel.key in place.looked_at for vessel in place.vessels]])
-    evidence = replace(evidence, unseen=evidence.unread & ~np.asarray(evidence.metered) & ~looked_at)
+    unseen = evidence.unread & ~np.asarray(evidence.metered) & ~looked_at
+    evidence = replace(evidence, recalled=recalled, unseen=unseen)
     ahead, level = services_ahead(walked, services), level_of(belief)
     levels = highest_in(belief, ahead.work)
     return Here(
@@ -99,6 +103,7 @@ def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> He
         times_off=off,
         off_s=off_s,
         moved=meters_moved(state.seen, now.timestamp(), place.baths.known),
+        recalled=recalled,
         out_of_order=out_of_order,
         ahead=ahead,
         begins=[max(slot.begins, now) for slot in ahead.slots],

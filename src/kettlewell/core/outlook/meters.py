@@ -146,6 +146,11 @@ class MeterReport:
                 return True
         return False
 
+    @property
+    def relied_on(self) -> tuple[OilWorth, ...]:
+        """What its readings are worth, oil by oil: nothing while it is found off."""
+        return () if self.found_off else self.oils
+
 
 def first_in_use(reports: Iterable[MeterReport]) -> MeterReport | None:
     """Return the report on the first meter in use, and not found off if there is one; None: none is."""

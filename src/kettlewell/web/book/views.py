@@ -140,7 +140,7 @@ def undo(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse:
         except ValidationError as error:
             refuse(form, error)
         else:
-            messages.success(request, _("The entry is marked as undone."))
+            messages.success(request, _("The entry is undone."))
             return redirect("entry", visit.kitchen.slug, found.pk)
     context = {"line": line, "form": form, "entry_id": uuid7(visit.now)}
     return render(request, "web/book/undo.html", context)

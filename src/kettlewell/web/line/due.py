@@ -77,9 +77,10 @@ def fryers_due(standing: Standing, visit: Visit) -> Iterator[Due]:
     """Yield the next act at each fryer."""
     for assessment in standing.assessments:
         if assessment.in_use:
+            at, told_of = due_at(assessment), assessment.at  # the next full minute, not now
             yield Due(
-                at=due_at(assessment),
-                clock=clock(max(due_at(assessment), visit.now), visit.reader),
+                at=at,
+                clock=clock(at if at > told_of else visit.now, visit.reader),
                 name=assessment.name,
                 url=reverse("fryer", args=(visit.kitchen.slug, assessment.fryer)),
                 said=f"{next_act(assessment, visit.reader)} {at_once(assessment, visit.reader)}".rstrip(),
@@ -170,8 +171,8 @@ def looked_over_of(fryer: str, found: Sequence[Entry], reader: Reader, names: Na
     oldest = found[0]
     asked = reader.count(
         len(found),
-        "To be looked over by someone else:",
-        "{number} to be looked over by someone else, the oldest:",
+        "To be signed off by someone else:",
+        "{number} to be signed off by someone else, the oldest:",
     )
     said = sentence(oldest.kind, oldest.payload, names, reader)
     return Question(name=names.of("fryers", fryer), said=f"{asked} {said}", entry=oldest)

@@ -89,10 +89,8 @@ def meter_shown(report: MeterReport, setup: Setup, visit: Visit) -> MeterShown:
 
 
 def worths_of(report: MeterReport, kitchen: Kitchen, reader: Reader) -> list[Worth]:
-    """Return what a meter's readings are worth, oil by oil; nothing while nobody should rely on them."""
-    if report.last and report.last.decision.key in FAILED:
-        return []
-    return [worth_of(worth, kitchen, reader) for worth in report.oils]
+    """Return what a meter's readings are worth, oil by oil, where they can be relied on."""
+    return [worth_of(worth, kitchen, reader) for worth in report.relied_on]
 
 
 def worth_of(worth: OilWorth, kitchen: Kitchen, reader: Reader) -> Worth:

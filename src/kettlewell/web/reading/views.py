@@ -21,7 +21,6 @@ from kettlewell.records.models import Entry
 from kettlewell.records.selectors import (
     entry_in,
     is_written,
-    notes_of,
     open_calls,
     settled_by,
 )
@@ -30,8 +29,8 @@ from kettlewell.telling.verdicts import named
 from kettlewell.web.common import Visit, in_kitchen, or_404
 from kettlewell.web.entry.asking import form_of
 from kettlewell.web.entry.forms import OnScreen
+from kettlewell.web.entry.lines import book_lines
 from kettlewell.web.entry.names import names_of
-from kettlewell.web.entry.sentences import sentence
 from kettlewell.web.entry.writing import go_on, say_written, written
 from kettlewell.web.line.meters import at_fryers, meterless
 from kettlewell.web.line.strips import most_urgent_first, strip_at, words_of
@@ -197,9 +196,9 @@ def answer_call(request: HttpRequest, visit: Visit, entry: UUID) -> HttpResponse
     if request.method == "POST" and (recorded := written(request, visit, "answer", form)):
         say_written(request, visit, recorded.entry)
         return redirect("line", slug)
-    said = sentence(call.kind, call.payload, names_of(visit.kitchen), visit.reader)
-    note = notes_of([call]).get((call.pk, "note"), "")
-    context = {"call": call, "said": said, "note": note, "form": form, "entry_id": uuid7(visit.now)}
+    [line] = book_lines([call], names_of(visit.kitchen), visit)
+    at = visit.reader.date(call.at)
+    context = {"call": call, "line": line, "at": at, "form": form, "entry_id": uuid7(visit.now)}
     return render(request, "web/reading/answer.html", context)
 
 

@@ -158,7 +158,10 @@ def backlog(request: HttpRequest, visit: Visit) -> HttpResponse:
     asked = PeriodForm(request.GET)
     sheet = sheet_of(visit, asked, request.POST)
     form = SheetForm(request.POST if request.method == "POST" else None, visit=visit)
-    if request.method == "POST" and form.is_valid():
+    typed = any(cell.typed[what].strip() for cell in sheet.cells.values() for what in BOXES)
+    if form.is_bound and not typed:
+        form.add_error(None, _("Nothing is typed in yet."))
+    if form.is_bound and form.is_valid():
         try:
             sheet_id = entry_id(request, visit.now)
         except ValidationError as error:

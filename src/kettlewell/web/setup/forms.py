@@ -110,11 +110,15 @@ class FryerForm(ThingForm):
     more = ("standby_temp_c", "usual_load_kg", "protected")
 
     def offer(self) -> None:
-        """Offer the kitchen's oils and foods; the mark of a fryer there is cannot be changed."""
+        """Offer the kitchen's oils and foods; the mark of a fryer there is cannot be changed.
+
+        How one is drained that has been there without an answer may stay open while it is edited.
+        """
         self.choose("oil", things_by_name(self.things, "oils"))
         self.choose("fries", things_by_name(self.things, "products"))
         if self.kept_as is not None:
             del self.fields["key"]
+            self.fields["draining"].required = "draining" in self.initial
 
     def clean(self) -> dict[str, Any]:
         """Weigh litres."""

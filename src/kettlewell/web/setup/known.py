@@ -10,7 +10,7 @@ from unicodedata import combining, normalize
 from babel import Locale, UnknownLocaleError
 from django.conf import settings
 from django.http import HttpRequest
-from django.utils.translation import get_language, to_locale
+from django.utils.translation import get_language, pgettext_lazy, to_locale
 from django.utils.translation import gettext_lazy as _
 
 from kettlewell.book import Draining, FoodKind, Force, Grade, Limit, OilKind, Polymers, Protection, Readings
@@ -74,7 +74,7 @@ ALLERGENS: Choices = [
     (Allergen.GLUTEN.value, _("Cereals containing gluten")),
     (Allergen.CRUSTACEANS.value, _("Crustaceans")),
     (Allergen.EGG.value, _("Eggs")),
-    (Allergen.FISH.value, _("Fish")),
+    (Allergen.FISH.value, pgettext_lazy("allergen", "Fish")),
     (Allergen.PEANUT.value, _("Peanuts")),
     (Allergen.SOYA.value, _("Soybeans")),
     (Allergen.MILK.value, _("Milk, lactose too")),

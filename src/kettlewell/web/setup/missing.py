@@ -30,7 +30,7 @@ def still_missing(things: Things, visit: Visit) -> list[Missing]:
 
 
 def oil_missing(things: Things, visit: Visit) -> Iterator[Missing]:
-    """Yield the fryers of which nobody said how old their oil is, and foods of unknown allergens."""
+    """Yield fryers whose oil's age or draining nobody has told, and foods of unknown allergens."""
     for key in fryers_unspoken_of(visit.kitchen):
         name = name_of("fryers", key, things["fryers"][key])
         query = urlencode({"kitchen": visit.kitchen.slug, "step": "age"})
@@ -39,6 +39,14 @@ def oil_missing(things: Things, visit: Visit) -> Iterator[Missing]:
             act=_("Say when it was changed"),
             url=f"{reverse('set-up')}?{query}",
         )
+    for key, values in things["fryers"].items():
+        if "draining" not in values:
+            yield Missing(
+                why=_("Nobody has said how %(fryer)s is drained: by hand is assumed.")
+                % {"fryer": name_of("fryers", key, values)},
+                act=_("Say how it is drained"),
+                url=reverse("thing", args=(visit.kitchen.slug, "fryers", key)),
+            )
     for key, values in things.get("products", {}).items():
         if values.get("allergens") is None:
             name = name_of("products", key, values)
