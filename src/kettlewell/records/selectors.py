@@ -367,7 +367,7 @@ def files_brought_in(kitchen: Kitchen) -> QuerySet[Entry]:
 
 
 def brought_in_with(entries: Iterable[Entry]) -> dict[UUID, Entry]:
-    """Return, by the id of each entry that came from a table, the entry that says so."""
+    """Return, by the id of each entry that came from a file, the entry that says so."""
     entries = list(entries)
     kitchens = {entry.kitchen_id for entry in entries}
     brought = [

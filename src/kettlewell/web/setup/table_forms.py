@@ -14,10 +14,13 @@ from kettlewell.records.kinds import OIL_UNITS
 from kettlewell.tables.asking import CONDITIONS, DECIMALS, ORDERS, QUESTIONS, ROLES
 from kettlewell.tables.recipe import ACTS, LEFT_OUT, Column, Conditions, Decimals, Order, Recipe, Role
 from kettlewell.tables.sheets import MOST_BYTES
+from kettlewell.telling import N_
 
 TOO_LARGE = _("The file is larger than 10 MB. Take it apart, a year in each file.")
 MOST_WORDS = 60  # of fryers: where there are more the column holds something else
 OF_FRYERS = ACTS | {Role.OIL_TEMP}
+WHICH = N_("Which fryer is “%(word)s”?")
+UNTITLED = N_("Column %(number)s")
 NO_CHOICE = ("", _("Choose"))
 
 
@@ -51,7 +54,7 @@ class RecipeForm(forms.Form):
         for place, column in enumerate(self.recipe.columns):
             self.fields[f"column_{place}"] = chosen(
                 ((role.value, _now(words)) for role, words in ROLES.items()),
-                label=column.title or _now("Column %(number)s") % {"number": place + 1},
+                label=column.title or _now(UNTITLED) % {"number": place + 1},
                 initial=column.role.value,
             )
         self.ask_fryers()
@@ -65,7 +68,7 @@ class RecipeForm(forms.Form):
             (LEFT_OUT, _("None of these: leave its rows out")),
         ]
         for number, word in enumerate(self.words):
-            named = _now("Which fryer is “%(word)s”?") % {"word": word} if word else _now(QUESTIONS["fryers"])
+            named = _now(WHICH) % {"word": word} if word else _now(QUESTIONS["fryers"])
             self.fields[f"fryer_{number}"] = chosen(
                 known, label=named, initial=self.recipe.fryers[word], required=False
             )
