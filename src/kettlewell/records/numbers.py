@@ -54,6 +54,25 @@ class NumberField(forms.DecimalField):
             value = value.strip().removesuffix("%").strip().replace(",", ".")
         return super().to_python(value)
 
+    def run_validators(self, value: Any) -> None:  # noqa: ANN401 - as Django's fields
+        """Ask, of a number that is too large, whether it is the one with the comma further left."""
+        try:
+            super().run_validators(value)
+        except ValidationError as error:
+            too_large = any(each.code == "max_value" for each in error.error_list)
+            if too_large and (meant := next(filter(self.is_fine, (value / 10, value / 100)), None)):
+                asked = _("Did you mean %(number)s?") % {"number": number_format(meant)}
+                error.error_list.append(ValidationError(asked, code="meant"))
+            raise
+
+    def is_fine(self, value: Decimal) -> bool:
+        """Tell whether a number lies within the bounds."""
+        try:
+            super().run_validators(value)
+        except ValidationError:
+            return False
+        return True
+
     def prepare_value(self, value: object) -> object:
         """Return a number as the reader's language writes it, anything else as it is."""
         try:
