@@ -58,9 +58,9 @@ def settings() -> dict:
                 "key": f"F{n}",
                 "name": f"Fryer {n}",
                 "oil": "oil",
-                "oil_mass_kg": "15",
+                "oil_mass_kg": 15,
                 "fries": ["fries"],
-                "usual_load_kg": "4",
+                "usual_load_kg": 4,
             }
             for n in range(FRYERS)
         ],
@@ -168,8 +168,9 @@ def seed(home: Path, days: int, phones: int = PHONES) -> list[str]:
     from django.contrib.sessions.backends.db import SessionStore
 
     from kettlewell import clock
-    from kettlewell.bridge.demo import bring_settings
+    from kettlewell.bridge.folder_settings import things_bring, things_of
     from kettlewell.bridge.standing import standing
+    from kettlewell.folder import setup_from
     from kettlewell.records.ledger import Hand
     from kettlewell.records.models import Kitchen, Replay, Role
     from kettlewell.records.people import SeatTerms, person_add, seat_set
@@ -183,7 +184,7 @@ def seed(home: Path, days: int, phones: int = PHONES) -> list[str]:
     hand = Hand(person=people[0], now=now - timedelta(days=days))
     for person in people:
         seat_set(kitchen, person, SeatTerms(role=Role.OWNER), hand=hand)
-    bring_settings(kitchen, settings(), timedelta(0), hand)
+    things_bring(kitchen, {}, things_of(setup_from(settings())), hand, counts_from=hand.now)
     begun = time.perf_counter()
     entries = fill(kitchen, people[0], now, days=days)
     print(f"{entries} entries written in {time.perf_counter() - begun:.0f} s")

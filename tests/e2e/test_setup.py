@@ -92,8 +92,11 @@ def go_on(page, address):
 
 def test_a_question_left_open_is_on_the_screen_where_its_answer_is_asked_for(browse):
     page = browse("owner")
-    page.goto("/k/marrowby/kitchen/fryers/F3/")
-    page.locator("input[name=set_temp_c]").fill("172")
-    page.get_by_role("button", name="Save", exact=True).click()
+    page.goto("/k/marrowby/kitchen/new/fryers/?like=F1")
+    page.locator("input[name=key]").fill("F9")
+    page.locator("input[name=name]").fill("Churros")
+    for ticked in page.locator("input[name=draining]:checked").all():
+        ticked.evaluate("radio => { radio.checked = false; }")
+    page.get_by_role("button", name="Add", exact=True).click()
     question = page.locator("fieldset:has([name=draining]) > legend")
     expect(question).to_be_in_viewport(ratio=1)

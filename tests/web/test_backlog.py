@@ -85,7 +85,7 @@ def test_what_cannot_be_is_said_in_its_cell_and_what_can_is_written(sheet):
     assert [entry.payload["tpc_pct"] for entry in written("reading")] == ["11"]
     for kept in ("abc", "130", "170"):
         assert f'value="{kept}"' in page
-    assert page.count('class="wrong"') == 6  # three cells, a sentence in each
+    assert page.count('class="wrong"') == 7  # three cells, a sentence in each, and what 130 may mean
     assert "1 entry written down." in page
 
 

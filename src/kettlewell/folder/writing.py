@@ -65,7 +65,7 @@ def log_text(entries: Iterable[Entry], notes: Mapping[str, str] = NO_NOTES) -> s
     for entry in dict.fromkeys(entries):
         row = row_of(entry)
         row["note"] = ", ".join(
-            " ".join(said.split()) for said in (row["note"], notes.get(entry.ref)) if said
+            said for said in (row["note"], " ".join(notes.get(entry.ref, "").split())) if said
         )
         alike[cells := tuple(row.values())] += 1
         if alike[cells] > 1:  # a row that repeats another would count once
