@@ -114,9 +114,19 @@ def form_field(field: Field) -> forms.Field:
     return MADE[field.type](**about)
 
 
+class Shared(dict[str, forms.Field]):
+    """The fields of a form that nobody changes: each form takes the very same, in place of a deep copy."""
+
+    def __deepcopy__(self, _memo: object) -> "Shared":
+        """Return itself."""
+        return self
+
+
 def payload_form(kind: str) -> type[Payload]:
     """Return the form that checks what an entry of a kind says."""
-    return fields_of(kind)(type(f"{kind.title().replace('_', '')}Payload", (Payload,), {}))
+    form: type[Payload] = fields_of(kind)(type(f"{kind.title().replace('_', '')}Payload", (Payload,), {}))
+    form.base_fields = Shared(form.base_fields)
+    return form
 
 
 def plain(value: object) -> Any:  # noqa: ANN401, PLR0911 - JSON, and a return for each sort of it
