@@ -189,6 +189,14 @@ def test_things_come_change_and_go_while_entries_name_them_at_any_time(settings,
         assert np.isfinite([[moment.tpc_mean_pct, moment.tpc_sd_pct] for moment in past]).all()
 
 
+def test_oil_in_a_bath_that_is_set_up_only_later_is_judged_all_the_same():
+    later = replace(KITCHEN, oils=(*KITCHEN.oils, replace(KITCHEN.oils[0], key="new", name="New oil")))
+    settings = history_of(KITCHEN).then(later, START + timedelta(hours=1))
+    fryer = KITCHEN.fryers[0].key
+    answers = assess(settings, [Change(at=START, fryer=fryer, oil="new")], now=START)
+    assert fryer in {bath.fryer for bath in answers}
+
+
 @pytest.mark.parametrize("table", ["meters", "oils", "fryers"])
 @given(entries=begun, now=moments)
 @FEW

@@ -52,6 +52,13 @@ def completed(
     return History(tuple(epochs))
 
 
+def with_oils(kitchen: Kitchen, other: Kitchen) -> Kitchen:
+    """Return a kitchen with the oils, too, that another has: what is in a bath may be none of its own yet."""
+    there = {oil.key for oil in kitchen.oils}
+    more = tuple(oil for oil in other.oils if oil.key not in there)
+    return replace(kitchen, oils=(*kitchen.oils, *more)) if more else kitchen
+
+
 def with_all(kitchen: Kitchen, others: Iterable[Kitchen]) -> Kitchen:
     """Return a kitchen with whatever of the things that others have it lacks."""
     for other in others:

@@ -7,6 +7,7 @@ from datetime import datetime
 import numpy as np
 
 from kettlewell.book import Fryer, Kitchen, find
+from kettlewell.book.naming import with_oils
 from kettlewell.core.arrays import Array, Mask
 from kettlewell.core.belief.fills import fill_of
 from kettlewell.core.belief.joint import Belief
@@ -96,7 +97,7 @@ def here_of(walked: Walked, now: datetime, *, services: int | None = None) -> He
         state=state,
         lasting=ready.occasion or Occasion(belief=belief, seen=state.seen, scatter=state.scatter),
         place=place,
-        settings=walked.settings,
+        settings=with_oils(walked.settings, place.kitchen),
         belief=belief,
         level=level,
         evidence=evidence,
